@@ -1,0 +1,1 @@
+"""Programs that speak to the API over HTTP."""

@@ -1,0 +1,122 @@
+"""From a hand's open groups to its targets: every choice of suits, rank, winds and dragons."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import permutations, product
+
+from patterns.faults import Fault, FaultyInputError
+from patterns.notation import (
+    RANKS,
+    AnyDragon,
+    AnyWind,
+    DragonOf,
+    FreeSuit,
+    Numbered,
+    OpenGroup,
+    OpenTile,
+)
+from patterns.target import HAND_SIZE, Target, TileGroup
+from patterns.tiles import DRAGON_OF, DRAGONS, WINDS, Suit, Tile, numbered
+
+MAX_CHOICES = 10_000
+Choice = dict[str, Suit | Tile]
+
+
+def _open_suits(groups: Sequence[OpenGroup]) -> list[str]:
+    suits = [group.tile.suit for group in groups if isinstance(group.tile, Numbered | DragonOf)]
+    return sorted({suit.letter for suit in suits if isinstance(suit, FreeSuit)})
+
+
+def _names(groups: Sequence[OpenGroup], kind: type[AnyWind] | type[AnyDragon]) -> list[str]:
+    return sorted({group.tile.name for group in groups if isinstance(group.tile, kind)})
+
+
+def _ranks(groups: Sequence[OpenGroup], where: Sequence[int] | None) -> tuple[list[int], list[Fault]]:
+    """Return the values of n to try; without a condition, all that keep every rank in 1-9."""
+    free = [g.tile.rank for g in groups if isinstance(g.tile, Numbered) and g.tile.rank.free]
+    if not free:
+        return [0], [Fault("where", (), "there is a condition on n but no n in the groups")] if where else []
+    highest = max(rank.offset for rank in free)
+    fitting = [n for n in RANKS if n + highest in RANKS]
+    if where is None:
+        return fitting, []
+    outside = [n for n in where if n not in fitting]
+    if outside:
+        return [], [Fault("where", (), f"n = {outside[0]} makes rank {outside[0] + highest}, beyond 9")]
+    return list(where), []
+
+
+def _mixture_faults(groups: Sequence[OpenGroup]) -> list[Fault]:
+    faults = []
+    for kind, word in ((AnyWind, "wind"), (AnyDragon, "dragon")):
+        names = _names(groups, kind)
+        if word in names and len(names) > 1:
+            faults.append(
+                Fault("mixed-names", (), f"{word!r} beside {names[1]!r}: write {word}1 and {word}2 for two")
+            )
+    return faults
+
+
+def _choices(groups: Sequence[OpenGroup]) -> Iterator[Choice]:
+    letters, winds, dragons = _open_suits(groups), _names(groups, AnyWind), _names(groups, AnyDragon)
+    for suits, wind, dragon in product(
+        permutations(Suit, len(letters)), permutations(WINDS, len(winds)), permutations(DRAGONS, len(dragons))
+    ):
+        yield {**dict(zip(letters, suits)), **dict(zip(winds, wind)), **dict(zip(dragons, dragon))}  # noqa: B905
+
+
+def _concrete(tile: OpenTile, n: int, choice: Choice) -> Tile:
+    if isinstance(tile, Tile):
+        return tile
+    if isinstance(tile, AnyWind | AnyDragon):
+        picked = choice[tile.name]
+        assert isinstance(picked, Tile)
+        return picked
+    suit = tile.suit if isinstance(tile.suit, Suit) else choice[tile.suit.letter]
+    assert isinstance(suit, Suit)
+    return DRAGON_OF[suit] if isinstance(tile, DragonOf) else numbered(tile.rank.at(n), suit)
+
+
+def expand(groups: Sequence[OpenGroup], where: Sequence[int] | None) -> list[Target]:
+    """Return the distinct targets of one alternative, in a fixed order.
+
+    The suit letters p, q, r stand for different suits; they may coincide with a suit that is named
+    outright. ``wind1``/``wind2`` and ``dragon1``/``dragon2`` are different from each other.
+
+    Args:
+        groups: The open groups, 14 tiles in all.
+        where: Values of n allowed by the condition, or None when there is none.
+
+    Raises:
+        FaultyInputError: the groups do not make 14 tiles, the condition does not fit, names are mixed,
+            or no choice gives a target that the set can make.
+    """
+    size = sum(group.count for group in groups)
+    faults = _mixture_faults(groups)
+    if size != HAND_SIZE:
+        faults.append(Fault("wrong-count", (), f"{size} tiles: a hand has {HAND_SIZE}"))
+    ranks, rank_faults = _ranks(groups, where)
+    faults += rank_faults
+    if faults:
+        raise FaultyInputError(faults)
+    targets: dict[object, Target] = {}
+    for n, choice in product(ranks, _choices(groups)):
+        target = Target(tuple(TileGroup(_concrete(g.tile, n, choice), g.count) for g in groups))
+        targets.setdefault(target.needs, target)
+    possible = [target for target in targets.values() if target.possible]
+    if not possible:
+        raise FaultyInputError([Fault("no-target", (), _why_impossible(targets.values()))])
+    return possible
+
+
+def _why_impossible(targets: Sequence[Target] | object) -> str:
+    for target in targets:  # type: ignore[attr-defined]
+        for tile, plain, _ in target.needs:
+            if plain > tile.copies:
+                return (
+                    f"no target can be made: singles and pairs ask for {plain} of {tile.word}, the set holds"
+                    f" {tile.copies}, and a joker may not stand in a single or a pair"
+                )
+        return f"no target can be made: it needs {target.jokers_needed} jokers, the set holds 8"
+    return "no target can be made: no value of n fits"

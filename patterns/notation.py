@@ -1,0 +1,210 @@
+"""The notation of a hand's groups and of its condition on n, read with lark."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import cast
+
+from lark import Lark, Token, Transformer, UnexpectedInput, v_args
+from lark.exceptions import UnexpectedEOF
+
+from patterns.faults import Fault, FaultyInputError
+from patterns.tiles import Suit, Tile
+
+MAX_NOTATION = 400
+RANKS = range(1, 10)
+
+
+@dataclass(frozen=True)
+class Rank:
+    """A rank: ``offset`` itself, or n + ``offset`` when ``free``."""
+
+    offset: int
+    free: bool
+
+    def at(self, n: int) -> int:
+        """Return the rank for a value of n; it may fall outside 1-9."""
+        return n + self.offset if self.free else self.offset
+
+
+@dataclass(frozen=True)
+class FreeSuit:
+    """A suit left open, named by a letter; different letters are different suits."""
+
+    letter: str
+
+
+@dataclass(frozen=True)
+class Numbered:
+    """A numbered tile with a rank and a suit, either of which may be open."""
+
+    rank: Rank
+    suit: FreeSuit | Suit
+
+
+@dataclass(frozen=True)
+class AnyWind:
+    """Any wind; ``name`` tells ``wind1`` from ``wind2``, which differ."""
+
+    name: str
+
+
+@dataclass(frozen=True)
+class AnyDragon:
+    """Any dragon; ``name`` tells ``dragon1`` from ``dragon2``, which differ."""
+
+    name: str
+
+
+@dataclass(frozen=True)
+class DragonOf:
+    """The dragon that goes with a suit."""
+
+    suit: FreeSuit | Suit
+
+
+OpenTile = Numbered | AnyWind | AnyDragon | DragonOf | Tile
+
+
+@dataclass(frozen=True)
+class OpenGroup:
+    """``count`` (1-6) of a tile that may be open in suit, rank, wind or dragon."""
+
+    tile: OpenTile
+    count: int
+
+
+@v_args(inline=True)
+class _Builder(Transformer[Token, OpenGroup]):
+    def group(self, tile: OpenTile, count: Token) -> OpenGroup:
+        return OpenGroup(tile, int(count))
+
+    def numbered(self, rank: Rank, suit: FreeSuit | Suit) -> Numbered:
+        return Numbered(rank, suit)
+
+    def named(self, word: Token) -> Tile:
+        return Tile[word.upper()]
+
+    def any_wind(self, word: Token) -> AnyWind:
+        return AnyWind(str(word))
+
+    def any_dragon(self, word: Token) -> AnyDragon:
+        return AnyDragon(str(word))
+
+    def dragon_of(self, suit: FreeSuit | Suit) -> DragonOf:
+        return DragonOf(suit)
+
+    def fixed(self, digit: Token) -> Rank:
+        return Rank(int(digit), free=False)
+
+    def free(self) -> Rank:
+        return Rank(0, free=True)
+
+    def shifted(self, digit: Token) -> Rank:
+        return Rank(int(digit), free=True)
+
+    def free_suit(self, letter: Token) -> FreeSuit:
+        return FreeSuit(str(letter))
+
+    def fixed_suit(self, word: Token) -> Suit:
+        return Suit[word.upper()]
+
+
+_EXPECTED = {
+    "COUNT": "a count 1-6",
+    "DIGIT": "a rank 1-9",
+    "SUIT_LETTER": "a suit p, q, r, bam, crak or dot",
+    "SUIT_WORD": "a suit p, q, r, bam, crak or dot",
+    "NAMED": "a tile",
+    "WIND": "a tile",
+    "DRAGON": "a tile",
+    "N": "n",
+    "STAR": "'*' and a count",
+    "PARITY": "odd or even",
+    "IN": "'in'",
+    "AND": "'and'",
+    "RPAR": "')'",
+    "_DRAGON_OF": "a tile",
+    "_SHIFT": "a tile",
+    "<END-OF-FILE>": "a space or the end",
+    "__ANON_0": "'..'",
+    "$END": "a space or the end",
+}
+
+
+@cache
+def _parser() -> Lark:
+    grammar = resources.files("patterns").joinpath("notation.lark").read_text(encoding="utf-8")
+    return Lark(grammar, parser="lalr", start=["group", "condition"])
+
+
+def _fault(error: UnexpectedInput, written: str, first_column: int) -> Fault:
+    names = (
+        getattr(error, "accepts", None) or getattr(error, "allowed", None) or getattr(error, "expected", ())
+    )
+    words = {_EXPECTED.get(str(name), str(name)) for name in names}
+    if "a tile" in words:
+        words -= {"a rank 1-9", "n"}
+    at_end = (
+        isinstance(error, UnexpectedEOF) or (getattr(error, "token", None) or Token("", "")).type == "$END"
+    )
+    column = first_column + (len(written) if at_end else max(error.column, 1) - 1)
+    detail = f"column {column}: in {written!r}: expected {' or '.join(sorted(words))}"
+    if "joker" in written.lower():
+        detail += "; jokers are never written: they stand in any group of three or more"
+    return Fault("notation", (), detail)
+
+
+def parse_groups(written: str) -> tuple[OpenGroup, ...]:
+    """Read a hand's groups, such as ``north*2 5p*4 dragon(p)*4 8q*4``.
+
+    Raises:
+        FaultyInputError: every group that cannot be read, each with its column (from 1) and what was
+            expected there; no group at all; more than 400 characters.
+    """
+    if len(written) > MAX_NOTATION:
+        raise FaultyInputError([Fault("too-long", (), f"{len(written)} characters: at most {MAX_NOTATION}")])
+    groups: list[OpenGroup] = []
+    faults: list[Fault] = []
+    for part in re.finditer(r"\S+", written):
+        try:
+            tree = _parser().parse(part.group(), start="group")
+        except UnexpectedInput as error:
+            faults.append(_fault(error, part.group(), part.start() + 1))
+        else:
+            groups.append(_Builder().transform(tree))
+    if not groups and not faults:
+        faults.append(Fault("notation", (), "no groups: expected groups such as 5p*4"))
+    if faults:
+        raise FaultyInputError(faults)
+    return tuple(groups)
+
+
+def parse_where(written: str) -> tuple[int, ...]:
+    """Read a condition such as ``n in 1..7``, ``n odd`` or both joined by ``and``.
+
+    Returns:
+        The values of n that it allows, ascending, each 1-9.
+
+    Raises:
+        FaultyInputError: the condition cannot be read, or allows no value.
+    """
+    if len(written) > MAX_NOTATION:
+        raise FaultyInputError([Fault("too-long", (), f"{len(written)} characters: at most {MAX_NOTATION}")])
+    try:
+        tree = _parser().parse(written, start="condition")
+    except UnexpectedInput as error:
+        raise FaultyInputError([_fault(error, written, 1)]) from None
+    allowed = set(RANKS)
+    for clause in tree.children:
+        words = [str(token) for token in cast("list[Token]", clause.children)]  # type: ignore[union-attr]
+        if len(words) == 1:
+            allowed &= {n for n in RANKS if n % 2 == (words[0] == "odd")}
+        else:
+            allowed &= set(range(int(words[0]), int(words[1]) + 1))
+    if not allowed:
+        raise FaultyInputError([Fault("notation", (), f"{written!r} allows no value of n")])
+    return tuple(sorted(allowed))

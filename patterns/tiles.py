@@ -1,0 +1,109 @@
+"""The 36 kinds of tile of an American-style set, their copies and their order.
+
+Composition of the set (152 tiles): common practice, no source.
+"""
+
+from __future__ import annotations
+
+from enum import Enum
+
+
+class Suit(Enum):
+    """One of the three suits; the value is the letter a rack is written with."""
+
+    BAM = "b"
+    CRAK = "c"
+    DOT = "d"
+
+
+class Tile(Enum):
+    """One kind of tile. The value is its token in rack text and on the wire."""
+
+    B1 = "1b"
+    B2 = "2b"
+    B3 = "3b"
+    B4 = "4b"
+    B5 = "5b"
+    B6 = "6b"
+    B7 = "7b"
+    B8 = "8b"
+    B9 = "9b"
+    C1 = "1c"
+    C2 = "2c"
+    C3 = "3c"
+    C4 = "4c"
+    C5 = "5c"
+    C6 = "6c"
+    C7 = "7c"
+    C8 = "8c"
+    C9 = "9c"
+    D1 = "1d"
+    D2 = "2d"
+    D3 = "3d"
+    D4 = "4d"
+    D5 = "5d"
+    D6 = "6d"
+    D7 = "7d"
+    D8 = "8d"
+    D9 = "9d"
+    NORTH = "N"
+    EAST = "E"
+    WEST = "W"
+    SOUTH = "S"
+    GREEN = "green"
+    RED = "red"
+    WHITE = "white"
+    FLOWER = "F"
+    JOKER = "J"
+
+    @property
+    def position(self) -> int:
+        """Place in the fixed order of kinds, 0 (1 bam) to 35 (joker)."""
+        return _POSITION[self]
+
+    @property
+    def copies(self) -> int:
+        """How many of this kind the set holds: 8 flowers, 8 jokers, 4 of any other."""
+        return 8 if self in (Tile.FLOWER, Tile.JOKER) else 4
+
+    @property
+    def suit(self) -> Suit | None:
+        """The suit of a numbered tile; None for winds, dragons, flowers and jokers."""
+        return Suit(self.value[1]) if self.value[0].isdigit() else None
+
+    @property
+    def rank(self) -> int | None:
+        """The rank 1-9 of a numbered tile; None for the others."""
+        return int(self.value[0]) if self.value[0].isdigit() else None
+
+    @property
+    def word(self) -> str:
+        """The tile in plain words, for people: ``3 bam``, ``north wind``, ``red dragon``."""
+        suit = self.suit
+        if suit is not None:
+            return f"{self.rank} {suit.name.lower()}"
+        if self in WINDS:
+            return f"{self.name.lower()} wind"
+        if self in DRAGONS:
+            return f"{self.name.lower()} dragon"
+        return self.name.lower()
+
+
+KINDS: tuple[Tile, ...] = tuple(Tile)
+_POSITION = {tile: position for position, tile in enumerate(KINDS)}
+WINDS = (Tile.NORTH, Tile.EAST, Tile.WEST, Tile.SOUTH)
+DRAGONS = (Tile.GREEN, Tile.RED, Tile.WHITE)
+NUMBERED: dict[tuple[int, Suit], Tile] = {
+    (tile.rank, tile.suit): tile for tile in KINDS if tile.rank is not None and tile.suit is not None
+}
+DRAGON_OF: dict[Suit, Tile] = {Suit.BAM: Tile.GREEN, Suit.CRAK: Tile.RED, Suit.DOT: Tile.WHITE}
+SET_SIZE = sum(tile.copies for tile in KINDS)
+
+
+def numbered(rank: int, suit: Suit) -> Tile:
+    """Return the numbered tile of a rank (1-9) and suit.
+
+    Raises:
+        KeyError: the rank is outside 1-9.
+    """
+    return NUMBERED[rank, suit]

@@ -1,0 +1,1 @@
+"""Reach, the pass model and its answers. Knows tiles and cards, not JSON and not the web."""
