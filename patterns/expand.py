@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import permutations, product
 
 from patterns.faults import Fault, FaultyInputError
@@ -19,7 +19,6 @@ from patterns.notation import (
 from patterns.target import HAND_SIZE, Target, TileGroup
 from patterns.tiles import DRAGON_OF, DRAGONS, WINDS, Suit, Tile, numbered
 
-MAX_CHOICES = 10_000
 Choice = dict[str, Suit | Tile]
 
 
@@ -110,8 +109,8 @@ def expand(groups: Sequence[OpenGroup], where: Sequence[int] | None) -> list[Tar
     return possible
 
 
-def _why_impossible(targets: Sequence[Target] | object) -> str:
-    for target in targets:  # type: ignore[attr-defined]
+def _why_impossible(targets: Iterable[Target]) -> str:
+    for target in targets:
         for tile, plain, _ in target.needs:
             if plain > tile.copies:
                 return (

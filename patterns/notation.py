@@ -8,7 +8,7 @@ from functools import cache
 from importlib import resources
 from typing import cast
 
-from lark import Lark, Token, Transformer, UnexpectedInput, v_args
+from lark import Lark, Token, Transformer, Tree, UnexpectedInput, v_args
 from lark.exceptions import UnexpectedEOF
 
 from patterns.faults import Fault, FaultyInputError
@@ -200,7 +200,7 @@ def parse_where(written: str) -> tuple[int, ...]:
         raise FaultyInputError([_fault(error, written, 1)]) from None
     allowed = set(RANKS)
     for clause in tree.children:
-        words = [str(token) for token in cast("list[Token]", clause.children)]  # type: ignore[union-attr]
+        words = [str(token) for token in cast("Tree[Token]", clause).children]
         if len(words) == 1:
             allowed &= {n for n in RANKS if n % 2 == (words[0] == "odd")}
         else:
