@@ -22,7 +22,7 @@ def _lines(text: str) -> dict[tuple[str | int, ...], int]:
     found: dict[tuple[str | int, ...], int] = {}
     here: tuple[str | int, ...] = ()
     hands = 0
-    for number, line in enumerate(text.splitlines(), start=1):
+    for number, line in enumerate(text.split("\n"), start=1):
         if _HAND.match(line):
             here = ("hand", hands)
             hands += 1
@@ -35,14 +35,25 @@ def _lines(text: str) -> dict[tuple[str | int, ...], int]:
     return found
 
 
+def _part(place: tuple[str | int, ...], on_line: bool) -> str:
+    """Say in words which part of a card a place is: ``groups, alternative 2``."""
+    match place:
+        case ("hand", int(index), *inner):
+            words = [] if on_line and inner else [f"hand {index + 1}"]
+        case ("card", str(key), *rest):
+            words, inner = [], [key, *rest]
+        case _:
+            words, inner = [], list(place)
+    words += [step if isinstance(step, str) else f"alternative {step + 1}" for step in inner]
+    return "".join(f", {word}" for word in words)
+
+
 def _on_line(fault: Fault, lines: dict[tuple[str | int, ...], int], name: str) -> Fault:
     place = fault.place
     while place and place not in lines:
         place = place[:-1]
     at = f"{name}, line {lines[place]}" if place else name
-    part = ".".join(str(step) for step in fault.place[len(place) - 1 :] if isinstance(step, str))
-    where = f", {part}" if part and place else f", {'.'.join(map(str, fault.place))}" if fault.place else ""
-    return Fault(fault.kind, fault.place, f"{at}{where}: {fault.detail}")
+    return Fault(fault.kind, fault.place, f"{at}{_part(fault.place, bool(place))}: {fault.detail}")
 
 
 def form_from_toml(text: str, name: str) -> CardForm:
@@ -53,7 +64,7 @@ def form_from_toml(text: str, name: str) -> CardForm:
     """
     try:
         written = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:  # ValueError: also a number of thousands of digits
         detail = str(error) or "nested too deeply"
         raise FaultyInputError([Fault("toml", (), f"{name}: {detail}")]) from None
     try:

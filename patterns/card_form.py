@@ -73,11 +73,20 @@ def faults_of(error: ValidationError) -> list[Fault]:
     return [
         Fault(
             item["type"].replace("_", "-"),
-            tuple(step for step in item["loc"] if step not in (_ONE, _MANY)),
+            _place(item["loc"]),
             _sentence(item["msg"]),
         )
         for item in error.errors(include_url=False, include_input=False, include_context=False)
     ]
+
+
+def _place(loc: tuple[str | int, ...]) -> tuple[str | int, ...]:
+    """Drop pydantic's tag of the form that groups were taken for; a key of that name stays."""
+    return tuple(
+        step
+        for before, step in zip(("", *loc), loc, strict=False)
+        if before != "groups" or step not in (_ONE, _MANY)
+    )
 
 
 def _sentence(message: str) -> str:
@@ -110,16 +119,15 @@ def _hand_targets(form: HandForm) -> list[Target]:
         place = ("groups",) if isinstance(form.groups, str) else ("groups", index)
         try:
             groups = parse_groups(written)
-            if not faults or where is not None:
-                for target in expand(groups, where):
-                    targets.setdefault(target.needs, target)
+            for target in expand(groups, where):
+                targets.setdefault(target.needs, target)
         except FaultyInputError as error:
             faults += [
                 fault.inside("where") if fault.kind == "where" else fault.inside(*place)
                 for fault in error.faults
             ]
     if faults:
-        raise FaultyInputError(faults)
+        raise FaultyInputError(dict.fromkeys(faults))
     return list(targets.values())
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
@@ -142,15 +143,18 @@ def _parser() -> Lark:
 
 
 def _fault(error: UnexpectedInput, written: str, first_column: int) -> Fault:
-    names = (
-        getattr(error, "accepts", None) or getattr(error, "allowed", None) or getattr(error, "expected", ())
+    names: Iterable[object] = (
+        getattr(error, "accepts", None)
+        or getattr(error, "allowed", None)
+        or getattr(error, "expected", None)
+        or ()
     )
     words = {_EXPECTED.get(str(name), str(name)) for name in names}
     if "a tile" in words:
         words -= {"a rank 1-9", "n"}
-    at_end = (
-        isinstance(error, UnexpectedEOF) or (getattr(error, "token", None) or Token("", "")).type == "$END"
-    )
+    # The end's token is an empty text, hence falsy, and lark gives it the last token's column.
+    token = getattr(error, "token", None)
+    at_end = isinstance(error, UnexpectedEOF) or (isinstance(token, Token) and token.type == "$END")
     column = first_column + (len(written) if at_end else max(error.column, 1) - 1)
     detail = f"column {column}: in {written!r}: expected {' or '.join(sorted(words))}"
     if "joker" in written.lower():

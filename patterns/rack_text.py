@@ -151,6 +151,8 @@ def parse_rack(written: str | Sequence[object]) -> Rack:
             copies of a kind than the set holds.
     """
     tiles, faults = _read(written)
+    if any(fault.kind == "too-long" for fault in faults):
+        raise FaultyInputError(faults)
     try:
         rack = Rack(tuple(tiles))
     except FaultyInputError as error:

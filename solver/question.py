@@ -1,0 +1,101 @@
+"""A question: what should I pass?"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+
+from patterns.card import Card
+from patterns.faults import Fault, FaultyInputError
+from patterns.rack import Rack, count_faults
+from patterns.tiles import Tile
+from solver.arrivals import Arrivals, default_arrivals
+from solver.limits import Limits
+from solver.rounds import PASS_SIZE, RULES, Round
+from solver.situation import Situation
+
+MAX_ALTERNATIVES = 10
+MAX_EFFORT = 20.0
+DEFAULT_EFFORT = 5.0
+
+
+@dataclass(frozen=True)
+class Question:
+    """One rack, one round, one card.
+
+    Attributes:
+        give: Own tiles to give (0-3), or None for three.
+        arrivals: Tiles to come, or None for the defaults of the round.
+        seen: Tiles seen outside the rack: own earlier passes, shown groups, discards.
+        alternatives: Runner-up passes wanted, 0-10.
+        effort: Cap on the solver's work, in CP-SAT's deterministic time units, above 0, at most 20.
+
+    Raises:
+        FaultyInputError: on construction, every part that the rules do not allow, each with its place.
+    """
+
+    card: Card
+    rack: Rack
+    round: Round
+    give: int | None = None
+    arrivals: Arrivals | None = None
+    seen: tuple[Tile, ...] = ()
+    limits: Limits = field(default_factory=Limits)
+    alternatives: int = 2
+    effort: float = DEFAULT_EFFORT
+
+    def __post_init__(self) -> None:
+        faults = [*self._give_faults(), *self._tile_faults(), *self._range_faults()]
+        if not faults:
+            faults = self._arrival_faults()
+        if faults:
+            raise FaultyInputError(faults)
+
+    @property
+    def tiles_given(self) -> int:
+        """Own tiles that go in this pass, 0-3."""
+        return PASS_SIZE if self.give is None else self.give
+
+    @property
+    def situation(self) -> Situation:
+        """The rack, the tiles seen and the arrivals that hold."""
+        arrivals = self.arrivals or default_arrivals(self.round, self.tiles_given)
+        return Situation(self.rack, self.seen, arrivals)
+
+    def _give_faults(self) -> list[Fault]:
+        allowed = RULES[self.round].allowed
+        if self.tiles_given in allowed:
+            return []
+        may = f"{allowed[0]} to {allowed[-1]}" if len(allowed) > 1 else f"exactly {allowed[0]}"
+        return [Fault("give", ("give",), f"{self.tiles_given} tiles: {self.round.value} gives {may}")]
+
+    def _tile_faults(self) -> list[Fault]:
+        faults = [fault.inside("seen") for fault in count_faults((*self.rack.tiles, *self.seen))]
+        held = Counter(self.rack.tiles)
+        for part, tiles in (("stay", self.limits.stay), ("go", self.limits.go)):
+            for tile, count in Counter(tiles).items():
+                if count > held[tile]:
+                    detail = f"{count} of {tile.word} ({tile.value}): the rack has {held[tile]}"
+                    faults.append(Fault("not-held", ("limits", part), detail))
+        if Tile.JOKER in self.limits.go:
+            faults.append(Fault("joker", ("limits", "go"), "a joker may never be passed"))
+        return faults
+
+    def _range_faults(self) -> list[Fault]:
+        faults = []
+        if not 0 <= self.alternatives <= MAX_ALTERNATIVES:
+            faults.append(Fault("range", ("alternatives",), f"0 to {MAX_ALTERNATIVES}"))
+        if not 0 < self.effort <= MAX_EFFORT:
+            faults.append(Fault("range", ("effort",), f"above 0, at most {MAX_EFFORT:g}"))
+        return faults
+
+    def _arrival_faults(self) -> list[Fault]:
+        arrivals = self.situation.arrivals
+        counts = (arrivals.charleston, arrivals.draws, arrivals.claims)
+        if min(counts) < 0:
+            return [Fault("range", ("arrivals",), "every number of arrivals is 0 or more")]
+        naturals = self.situation.outlook.naturals
+        if sum(counts) > naturals:
+            detail = f"{sum(counts)} tiles to come: only {naturals} that are not jokers are unseen"
+            return [Fault("range", ("arrivals",), detail)]
+        return []

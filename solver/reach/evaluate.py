@@ -1,0 +1,130 @@
+"""From what targets lack to their reach: work shared by signature, the rest vectorised."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solver.reach.kernel import Outlook, kernel
+from solver.reach.polynomials import MAX_JOKERS, Mixed, Own, Shared, own_polynomial, shared_polynomial
+from solver.reach.states import Missing, signatures
+
+_MAX_REMEMBERED = 200_000
+_own_states: dict[int, tuple[Own, ...]] = {}
+_rest_states: dict[int, tuple[tuple[Shared, ...], tuple[Mixed, ...]]] = {}
+
+
+@dataclass(frozen=True)
+class Demands:
+    """Many demands, each known by its signatures.
+
+    Attributes:
+        own: (n,) uint64 signatures of own kinds.
+        rest: (n,) uint64 signatures of shared and mixed kinds.
+        concealed: (n,) bool, whether claims are of no use.
+        lack: Returns what the demands at some indexes lack; asked only for signatures not met before.
+    """
+
+    own: NDArray[np.uint64]
+    rest: NDArray[np.uint64]
+    concealed: NDArray[np.bool_]
+    lack: Callable[[NDArray[np.intp]], Missing]
+
+    @classmethod
+    def of(cls, lack: Missing, concealed: NDArray[np.bool_], unseen: NDArray[np.int8]) -> Demands:
+        """Make demands from what each lacks: (n, 35) arrays, (n,) concealed, (35,) unseen."""
+        own, rest = signatures(lack, unseen)
+        return cls(own, rest, concealed, lack.at)
+
+
+def _learn(demands: Demands, rows: list[int], unseen: NDArray[np.int8]) -> None:
+    """Read the states behind the signatures of some demands and remember them."""
+    if len(_own_states) + len(_rest_states) > _MAX_REMEMBERED:
+        _own_states.clear()
+        _rest_states.clear()
+    lack = demands.lack(np.array(rows, np.intp))
+    for row, plain, grouped in zip(rows, lack.plain.tolist(), lack.grouped.tolist(), strict=True):
+        own: list[Own] = []
+        shared: list[Shared] = []
+        mixed: list[Mixed] = []
+        for p, g, a in zip(plain, grouped, unseen.tolist(), strict=True):
+            if p and g:
+                mixed.append((p, g, a))
+            elif p:
+                own.append((p, a))
+            elif g:
+                shared.append((g, a))
+        _own_states[int(demands.own[row])] = tuple(sorted(own))
+        _rest_states[int(demands.rest[row])] = (tuple(sorted(shared)), tuple(sorted(mixed)))
+
+
+def reach_of(demands: Demands, outlook: Outlook, unseen: NDArray[np.int8]) -> NDArray[np.float64]:
+    """Return the reach of each demand.
+
+    Args:
+        demands: The demands.
+        outlook: Pool sizes and arrivals.
+        unseen: (35,) naturals of each kind not seen.
+
+    Returns:
+        (n,) probabilities in [0, 1].
+    """
+    own, own_row, own_of = np.unique(demands.own, return_index=True, return_inverse=True)
+    rest, rest_row, rest_of = np.unique(demands.rest, return_index=True, return_inverse=True)
+    unknown = {int(row) for key, row in zip(own.tolist(), own_row, strict=True) if key not in _own_states}
+    unknown |= {int(row) for key, row in zip(rest.tolist(), rest_row, strict=True) if key not in _rest_states}
+    if unknown:
+        _learn(demands, sorted(unknown), unseen)
+    hidden = demands.concealed & (outlook.arrivals.claims > 0)
+    pair = (own_of * len(rest) + rest_of) * 2 + hidden
+    pairs, pair_of = np.unique(pair, return_inverse=True)
+    values = _values(
+        [_own_states[key] for key in own.tolist()],
+        [_rest_states[key] for key in rest.tolist()],
+        pairs // 2 // len(rest),
+        pairs // 2 % len(rest),
+        (pairs % 2).astype(bool),
+        outlook,
+    )
+    return values[pair_of]
+
+
+def _values(
+    own_states: list[tuple[Own, ...]],
+    rest_states: list[tuple[tuple[Shared, ...], tuple[Mixed, ...]]],
+    own_at: NDArray[np.intp],
+    rest_at: NDArray[np.intp],
+    hidden: NDArray[np.bool_],
+    outlook: Outlook,
+) -> NDArray[np.float64]:
+    """Evaluate distinct demands, grouped by the kernel they use."""
+    own_total = np.array([sum(unseen for _, unseen in states) for states in own_states], np.intp)
+    rest_kinds: dict[tuple[int, tuple[Mixed, ...]], int] = {}
+    rest_kind = np.array(
+        [
+            rest_kinds.setdefault((sum(unseen for _, unseen in shared), mixed), len(rest_kinds))
+            for shared, mixed in rest_states
+        ],
+        np.intp,
+    )
+    kinds = list(rest_kinds)
+    concealed_outlook = replace(outlook, arrivals=replace(outlook.arrivals, claims=0))
+    group = (own_total[own_at] * len(kinds) + rest_kind[rest_at]) * 2 + hidden
+    order = np.argsort(group, kind="stable")
+    starts = np.flatnonzero(np.diff(group[order], prepend=-1))
+    values = np.zeros(len(group))
+    for members in np.split(order, starts[1:]):
+        first = members[0]
+        shared_total, mixed = kinds[rest_kind[rest_at[first]]]
+        own_size = int(own_total[own_at[first]])
+        chances = kernel(concealed_outlook if hidden[first] else outlook, own_size, shared_total, mixed)
+        owns, own_pos = np.unique(own_at[members], return_inverse=True)
+        rests, rest_pos = np.unique(rest_at[members], return_inverse=True)
+        left = np.array([own_polynomial(own_states[i]) for i in owns])
+        right = np.array([shared_polynomial(rest_states[i][0]).ravel() for i in rests])
+        met = left @ chances.reshape(own_size + 1, (shared_total + 1) * (MAX_JOKERS + 1))
+        values[members] = np.einsum("ij,ij->i", met[own_pos], right[rest_pos])
+    return values

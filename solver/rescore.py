@@ -1,0 +1,60 @@
+"""The re-scorer: what any kept tiles are worth, straight from reach, without options or CP-SAT."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from patterns.tiles import Tile
+from solver.card_tables import N_NATURALS, CardTables
+from solver.situation import Situation, counts_of
+from solver.terms.limit import Limit, Outcome
+
+
+@dataclass(frozen=True, eq=False)
+class Score:
+    """What is left after some tiles went.
+
+    Attributes:
+        passed: The tiles that went.
+        reach: (H,) reach of each hand that counts, 0 for the others.
+        target: (H,) index of the target that gives it, among the card's targets.
+        expected: Weighted sum of reach.
+    """
+
+    passed: tuple[Tile, ...]
+    reach: NDArray[np.float64]
+    target: NDArray[np.intp]
+    expected: float
+
+
+def score(
+    situation: Situation, tables: CardTables, weights: NDArray[np.float64], passed: Iterable[Tile]
+) -> Score:
+    """Score the rack without some tiles. The first of equally good targets stands for a hand.
+
+    Args:
+        situation: Rack, pool and arrivals.
+        tables: The card.
+        weights: (H,) weights; hands of weight 0 do not count.
+        passed: Tiles of the rack that go.
+    """
+    passed = tuple(passed)
+    reach = situation.reach(tables, situation.held - counts_of(passed)[:N_NATURALS])
+    starts = tables.first_of_hand()
+    best = np.maximum.reduceat(reach, starts)
+    at = np.flatnonzero(reach == best[tables.hand])
+    target = at[np.searchsorted(tables.hand[at], np.arange(len(starts)))]
+    counted = np.where(weights > 0, best, 0.0)
+    return Score(passed, counted, target, float(counted @ weights))
+
+
+def keeps(situation: Situation, tables: CardTables, limits: Iterable[Limit], outcome: Score) -> bool:
+    """Return whether a scored pass keeps every limit."""
+    families = tuple(hand.family for hand in tables.card.hands)
+    seen = Outcome(Counter(outcome.passed), Counter(situation.rack.tiles), outcome.reach, families)
+    return all(limit.holds(seen) for limit in limits)

@@ -1,0 +1,73 @@
+"""What a player sees: the rack, what else has been seen, and the arrivals to come."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from patterns.rack import Rack
+from patterns.tiles import KINDS, Tile
+from solver.arrivals import Arrivals
+from solver.card_tables import N_NATURALS, CardTables
+from solver.reach.evaluate import Demands, reach_of
+from solver.reach.kernel import Outlook
+from solver.reach.states import missing
+
+_COPIES = np.array([tile.copies for tile in KINDS], np.int8)
+
+
+def counts_of(tiles: Iterable[Tile]) -> NDArray[np.int8]:
+    """Return (36,) copies of each kind in the fixed order."""
+    counter = Counter(tiles)
+    return np.array([counter[tile] for tile in KINDS], np.int8)
+
+
+@dataclass(frozen=True, eq=False)
+class Situation:
+    """Rack, other tiles seen and arrivals: everything reach depends on besides the card.
+
+    The pool is every tile not seen. Passing a tile does not put it back: the player knows that it went.
+    """
+
+    rack: Rack
+    seen: tuple[Tile, ...]
+    arrivals: Arrivals
+
+    @cached_property
+    def held(self) -> NDArray[np.int8]:
+        """(35,) naturals in the rack."""
+        return counts_of(self.rack.tiles)[:N_NATURALS]
+
+    @cached_property
+    def unseen(self) -> NDArray[np.int8]:
+        """(36,) tiles of each kind that are neither in the rack nor seen elsewhere."""
+        return _COPIES - counts_of((*self.rack.tiles, *self.seen))
+
+    @cached_property
+    def outlook(self) -> Outlook:
+        """Pool sizes, jokers held and arrivals."""
+        return Outlook(
+            naturals=int(self.unseen[:N_NATURALS].sum()),
+            jokers=int(self.unseen[N_NATURALS]),
+            jokers_held=self.rack.tiles.count(Tile.JOKER),
+            arrivals=self.arrivals,
+        )
+
+    def reach(self, tables: CardTables, kept: NDArray[np.int8]) -> NDArray[np.float64]:
+        """Return the reach of every target when only some tiles of the rack are kept.
+
+        Args:
+            tables: The card.
+            kept: (35,) naturals kept; the jokers always are.
+
+        Returns:
+            (T,) probabilities.
+        """
+        unseen = self.unseen[:N_NATURALS]
+        lack = missing(tables.plain, tables.grouped, kept)
+        return reach_of(Demands.of(lack, tables.concealed, unseen), self.outlook, unseen)

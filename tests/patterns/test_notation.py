@@ -1,0 +1,196 @@
+from importlib import resources
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.lark import from_lark
+from lark import Lark
+
+from patterns.faults import FaultyInputError
+from patterns.notation import (
+    AnyDragon,
+    AnyWind,
+    DragonOf,
+    FreeSuit,
+    Numbered,
+    OpenGroup,
+    OpenTile,
+    Rank,
+    parse_groups,
+    parse_where,
+)
+from patterns.tiles import Suit, Tile
+
+GRAMMAR = Lark(
+    resources.files("patterns").joinpath("notation.lark").read_text(encoding="utf-8"),
+    start=["group", "condition"],
+)
+
+RANKS = st.one_of(
+    st.integers(1, 9).map(lambda digit: (str(digit), Rank(digit, free=False))),
+    st.just(("n", Rank(0, free=True))),
+    st.integers(1, 9).map(lambda digit: (f"(n+{digit})", Rank(digit, free=True))),
+)
+SUITS = st.sampled_from(
+    [*((letter, FreeSuit(letter)) for letter in "pqr"), *((suit.name.lower(), suit) for suit in Suit)]
+)
+NAMED = st.sampled_from(
+    [Tile.FLOWER, Tile.NORTH, Tile.EAST, Tile.WEST, Tile.SOUTH, Tile.WHITE, Tile.RED, Tile.GREEN]
+)
+TILES: st.SearchStrategy[tuple[str, OpenTile]] = st.one_of(
+    st.tuples(RANKS, SUITS).map(lambda both: (both[0][0] + both[1][0], Numbered(both[0][1], both[1][1]))),
+    NAMED.map(lambda tile: (tile.name.lower(), tile)),
+    st.sampled_from(["wind", "wind1", "wind2"]).map(lambda word: (word, AnyWind(word))),
+    st.sampled_from(["dragon", "dragon1", "dragon2"]).map(lambda word: (word, AnyDragon(word))),
+    SUITS.map(lambda suit: (f"dragon({suit[0]})", DragonOf(suit[1]))),
+)
+GROUPS = st.tuples(TILES, st.integers(1, 6)).map(
+    lambda both: (f"{both[0][0]}*{both[1]}", OpenGroup(both[0][1], both[1]))
+)
+
+
+def fault_details(written: str) -> list[str]:
+    with pytest.raises(FaultyInputError) as caught:
+        parse_groups(written)
+    return [fault.detail for fault in caught.value.faults]
+
+
+@settings(deadline=None)
+@given(st.lists(GROUPS, min_size=1, max_size=14), st.sampled_from([" ", "  ", "\n\t"]))
+def test_groups_are_read_as_written(groups: list[tuple[str, OpenGroup]], gap: str) -> None:
+    written = gap.join(text for text, _ in groups)
+    assert parse_groups(written) == tuple(group for _, group in groups)
+
+
+@settings(deadline=None)
+@given(from_lark(GRAMMAR, start="group"))
+def test_every_group_the_grammar_makes_is_read(written: str) -> None:
+    (group,) = parse_groups(written.replace(" ", ""))
+    assert written.rstrip().endswith(str(group.count))
+    assert 1 <= group.count <= 6
+
+
+@settings(deadline=None)
+@given(from_lark(GRAMMAR, start="condition"))
+def test_every_condition_the_grammar_makes_is_read_or_allows_nothing(written: str) -> None:
+    try:
+        allowed = parse_where(written)
+    except FaultyInputError as error:
+        assert "allows no value of n" in error.faults[0].detail or error.faults[0].kind == "too-long"
+    else:
+        assert allowed == tuple(n for n in range(1, 10) if n in allowed) != ()
+
+
+def test_rank_at() -> None:
+    assert [Rank(3, free=False).at(n) for n in (1, 9)] == [3, 3]
+    assert [Rank(2, free=True).at(n) for n in (1, 9)] == [3, 11]
+
+
+@pytest.mark.parametrize(
+    ("written", "column", "expected"),
+    [
+        ("5p", 3, "'*' and a count"),
+        ("5p*", 4, "a count 1-6"),
+        ("5p*7", 4, "a count 1-6"),
+        ("5p*0", 4, "a count 1-6"),
+        ("flower*12", 9, "a space or the end"),
+        ("5p*4,6p*4", 5, "a space or the end"),
+        ("5x*4", 2, "a suit p, q, r, bam, crak or dot"),
+        ("5P*4", 2, "a suit p, q, r, bam, crak or dot"),
+        ("n*3", 2, "a suit p, q, r, bam, crak or dot"),
+        ("p*4", 1, "a tile"),
+        ("0p*4", 1, "a tile"),
+        ("norht*4", 2, "a suit p, q, r, bam, crak or dot"),
+        ("(n+", 4, "a rank 1-9"),
+        ("(n+0)p*3", 4, "a rank 1-9"),
+        ("(n+2p*3", 5, "')'"),
+        ("dragon(x)*4", 8, "a suit p, q, r, bam, crak or dot"),
+        ("dragon(p*4", 9, "')'"),
+        ("wind3*2", 5, "'*' and a count"),
+        ("5p**4", 4, "a count 1-6"),
+        ("5p*4 7q", 8, "'*' and a count"),
+        ("   5p*4   banana*3", 11, "a tile"),
+    ],
+)
+def test_an_error_names_its_column_and_what_was_expected(written: str, column: int, expected: str) -> None:
+    (detail,) = fault_details(written)
+    at, _, rest = detail.partition(": ")
+    assert at == f"column {column}"
+    assert rest.endswith(f"expected {expected}")
+
+
+def test_every_group_that_cannot_be_read_is_named() -> None:
+    details = fault_details("5p*4 6x*4 flower*9 north*2 7q")
+    assert [detail.split(":")[0] for detail in details] == ["column 7", "column 18", "column 30"]
+
+
+def test_a_written_joker_gets_the_rule() -> None:
+    (detail,) = fault_details("joker*2")
+    assert "jokers are never written" in detail
+
+
+@pytest.mark.parametrize("written", ["", " ", "\n\t "])
+def test_no_group_at_all(written: str) -> None:
+    assert fault_details(written) == ["no groups: expected groups such as 5p*4"]
+
+
+def test_long_notation_is_refused_before_it_is_read() -> None:
+    assert fault_details("5p*4 " * 100) == ["500 characters: at most 400"]
+    with pytest.raises(FaultyInputError, match="500 characters: at most 400"):
+        parse_where("n odd    " * 55 + "n odd")
+    assert len(parse_groups("5p*4 " * 80)) == 80
+
+
+@pytest.mark.parametrize(
+    ("written", "allowed"),
+    [
+        ("n in 1..7", (1, 2, 3, 4, 5, 6, 7)),
+        ("n in 4..4", (4,)),
+        ("n odd", (1, 3, 5, 7, 9)),
+        ("n even", (2, 4, 6, 8)),
+        ("n in 2..6 and n even", (2, 4, 6)),
+        ("n odd and n in 2..6", (3, 5)),
+        ("n in 1..6 and n in 4..9 and n odd", (5,)),
+        ("  n   in 3 .. 5 ", (3, 4, 5)),
+    ],
+)
+def test_conditions(written: str, allowed: tuple[int, ...]) -> None:
+    assert parse_where(written) == allowed
+
+
+@pytest.mark.parametrize("written", ["n in 7..1", "n odd and n even", "n in 4..4 and n odd"])
+def test_a_condition_that_allows_nothing(written: str) -> None:
+    with pytest.raises(FaultyInputError, match="allows no value of n"):
+        parse_where(written)
+
+
+@pytest.mark.parametrize(
+    ("written", "column", "expected"),
+    [
+        ("", 1, "n"),
+        ("m odd", 1, "n"),
+        ("n", 2, "'in' or odd or even"),
+        ("n in", 5, "a rank 1-9"),
+        ("n in 0..3", 6, "a rank 1-9"),
+        ("n in 1", 7, "'..'"),
+        ("n in 1..", 9, "a rank 1-9"),
+        ("n odd and", 10, "n"),
+        ("n odd n even", 7, "'and' or a space or the end"),
+    ],
+)
+def test_a_condition_that_cannot_be_read(written: str, column: int, expected: str) -> None:
+    with pytest.raises(FaultyInputError) as caught:
+        parse_where(written)
+    (fault,) = caught.value.faults
+    assert fault.detail.startswith(f"column {column}: ")
+    assert fault.detail.endswith(f"expected {expected}")
+
+
+@settings(deadline=None)
+@given(st.text(max_size=30))
+def test_any_text_is_read_or_refused(written: str) -> None:
+    for parse in (parse_groups, parse_where):
+        try:
+            assert parse(written)
+        except FaultyInputError as error:
+            assert all(fault.detail for fault in error.faults)

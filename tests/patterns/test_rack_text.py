@@ -1,0 +1,226 @@
+import random
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from patterns.faults import Fault, FaultyInputError
+from patterns.rack import Rack
+from patterns.rack_text import format_tiles, parse_rack, parse_tiles
+from patterns.tiles import KINDS, Tile
+from patterns.unicode_tiles import TILE_OF_CHARACTER, character
+
+WHOLE_SET = [tile for tile in KINDS for _ in range(tile.copies)]
+RACKS = st.builds(
+    lambda size, seed: Rack(tuple(random.Random(seed).sample(WHOLE_SET, size))),
+    st.sampled_from([13, 14]),
+    st.integers(0, 2**32),
+)
+SPELLINGS = {
+    Tile.GREEN: ["green", "gr"],
+    Tile.RED: ["red", "re"],
+    Tile.WHITE: ["white", "wh", "soap"],
+    Tile.FLOWER: ["F", "flower", "flowers"],
+    Tile.JOKER: ["J", "joker", "jokers"],
+    Tile.NORTH: ["N", "north"],
+    Tile.EAST: ["E", "east"],
+    Tile.WEST: ["W", "west"],
+    Tile.SOUTH: ["S", "south"],
+}
+SUIT_WORDS = {"b": ["b", "bam", "bams"], "c": ["c", "crak", "craks"], "d": ["d", "dot", "dots"]}
+
+
+def spellings(tile: Tile) -> list[str]:
+    words = SPELLINGS.get(tile) or [
+        f"{tile.rank}{gap}{word}" for word in SUIT_WORDS[tile.value[1]] for gap in ("", " ")
+    ]
+    return [*words, character(tile)]
+
+
+def faults_of(written: object) -> tuple[Fault, ...]:
+    with pytest.raises(FaultyInputError) as caught:
+        parse_rack(written)  # type: ignore[arg-type]
+    return caught.value.faults
+
+
+@settings(deadline=None)
+@given(RACKS)
+def test_printing_then_parsing_gives_the_same_rack(rack: Rack) -> None:
+    assert parse_rack(format_tiles(rack.tiles)) == rack
+
+
+@settings(deadline=None)
+@given(RACKS, st.randoms(use_true_random=False))
+def test_the_list_form_gives_the_same_rack_in_any_order_and_case(rack: Rack, chance: random.Random) -> None:
+    tokens = [chance.choice([tile.value, tile.value.upper(), tile.value.lower()]) for tile in rack.tiles]
+    chance.shuffle(tokens)
+    assert parse_rack(tokens) == rack
+    assert parse_rack(tuple(tokens)) == rack
+
+
+@settings(deadline=None)
+@given(RACKS, st.randoms(use_true_random=False))
+def test_order_case_commas_and_spelling_are_free(rack: Rack, chance: random.Random) -> None:
+    tiles = list(rack.tiles)
+    chance.shuffle(tiles)
+    text = chance.choice(["", " ", ", "])
+    for tile in tiles:
+        word = chance.choice(spellings(tile))
+        text += chance.choice([str.upper, str.lower, str.title])(word)
+        text += chance.choice([" ", ", ", ",", ";", "\n", "\t  "])
+    assert parse_rack(text) == rack
+
+
+@pytest.mark.parametrize(
+    ("text", "tokens"),
+    [
+        ("455c 18d 2b N E F F J white green", "4c 5c 5c 1d 8d 2b N E F F J white green"),
+        ("1 2 3 dots", "1d 2d 3d"),
+        ("1,2;3b", "1b 2b 3b"),
+        ("2b3c4d", "2b 3c 4d"),
+        ("news", "N E W S"),
+        ("FFJ", "F F J"),
+        ("whgrre", "white green red"),
+        ("NsoapE", "N white E"),
+        ("99D9b", "9d 9d 9b"),
+        ("\N{MAHJONG TILE RED DRAGON}\ufe0e\N{MAHJONG TILE RED DRAGON}\ufe0f", "red red"),
+        ("", ""),
+    ],
+)
+def test_short_forms(text: str, tokens: str) -> None:
+    assert [tile.value for tile in parse_tiles(text)] == tokens.split()
+
+
+def test_every_tile_character_is_read() -> None:
+    assert parse_tiles("".join(TILE_OF_CHARACTER)) == tuple(TILE_OF_CHARACTER.values())
+
+
+def test_tiles_are_written_in_the_fixed_order() -> None:
+    tiles = parse_tiles("J white F 9d 1c 5b 3b N 1c")
+    assert format_tiles(tiles) == "35b 11c 9d N white F J"
+    assert format_tiles([]) == ""
+
+
+@pytest.mark.parametrize(
+    ("text", "column", "said"),
+    [
+        ("4b banana 5b", 4, "'banana' is not a tile"),
+        ("4b 55", 4, "'55' has no suit"),
+        ("0b", 1, "'0b' is not a tile"),
+        ("10b", 1, "'10b' is not a tile"),
+        ("4x", 1, "'4x' is not a tile"),
+        ("b", 1, "'b' is not a tile"),
+        ("N,E,greener", 5, "'greener' is not a tile"),
+        ("\N{MAHJONG TILE BACK}", 1, "is the back of a tile"),
+        ("1b \N{ARABIC-INDIC DIGIT FOUR}b", 4, "is not a tile"),
+        ("1b \0", 4, "is not a tile"),
+        ("1b " + "x" * 50, 4, f"'{'x' * 20}…' is not a tile"),
+    ],
+)
+def test_an_unknown_word_is_named_with_its_column(text: str, column: int, said: str) -> None:
+    with pytest.raises(FaultyInputError) as caught:
+        parse_tiles(text)
+    (fault,) = caught.value.faults
+    assert fault.kind == "unknown-tile"
+    assert fault.detail.startswith(f"column {column}: ")
+    assert said in fault.detail
+
+
+def test_every_fault_of_a_text_at_once() -> None:
+    faults = faults_of("55555c banana FFFFFFFFF 2b mango J")
+    assert [fault.kind for fault in faults] == [
+        "unknown-tile",
+        "unknown-tile",
+        "wrong-count",
+        "too-many-copies",
+        "too-many-copies",
+    ]
+    assert "column 8: 'banana'" in faults[0].detail
+    assert "column 28: 'mango'" in faults[1].detail
+    assert "16 tiles" in faults[2].detail
+    assert "5 of 5 crak" in faults[3].detail
+    assert "9 of flower" in faults[4].detail
+
+
+@pytest.mark.parametrize(
+    ("text", "detail"),
+    [
+        ("123456789b NEW", "12 tiles: a rack has 13 or 14"),
+        ("123456789b NEWSJJ", "15 tiles: a rack has 13 or 14"),
+        ("", "0 tiles: a rack has 13 or 14"),
+        (" ,; \n", "0 tiles: a rack has 13 or 14"),
+        ("22222b NEWS FFFFF", "5 of 2 bam (2b): the set holds 4"),
+        ("FFFFFFFFF NEWS", "9 of flower (F): the set holds 8"),
+        ("JJJJJJJJJ NEWS", "9 of joker (J): the set holds 8"),
+    ],
+)
+def test_a_rack_that_cannot_be(text: str, detail: str) -> None:
+    (fault,) = faults_of(text)
+    assert fault.detail == detail
+
+
+def test_only_jokers_and_flowers_is_a_rack() -> None:
+    assert parse_rack("JJJJJJJJ FFFFFF").counts[34:] == (6, 8)
+
+
+def test_the_count_is_not_called_wrong_when_an_unread_word_may_be_the_missing_tile() -> None:
+    assert [fault.kind for fault in faults_of("123456789b NEW ?")] == ["unknown-tile"]
+    assert [fault.kind for fault in faults_of("123456789b NEWSJ ?")] == ["unknown-tile"]
+    assert [fault.kind for fault in faults_of("12345b NEW ?")] == ["unknown-tile", "wrong-count"]
+
+
+def test_faults_of_a_list_have_the_index_of_the_item() -> None:
+    faults = faults_of(["1b", 7, "2b", None, "xx", "3 4b", "", ["5b"], True, 1.5, "x" * 3000])
+    assert [fault.place for fault in faults] == [(1,), (3,), (4,), (5,), (6,), (7,), (8,), (9,), (10,)]
+    assert {fault.kind for fault in faults} == {"unknown-tile"}
+    assert faults[2].detail == "column 1: 'xx' is not a tile"
+    assert faults[3].detail == "2 tiles in one item: each item is one tile"
+    assert faults[4].detail == "0 tiles in one item: each item is one tile"
+    assert all("short text" in faults[index].detail for index in (0, 1, 5, 6, 7, 8))
+
+
+@pytest.mark.parametrize(("written", "size"), [("1" * 2001, "2001 characters"), (["1b"] * 201, "201 items")])
+def test_too_long_is_one_fault_that_says_so(written: object, size: str) -> None:
+    (fault,) = faults_of(written)
+    assert fault.kind == "too-long"
+    assert fault.detail.startswith(size)
+
+
+def test_the_longest_text_allowed_is_read() -> None:
+    assert parse_tiles("green" * 400) == (Tile.GREEN,) * 400
+    assert parse_tiles(["J"] * 200) == (Tile.JOKER,) * 200
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "green" * 399 + "gree!",
+        "1" * 2000,
+        "1 " * 1000,
+        "1" + " " * 1998 + "x",
+        "1,;" * 600 + "x",
+        "greenre" * 285 + "x",
+        "\N{MAHJONG TILE JOKER}" * 1999 + "x",
+        "news" * 499 + "?",
+    ],
+    ids=["words", "digits", "spaced digits", "spaces", "separators", "two words", "characters", "letters"],
+)
+def test_long_text_that_fails_at_its_end_is_refused_and_ends(text: str) -> None:
+    assert faults_of(text)[0].kind == "unknown-tile"
+
+
+def test_a_long_answer_names_twenty_faults_and_counts_the_rest() -> None:
+    faults = faults_of(" ".join("?" * 100))
+    assert len(faults) == 21
+    assert faults[-1].detail == "and 80 more that are not tiles"
+
+
+@settings(deadline=None)
+@given(st.text(max_size=40))
+def test_any_text_is_read_or_refused(text: str) -> None:
+    try:
+        tiles = parse_tiles(text)
+    except FaultyInputError as error:
+        assert error.faults
+    else:
+        assert parse_tiles(format_tiles(tiles)) == tuple(sorted(tiles, key=lambda tile: tile.position))

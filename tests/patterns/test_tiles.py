@@ -1,0 +1,67 @@
+from collections import Counter
+
+import pytest
+
+from patterns.tiles import DRAGON_OF, DRAGONS, KINDS, NUMBERED, SET_SIZE, WINDS, Suit, Tile, numbered
+
+
+def test_the_set_has_152_tiles_of_36_kinds() -> None:
+    # 27 numbered kinds, 4 winds, 3 dragons of four each; 8 flowers; 8 jokers (common practice, no source).
+    assert len(KINDS) == 27 + 4 + 3 + 1 + 1
+    assert sum(tile.copies for tile in KINDS) == SET_SIZE == 34 * 4 + 8 + 8
+
+
+def test_copies() -> None:
+    assert Counter(tile.copies for tile in KINDS) == {4: 34, 8: 2}
+    assert Tile.FLOWER.copies == Tile.JOKER.copies == 8
+
+
+def test_positions_follow_the_order_of_kinds() -> None:
+    assert [tile.position for tile in KINDS] == list(range(36))
+    assert (Tile.B1.position, Tile.C1.position, Tile.D1.position) == (0, 9, 18)
+    assert KINDS[-2:] == (Tile.FLOWER, Tile.JOKER)
+
+
+def test_tokens_are_distinct_whatever_their_case() -> None:
+    assert len({tile.value.lower() for tile in KINDS}) == 36
+
+
+@pytest.mark.parametrize(
+    ("tile", "suit", "rank", "word"),
+    [
+        (Tile.B1, Suit.BAM, 1, "1 bam"),
+        (Tile.C5, Suit.CRAK, 5, "5 crak"),
+        (Tile.D9, Suit.DOT, 9, "9 dot"),
+        (Tile.SOUTH, None, None, "south wind"),
+        (Tile.WHITE, None, None, "white dragon"),
+        (Tile.FLOWER, None, None, "flower"),
+        (Tile.JOKER, None, None, "joker"),
+    ],
+)
+def test_suit_rank_and_word(tile: Tile, suit: Suit | None, rank: int | None, word: str) -> None:
+    assert (tile.suit, tile.rank, tile.word) == (suit, rank, word)
+
+
+def test_words_are_distinct() -> None:
+    assert len({tile.word for tile in KINDS}) == 36
+
+
+def test_each_suit_has_its_dragon() -> None:
+    # Green goes with bams, red with craks, white with dots (common practice, no source).
+    assert DRAGON_OF == {Suit.BAM: Tile.GREEN, Suit.CRAK: Tile.RED, Suit.DOT: Tile.WHITE}
+    assert set(DRAGON_OF.values()) == set(DRAGONS)
+    assert {tile.value for tile in WINDS} == set("NEWS")
+
+
+def test_numbered_finds_every_numbered_tile() -> None:
+    assert len(NUMBERED) == 27
+    for rank in range(1, 10):
+        for suit in Suit:
+            tile = numbered(rank, suit)
+            assert (tile.rank, tile.suit) == (rank, suit)
+
+
+@pytest.mark.parametrize("rank", [0, 10, -1])
+def test_no_rank_outside_1_to_9(rank: int) -> None:
+    with pytest.raises(KeyError):
+        numbered(rank, Suit.BAM)
