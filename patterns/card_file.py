@@ -99,7 +99,7 @@ def read_text(path: Path) -> str:
             content = file.read(MAX_FILE + 1)
         if len(content) > MAX_FILE:
             raise FaultyInputError([Fault("too-long", (), f"{path.name}: over {MAX_FILE} bytes")])
-        return content.decode("utf-8")
+        return content.decode("utf-8-sig")
     except OSError as error:
         raise FaultyInputError([Fault("unreadable", (), f"{path.name}: {error.strerror}")]) from None
     except UnicodeDecodeError as error:

@@ -19,6 +19,8 @@ from patterns.notation import (
 from patterns.target import HAND_SIZE, Target, TileGroup
 from patterns.tiles import DRAGON_OF, DRAGONS, WINDS, Suit, Tile, numbered
 
+# "n odd" names no limits of its own: it keeps those of the ranks that fit.
+_PARITIES = (tuple(RANKS[::2]), tuple(RANKS[1::2]))
 Choice = dict[str, Suit | Tile]
 
 
@@ -32,14 +34,14 @@ def _names(groups: Sequence[OpenGroup], kind: type[AnyWind] | type[AnyDragon]) -
 
 
 def _ranks(groups: Sequence[OpenGroup], where: Sequence[int] | None) -> tuple[list[int], list[Fault]]:
-    """Return the values of n to try; without a condition, all that keep every rank in 1-9."""
+    """Return the values of n to try: without a condition, all that keep every rank in 1-9."""
     free = [g.tile.rank for g in groups if isinstance(g.tile, Numbered) and g.tile.rank.free]
     if not free:
         return [0], [Fault("where", (), "there is a condition on n but no n in the groups")] if where else []
     highest = max(rank.offset for rank in free)
     fitting = [n for n in RANKS if n + highest in RANKS]
-    if where is None:
-        return fitting, []
+    if where is None or tuple(where) in _PARITIES:
+        return [n for n in fitting if where is None or n in where], []
     outside = [n for n in where if n not in fitting]
     if outside:
         return [], [Fault("where", (), f"n = {outside[0]} makes rank {outside[0] + highest}, beyond 9")]

@@ -76,6 +76,7 @@ def _unknown(written: str, column: int) -> str:
 def _scan(text: str) -> tuple[list[Tile], list[Fault]]:
     tiles: list[Tile] = []
     faults: list[Fault] = []
+    text = re.sub(r"\s", " ", text)  # any Unicode space, one for one, so that columns stay true
     at = 0
     while (at := _end(_SEPARATOR.match(text, at), at)) < len(text):
         run = _RUN.match(text, at)

@@ -70,6 +70,12 @@ COUNTED = [
 ]
 
 
+def test_a_parity_alone_keeps_the_values_that_fit() -> None:
+    # n+2 must stay below 10, so n is 1..7, of which 1, 3, 5, 7 are odd: 4 ranks, 3 suits for one letter.
+    assert len(targets_of("np*3 (n+1)p*4 (n+2)p*3 flower*4", "n odd")) == 4 * 3
+    assert len(targets_of("np*3 (n+1)p*4 (n+2)p*3 flower*4", "n even")) == 3 * 3
+
+
 @pytest.mark.parametrize(("groups", "where", "count"), COUNTED)
 def test_number_of_targets(groups: str, where: str | None, count: int) -> None:
     assert len(targets_of(groups, where)) == count

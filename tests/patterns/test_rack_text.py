@@ -224,3 +224,7 @@ def test_any_text_is_read_or_refused(text: str) -> None:
         assert error.faults
     else:
         assert parse_tiles(format_tiles(tiles)) == tuple(sorted(tiles, key=lambda tile: tile.position))
+
+
+def test_any_unicode_space_separates() -> None:
+    assert parse_tiles("1b\u00a02c\u2003N") == (Tile.B1, Tile.C2, Tile.NORTH)
