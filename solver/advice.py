@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 import numpy as np
@@ -17,6 +17,7 @@ from solver.pass_model import PassProblem, Solution, Status, best_passes, clash_
 from solver.question import Question
 from solver.rack_bits import RackBits
 from solver.rescore import Score, keeps, score
+from solver.rounds import PASS_SIZE, RULES
 from solver.stopping import Stopper
 from solver.terms.all_limits import limit_terms
 from solver.terms.limit import Limit
@@ -62,6 +63,23 @@ class RunnerUp:
 
 
 @dataclass(frozen=True)
+class NumberValue:
+    """The best pass of one number of own tiles.
+
+    Attributes:
+        give: Own tiles given, 0-3; as many come in.
+        blind: Incoming tiles passed on unseen, 0-3; always 0 at the courtesy pass.
+        gain: Expected hands above those of giving the fewest tiles compared.
+    """
+
+    give: int
+    blind: int
+    passed: tuple[Tile, ...]
+    expected: float
+    gain: float
+
+
+@dataclass(frozen=True)
 class Advice:
     """The answer to a question.
 
@@ -73,6 +91,8 @@ class Advice:
         given_up: Hands made less likely, the greatest weighted loss first.
         runner_ups: The next best passes, in order.
         arrivals: The arrivals assumed.
+        by_number: The best pass of each number of tiles compared, ascending; one entry when the number
+            was given or the round leaves no choice.
     """
 
     question: Question
@@ -85,6 +105,7 @@ class Advice:
     runner_ups: tuple[RunnerUp, ...]
     call: Call | None
     arrivals: Arrivals
+    by_number: tuple[NumberValue, ...]
 
 
 class ClashError(Exception):
@@ -116,18 +137,42 @@ def problem_of(question: Question) -> PassProblem:
 def advise(question: Question, stopper: Stopper | None = None) -> Advice:
     """Return the best pass, proved and re-scored, with what it keeps and gives up.
 
+    Where the round lets a player give fewer than three (blind or courtesy) and the question leaves the
+    number open, every number is solved with the arrivals it leaves, and the best returned; of equals,
+    the one that gives more. Numbers at which the limits contradict are left out.
+
     Args:
         question: The question.
         stopper: Ends the work on request from another thread.
 
     Raises:
         FaultyInputError: limits that name what the card does not have, or leave no hand.
-        ClashError: the limits contradict.
+        ClashError: the limits contradict, at every number of tiles.
         NoAnswerError: the cap on work was hit before any pass was found.
         StoppedError: a stop was asked for.
         MismatchError: the re-scorer does not confirm the answer.
     """
     stopper = stopper or Stopper()
+    answers: list[Advice] = []
+    clash: ClashError | None = None
+    for give in question.numbers_to_compare:
+        try:
+            answers.append(_advise_number(replace(question, give=give), stopper))
+        except ClashError as error:
+            clash = error
+    if not answers:
+        assert clash is not None
+        raise clash
+    best = max(answers, key=lambda answer: (answer.expected, len(answer.passed)))
+    fewest = answers[0].expected
+    by_number = tuple(
+        replace(value, gain=answer.expected - fewest) for answer in answers for value in answer.by_number
+    )
+    return replace(best, question=question, by_number=by_number)
+
+
+def _advise_number(question: Question, stopper: Stopper) -> Advice:
+    """Answer a question that names the number of tiles to give."""
     stopper.check()
     problem = problem_of(question)
     found = list(best_passes(problem, question.alternatives + 1, question.effort, stopper))
@@ -142,6 +187,7 @@ def advise(question: Question, stopper: Stopper | None = None) -> Advice:
         for other in scores[1:]
     )
     gap = max(0.0, proved.bound - proved.expected)
+    blind = PASS_SIZE - problem.give if RULES[question.round].blind else 0
     return Advice(
         question,
         best.passed,
@@ -153,6 +199,7 @@ def advise(question: Question, stopper: Stopper | None = None) -> Advice:
         runner_ups,
         _call(best.expected, runner_ups, proved.resolution, question.alternatives),
         situation.arrivals,
+        (NumberValue(problem.give, blind, best.passed, best.expected, 0.0),),
     )
 
 

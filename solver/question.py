@@ -10,6 +10,7 @@ from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Rack, count_faults
 from patterns.tiles import Tile
 from solver.arrivals import Arrivals, default_arrivals
+from solver.drill import MAX_EXCHANGES, MAX_THEN_DRAWS, Drill
 from solver.limits import Limits
 from solver.rounds import PASS_SIZE, RULES, Round
 from solver.situation import Situation
@@ -24,10 +25,11 @@ class Question:
     """One rack, one round, one card.
 
     Attributes:
-        give: Own tiles to give (0-3), or None for three.
+        give: Own tiles to give (0-3), or None for whatever number is best of those the round allows.
         arrivals: Tiles to come, or None for the defaults of the round.
         seen: Tiles seen outside the rack: own earlier passes, shown groups, discards.
         alternatives: Runner-up passes wanted, 0-10.
+        drill: The drill this is a pass of, or None at a table.
         effort: Cap on the solver's work, in CP-SAT's deterministic time units, above 0, at most 20.
 
     Raises:
@@ -43,6 +45,7 @@ class Question:
     limits: Limits = field(default_factory=Limits)
     alternatives: int = 2
     effort: float = DEFAULT_EFFORT
+    drill: Drill | None = None
 
     def __post_init__(self) -> None:
         faults = [*self._give_faults(), *self._tile_faults(), *self._range_faults()]
@@ -53,14 +56,24 @@ class Question:
 
     @property
     def tiles_given(self) -> int:
-        """Own tiles that go in this pass, 0-3."""
+        """Own tiles that go in this pass, 0-3; three when the number is left open."""
         return PASS_SIZE if self.give is None else self.give
 
     @property
     def situation(self) -> Situation:
         """The rack, the tiles seen and the arrivals that hold."""
-        arrivals = self.arrivals or default_arrivals(self.round, self.tiles_given)
-        return Situation(self.rack, self.seen, arrivals)
+        if self.arrivals is not None:
+            arrivals = self.arrivals
+        elif self.drill is not None:
+            arrivals = self.drill.arrivals(self.tiles_given)
+        else:
+            arrivals = default_arrivals(self.round, self.tiles_given)
+        return Situation(self.rack, self.seen, arrivals, jokers_in_wall=self.drill is None)
+
+    @property
+    def numbers_to_compare(self) -> tuple[int, ...]:
+        """Numbers of own tiles to compare, ascending: the one named, or all that the round allows."""
+        return RULES[self.round].allowed if self.give is None else (self.give,)
 
     def _give_faults(self) -> list[Fault]:
         allowed = RULES[self.round].allowed
@@ -87,6 +100,11 @@ class Question:
             faults.append(Fault("range", ("alternatives",), f"0 to {MAX_ALTERNATIVES}"))
         if not 0 < self.effort <= MAX_EFFORT:
             faults.append(Fault("range", ("effort",), f"above 0, at most {MAX_EFFORT:g}"))
+        if self.drill is not None:
+            if not 1 <= self.drill.exchanges_left <= MAX_EXCHANGES:
+                faults.append(Fault("range", ("drill", "exchanges_left"), f"1 to {MAX_EXCHANGES}"))
+            if not 0 <= self.drill.then_draws <= MAX_THEN_DRAWS:
+                faults.append(Fault("range", ("drill", "then_draws"), f"0 to {MAX_THEN_DRAWS}"))
         return faults
 
     def _arrival_faults(self) -> list[Fault]:

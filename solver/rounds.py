@@ -20,19 +20,41 @@ class Round(Enum):
     COURTESY = "courtesy"
 
 
+class Direction(Enum):
+    """To whom the tiles go."""
+
+    RIGHT = "right"
+    ACROSS = "across"
+    LEFT = "left"
+
+
+class Agreement(Enum):
+    """Who must agree before a round is played."""
+
+    NOBODY = "nobody"
+    ALL = "all four players"
+    OPPOSITE = "the player across, to the smaller of two wishes"
+
+
 @dataclass(frozen=True)
 class Rule:
     """What a round allows.
 
     Attributes:
-        fewest: Fewest of one's own tiles that may go (0-3); fewer than 3 means the rest goes blind, or,
-            at the courtesy pass, that fewer tiles change hands.
+        direction: To whom the tiles go.
+        fewest: Fewest of one's own tiles that may go, 0 or 3.
+        blind: Whether tiles of the incoming pass may go on unseen in place of one's own. With b blind a
+            player gives 3 - b of her own and so receives 3 - b.
+        agreement: Who must agree to play it.
         exchanges_to_come: Exchanges of three tiles that are sure to follow, this one included. The
             second Charleston is played only if all agree, so the first does not count on it; the
             courtesy pass depends on the other player's wish, so nothing counts on it either.
     """
 
+    direction: Direction
     fewest: int
+    blind: bool
+    agreement: Agreement
     exchanges_to_come: int
 
     @property
@@ -42,11 +64,23 @@ class Rule:
 
 
 RULES: dict[Round, Rule] = {
-    Round.FIRST_RIGHT: Rule(fewest=3, exchanges_to_come=3),
-    Round.FIRST_ACROSS: Rule(fewest=3, exchanges_to_come=2),
-    Round.FIRST_LEFT: Rule(fewest=0, exchanges_to_come=1),
-    Round.SECOND_LEFT: Rule(fewest=3, exchanges_to_come=3),
-    Round.SECOND_ACROSS: Rule(fewest=3, exchanges_to_come=2),
-    Round.SECOND_RIGHT: Rule(fewest=0, exchanges_to_come=1),
-    Round.COURTESY: Rule(fewest=0, exchanges_to_come=1),
+    Round.FIRST_RIGHT: Rule(Direction.RIGHT, 3, False, Agreement.NOBODY, exchanges_to_come=3),
+    Round.FIRST_ACROSS: Rule(Direction.ACROSS, 3, False, Agreement.NOBODY, exchanges_to_come=2),
+    Round.FIRST_LEFT: Rule(Direction.LEFT, 0, True, Agreement.NOBODY, exchanges_to_come=1),
+    Round.SECOND_LEFT: Rule(Direction.LEFT, 3, False, Agreement.ALL, exchanges_to_come=3),
+    Round.SECOND_ACROSS: Rule(Direction.ACROSS, 3, False, Agreement.ALL, exchanges_to_come=2),
+    Round.SECOND_RIGHT: Rule(Direction.RIGHT, 0, True, Agreement.ALL, exchanges_to_come=1),
+    Round.COURTESY: Rule(Direction.ACROSS, 0, False, Agreement.OPPOSITE, exchanges_to_come=1),
 }
+
+FIRST_CHARLESTON = (Round.FIRST_RIGHT, Round.FIRST_ACROSS, Round.FIRST_LEFT)
+SECOND_CHARLESTON = (Round.SECOND_LEFT, Round.SECOND_ACROSS, Round.SECOND_RIGHT)
+ORDER = (*FIRST_CHARLESTON, *SECOND_CHARLESTON, Round.COURTESY)
+
+
+def sure_to_follow(round_: Round) -> tuple[Round, ...]:
+    """Return the rounds that are sure to be played after one: the rest of its own Charleston."""
+    for charleston in (FIRST_CHARLESTON, SECOND_CHARLESTON):
+        if round_ in charleston:
+            return charleston[charleston.index(round_) + 1 :]
+    return ()

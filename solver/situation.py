@@ -32,11 +32,18 @@ class Situation:
     """Rack, other tiles seen and arrivals: everything reach depends on besides the card.
 
     The pool is every tile not seen. Passing a tile does not put it back: the player knows that it went.
+
+    Attributes:
+        rack: The rack before the pass.
+        seen: Tiles seen elsewhere.
+        arrivals: Tiles to come.
+        jokers_in_wall: False for a drill, whose heap has no jokers.
     """
 
     rack: Rack
     seen: tuple[Tile, ...]
     arrivals: Arrivals
+    jokers_in_wall: bool = True
 
     @cached_property
     def held(self) -> NDArray[np.int8]:
@@ -53,7 +60,7 @@ class Situation:
         """Pool sizes, jokers held and arrivals."""
         return Outlook(
             naturals=int(self.unseen[:N_NATURALS].sum()),
-            jokers=int(self.unseen[N_NATURALS]),
+            jokers=int(self.unseen[N_NATURALS]) if self.jokers_in_wall else 0,
             jokers_held=self.rack.tiles.count(Tile.JOKER),
             arrivals=self.arrivals,
         )

@@ -12,9 +12,11 @@ from solver.reach.kernel import Outlook, kernel
 from solver.reach.polynomials import MAX_JOKERS, Mixed, Own, Shared, own_polynomial, shared_polynomial
 from solver.reach.states import Missing, signatures
 
+_RestStates = tuple[tuple[Shared, ...], tuple[Mixed, ...]]
+
 _MAX_REMEMBERED = 200_000
 _own_states: dict[int, tuple[Own, ...]] = {}
-_rest_states: dict[int, tuple[tuple[Shared, ...], tuple[Mixed, ...]]] = {}
+_rest_states: dict[int, _RestStates] = {}
 
 
 @dataclass(frozen=True)
@@ -40,11 +42,12 @@ class Demands:
         return cls(own, rest, concealed, lack.at)
 
 
-def _learn(demands: Demands, rows: list[int], unseen: NDArray[np.int8]) -> None:
-    """Read the states behind the signatures of some demands and remember them."""
-    if len(_own_states) + len(_rest_states) > _MAX_REMEMBERED:
-        _own_states.clear()
-        _rest_states.clear()
+def _read(
+    demands: Demands, rows: list[int], unseen: NDArray[np.int8]
+) -> tuple[dict[int, tuple[Own, ...]], dict[int, _RestStates]]:
+    """Read the states behind the signatures of some demands."""
+    own_states: dict[int, tuple[Own, ...]] = {}
+    rest_states: dict[int, _RestStates] = {}
     lack = demands.lack(np.array(rows, np.intp))
     for row, plain, grouped in zip(rows, lack.plain.tolist(), lack.grouped.tolist(), strict=True):
         own: list[Own] = []
@@ -57,8 +60,18 @@ def _learn(demands: Demands, rows: list[int], unseen: NDArray[np.int8]) -> None:
                 own.append((p, a))
             elif g:
                 shared.append((g, a))
-        _own_states[int(demands.own[row])] = tuple(sorted(own))
-        _rest_states[int(demands.rest[row])] = (tuple(sorted(shared)), tuple(sorted(mixed)))
+        own_states[int(demands.own[row])] = tuple(sorted(own))
+        rest_states[int(demands.rest[row])] = (tuple(sorted(shared)), tuple(sorted(mixed)))
+    return own_states, rest_states
+
+
+def _remember(own_states: dict[int, tuple[Own, ...]], rest_states: dict[int, _RestStates]) -> None:
+    """Keep states for later questions; forget all others first when there are too many."""
+    if len(_own_states) + len(_rest_states) > _MAX_REMEMBERED:
+        _own_states.clear()
+        _rest_states.clear()
+    _own_states.update(own_states)
+    _rest_states.update(rest_states)
 
 
 def reach_of(demands: Demands, outlook: Outlook, unseen: NDArray[np.int8]) -> NDArray[np.float64]:
@@ -72,20 +85,30 @@ def reach_of(demands: Demands, outlook: Outlook, unseen: NDArray[np.int8]) -> ND
     Returns:
         (n,) probabilities in [0, 1].
     """
-    own, own_row, own_of = np.unique(demands.own, return_index=True, return_inverse=True)
-    rest, rest_row, rest_of = np.unique(demands.rest, return_index=True, return_inverse=True)
-    unknown = {int(row) for key, row in zip(own.tolist(), own_row, strict=True) if key not in _own_states}
-    unknown |= {int(row) for key, row in zip(rest.tolist(), rest_row, strict=True) if key not in _rest_states}
+    if not len(demands.own):
+        return np.zeros(0)
+    own_keys, own_row, own_of = np.unique(demands.own, return_index=True, return_inverse=True)
+    rest_keys, rest_row, rest_of = np.unique(demands.rest, return_index=True, return_inverse=True)
+    # Own copies: another thread may make the memory forget at any time.
+    own_states = {key: own for key in own_keys.tolist() if (own := _own_states.get(key)) is not None}
+    rest_states = {key: rest for key in rest_keys.tolist() if (rest := _rest_states.get(key)) is not None}
+    unknown = {int(row) for key, row in zip(own_keys.tolist(), own_row, strict=True) if key not in own_states}
+    unknown |= {
+        int(row) for key, row in zip(rest_keys.tolist(), rest_row, strict=True) if key not in rest_states
+    }
     if unknown:
-        _learn(demands, sorted(unknown), unseen)
+        read = _read(demands, sorted(unknown), unseen)
+        own_states |= read[0]
+        rest_states |= read[1]
+        _remember(*read)
     hidden = demands.concealed & (outlook.arrivals.claims > 0)
-    pair = (own_of * len(rest) + rest_of) * 2 + hidden
+    pair = (own_of * len(rest_keys) + rest_of) * 2 + hidden
     pairs, pair_of = np.unique(pair, return_inverse=True)
     values = _values(
-        [_own_states[key] for key in own.tolist()],
-        [_rest_states[key] for key in rest.tolist()],
-        pairs // 2 // len(rest),
-        pairs // 2 % len(rest),
+        [own_states[key] for key in own_keys.tolist()],
+        [rest_states[key] for key in rest_keys.tolist()],
+        pairs // 2 // len(rest_keys),
+        pairs // 2 % len(rest_keys),
         (pairs % 2).astype(bool),
         outlook,
     )
@@ -94,7 +117,7 @@ def reach_of(demands: Demands, outlook: Outlook, unseen: NDArray[np.int8]) -> ND
 
 def _values(
     own_states: list[tuple[Own, ...]],
-    rest_states: list[tuple[tuple[Shared, ...], tuple[Mixed, ...]]],
+    rest_states: list[_RestStates],
     own_at: NDArray[np.intp],
     rest_at: NDArray[np.intp],
     hidden: NDArray[np.bool_],

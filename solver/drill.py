@@ -1,0 +1,33 @@
+"""The one-person drill: 14 tiles, and a face-down heap without jokers in place of the other players."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from solver.arrivals import Arrivals
+from solver.rounds import PASS_SIZE
+
+MAX_EXCHANGES = 12
+MAX_THEN_DRAWS = 60
+
+
+@dataclass(frozen=True)
+class Drill:
+    """What a drill still has to come.
+
+    Attributes:
+        exchanges_left: Exchanges with the heap still to come, this one included, 1 to 12.
+        then_draws: Tiles drawn from the heap once the exchanges are over, 0 to 60; 0 ends the drill there.
+    """
+
+    exchanges_left: int
+    then_draws: int = 0
+
+    def arrivals(self, give: int) -> Arrivals:
+        """Return the arrivals: the heap's tiles only, none of them a joker, nothing to claim.
+
+        Args:
+            give: Own tiles given now (0-3), so as many come in now.
+        """
+        later = PASS_SIZE * (self.exchanges_left - 1)
+        return Arrivals(charleston=give + later, draws=self.then_draws, claims=0)
