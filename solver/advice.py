@@ -11,15 +11,12 @@ from patterns.tiles import Tile
 from solver.arrivals import Arrivals
 from solver.card_tables import CardTables, tables_of
 from solver.explain import HandLoss, HandStanding, standing
-from solver.limits import hand_weights
-from solver.options import options_of
 from solver.pass_model import PassProblem, Solution, Status, best_passes, clash_of
+from solver.problem import problem_of
 from solver.question import Question
-from solver.rack_bits import RackBits
 from solver.rescore import Score, keeps, score
 from solver.rounds import PASS_SIZE, RULES
 from solver.stopping import Stopper
-from solver.terms.all_limits import limit_terms
 from solver.terms.limit import Limit
 
 # A hand that lost no more than this is not worth naming among those given up.
@@ -118,20 +115,6 @@ class ClashError(Exception):
 
 class MismatchError(Exception):
     """The re-scorer does not confirm what the solver found: a defect, never an answer."""
-
-
-def problem_of(question: Question) -> PassProblem:
-    """Return the model's problem for a question.
-
-    Raises:
-        FaultyInputError: limits that name what the card does not have, or leave no hand.
-    """
-    tables, situation = tables_of(question.card), question.situation
-    weights = hand_weights(question.card, question.limits)
-    bits = RackBits.of(situation.held)
-    options = options_of(situation, tables, bits, question.tiles_given, weights > 0)
-    families = tuple(hand.family for hand in question.card.hands)
-    return PassProblem(bits, options, weights, families, question.tiles_given, limit_terms(question.limits))
 
 
 def advise(question: Question, stopper: Stopper | None = None) -> Advice:

@@ -11,7 +11,6 @@ same hand that forbids a subset and is worth at least as much.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import combinations_with_replacement
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,17 +57,21 @@ class _Losses:
 
     @classmethod
     def of(cls, bits: RackBits, give: int) -> _Losses:
-        slots = max(give, 1)
-        kind, copies, taken = [], [], []
-        for size in range(give + 1):
-            for chosen in combinations_with_replacement(range(len(bits.kinds)), size):
-                lost = {index: chosen.count(index) for index in chosen}
-                if all(count <= bits.counts[index] for index, count in lost.items()):
-                    unused = [0] * (slots - len(lost))
-                    kind.append([*lost, *unused])
-                    copies.append([*lost.values(), *unused])
-                    taken.append(sum(bits.up_to(index, count) for index, count in lost.items()))
-        return cls(np.array(kind, np.intp), np.array(copies, np.intp), np.array(taken, np.uint32))
+        found: list[dict[int, int]] = [{}]
+        for index, count in enumerate(bits.counts):
+            found += [
+                {**lost, index: copies}
+                for lost in found
+                for copies in range(1, min(count, give - sum(lost.values())) + 1)
+            ]
+        found.sort(key=lambda lost: sum(lost.values()))
+        slots = max(1, min(give, len(bits.kinds)))
+        kind, copies = np.zeros((2, len(found), slots), np.intp)
+        for row, lost in enumerate(found):
+            kind[row, : len(lost)] = list(lost)
+            copies[row, : len(lost)] = list(lost.values())
+        taken = [sum(bits.up_to(index, count) for index, count in lost.items()) for lost in found]
+        return cls(kind, copies, np.array(taken, np.uint32))
 
 
 class _Pairs:
@@ -131,16 +134,29 @@ class _Pairs:
         return worst
 
 
+_BLOCK = 512
+
+
 def _undominated(forbidden: NDArray[np.uint32], reach: NDArray[np.float64]) -> NDArray[np.bool_]:
     """Mark options of one hand, sorted best first, that no earlier one makes needless."""
-    earlier = np.tri(len(reach), k=-1, dtype=bool)
-    needless = ((forbidden[None, :] & ~forbidden[:, None]) == 0) & earlier
-    kept: NDArray[np.bool_] = ~needless.any(axis=1)
+    kept = np.ones(len(reach), bool)
+    for start in range(0, len(reach), _BLOCK):
+        stop = min(start + _BLOCK, len(reach))
+        block = forbidden[start:stop]
+        earlier = forbidden[:start][kept[:start]]
+        kept[start:stop] = ~((earlier & ~block[:, None]) == 0).any(axis=1)
+        within = ((block & ~block[:, None]) == 0) & np.tri(stop - start, k=-1, dtype=bool)
+        kept[start:stop] &= ~within.any(axis=1)
     return kept
 
 
 def options_of(
-    situation: Situation, tables: CardTables, bits: RackBits, give: int, counts: NDArray[np.bool_]
+    situation: Situation,
+    tables: CardTables,
+    bits: RackBits,
+    give: int,
+    counts: NDArray[np.bool_],
+    smallest: float = 0.0,
 ) -> Options:
     """Return the options of every hand that counts.
 
@@ -150,6 +166,8 @@ def options_of(
         bits: Encoding of the rack.
         give: Tiles that go, 0-3.
         counts: (H,) whether a hand counts at all.
+        smallest: Options worth no more than this above the floor are left out; with the default, that
+            changes no optimum.
     """
     losses = _Losses.of(bits, give)
     whole = situation.reach(tables, situation.held)
@@ -165,7 +183,7 @@ def options_of(
     if len(rows):
         np.maximum.at(floor, tables.hand[rows], pairs.worst())
     hand = tables.hand[rows][pairs.target]
-    return _pruned(hand, pairs.forbidden, pairs.reach, np.where(counts, floor, 0.0), unpruned)
+    return _pruned(hand, pairs.forbidden, pairs.reach, np.where(counts, floor, 0.0), unpruned, smallest)
 
 
 def without_bits(options: Options, dead: int) -> Options:
@@ -183,9 +201,10 @@ def _pruned(
     reach: NDArray[np.float64],
     floor: NDArray[np.float64],
     unpruned: int,
+    smallest: float = 0.0,
 ) -> Options:
     """Sort options by hand, best first, and leave out those at or below the floor and the dominated."""
-    above = np.flatnonzero(reach > floor[hand])
+    above = np.flatnonzero(reach > floor[hand] + smallest)
     order = above[np.lexsort((forbidden[above], -reach[above], hand[above]))]
     hand, forbidden, reach = hand[order], forbidden[order], reach[order]
     kept = np.zeros(len(hand), bool)

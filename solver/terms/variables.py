@@ -31,9 +31,15 @@ class Variables:
     families: tuple[str, ...]
 
     @classmethod
-    def new(cls, bits: RackBits, options: Options, families: tuple[str, ...]) -> Variables:
-        """Make a model with its variables and no constraint."""
-        model = cp_model.CpModel()
+    def new(
+        cls,
+        bits: RackBits,
+        options: Options,
+        families: tuple[str, ...],
+        model: cp_model.CpModel | None = None,
+    ) -> Variables:
+        """Make the variables, in a new model or beside others in one."""
+        model = cp_model.CpModel() if model is None else model
         passed = tuple(model.new_bool_var("") for _ in range(bits.size))
         chosen = tuple(model.new_bool_var("") for _ in range(len(options.hand)))
         return cls(model, bits, passed, options, chosen, families)

@@ -1,0 +1,1 @@
+"""Looking past the present pass by sampling the tiles that come in."""

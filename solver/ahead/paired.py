@@ -1,0 +1,62 @@
+"""Paired samples: choices compared on equal luck, with an error bar, until the order is clear."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+# Stop early only when the leader is so many standard errors ahead of every other choice, and not before
+# so many samples: looking again and again at a fair coin calls it at three errors about once in a hundred.
+CLEAR_ERRORS = 3.0
+FEWEST_SAMPLES = 8
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """One choice against the leader.
+
+    Attributes:
+        mean: Its mean value.
+        behind: How far its mean is behind the leader's, 0 for the leader.
+        error: Standard error of ``behind`` from paired differences; 0 for the leader, and infinite from
+            one sample.
+    """
+
+    mean: float
+    behind: float
+    error: float
+
+
+def compare(values: NDArray[np.float64]) -> tuple[int, tuple[Comparison, ...]]:
+    """Return the leader's index and every choice against it.
+
+    Args:
+        values: (samples, choices), one row a sample; at least one sample.
+    """
+    means = values.mean(axis=0)
+    leader = int(means.argmax())
+    results = []
+    for choice in range(values.shape[1]):
+        differences = values[:, leader] - values[:, choice]
+        if choice == leader:
+            error = 0.0
+        elif len(differences) < 2:
+            error = float("inf")
+        else:
+            error = float(differences.std(ddof=1) / np.sqrt(len(differences)))
+        results.append(Comparison(float(means[choice]), float(differences.mean()), error))
+    return leader, tuple(results)
+
+
+def clear(values: NDArray[np.float64]) -> bool:
+    """Return whether the leader is clearly ahead of every other choice."""
+    if len(values) < FEWEST_SAMPLES:
+        return False
+    leader, results = compare(values)
+    return all(
+        result.behind > CLEAR_ERRORS * result.error
+        for choice, result in enumerate(results)
+        if choice != leader
+    )

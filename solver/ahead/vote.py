@@ -1,0 +1,105 @@
+"""The vote on the second Charleston: stop, or go on?"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from enum import Enum
+
+import numpy as np
+
+from patterns.card import Card
+from patterns.rack import Rack
+from patterns.tiles import Tile
+from solver.ahead.paired import CLEAR_ERRORS, clear, compare
+from solver.ahead.path import Path, incoming_order
+from solver.arrivals import Arrivals
+from solver.limits import Limits
+from solver.question import Question
+from solver.rounds import PASS_SIZE, SECOND_CHARLESTON, Round
+from solver.stopping import Stopper
+
+
+class Verdict(Enum):
+    """What the samples say."""
+
+    STOP = "stop"
+    GO_ON = "go on"
+    UNCLEAR = "too close to call"
+
+
+@dataclass(frozen=True)
+class Vote:
+    """Both values and how sure the difference is.
+
+    Attributes:
+        stop: Mean expected hands at the end when the second Charleston is not played.
+        go_on: The same when it is.
+        difference: ``go_on - stop``.
+        error: Standard error of the difference, from paired samples.
+    """
+
+    verdict: Verdict
+    stop: float
+    go_on: float
+    difference: float
+    error: float
+    samples: int
+
+
+def vote(
+    card: Card,
+    rack: Rack,
+    seen: tuple[Tile, ...],
+    *,
+    courtesy: int,
+    samples: int,
+    seed: int,
+    arrivals: Arrivals | None = None,
+    limits: Limits | None = None,
+    stopper: Stopper | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> Vote:
+    """Compare stopping with going on after the first Charleston.
+
+    Either way a courtesy pass of ``courtesy`` tiles follows, with the same incoming tiles. The best pass
+    is made each time. The value is that of the rack when only draws and claims are still to come.
+
+    Args:
+        card: The card.
+        rack: The rack after the first left pass.
+        seen: Tiles seen elsewhere, such as those passed so far.
+        courtesy: Tiles exchanged at the courtesy pass, 0-3.
+        samples: Most samples to take, 2 or more; fewer when the answer is clear sooner.
+        seed: Names the luck.
+        arrivals: Draws and claims to come, or None for the defaults; its ``charleston`` is ignored.
+        limits: Which hands count and how much; limits on tiles are ignored.
+        stopper: Ends the work on request.
+        progress: Told samples done and most samples.
+    """
+    stopper = stopper or Stopper()
+    question = Question(card, rack, Round.SECOND_LEFT, seen=seen, limits=limits or Limits(), alternatives=0)
+    if arrivals is not None:
+        question = replace(question, arrivals=arrivals)
+    start = Path.start(question)
+    size = PASS_SIZE * len(SECOND_CHARLESTON)
+    rows: list[list[float]] = []
+    for sample in range(samples):
+        order = incoming_order(question, seed, sample)
+        last = order[size : size + courtesy]
+        stopped = start.pass_best(Round.COURTESY, last, stopper)
+        gone_on = start.play(SECOND_CHARLESTON, order[:size], stopper).pass_best(
+            Round.COURTESY, last, stopper
+        )
+        rows.append([stopped.value(), gone_on.value()])
+        if progress is not None:
+            progress(sample + 1, samples)
+        if clear(np.array(rows)):
+            break
+    values = np.array(rows)
+    leader, results = compare(values)
+    behind = results[1 - leader]
+    sure = behind.behind > CLEAR_ERRORS * behind.error
+    verdict = (Verdict.STOP, Verdict.GO_ON)[leader] if sure else Verdict.UNCLEAR
+    difference = results[1].mean - results[0].mean
+    return Vote(verdict, results[0].mean, results[1].mean, difference, behind.error, len(rows))
