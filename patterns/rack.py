@@ -22,25 +22,33 @@ def count_faults(tiles: Iterable[Tile]) -> list[Fault]:
 
 
 @dataclass(frozen=True)
-class Rack:
-    """13 or 14 tiles, kept in the fixed order of kinds, so equal racks are equal objects.
-
-    Raises:
-        FaultyInputError: a wrong number of tiles, or more copies of a kind than exist.
-    """
+class Pile:
+    """Any number of tiles, kept in the fixed order of kinds, so equal piles are equal objects."""
 
     tiles: tuple[Tile, ...]
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "tiles", tuple(sorted(self.tiles, key=lambda tile: tile.position)))
-        faults = count_faults(self.tiles)
-        if len(self.tiles) not in RACK_SIZES:
-            faults.insert(0, Fault("wrong-count", (), f"{len(self.tiles)} tiles: a rack has 13 or 14"))
-        if faults:
-            raise FaultyInputError(faults)
 
     @property
     def counts(self) -> tuple[int, ...]:
         """Copies of each of the 36 kinds, in the order of `KINDS`."""
         counter = Counter(self.tiles)
         return tuple(counter[tile] for tile in KINDS)
+
+
+@dataclass(frozen=True)
+class Rack(Pile):
+    """13 or 14 tiles.
+
+    Raises:
+        FaultyInputError: a wrong number of tiles, or more copies of a kind than exist.
+    """
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        faults = count_faults(self.tiles)
+        if len(self.tiles) not in RACK_SIZES:
+            faults.insert(0, Fault("wrong-count", (), f"{len(self.tiles)} tiles: a rack has 13 or 14"))
+        if faults:
+            raise FaultyInputError(faults)

@@ -10,7 +10,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from patterns.rack import Rack
+from patterns.rack import Pile
 from patterns.tiles import KINDS, Tile
 from solver.arrivals import Arrivals
 from solver.card_tables import N_NATURALS, CardTables
@@ -34,13 +34,13 @@ class Situation:
     The pool is every tile not seen. Passing a tile does not put it back: the player knows that it went.
 
     Attributes:
-        rack: The rack before the pass.
+        rack: The tiles before the pass: a rack, or in hindsight a rack and what came in.
         seen: Tiles seen elsewhere.
         arrivals: Tiles to come.
         jokers_in_wall: False for a drill, whose heap has no jokers.
     """
 
-    rack: Rack
+    rack: Pile
     seen: tuple[Tile, ...]
     arrivals: Arrivals
     jokers_in_wall: bool = True

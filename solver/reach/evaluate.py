@@ -112,7 +112,8 @@ def reach_of(demands: Demands, outlook: Outlook, unseen: NDArray[np.int8]) -> ND
         (pairs % 2).astype(bool),
         outlook,
     )
-    return values[pair_of]
+    # Rounding may carry a certain target a little beyond 1.
+    return np.minimum(values, 1.0)[pair_of]
 
 
 def _values(

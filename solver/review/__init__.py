@@ -1,0 +1,1 @@
+"""Grading a recorded Charleston pass by pass."""

@@ -1,0 +1,277 @@
+"""Grades: each pass against the best pass at that moment, and the whole."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from patterns.rack import Pile
+from patterns.tiles import Tile
+from solver.advice import Advice, advise
+from solver.card_tables import tables_of
+from solver.drill import Drill
+from solver.explain import HandLoss, HandStanding, standing
+from solver.limits import hand_weights
+from solver.options import options_of
+from solver.pass_model import PassProblem, best_passes
+from solver.question import Question
+from solver.rack_bits import RackBits
+from solver.rescore import Score, score
+from solver.review.pace import Pace, mean_seconds, pace_of
+from solver.review.record import Exchange, Moment, Record
+from solver.rounds import Round
+from solver.situation import Situation
+from solver.stopping import Stopper
+from solver.terms.tiles_stay import TilesStay
+
+_MOST_REASONS = 3
+
+
+@dataclass(frozen=True)
+class Hindsight:
+    """What would have been best had one known what came in. It is no part of the grade.
+
+    Attributes:
+        passed: The pass, of as many tiles as were given.
+        expected: Expected hands after that pass and what came in.
+        made: The same for the pass that was made.
+    """
+
+    passed: tuple[Tile, ...]
+    expected: float
+    made: float
+
+
+@dataclass(frozen=True)
+class GradedPass:
+    """One pass and its grade.
+
+    Attributes:
+        best: The advice at that moment.
+        made: Expected hands after the pass that was made.
+        given_up: How much less that is than the best, 0 or more.
+        share: ``given_up`` as a share of the best; 0 when the best is 0.
+        within_resolution: Whether the pass cannot be told from the best.
+        reasons: Hands that the best pass keeps better, the greatest difference first, at most three:
+            ``before`` is their reach after the best pass, ``after`` their reach after the one made.
+    """
+
+    exchange: Exchange
+    moment: Moment
+    best: Advice
+    made: float
+    given_up: float
+    share: float
+    within_resolution: bool
+    reasons: tuple[HandLoss, ...]
+    hindsight: Hindsight
+
+
+@dataclass(frozen=True)
+class Review:
+    """A graded Charleston.
+
+    Attributes:
+        given_up: Sum over the passes.
+        costliest: Index of the pass that gave up most, or None when none gave up anything.
+        expected: Expected hands at the end, draws and claims still to come.
+        hands: How hands stand at the end, likeliest first.
+        tiles_away: Fewest tiles any target lacks at the end.
+        seconds: Time of all passes, or None when one was not taken.
+    """
+
+    record: Record
+    passes: tuple[GradedPass, ...]
+    given_up: float
+    costliest: int | None
+    expected: float
+    hands: tuple[HandStanding, ...]
+    tiles_away: int
+    seconds: float | None
+
+    @property
+    def pace(self) -> Pace | None:
+        """The pace band, when all passes were timed."""
+        return None if self.seconds is None else pace_of(self.seconds)
+
+
+@dataclass(frozen=True)
+class Session:
+    """Averages over the laps of a session, one or more.
+
+    Attributes:
+        seconds: Mean time of the laps that were timed, or None.
+        given_up: Mean of what a lap gave up.
+        tiles_away: Mean of tiles away at the end.
+        within_resolution: Share of all passes that cannot be told from the best.
+    """
+
+    laps: int
+    timed: int
+    seconds: float | None
+    given_up: float
+    tiles_away: float
+    within_resolution: float
+
+    @classmethod
+    def of(cls, reviews: list[Review]) -> Session:
+        """Average one or more reviews."""
+        times = [review.seconds for review in reviews if review.seconds is not None]
+        passes = [graded.within_resolution for review in reviews for graded in review.passes]
+        return cls(
+            len(reviews),
+            len(times),
+            mean_seconds(times) if times else None,
+            float(np.mean([review.given_up for review in reviews])),
+            float(np.mean([review.tiles_away for review in reviews])),
+            float(np.mean(passes)),
+        )
+
+
+def review(record: Record, *, effort: float, stopper: Stopper | None = None) -> Review:
+    """Grade a record.
+
+    The best pass at each moment is what the advice says of the rack as it was, own tiles passed before
+    being known. Where blind passing is allowed the number of blind tiles is part of the choice; at the
+    courtesy pass the number is not, as it is the smaller of two wishes.
+
+    Args:
+        record: A record that can have happened.
+        effort: Cap on the solver's work for one pass, in deterministic time units.
+        stopper: Ends the work on request.
+
+    Raises:
+        FaultyInputError: limits that name what the card does not have, or leave no hand.
+        NoAnswerError: the cap on work was hit before any pass was found.
+        StoppedError: a stop was asked for.
+    """
+    stopper = stopper or Stopper()
+    moments = record.moments()
+    passes = tuple(
+        _graded(record, index, moments[index], effort, stopper) for index in range(len(record.exchanges))
+    )
+    lost = [graded.given_up for graded in passes]
+    costliest = int(np.argmax(lost))
+    question = _question(record, len(record.exchanges) - 1, moments[-1], 0, effort)
+    situation = _at_the_end(question)
+    tables = tables_of(record.card)
+    end = score(situation, tables, hand_weights(record.card, record.limits), ())
+    hands = tuple(
+        standing(situation, tables, end, end, hand)
+        for hand in np.argsort(-end.reach, kind="stable").tolist()
+        if end.reach[hand] > 0
+    )
+    times = [exchange.seconds for exchange in record.exchanges]
+    timed = [seconds for seconds in times if seconds is not None]
+    return Review(
+        record,
+        passes,
+        float(sum(lost)),
+        None if passes[costliest].within_resolution else costliest,
+        end.expected,
+        hands,
+        _fewest_away(situation, record),
+        sum(timed) if len(timed) == len(times) else None,
+    )
+
+
+def _question(record: Record, index: int, moment: Moment, give: int | None, effort: float) -> Question:
+    exchange = record.exchanges[index]
+    drill = Drill(len(record.exchanges) - index) if record.drill else None
+    if drill is not None and record.arrivals is not None:
+        drill = replace(drill, then_draws=record.arrivals.draws)
+    question = Question(
+        record.card,
+        moment.rack,
+        exchange.round,
+        give,
+        seen=moment.seen,
+        limits=record.limits,
+        alternatives=1,
+        effort=effort,
+        drill=drill,
+    )
+    if record.arrivals is None or record.drill:
+        return question
+    return replace(
+        question, arrivals=replace(record.arrivals, charleston=question.situation.arrivals.charleston)
+    )
+
+
+def _graded(record: Record, index: int, moment: Moment, effort: float, stopper: Stopper) -> GradedPass:
+    exchange = record.exchanges[index]
+    made_question = _question(record, index, moment, len(exchange.given), effort)
+    courtesy = exchange.round is Round.COURTESY
+    best = advise(made_question if courtesy else _question(record, index, moment, None, effort), stopper)
+    tables = tables_of(record.card)
+    weights = hand_weights(record.card, record.limits)
+    made = score(made_question.situation, tables, weights, exchange.given)
+    best_score = score(replace(best.question, give=len(best.passed)).situation, tables, weights, best.passed)
+    given_up = max(0.0, best.expected - made.expected)
+    return GradedPass(
+        exchange,
+        moment,
+        best,
+        made.expected,
+        given_up,
+        given_up / best.expected if best.expected > 0 else 0.0,
+        given_up <= best.proof.resolution,
+        _reasons(record, best_score, made),
+        _hindsight(record, exchange, made_question, stopper),
+    )
+
+
+def _reasons(record: Record, best: Score, made: Score) -> tuple[HandLoss, ...]:
+    weights = hand_weights(record.card, record.limits)
+    difference = (best.reach - made.reach) * weights
+    order = np.argsort(-difference, kind="stable")[:_MOST_REASONS].tolist()
+    return tuple(
+        HandLoss(record.card.hands[hand], float(best.reach[hand]), float(made.reach[hand]))
+        for hand in order
+        if difference[hand] > 0
+    )
+
+
+def _hindsight(record: Record, exchange: Exchange, question: Question, stopper: Stopper) -> Hindsight:
+    """Solve the pass again with what came in already there; only tiles of the old rack may go."""
+    give = len(exchange.given)
+    before = question.situation
+    arrivals = replace(before.arrivals, charleston=before.arrivals.charleston - give)
+    pile = Pile((*before.rack.tiles, *exchange.received))
+    situation = Situation(pile, before.seen, arrivals, before.jokers_in_wall)
+    tables = tables_of(record.card)
+    weights = hand_weights(record.card, record.limits)
+    bits = RackBits.of(situation.held)
+    problem = PassProblem(
+        bits,
+        options_of(situation, tables, bits, give, weights > 0),
+        weights,
+        tuple(hand.family for hand in record.card.hands),
+        give,
+        tuple(TilesStay(tile, count) for tile, count in Counter(exchange.received).items()),
+    )
+    best = next(best_passes(problem, 1, question.effort, stopper)).passed
+    return Hindsight(
+        best,
+        score(situation, tables, weights, best).expected,
+        score(situation, tables, weights, exchange.given).expected,
+    )
+
+
+def _at_the_end(question: Question) -> Situation:
+    situation = question.situation
+    return replace(situation, arrivals=replace(situation.arrivals, charleston=0))
+
+
+def _fewest_away(situation: Situation, record: Record) -> int:
+    """Return the fewest tiles any target lacks, jokers used where they may be."""
+    tables = tables_of(record.card)
+    held = situation.held.astype(np.int64)
+    plain = np.minimum(held, tables.plain)
+    natural = plain + np.minimum(held - plain, tables.grouped)
+    room = tables.grouped.sum(axis=1) - (natural - plain).sum(axis=1)
+    jokers = np.minimum(situation.outlook.jokers_held, room)
+    away = tables.plain.sum(axis=1) + tables.grouped.sum(axis=1) - natural.sum(axis=1) - jokers
+    return int(away.min())
