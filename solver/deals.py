@@ -1,0 +1,146 @@
+"""Deals: reproducible racks from a seed and an index, filtered by what the solver says of them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from enum import Enum
+
+from patterns.card import Card
+from patterns.rack import Rack
+from patterns.tiles import KINDS, Tile
+from solver.advice import Advice, Call, advise
+from solver.chance import Chance
+from solver.drill import Drill
+from solver.limits import Limits
+from solver.question import Question
+from solver.rounds import PASS_SIZE, Round
+from solver.stopping import Stopper
+
+DRILL_RACK = 14
+MAX_BUDGET = 2_000
+
+
+class Difficulty(Enum):
+    """How far the best pass stands out."""
+
+    ANY = "any"
+    CLEAR = "clear"
+    CLOSE = "close"
+
+    def fits(self, advice: Advice) -> bool:
+        """Return whether a deal is of this difficulty, by the gap to the runner-up."""
+        if self is Difficulty.CLEAR:
+            return advice.call in (Call.CLEAR, Call.ONLY)
+        return self is Difficulty.ANY or advice.call in (Call.CLOSE, Call.EVEN)
+
+
+@dataclass(frozen=True)
+class Deal:
+    """One rack and, for a drill, the heap in order.
+
+    Attributes:
+        index: With the seed, names the deal.
+        heap: The tiles that come in, first to last: all others of the set but jokers.
+    """
+
+    index: int
+    rack: Rack
+    heap: tuple[Tile, ...]
+
+
+@dataclass(frozen=True)
+class DealWish:
+    """What deals are wanted.
+
+    Attributes:
+        seed: 0 to 2**63 - 1.
+        start: First index to try, 0 or more.
+        count: Deals wanted, 1 or more.
+        size: Tiles in the rack, 13 or 14; a drill has 14.
+        difficulty: Measured on the first pass.
+        family: The likeliest hand after the best pass must be of this family.
+        jokers: Exactly so many jokers in the rack, or None for any number.
+        drill: Whether the deals are for a drill of so many exchanges, or None for a table.
+        budget: Most deals to try, 1 to 2,000.
+    """
+
+    card: Card
+    seed: int
+    count: int
+    start: int = 0
+    size: int = DRILL_RACK
+    difficulty: Difficulty = Difficulty.ANY
+    family: str | None = None
+    jokers: int | None = None
+    drill: Drill | None = None
+    budget: int = MAX_BUDGET
+    limits: Limits = field(default_factory=Limits)
+
+
+@dataclass(frozen=True)
+class FoundDeal:
+    """A deal that fits, and the advice it was measured with."""
+
+    deal: Deal
+    advice: Advice
+
+
+def deal(seed: int, index: int, size: int = DRILL_RACK) -> Deal:
+    """Deal from a full set, the same on every machine and version.
+
+    Args:
+        seed: 0 to 2**63 - 1.
+        index: 0 or more.
+        size: Tiles in the rack, 13 or 14.
+    """
+    wall = [tile for tile in KINDS for _ in range(tile.copies)]
+    order = Chance(seed, index).shuffled(wall)
+    return Deal(index, Rack(tuple(order[:size])), tuple(t for t in order[size:] if t is not Tile.JOKER))
+
+
+def question_of(wish: DealWish, dealt: Deal) -> Question:
+    """Return the question a deal is measured by: the first right pass, or a drill's first exchange."""
+    return Question(
+        wish.card,
+        dealt.rack,
+        Round.FIRST_RIGHT,
+        PASS_SIZE,
+        limits=wish.limits,
+        drill=wish.drill,
+        alternatives=2,
+    )
+
+
+def find_deals(
+    wish: DealWish, stopper: Stopper | None = None, progress: Callable[[int, int], None] | None = None
+) -> Iterator[FoundDeal]:
+    """Yield deals that fit, in order of index, at most as many as wished for and as the budget allows.
+
+    Args:
+        wish: What is wanted.
+        stopper: Ends the work on request.
+        progress: Told deals tried and deals found, after each.
+
+    Raises:
+        FaultyInputError: limits that name what the card does not have, or leave no hand.
+        StoppedError: a stop was asked for.
+    """
+    stopper = stopper or Stopper()
+    found = 0
+    for tried in range(wish.budget):
+        stopper.check()
+        dealt = deal(wish.seed, wish.start + tried, wish.size)
+        if wish.jokers is None or dealt.rack.tiles.count(Tile.JOKER) == wish.jokers:
+            advice = advise(question_of(wish, dealt), stopper)
+            if wish.difficulty.fits(advice) and _of_family(advice, wish.family):
+                found += 1
+                yield FoundDeal(dealt, advice)
+        if progress is not None:
+            progress(tried + 1, found)
+        if found == wish.count:
+            return
+
+
+def _of_family(advice: Advice, family: str | None) -> bool:
+    return family is None or (bool(advice.hands) and advice.hands[0].hand.family == family)
