@@ -119,6 +119,19 @@ class MismatchError(Exception):
     """The re-scorer does not confirm what the solver found: a defect, never an answer."""
 
 
+def giving(question: Question, give: int) -> Question:
+    """Return a question with the number of tiles named, and the arrivals that number leaves.
+
+    Arrivals that a question states with its number left open are those of giving three: fewer given are
+    as many fewer to come in.
+    """
+    arrivals = question.arrivals
+    if arrivals is not None:
+        fewer = question.tiles_given - give
+        arrivals = replace(arrivals, charleston=max(0, arrivals.charleston - fewer))
+    return replace(question, give=give, arrivals=arrivals)
+
+
 def advise(question: Question, stopper: Stopper | None = None) -> Advice:
     """Return the best pass, proved and re-scored, with what it keeps and gives up.
 
@@ -142,7 +155,7 @@ def advise(question: Question, stopper: Stopper | None = None) -> Advice:
     clash: ClashError | None = None
     for give in question.numbers_to_compare:
         try:
-            answers.append(_advise_number(replace(question, give=give), stopper))
+            answers.append(_advise_number(giving(question, give), stopper))
         except ClashError as error:
             clash = error
     if not answers:

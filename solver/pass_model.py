@@ -175,12 +175,12 @@ class _Search:
                 for bit, boolean in enumerate(self._variables.passed)
                 if solver.boolean_value(boolean)
             )
-            units = units_of(solver.objective_value)
         else:
             mask = next((mask for mask in self._candidates.masks if mask not in self._found), -1)
             if mask < 0:
                 raise NoAnswerError
-            units = self._units(mask)
+        # Short of the optimum the options chosen may fall short of what the pass leaves.
+        units = units_of(solver.objective_value) if status == cp_model.OPTIMAL else self._units(mask)
         self._found.append(mask)
         exclude_pass(self._variables, mask)
         bound = units if status == cp_model.OPTIMAL else max(units, units_of(solver.best_objective_bound))

@@ -66,14 +66,12 @@ class Plan:
 
 def _situations(question: Question, rounds: int) -> list[Situation]:
     first = question.situation
+    # As many tiles come in with each pass as go; the first may be of fewer than three.
+    come = [0, *(question.tiles_given + PASS_SIZE * later for later in range(rounds - 1))]
+    charleston = first.arrivals.charleston
     return [
-        replace(
-            first,
-            arrivals=replace(
-                first.arrivals, charleston=max(0, first.arrivals.charleston - PASS_SIZE * later)
-            ),
-        )
-        for later in range(rounds)
+        replace(first, arrivals=replace(first.arrivals, charleston=max(0, charleston - gone)))
+        for gone in come
     ]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from patterns.tiles import Tile
-from solver.advice import Advice
+from solver.advice import Advice, giving
 from solver.arrivals import Arrivals
 from solver.card_tables import tables_of
 from solver.pass_model import PassProblem, best_passes
@@ -39,7 +39,8 @@ class Sensitivity:
     """The answer under fewer or more arrivals.
 
     Attributes:
-        share: Draws and claims as a share of those assumed, rounded to whole tiles.
+        share: Draws and claims as a share of those assumed, rounded to whole tiles, as far as the unseen
+            tiles allow.
         passed: The best pass then.
         same: Whether that is the same pass, or one worth no more within the resolution.
         regret: Expected hands the advised pass is then behind.
@@ -72,7 +73,7 @@ def why(advice: Advice, stopper: Stopper | None = None) -> Why:
         StoppedError: a stop was asked for.
     """
     stopper = stopper or Stopper()
-    question = replace(advice.question, give=len(advice.passed))
+    question = giving(advice.question, len(advice.passed))
     return Why(_costs(advice, question, stopper), tuple(_sensitivity(advice, question, stopper)))
 
 
@@ -106,9 +107,10 @@ def _sensitivity(advice: Advice, question: Question, stopper: Stopper) -> list[S
     results = []
     for share in SHARES:
         assumed = advice.arrivals
-        arrivals = replace(assumed, draws=round(assumed.draws * share), claims=round(assumed.claims * share))
-        room = question.situation.outlook.naturals - arrivals.charleston - arrivals.draws
-        changed = replace(question, arrivals=replace(arrivals, claims=min(arrivals.claims, room)))
+        room = question.situation.outlook.naturals - assumed.charleston
+        draws = min(round(assumed.draws * share), room)
+        claims = min(round(assumed.claims * share), room - draws)
+        changed = replace(question, arrivals=replace(assumed, draws=draws, claims=claims))
         problem = problem_of(changed)
         best = _best(problem, changed, stopper)
         if best is None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from patterns.rack import Rack
 from patterns.tiles import KINDS, Tile
-from solver.arrivals import Arrivals
+from solver.arrivals import Arrivals, default_arrivals
 from solver.card_tables import tables_of
 from solver.chance import Chance
 from solver.limits import Limits, hand_weights
@@ -49,10 +49,14 @@ class Path:
 
     @classmethod
     def start(cls, question: Question) -> Path:
-        """Begin at a question; limits on single tiles hold for its own pass only, so they are dropped."""
+        """Begin at a question; limits on single tiles hold for its own pass only, so they are dropped.
+
+        Stated arrivals by exchanges are dropped too: each pass on the way has those of its round.
+        """
         limits = question.limits
         kept = Limits(only=limits.only, without=limits.without, weights=limits.weights)
-        return cls(replace(question, limits=kept, alternatives=0))
+        arrivals = question.arrivals and replace(question.arrivals, charleston=0)
+        return cls(replace(question, limits=kept, arrivals=arrivals, alternatives=0))
 
     def exchange(self, passed: Iterable[Tile], incoming: Sequence[Tile]) -> Path:
         """Return the path after giving some tiles and receiving as many."""
@@ -97,7 +101,7 @@ class Path:
         question = replace(self.question, round=round_, give=give)
         if question.arrivals is None:
             return question
-        own = replace(question, arrivals=None).situation.arrivals
+        own = question.drill.arrivals(give) if question.drill else default_arrivals(round_, give)
         return replace(question, arrivals=replace(question.arrivals, charleston=own.charleston))
 
 

@@ -78,9 +78,17 @@ def vote(
         progress: Told samples done and most samples.
     """
     stopper = stopper or Stopper()
-    question = Question(card, rack, Round.SECOND_LEFT, seen=seen, limits=limits or Limits(), alternatives=0)
     if arrivals is not None:
-        question = replace(question, arrivals=arrivals)
+        arrivals = replace(arrivals, charleston=0)
+    question = Question(
+        card,
+        rack,
+        Round.SECOND_LEFT,
+        arrivals=arrivals,
+        seen=seen,
+        limits=limits or Limits(),
+        alternatives=0,
+    )
     start = Path.start(question)
     size = PASS_SIZE * len(SECOND_CHARLESTON)
     rows: list[list[float]] = []

@@ -2,46 +2,25 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from patterns.rack import Pile
-from patterns.tiles import Tile
-from solver.advice import Advice, advise
+from solver.advice import Advice, advise, giving
 from solver.card_tables import tables_of
 from solver.drill import Drill
 from solver.explain import HandLoss, HandStanding, standing
 from solver.limits import hand_weights
-from solver.options import options_of
-from solver.pass_model import PassProblem, best_passes
 from solver.question import Question
-from solver.rack_bits import RackBits
 from solver.rescore import Score, score
+from solver.review.hindsight import Hindsight, hindsight
 from solver.review.pace import Pace, mean_seconds, pace_of
 from solver.review.record import Exchange, Moment, Record
 from solver.rounds import Round
 from solver.situation import Situation
 from solver.stopping import Stopper
-from solver.terms.tiles_stay import TilesStay
 
 _MOST_REASONS = 3
-
-
-@dataclass(frozen=True)
-class Hindsight:
-    """What would have been best had one known what came in. It is no part of the grade.
-
-    Attributes:
-        passed: The pass, of as many tiles as were given.
-        expected: Expected hands after that pass and what came in.
-        made: The same for the pass that was made.
-    """
-
-    passed: tuple[Tile, ...]
-    expected: float
-    made: float
 
 
 @dataclass(frozen=True)
@@ -78,7 +57,7 @@ class Review:
         costliest: Index of the pass that gave up most, or None when none gave up anything.
         expected: Expected hands at the end, draws and claims still to come.
         hands: How hands stand at the end, likeliest first.
-        tiles_away: Fewest tiles any target lacks at the end.
+        tiles_away: Fewest tiles any target of a hand that counts lacks at the end.
         seconds: Time of all passes, or None when one was not taken.
     """
 
@@ -154,7 +133,7 @@ def review(record: Record, *, effort: float, stopper: Stopper | None = None) -> 
     )
     lost = [graded.given_up for graded in passes]
     costliest = int(np.argmax(lost))
-    question = _question(record, len(record.exchanges) - 1, moments[-1], 0, effort)
+    question = _question(record, len(record.exchanges) - 1, moments[-1], None, effort)
     situation = _at_the_end(question)
     tables = tables_of(record.card)
     end = score(situation, tables, hand_weights(record.card, record.limits), ())
@@ -208,7 +187,7 @@ def _graded(record: Record, index: int, moment: Moment, effort: float, stopper: 
     tables = tables_of(record.card)
     weights = hand_weights(record.card, record.limits)
     made = score(made_question.situation, tables, weights, exchange.given)
-    best_score = score(replace(best.question, give=len(best.passed)).situation, tables, weights, best.passed)
+    best_score = score(giving(best.question, len(best.passed)).situation, tables, weights, best.passed)
     given_up = max(0.0, best.expected - made.expected)
     return GradedPass(
         exchange,
@@ -219,7 +198,7 @@ def _graded(record: Record, index: int, moment: Moment, effort: float, stopper: 
         given_up / best.expected if best.expected > 0 else 0.0,
         given_up <= best.proof.resolution,
         _reasons(record, best_score, made),
-        _hindsight(record, exchange, made_question, stopper),
+        hindsight(made_question, exchange.given, exchange.received, stopper),
     )
 
 
@@ -234,39 +213,13 @@ def _reasons(record: Record, best: Score, made: Score) -> tuple[HandLoss, ...]:
     )
 
 
-def _hindsight(record: Record, exchange: Exchange, question: Question, stopper: Stopper) -> Hindsight:
-    """Solve the pass again with what came in already there; only tiles of the old rack may go."""
-    give = len(exchange.given)
-    before = question.situation
-    arrivals = replace(before.arrivals, charleston=before.arrivals.charleston - give)
-    pile = Pile((*before.rack.tiles, *exchange.received))
-    situation = Situation(pile, before.seen, arrivals, before.jokers_in_wall)
-    tables = tables_of(record.card)
-    weights = hand_weights(record.card, record.limits)
-    bits = RackBits.of(situation.held)
-    problem = PassProblem(
-        bits,
-        options_of(situation, tables, bits, give, weights > 0),
-        weights,
-        tuple(hand.family for hand in record.card.hands),
-        give,
-        tuple(TilesStay(tile, count) for tile, count in Counter(exchange.received).items()),
-    )
-    best = next(best_passes(problem, 1, question.effort, stopper)).passed
-    return Hindsight(
-        best,
-        score(situation, tables, weights, best).expected,
-        score(situation, tables, weights, exchange.given).expected,
-    )
-
-
 def _at_the_end(question: Question) -> Situation:
     situation = question.situation
     return replace(situation, arrivals=replace(situation.arrivals, charleston=0))
 
 
 def _fewest_away(situation: Situation, record: Record) -> int:
-    """Return the fewest tiles any target lacks, jokers used where they may be."""
+    """Return the fewest tiles any target of a hand that counts lacks, jokers used where they may be."""
     tables = tables_of(record.card)
     held = situation.held.astype(np.int64)
     plain = np.minimum(held, tables.plain)
@@ -274,4 +227,5 @@ def _fewest_away(situation: Situation, record: Record) -> int:
     room = tables.grouped.sum(axis=1) - (natural - plain).sum(axis=1)
     jokers = np.minimum(situation.outlook.jokers_held, room)
     away = tables.plain.sum(axis=1) + tables.grouped.sum(axis=1) - natural.sum(axis=1) - jokers
-    return int(away.min())
+    counts = hand_weights(record.card, record.limits) > 0
+    return int(away[counts[tables.hand]].min())

@@ -131,6 +131,8 @@ def _exchange_faults(exchange: Exchange, rack: Counter[Tile]) -> list[Fault]:
     faults = []
     if exchange.blind and not rule.blind:
         faults.append(Fault("blind", ("blind",), f"{exchange.round.value} allows no blind pass"))
+    elif not 0 <= exchange.blind <= PASS_SIZE:
+        faults.append(Fault("range", ("blind",), f"{exchange.blind} blind: 0 to {PASS_SIZE}"))
     wanted = len(exchange.given) + exchange.blind
     if exchange.round is Round.COURTESY:
         if len(exchange.given) > PASS_SIZE:

@@ -1,0 +1,48 @@
+"""Source: the functions ``hypergeom`` and ``multivariate_hypergeom`` of scipy.stats, run beside ours."""
+
+import random
+from itertools import product
+
+import numpy as np
+import pytest
+from scipy.stats import hypergeom, multivariate_hypergeom
+
+from solver.arrivals import Arrivals
+from solver.reach.kernel import Outlook, joker_chances
+from tests.reference.urns import at_least
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_one_kind(seed: int) -> None:
+    rnd = random.Random(seed)
+    pool = rnd.randint(20, 152)
+    copies, drawn = rnd.randint(1, 12), rnd.randint(1, 19)
+    for wanted in range(1, copies + 1):
+        theirs = hypergeom(pool, copies, drawn).sf(wanted - 1)
+        assert at_least(pool, [(wanted, copies)], drawn) == pytest.approx(theirs, rel=1e-9, abs=1e-15)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_several_kinds(seed: int) -> None:
+    """Their probabilities of exact counts, summed over all counts that are enough."""
+    rnd = random.Random(seed)
+    kinds = rnd.randint(2, 4)
+    pool = rnd.randint(40, 140)
+    copies = [rnd.randint(1, 4) for _ in range(kinds)]
+    wanted = [rnd.randint(1, count) for count in copies]
+    drawn = rnd.randint(sum(wanted), 35)
+    counts = product(*(range(r, count + 1) for r, count in zip(wanted, copies, strict=True)))
+    enough = np.array([[*x, drawn - sum(x)] for x in counts if sum(x) <= drawn])
+    theirs = multivariate_hypergeom([*copies, pool - sum(copies)], drawn).pmf(enough).sum()
+    ours = at_least(pool, zip(wanted, copies, strict=True), drawn)
+    assert ours == pytest.approx(theirs, rel=1e-9, abs=1e-15)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_jokers_among_the_draws(seed: int) -> None:
+    rnd = random.Random(seed)
+    naturals, jokers = rnd.randint(40, 144), rnd.randint(0, 8)
+    charleston, draws = rnd.randint(0, 9), rnd.randint(0, 30)
+    ours = joker_chances(Outlook(naturals, jokers, 0, Arrivals(charleston, draws, 0)))
+    theirs = hypergeom(naturals - charleston + jokers, jokers, draws).pmf(np.arange(9))
+    assert ours == pytest.approx(theirs, rel=1e-9, abs=1e-15)

@@ -1,0 +1,141 @@
+"""Worlds small enough to count out, and Charlestons played by the program itself."""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from functools import cache
+from itertools import combinations
+from math import comb, prod
+
+from patterns.card import Card
+from patterns.card_file import card_from_toml, shipped_card
+from patterns.rack import Rack
+from patterns.rack_text import parse_rack, parse_tiles
+from patterns.tiles import KINDS, Tile
+from solver.advice import advise
+from solver.arrivals import Arrivals
+from solver.deals import deal
+from solver.drill import Drill
+from solver.question import Question
+from solver.review.record import Exchange, Record
+from solver.rounds import PASS_SIZE, Round
+
+EFFORT = 5.0
+_TINY = """
+[card]
+name = "Tiny"
+[[hand]]
+name = "Tall"
+family = "one"
+groups = "flower*6 north*4 east*4"
+[[hand]]
+name = "Wide"
+family = "one"
+groups = "flower*4 north*3 west*3 south*4"
+[[hand]]
+name = "Even"
+family = "two"
+groups = "flower*2 east*4 west*4 red*4"
+[[hand]]
+name = "Odd"
+family = "two"
+groups = "flower*5 red*5 south*4"
+"""
+
+
+def tiles(text: str) -> tuple[Tile, ...]:
+    """Read tiles as a player writes them."""
+    return parse_tiles(text)
+
+
+def rack(text: str) -> Rack:
+    """Read a rack as a player writes it."""
+    return parse_rack(text)
+
+
+@cache
+def small() -> Card:
+    """Return the small practice card."""
+    return shipped_card("small")
+
+
+@cache
+def tiny() -> Card:
+    """Return four hands of honours and flowers, one target each but for dragons."""
+    return card_from_toml(_TINY, "tiny")
+
+
+def all_but(held: Rack, pool: Counter[Tile]) -> tuple[Tile, ...]:
+    """Return what must have been seen for only ``pool`` to be left unseen."""
+    whole = Counter({tile: tile.copies for tile in KINDS})
+    whole.subtract(held.tiles)
+    whole.subtract(pool)
+    assert min(whole.values()) >= 0
+    return tuple(whole.elements())
+
+
+def shares(pool: Counter[Tile], sizes: Sequence[int]) -> Iterator[tuple[float, list[tuple[Tile, ...]]]]:
+    """Yield every way that tiles drawn blindly fall into heaps, with its chance."""
+    if not sizes:
+        yield 1.0, []
+        return
+    all_ways = comb(pool.total(), sizes[0])
+    for first in sorted(set(combinations(sorted(pool.elements(), key=KINDS.index), sizes[0])), key=str):
+        ways = prod(comb(pool[tile], count) for tile, count in Counter(first).items())
+        for chance, rest in shares(pool - Counter(first), sizes[1:]):
+            yield ways / all_ways * chance, [first, *rest]
+
+
+def played_best(
+    seed: int,
+    rounds: Sequence[Round],
+    *,
+    size: int = 14,
+    then_draws: int | None = None,
+    courtesy: int = 2,
+    spoil: int | None = None,
+) -> Record:
+    """Play a Charleston, or a drill if ``then_draws`` is named, giving the best pass each time.
+
+    One exchange may be spoilt: then another pass of as many tiles goes, and the rest is best again.
+    """
+    dealt = deal(seed, 0, size)
+    heap, held, passed = list(dealt.heap), dealt.rack, Counter[Tile]()
+    exchanges: list[Exchange] = []
+    for index, round_ in enumerate(rounds):
+        drill = None if then_draws is None else Drill(len(rounds) - index, then_draws)
+        give = courtesy if round_ is Round.COURTESY else None
+        seen = tuple(
+            tile
+            for tile, count in passed.items()
+            for _ in range(min(count, tile.copies - held.tiles.count(tile)))
+        )
+        advice = advise(
+            Question(small(), held, round_, give, seen=seen, drill=drill, alternatives=0, effort=EFFORT)
+        )
+        given = advice.passed
+        if spoil == index:
+            given = _worse(held, given)
+        incoming = tuple(heap[: len(given)])
+        heap = heap[PASS_SIZE:]
+        blind = 0 if round_ is Round.COURTESY else PASS_SIZE - len(given)
+        exchanges.append(Exchange(round_, given, incoming, blind, seconds=30.0 + index))
+        rest = Counter(held.tiles)
+        rest.subtract(given)
+        held = Rack((*rest.elements(), *incoming))
+        passed.update(given)
+    return record_of(dealt.rack, tuple(exchanges), then_draws)
+
+
+def record_of(start: Rack, exchanges: tuple[Exchange, ...], then_draws: int | None = None) -> Record:
+    """Return the record on the small card."""
+    if then_draws is None:
+        return Record(small(), start, exchanges)
+    return Record(small(), start, exchanges, drill=True, arrivals=Arrivals(0, then_draws, 0))
+
+
+def _worse(held: Rack, best: tuple[Tile, ...]) -> tuple[Tile, ...]:
+    """Return the pass of the same size furthest from the best: the tiles it leaves, most copies first."""
+    rest = Counter(held.tiles)
+    rest.subtract(best)
+    left = [tile for tile, count in rest.most_common() for _ in range(count) if tile is not Tile.JOKER]
+    return tuple(sorted(left[: len(best)], key=lambda tile: tile.position))

@@ -1,0 +1,32 @@
+"""Racks and questions for tests."""
+
+import random
+from functools import cache
+
+from patterns.card import Card
+from patterns.card_file import shipped_card
+from patterns.rack import Rack
+from patterns.rack_text import parse_rack
+from patterns.tiles import KINDS
+from solver.question import Question
+from solver.rounds import Round
+
+WALL = tuple(tile for tile in KINDS for _ in range(tile.copies))
+
+
+@cache
+def card(name: str) -> Card:
+    """Return a practice card, the same object every time."""
+    return shipped_card(name)
+
+
+def random_rack(rnd: random.Random, size: int = 14) -> Rack:
+    """Return a rack dealt from a whole set."""
+    return Rack(tuple(rnd.sample(WALL, size)))
+
+
+def question(rack: Rack | str, name: str = "small", **more: object) -> Question:
+    """Return a question about a rack: first right, three tiles, unless told otherwise."""
+    held = parse_rack(rack) if isinstance(rack, str) else rack
+    settings: dict[str, object] = {"round": Round.FIRST_RIGHT, **more}
+    return Question(card(name), held, **settings)

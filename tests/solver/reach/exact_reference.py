@@ -1,0 +1,126 @@
+"""Two independent ways to compute reach, for tests: by counting arrivals, and by exact fractions.
+
+Neither uses anything of the solver. A demand is a list of (unseen, kept, plain, grouped), one entry a kind.
+"""
+
+from collections import Counter
+from fractions import Fraction
+from functools import cache
+from itertools import combinations
+from math import comb
+
+Kind = tuple[int, int, int, int]
+JOKER = -1
+
+
+def _can_fill(slots: list[tuple[int, bool]], tiles: list[tuple[int, bool]]) -> bool:
+    """Match every slot (kind, takes jokers and claims) to a tile (kind, was claimed): augmenting paths."""
+    holder: dict[int, int] = {}
+
+    def fits(slot: int, tile: int) -> bool:
+        (wanted, grouped), (kind, claimed) = slots[slot], tiles[tile]
+        if kind == JOKER:
+            return grouped
+        return kind == wanted and (grouped or not claimed)
+
+    def place(slot: int, tried: set[int]) -> bool:
+        for tile in range(len(tiles)):
+            if tile not in tried and fits(slot, tile):
+                tried.add(tile)
+                if tile not in holder or place(holder[tile], tried):
+                    holder[tile] = slot
+                    return True
+        return False
+
+    return all(place(slot, set()) for slot in range(len(slots)))
+
+
+def reach_by_counting(
+    kinds: list[Kind],
+    jokers: int,
+    jokers_held: int,
+    arrivals: tuple[int, int, int],
+    concealed: bool,
+) -> Fraction:
+    """Deal every set of exchanged tiles, draws and claims from the pool and try to fill the target.
+
+    Args:
+        kinds: (unseen, kept, plain, grouped) of each kind; tiles not wanted belong to a kind too.
+        jokers: Jokers in the pool.
+        jokers_held: Jokers in the rack.
+        arrivals: (charleston, draws, claims).
+        concealed: Whether claims are of no use.
+    """
+    charleston, draws, claims = arrivals
+    pool = [kind for kind, (unseen, *_) in enumerate(kinds) for _ in range(unseen)]
+    slots = [(kind, False) for kind, (_, _, plain, _) in enumerate(kinds) for _ in range(plain)]
+    slots += [(kind, True) for kind, (*_, grouped) in enumerate(kinds) for _ in range(grouped)]
+    held = [(kind, False) for kind, (_, kept, *_) in enumerate(kinds) for _ in range(kept)]
+    held += [(JOKER, False)] * jokers_held
+
+    @cache
+    def complete(own: tuple[int, ...], claimed: tuple[int, ...]) -> bool:
+        tiles = held + [(kind, False) for kind in own]
+        if not concealed:
+            tiles += [(kind, True) for kind in claimed]
+        return _can_fill(slots, tiles)
+
+    chance = Fraction(0)
+    places = range(len(pool))
+    for exchanged in combinations(places, charleston):
+        wall = [*(place for place in places if place not in exchanged), *[JOKER] * jokers]
+        for drawn in combinations(range(len(wall)), draws):
+            taken = {*exchanged, *(wall[index] for index in drawn)}
+            own = tuple(sorted([pool[i] for i in exchanged] + _kinds(pool, wall, drawn)))
+            others = [pool[place] for place in places if place not in taken]
+            outcomes = Counter(combinations(others, claims))
+            good = sum(ways for claimed, ways in outcomes.items() if complete(own, claimed))
+            chance += Fraction(good, outcomes.total())
+    return chance / comb(len(pool), charleston) / comb(len(pool) - charleston + jokers, draws)
+
+
+def _kinds(pool: list[int], wall: list[int], drawn: tuple[int, ...]) -> list[int]:
+    return [JOKER if wall[index] == JOKER else pool[wall[index]] for index in drawn]
+
+
+def reach_by_fractions(
+    kinds: list[Kind],
+    jokers: int,
+    jokers_held: int,
+    arrivals: tuple[int, int, int],
+    concealed: bool,
+) -> Fraction:
+    """Sum over how many of each wanted kind come as own tiles and as claims; arguments as above."""
+    charleston, draws, claims = arrivals
+    claims = 0 if concealed else claims
+    ways: dict[tuple[int, int, int], int] = {(0, 0, 0): 1}
+    others = 0
+    for unseen, kept, plain, grouped in kinds:
+        if kept >= plain + grouped:
+            others += unseen
+            continue
+        grown: Counter[tuple[int, int, int]] = Counter()
+        for x in range(unseen + 1):
+            for y in range(min(unseen - x, claims) + 1):
+                if kept + x < plain:
+                    continue
+                shortage = max(0, grouped - (kept + x - plain) - y)
+                for (x0, y0, u0), ways0 in ways.items():
+                    if u0 + shortage <= jokers + jokers_held:
+                        grown[x0 + x, y0 + y, u0 + shortage] += ways0 * comb(unseen, x) * comb(unseen - x, y)
+        ways = grown
+    naturals = sum(unseen for unseen, *_ in kinds)
+    chance = Fraction(0)
+    for joker in range(min(jokers, draws) + 1):
+        own = charleston + draws - joker
+        deals = comb(naturals - charleston + jokers, draws)
+        weight = Fraction(comb(jokers, joker) * comb(naturals - charleston, draws - joker), deals)
+        if not weight:
+            continue
+        good = sum(
+            number * comb(others, own - x) * comb(others - (own - x), claims - y)
+            for (x, y, u), number in ways.items()
+            if u <= jokers_held + joker and x <= own and y <= claims and own - x <= others
+        )
+        chance += weight * Fraction(good, comb(naturals, own) * comb(naturals - own, claims))
+    return chance

@@ -1,0 +1,183 @@
+import random
+from concurrent.futures import ThreadPoolExecutor
+from fractions import Fraction
+
+import numpy as np
+import pytest
+
+import solver.reach.evaluate as evaluate
+from patterns.card_file import shipped_card
+from patterns.rack import Rack
+from patterns.tiles import KINDS, Tile
+from solver.arrivals import Arrivals
+from solver.card_tables import tables_of
+from solver.reach.evaluate import Demands, reach_of
+from solver.reach.states import missing
+from solver.situation import Situation, counts_of
+from tests.solver.reach.exact_reference import Kind, reach_by_counting, reach_by_fractions
+from tests.solver.reach.ours import our_reach
+from tests.solver.reach.tiny_pools import full_case, tiny_case
+
+WALL = [tile for tile in KINDS for _ in range(tile.copies)]
+ACCURACY = Fraction(1, 10**12)
+
+
+def agrees(ours: float, exact: Fraction) -> bool:
+    return abs(Fraction(ours) - exact) <= ACCURACY * exact
+
+
+@pytest.mark.parametrize("block", range(10))
+def test_equals_counting_every_arrival_on_tiny_pools(block: int) -> None:
+    rnd = random.Random(block)
+    cases = [tiny_case(rnd) for _ in range(40)]
+    exact = [reach_by_counting(*case) for case in cases]
+    assert exact == [reach_by_fractions(*case) for case in cases]
+    for case, value in zip(cases, exact, strict=True):
+        assert agrees(our_reach(*case), value), case
+
+
+def test_tiny_pools_cover_what_they_should() -> None:
+    """The 400 cases above hold jokers, claims, concealed hands, mixed kinds, and chances inside (0, 1)."""
+    cases = [tiny_case(rnd) for rnd in map(random.Random, range(10)) for _ in range(40)]
+    inside = [case for case in cases if 0 < reach_by_fractions(*case) < 1]
+    assert len(inside) > 100
+    for matters in (
+        lambda case: case[1] and case[3][1],
+        lambda case: case[2] > 0,
+        lambda case: case[3][0] and case[3][1] and case[3][2] and not case[4],
+        lambda case: case[4] and case[3][2],
+        lambda case: any(plain > kept and grouped for _, kept, plain, grouped in case[0]),
+        lambda case: any(kept > plain > 0 and grouped for _, kept, plain, grouped in case[0]),
+    ):
+        assert sum(map(bool, map(matters, inside))) > 10
+
+
+@pytest.mark.parametrize("block", range(4))
+def test_equals_exact_fractions_on_pools_of_full_size(block: int) -> None:
+    rnd = random.Random(100 + block)
+    possible = 0
+    for _ in range(40):
+        case = full_case(rnd)
+        exact = reach_by_fractions(*case)
+        possible += exact > 0
+        assert agrees(our_reach(*case), exact), case
+    assert possible > 10
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_equals_exact_fractions_on_targets_of_the_full_card(seed: int) -> None:
+    rnd = random.Random(seed)
+    tables = tables_of(shipped_card("full"))
+    tiles = rnd.sample(WALL, 30)
+    rack, seen = Rack(tuple(tiles[:14])), tuple(tiles[14:])
+    arrivals = Arrivals(rnd.choice((3, 6, 9)), rnd.randint(5, 20), rnd.randint(0, 22))
+    situation = Situation(rack, seen, arrivals)
+    reach = situation.reach(tables, situation.held)
+    likeliest = np.argsort(-reach)[:8].tolist()
+    for row in {*likeliest, *rnd.sample(range(len(reach)), 12)}:
+        columns = (situation.unseen[:35], situation.held, tables.plain[row], tables.grouped[row])
+        kinds: list[Kind] = [tuple(map(int, kind)) for kind in zip(*columns, strict=True)]
+        outlook = situation.outlook
+        counts = (arrivals.charleston, arrivals.draws, arrivals.claims)
+        exact = reach_by_fractions(
+            kinds, outlook.jokers, outlook.jokers_held, counts, bool(tables.concealed[row])
+        )
+        assert agrees(float(reach[row]), exact)
+
+
+def worsened(better: np.ndarray, worse: np.ndarray) -> bool:
+    return bool((better < worse * (1 - 1e-12)).any())
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_tile_kept_never_lowers_reach_and_a_useful_one_raises_it(seed: int) -> None:
+    rnd = random.Random(seed)
+    tables = tables_of(shipped_card("small"))
+    rack = Rack(tuple(rnd.sample(WALL, 14)))
+    situation = Situation(rack, (), Arrivals(6, 15, 22))
+    whole = situation.reach(tables, situation.held)
+    for tile in set(rack.tiles) - {Tile.JOKER}:
+        less = situation.held - counts_of([tile])[:35]
+        reach = situation.reach(tables, less)
+        assert not worsened(whole, reach)
+        wanted = tables.plain[:, tile.position] + tables.grouped[:, tile.position]
+        useful = wanted >= situation.held[tile.position]
+        assert np.allclose(whole[~useful], reach[~useful], rtol=1e-13, atol=0)
+        assert (whole[useful] > reach[useful]).sum() >= (useful & (whole > 1e-9) & (whole < 0.9)).sum()
+
+
+@pytest.mark.parametrize("sort", ["charleston", "draws", "claims"])
+def test_more_arrivals_never_lower_reach(sort: str) -> None:
+    rnd = random.Random(sort)
+    tables = tables_of(shipped_card("small"))
+    for _ in range(6):
+        rack = Rack(tuple(rnd.sample(WALL, 14)))
+        counts = {"charleston": rnd.randint(0, 9), "draws": rnd.randint(0, 15), "claims": rnd.randint(0, 22)}
+        grown = []
+        for more in range(0, 6, 2):
+            arrivals = Arrivals(**{**counts, sort: counts[sort] + more})
+            situation = Situation(rack, (), arrivals)
+            grown.append(situation.reach(tables, situation.held))
+        assert not worsened(grown[1], grown[0])
+        assert not worsened(grown[2], grown[1])
+        assert (grown[2] > grown[0]).any()
+
+
+def test_claims_are_of_no_use_to_concealed_hands_nor_to_pairs() -> None:
+    pair: Kind = (4, 0, 2, 0)
+    group: Kind = (4, 0, 0, 3)
+    rest: Kind = (8, 0, 0, 0)
+    few, many = (2, 3, 0), (2, 3, 6)
+    assert our_reach([group, rest], 0, 0, many, True) == our_reach([group, rest], 0, 0, few, True)
+    assert our_reach([group, rest], 0, 0, many, False) > our_reach([group, rest], 0, 0, few, False)
+    assert our_reach([pair, rest], 0, 0, many, False) == pytest.approx(
+        our_reach([pair, rest], 0, 0, few, False)
+    )
+
+
+def test_a_target_that_lacks_nothing_is_certain_and_one_beyond_the_pool_is_impossible() -> None:
+    rest: list[Kind] = [(8, 0, 0, 0)] * 5
+    assert our_reach([(1, 3, 0, 3), *rest], 8, 0, (9, 15, 5), False) == pytest.approx(1, abs=1e-12)
+    assert our_reach([(1, 0, 2, 0), *rest], 8, 8, (9, 15, 5), False) == 0
+    assert our_reach([(0, 0, 0, 3), *rest], 2, 0, (9, 15, 5), False) == 0
+    assert our_reach([(0, 0, 0, 3), *rest], 0, 3, (0, 0, 0), False) == 1
+
+
+def test_no_demands_no_values() -> None:
+    tables = tables_of(shipped_card("small"))
+    situation = Situation(Rack(KINDS[:14]), (), Arrivals(9, 15, 22))
+    unseen = situation.unseen[:35]
+    nothing = missing(tables.plain[:0], tables.grouped[:0], situation.held)
+    demands = Demands.of(nothing, np.zeros(0, bool), unseen)
+    assert reach_of(demands, situation.outlook, unseen).shape == (0,)
+
+
+def test_no_reach_is_above_one() -> None:
+    tables = tables_of(shipped_card("full"))
+    situation = Situation(Rack((Tile.JOKER,) * 8 + (Tile.FLOWER,) * 6), (), Arrivals(20, 60, 40))
+    reach = situation.reach(tables, situation.held)
+    assert reach.max() > 0.99
+    assert reach.max() <= 1
+    assert reach.min() >= 0
+
+
+def reaches(seeds: range) -> list[list[float]]:
+    tables = tables_of(shipped_card("small"))
+    found = []
+    for seed in seeds:
+        situation = Situation(Rack(tuple(random.Random(seed).sample(WALL, 14))), (), Arrivals(9, 15, 22))
+        found.append(situation.reach(tables, situation.held).tolist())
+    return found
+
+
+def test_forgetting_states_changes_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    expected = reaches(range(6))
+    monkeypatch.setattr(evaluate, "_MAX_REMEMBERED", 10)
+    assert reaches(range(6)) == expected
+
+
+def test_threads_may_share_the_memory(monkeypatch: pytest.MonkeyPatch) -> None:
+    expected = reaches(range(8))
+    monkeypatch.setattr(evaluate, "_MAX_REMEMBERED", 100)
+    with ThreadPoolExecutor(4) as pool:
+        assert list(pool.map(reaches, [range(8)] * 8)) == [expected] * 8

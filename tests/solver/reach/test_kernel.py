@@ -1,0 +1,60 @@
+from dataclasses import replace
+from math import comb
+
+import numpy as np
+import pytest
+from scipy.stats import hypergeom
+
+from solver.arrivals import Arrivals
+from solver.reach.kernel import Outlook, joker_chances, kernel
+
+OUTLOOK = Outlook(naturals=130, jokers=7, jokers_held=1, arrivals=Arrivals(9, 15, 22))
+OUTLOOKS = [
+    OUTLOOK,
+    Outlook(100, 0, 8, Arrivals(3, 10, 5)),
+    Outlook(20, 8, 0, Arrivals(0, 12, 8)),
+    Outlook(12, 3, 2, Arrivals(4, 8, 0)),
+    Outlook(30, 2, 0, Arrivals(0, 0, 7)),
+    Outlook(30, 2, 6, Arrivals(0, 0, 0)),
+]
+
+
+@pytest.mark.parametrize("outlook", OUTLOOKS)
+def test_jokers_among_the_draws_are_hypergeometric(outlook: Outlook) -> None:
+    wall = outlook.naturals - outlook.arrivals.charleston + outlook.jokers
+    expected = hypergeom(wall, outlook.jokers, outlook.arrivals.draws).pmf(np.arange(9))
+    assert np.allclose(joker_chances(outlook), expected, rtol=1e-10, atol=0)
+    assert joker_chances(outlook).sum() == pytest.approx(1, abs=1e-13)
+
+
+@pytest.mark.parametrize(("own", "shared"), [(0, 0), (7, 0), (0, 9), (5, 7)])
+@pytest.mark.parametrize("outlook", OUTLOOKS)
+def test_all_arrivals_together_are_certain(outlook: Outlook, own: int, shared: int) -> None:
+    x = [comb(own, count) for count in range(own + 1)]
+    k = [comb(shared, count) for count in range(shared + 1)]
+    total = np.einsum("xkv,x,k->", kernel(outlook, own, shared, ()), x, k)
+    assert total == pytest.approx(1, abs=1e-12)
+
+
+def test_jokers_left_are_those_held_and_drawn() -> None:
+    chances = kernel(OUTLOOK, 0, 0, ())[0, 0]
+    assert chances[0] == 0
+    assert np.allclose(chances[1:], joker_chances(OUTLOOK)[:8], rtol=1e-12)
+
+
+def test_a_mixed_kind_takes_jokers_and_arrivals_away() -> None:
+    """One copy unseen, one missing in a pair and one in a group: it must come, and a joker must serve."""
+    outlook = replace(OUTLOOK, jokers=0)
+    chances = kernel(outlook, 0, 0, ((1, 1, 1),))[0, 0]
+    assert chances.tolist() == [pytest.approx(24 / 130, abs=1e-13)] + [0.0] * 8
+
+
+def test_nothing_arrives() -> None:
+    chances = kernel(replace(OUTLOOK, arrivals=Arrivals(0, 0, 0)), 2, 2, ())
+    assert chances[0, 0, 1] == 1
+    assert chances.sum() == 1
+
+
+@pytest.mark.parametrize("outlook", OUTLOOKS)
+def test_no_chance_is_negative(outlook: Outlook) -> None:
+    assert (kernel(outlook, 4, 4, ((1, 2, 3),)) >= 0).all()

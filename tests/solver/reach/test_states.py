@@ -1,0 +1,95 @@
+import random
+
+import numpy as np
+
+from patterns.card_file import shipped_card
+from patterns.rack import Rack
+from patterns.tiles import KINDS
+from solver.arrivals import Arrivals
+from solver.card_tables import tables_of
+from solver.reach.states import MAX_NEED, OWN_NUMBER, REST_NUMBER, Missing, missing, signatures
+from solver.situation import Situation, counts_of
+
+WALL = [tile for tile in KINDS for _ in range(tile.copies)]
+RACKS = 60
+
+
+def row(*states: tuple[int, int, int]) -> tuple[Missing, np.ndarray]:
+    plain, grouped, unseen = np.array([*states, *[(0, 0, 0)] * (35 - len(states))], np.int8).T
+    return Missing(plain[None], grouped[None]), unseen
+
+
+def test_naturals_serve_singles_and_pairs_first() -> None:
+    plain, grouped = np.array([2, 2, 2, 0, 0], np.int8), np.array([3, 3, 3, 4, 4], np.int8)
+    lack = missing(plain, grouped, np.array([1, 2, 4, 6, 0], np.int8))
+    assert lack.plain.tolist() == [1, 0, 0, 0, 0]
+    assert lack.grouped.tolist() == [3, 3, 1, 0, 4]
+
+
+def test_missing_broadcasts_targets_against_kept() -> None:
+    kept = np.arange(3, dtype=np.int8)[:, None, None]
+    lack = missing(np.ones((4, 35), np.int8), np.full((4, 35), 3, np.int8), kept)
+    assert lack.plain.shape == lack.grouped.shape == (3, 4, 35)
+    assert lack.grouped[:, 0, 0].tolist() == [3, 3, 2]
+    assert lack.at(np.array([2])).plain.tolist() == [[[0] * 35] * 4]
+
+
+def test_only_the_multiset_of_states_matters() -> None:
+    rnd = random.Random(1)
+    for _ in range(100):
+        states = [(rnd.randint(0, 3), rnd.randint(0, 5), rnd.randint(0, 8)) for _ in range(35)]
+        mixed_up = rnd.sample(states, 35)
+        assert signatures(*row(*states)) == signatures(*row(*mixed_up))
+
+
+def test_kinds_that_lack_nothing_do_not_matter() -> None:
+    assert signatures(*row((2, 0, 3), (0, 3, 4))) == signatures(
+        *row((2, 0, 3), (0, 3, 4), (0, 0, 8), (0, 0, 1))
+    )
+
+
+def test_each_signature_hears_of_its_own_sort_of_kind_only() -> None:
+    own, rest = signatures(*row((2, 0, 3)))
+    assert own != 0
+    assert rest == 0
+    for state in ((0, 2, 3), (1, 2, 3)):
+        own, rest = signatures(*row(state))
+        assert own == 0
+        assert rest != 0
+
+
+def test_every_state_has_a_number_of_its_own() -> None:
+    own, rest = OWN_NUMBER[1:, 0].ravel(), REST_NUMBER[:, 1:].ravel()
+    numbers = np.concatenate([own, rest])
+    assert len(np.unique(numbers)) == len(numbers) == 9 * (MAX_NEED - 1) * (1 + MAX_NEED)
+    assert numbers.all()
+
+
+def test_no_two_multisets_met_in_many_racks_share_a_signature() -> None:
+    """Every target of both cards against the racks' own tiles, all of them and with three gone."""
+    rnd = random.Random(2)
+    meaning: tuple[dict[int, object], dict[int, object]] = ({}, {})
+    for name in ("small", "full"):
+        tables = tables_of(shipped_card(name))
+        for _ in range(RACKS):
+            rack = Rack(tuple(rnd.sample(WALL, 14)))
+            unseen = Situation(rack, (), Arrivals(9, 15, 22)).unseen[:35]
+            for gone in ((), rack.tiles[:3], rack.tiles[5:8]):
+                kept = counts_of(rack.tiles)[:35] - counts_of(gone)[:35]
+                lack = missing(tables.plain, tables.grouped, kept)
+                at = np.arange(len(lack.plain))[:, None]
+                state = (lack.plain.astype(int) * 16 + lack.grouped) * 16 + unseen
+                for sort, signature, which in zip(
+                    meaning,
+                    signatures(lack, unseen),
+                    ((lack.plain > 0) & (lack.grouped == 0), lack.grouped > 0),
+                    strict=True,
+                ):
+                    states = np.where(which, state, 0)
+                    ordered = states[at, np.argsort(-states, axis=1)][:, :14]
+                    for key, multiset in zip(
+                        signature.tolist(), map(bytes, ordered.astype(">i4")), strict=True
+                    ):
+                        assert sort.setdefault(key, multiset) == multiset
+    for sort in meaning:
+        assert len(set(sort.values())) == len(sort) > 200

@@ -1,0 +1,45 @@
+import random
+
+import numpy as np
+import pytest
+
+from patterns.tiles import Tile
+from solver.arrivals import Arrivals
+from solver.card_tables import tables_of
+from solver.difficulty import chances_from_deal
+from tests.solver.racks import card
+from tests.solver.reach.exact_reference import reach_by_fractions
+
+
+@pytest.mark.parametrize("name", ["small", "full"])
+def test_one_chance_a_hand_strictly_between_never_and_always(name: str) -> None:
+    chances = chances_from_deal(card(name))
+    assert len(chances) == len(card(name).hands)
+    assert all(0 < chance < 1 for chance in chances)
+
+
+def test_a_chance_is_the_exact_reach_of_the_best_target_from_nothing() -> None:
+    """14 dealt and 15 drawn with jokers, 9 from exchanges, 22 claims, nothing held."""
+    small = card("small")
+    tables, chances = tables_of(small), chances_from_deal(small)
+    for hand in random.Random(1).sample(range(len(small.hands)), 6):
+        best = 0.0
+        rows = np.flatnonzero(tables.hand == hand)
+        for row in rows[:: max(1, len(rows) // 4)]:
+            wanted = zip(tables.plain[row].tolist(), tables.grouped[row].tolist(), strict=True)
+            copies = [8 if kind == Tile.FLOWER.position else 4 for kind in range(35)]
+            kinds = [
+                (unseen, 0, plain, grouped) for unseen, (plain, grouped) in zip(copies, wanted, strict=True)
+            ]
+            exact = reach_by_fractions(kinds, 8, 0, (9, 29, 22), small.hands[hand].concealed)
+            best = max(best, float(exact))
+            assert float(exact) <= chances[hand] * (1 + 1e-12)
+        if len(rows) <= 4:
+            assert best == pytest.approx(chances[hand], rel=1e-12)
+    assert Arrivals(9, 29, 22).draws == 14 + 15
+
+
+def test_pairs_only_and_concealed_hands_are_harder_than_open_ladders() -> None:
+    by_name = dict(zip([h.name for h in card("small").hands], chances_from_deal(card("small")), strict=True))
+    assert by_name["Country Dance"] < by_name["Missing Rung"]
+    assert by_name["Keyhole"] < by_name["Missing Rung"]

@@ -1,0 +1,73 @@
+import pytest
+
+from patterns.faults import FaultyInputError
+from patterns.tiles import Tile
+from solver.advice import advise
+from solver.arrivals import Arrivals
+from solver.deals import deal
+from solver.drill import MAX_EXCHANGES, MAX_THEN_DRAWS, Drill
+from solver.question import Question
+from solver.rounds import Round
+from tests.solver.played import rack, tiny
+
+HELD = rack("F F F F N N N W W W S S S J")
+
+
+def faults_of(drill: Drill) -> list[tuple[str, tuple[str | int, ...]]]:
+    with pytest.raises(FaultyInputError) as caught:
+        Question(tiny(), HELD, Round.FIRST_RIGHT, drill=drill)
+    return [(fault.kind, fault.place) for fault in caught.value.faults]
+
+
+@pytest.mark.parametrize(
+    ("exchanges", "give", "expected"), [(1, 3, 3), (1, 0, 0), (3, 3, 9), (3, 1, 7), (12, 3, 36), (12, 0, 33)]
+)
+def test_as_many_come_in_now_as_go_and_three_at_each_later_exchange(
+    exchanges: int, give: int, expected: int
+) -> None:
+    assert Drill(exchanges).arrivals(give) == Arrivals(expected, 0, 0)
+
+
+def test_nothing_is_drawn_or_claimed_unless_asked_for() -> None:
+    assert Drill(2).then_draws == 0
+    assert Drill(2, 7).arrivals(3) == Arrivals(6, 7, 0)
+
+
+@pytest.mark.parametrize("drill", [Drill(1), Drill(MAX_EXCHANGES, MAX_THEN_DRAWS)])
+def test_limits_of_a_drill_are_allowed(drill: Drill) -> None:
+    question = Question(tiny(), HELD, Round.FIRST_RIGHT, drill=drill)
+    assert question.situation.arrivals == drill.arrivals(3)
+
+
+def test_beyond_the_limits_is_refused_with_all_faults() -> None:
+    assert (MAX_EXCHANGES, MAX_THEN_DRAWS) == (12, 60)
+    assert faults_of(Drill(0)) == [("range", ("drill", "exchanges_left"))]
+    assert faults_of(Drill(1, -1)) == [("range", ("drill", "then_draws"))]
+    assert faults_of(Drill(13, 61)) == [
+        ("range", ("drill", "exchanges_left")),
+        ("range", ("drill", "then_draws")),
+    ]
+
+
+def test_the_pool_is_the_heap_that_was_dealt() -> None:
+    dealt = deal(5, 2)
+    situation = Question(tiny(), dealt.rack, Round.FIRST_RIGHT, drill=Drill(3)).situation
+    assert situation.outlook.naturals == len(dealt.heap)
+    assert situation.outlook.jokers == 0
+
+
+def test_no_joker_is_drawn_from_the_heap() -> None:
+    """One tile short, no such natural left: hopeless in a drill, possible at a table."""
+    held = rack("F F F F N N N W W W S S S")
+    seen = rack("S N W F F F F E E E E 1b 2b").tiles
+    drill = Question(tiny(), held, Round.COURTESY, 0, seen=seen, drill=Drill(1, 20))
+    table = Question(tiny(), held, Round.COURTESY, 0, seen=seen, arrivals=Arrivals(0, 20, 0))
+    assert advise(drill).expected == 0
+    assert advise(table).expected > 0
+
+
+def test_the_jokers_of_the_rack_serve_in_a_drill() -> None:
+    question = Question(tiny(), HELD, Round.COURTESY, 0, drill=Drill(1))
+    advice = advise(question)
+    assert advice.expected == 1.0
+    assert Tile.JOKER in advice.hands[0].served_by
