@@ -14,6 +14,10 @@ from patterns.faults import Fault, FaultyInputError
 MAX_FILE = 1_000_000
 _HAND = re.compile(r"^\s*\[\[\s*hand\s*\]\]")
 _HEAD = re.compile(r"^\s*\[\s*card\s*\]")
+# tomllib takes time and memory with the square of a key's parts, so long ones are refused unread. The
+# quantifiers are possessive: no text makes the search itself slow.
+_KEY_PART = r"""(?:[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+"""
+_LONG_KEY = re.compile(rf"(?<![A-Za-z0-9_-])(?:{_KEY_PART}\.[ \t]*+){{8}}")
 _KEY = re.compile(r"^\s*\"?([A-Za-z_]+)\"?\s*=")
 
 
@@ -62,6 +66,8 @@ def form_from_toml(text: str, name: str) -> CardForm:
     Raises:
         FaultyInputError: all faults of syntax or shape, each with the name given and its line.
     """
+    if _LONG_KEY.search(text):
+        raise FaultyInputError([Fault("toml", (), f"{name}: a key of more than eight parts")])
     try:
         written = tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # ValueError: also a number of thousands of digits

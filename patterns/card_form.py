@@ -7,7 +7,7 @@ from typing import Annotated
 from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag, ValidationError
 
 from patterns.card import Card, Hand
-from patterns.expand import expand
+from patterns.expand import choice_count, expand
 from patterns.faults import Fault, FaultyInputError
 from patterns.notation import MAX_NOTATION, parse_groups, parse_where
 from patterns.target import Target
@@ -16,6 +16,7 @@ from patterns.traits import traits_of
 MAX_HANDS = 300
 MAX_ALTERNATIVES = 12
 MAX_TARGETS = 6_000
+MAX_CHOICES = 20_000
 MAX_NAME = 60
 MAX_WEIGHT = 1_000.0
 SCHEMA_VERSION = 1
@@ -74,7 +75,7 @@ def faults_of(error: ValidationError) -> list[Fault]:
         Fault(
             item["type"].replace("_", "-"),
             _place(item["loc"]),
-            _sentence(item["msg"]),
+            _sentence(item["type"], item["msg"]),
         )
         for item in error.errors(include_url=False, include_input=False, include_context=False)
     ]
@@ -89,7 +90,9 @@ def _place(loc: tuple[str | int, ...]) -> tuple[str | int, ...]:
     )
 
 
-def _sentence(message: str) -> str:
+def _sentence(kind: str, message: str) -> str:
+    if kind == "model_type":
+        return "a table or object is expected here"
     return message[:1].lower() + message[1:]
 
 
@@ -105,7 +108,23 @@ def read_form(written: object) -> CardForm:
         raise FaultyInputError(faults_of(error)) from None
 
 
-def _hand_targets(form: HandForm) -> list[Target]:
+class _TooMuchError(Exception):
+    """A card asks for more work than is allowed."""
+
+
+class _Room:
+    """How many choices of suits, ranks, winds and dragons a card may still try."""
+
+    def __init__(self) -> None:
+        self._left = MAX_CHOICES
+
+    def take(self, choices: int) -> None:
+        self._left -= choices
+        if self._left < 0:
+            raise _TooMuchError(f"more than {MAX_CHOICES} choices")
+
+
+def _hand_targets(form: HandForm, room: _Room) -> list[Target]:
     """Return the distinct targets of all alternatives; raise the faults of all of them."""
     faults: list[Fault] = []
     where = None
@@ -119,6 +138,7 @@ def _hand_targets(form: HandForm) -> list[Target]:
         place = ("groups",) if isinstance(form.groups, str) else ("groups", index)
         try:
             groups = parse_groups(written)
+            room.take(choice_count(groups))
             for target in expand(groups, where):
                 targets.setdefault(target.needs, target)
         except FaultyInputError as error:
@@ -146,24 +166,27 @@ def build_card(form: CardForm) -> Card:
 
     Raises:
         FaultyInputError: every hand that cannot be read or made, two hands of one name, or more than
-            6,000 targets in all (expansion stops there). Each fault's detail begins with the hand's name.
+            6,000 targets or 20,000 choices in all (expansion stops there). Each fault's detail begins
+            with the hand's name.
     """
     faults = _name_faults(form.hand)
     hands: list[Hand] = []
-    total = 0
+    total, room = 0, _Room()
     for index, hand in enumerate(form.hand):
         try:
-            targets = _hand_targets(hand)
+            targets = _hand_targets(hand, room)
+            total += len(targets)
+            if total > MAX_TARGETS:
+                raise _TooMuchError(f"more than {MAX_TARGETS} targets")
+        except _TooMuchError as error:
+            detail = f"{error} up to hand {hand.name!r}: split the card"
+            raise FaultyInputError([*faults, Fault("too-many-targets", ("hand", index), detail)]) from None
         except FaultyInputError as error:
             faults += [
                 Fault(fault.kind, fault.place, f"hand {hand.name!r}: {fault.detail}").inside("hand", index)
                 for fault in error.faults
             ]
             continue
-        total += len(targets)
-        if total > MAX_TARGETS:
-            detail = f"more than {MAX_TARGETS} targets up to hand {hand.name!r}: split the card"
-            raise FaultyInputError([*faults, Fault("too-many-targets", ("hand", index), detail)])
         hands.append(
             Hand(
                 hand.name,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import permutations, product
+from math import perm
 
 from patterns.faults import Fault, FaultyInputError
 from patterns.notation import (
@@ -57,6 +58,17 @@ def _mixture_faults(groups: Sequence[OpenGroup]) -> list[Fault]:
                 Fault("mixed-names", (), f"{word!r} beside {names[1]!r}: write {word}1 and {word}2 for two")
             )
     return faults
+
+
+def choice_count(groups: Sequence[OpenGroup]) -> int:
+    """Return how many choices `expand` tries, before equal targets merge; at most 9 * 6 * 12 * 6."""
+    has_rank = any(isinstance(g.tile, Numbered) and g.tile.rank.free for g in groups)
+    return (
+        (len(RANKS) if has_rank else 1)
+        * perm(len(Suit), len(_open_suits(groups)))
+        * perm(len(WINDS), len(_names(groups, AnyWind)))
+        * perm(len(DRAGONS), len(_names(groups, AnyDragon)))
+    )
 
 
 def _choices(groups: Sequence[OpenGroup]) -> Iterator[Choice]:

@@ -15,7 +15,7 @@ from solver.ahead.paired import CLEAR_ERRORS, clear, compare
 from solver.ahead.path import Path, incoming_order
 from solver.arrivals import Arrivals
 from solver.limits import Limits
-from solver.question import Question
+from solver.question import DEFAULT_EFFORT, Question
 from solver.rounds import PASS_SIZE, SECOND_CHARLESTON, Round
 from solver.stopping import Stopper
 
@@ -57,6 +57,7 @@ def vote(
     seed: int,
     arrivals: Arrivals | None = None,
     limits: Limits | None = None,
+    effort: float = DEFAULT_EFFORT,
     stopper: Stopper | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Vote:
@@ -74,6 +75,7 @@ def vote(
         seed: Names the luck.
         arrivals: Draws and claims to come, or None for the defaults; its ``charleston`` is ignored.
         limits: Which hands count and how much; limits on tiles are ignored.
+        effort: Cap on the solver's work for one pass, in deterministic time units.
         stopper: Ends the work on request.
         progress: Told samples done and most samples.
     """
@@ -88,6 +90,7 @@ def vote(
         seen=seen,
         limits=limits or Limits(),
         alternatives=0,
+        effort=effort,
     )
     start = Path.start(question)
     size = PASS_SIZE * len(SECOND_CHARLESTON)

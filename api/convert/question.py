@@ -1,0 +1,93 @@
+"""From a request's body to a question, with every fault named at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Generic, TypeVar
+
+from api.cards import CardShelf
+from api.convert.cards import read_card
+from api.convert.limits import limits_of
+from api.convert.parts import Parts, allowed_effort, read_rack, read_tiles, with_default_card
+from api.wire.advice import AdviceRequest, DrillBody, QuestionRequest, SituationRequest
+from patterns.card import Card
+from patterns.faults import FaultyInputError
+from patterns.rack import Rack
+from patterns.tiles import KINDS
+from solver.arrivals import Arrivals
+from solver.drill import Drill
+from solver.limits import hand_weights
+from solver.question import Question
+from solver.rounds import PASS_SIZE, Round
+
+# Stands in for a rack that cannot be read, so that the faults of the other parts are still found.
+_ANY_RACK = Rack(KINDS[:13])
+_NO_CARD = Card("", ())
+# A situation without a round is that of the vote: the next pass would be the second left.
+VOTED_ON = Round.SECOND_LEFT
+_WITHOUT_RACK = [("give",), ("drill", "exchanges_left"), ("drill", "then_draws")]
+
+
+Body = TypeVar("Body", bound=SituationRequest)
+
+
+@dataclass(frozen=True)
+class Asked(Generic[Body]):
+    """A question, the card's name, and the body it came from."""
+
+    question: Question
+    card_name: str
+    body: Body
+
+
+def drill_of(body: DrillBody | None) -> Drill | None:
+    """Return the solver's drill."""
+    return None if body is None else Drill(body.exchanges_left, body.then_draws)
+
+
+def question_of(written: object, shelf: CardShelf, max_effort: float, model: type[Body]) -> Asked[Body]:
+    """Read a question.
+
+    Args:
+        written: The body as parsed from JSON.
+        shelf: Cards.
+        max_effort: The largest effort that this server allows.
+        model: The body's shape.
+
+    Raises:
+        FaultyInputError: every fault of every part that can be read without the faulty ones.
+    """
+    written = with_default_card(written)
+    parts = Parts(written)
+    body = parts.shape(model)
+    rack = parts.part(("rack",), read_rack)
+    seen = parts.part(("seen",), read_tiles) or ()
+    stay = parts.part(("limits", "stay"), read_tiles) or ()
+    go = parts.part(("limits", "go"), read_tiles) or ()
+    named = parts.part(("card",), lambda card: read_card(card, shelf))
+    if body is None:
+        raise FaultyInputError(parts.faults)
+    limits = limits_of(body.limits, stay, go)
+    asked = body if isinstance(body, QuestionRequest) else None
+    effort = allowed_effort(parts, body.effort, max_effort, named="effort" in body.model_fields_set)
+    try:
+        question = Question(
+            card=named.card if named else _NO_CARD,
+            rack=rack or _ANY_RACK,
+            round=asked.round if asked else VOTED_ON,
+            give=asked.give if asked else PASS_SIZE,
+            arrivals=Arrivals(**body.arrivals.model_dump()) if body.arrivals else None,
+            seen=seen,
+            limits=limits,
+            alternatives=body.alternatives if isinstance(body, AdviceRequest) else 0,
+            effort=effort,
+            drill=drill_of(asked.drill if asked else None),
+        )
+    except FaultyInputError as error:
+        parts.faults += [fault for fault in error.faults if rack or fault.place in _WITHOUT_RACK]
+    if named:
+        with parts.collecting("limits"):
+            hand_weights(named.card, limits)
+    parts.check()
+    assert named is not None  # or there would have been a fault
+    return Asked(question, named.name, body)

@@ -1,0 +1,69 @@
+"""The vote on the second Charleston, and plans over several rounds."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request
+from starlette.responses import Response
+
+from api.convert.ahead import plan_answer, vote_answer
+from api.convert.question import question_of
+from api.declare import WITH_A_BODY, answers, takes
+from api.operation import answer_body
+from api.problems import Kind
+from api.routes import examples
+from api.services import Services
+from api.wire.ahead import PlanAnswer, PlanRequest, VoteAnswer, VoteRequest
+from solver.ahead.vote import vote
+from solver.plan import plan
+from solver.stopping import Stopper
+
+router = APIRouter(tags=["ahead"])
+
+
+@router.post(
+    "/v1/votes",
+    name="votes",
+    summary="Stop after the first Charleston, or go on?",
+    responses=answers(VoteAnswer, *WITH_A_BODY, Kind.NO_ANSWER),
+    response_class=Response,
+)
+@takes(VoteRequest, examples.VOTES)
+async def votes(request: Request) -> Response:
+    """Compare both by sampled incoming tiles, the same for both, with the best pass each time."""
+    return await answer_body(request, _vote)
+
+
+def _vote(services: Services, stopper: Stopper, written: object) -> VoteAnswer:
+    asked = question_of(written, services.cards, services.settings.max_effort, VoteRequest)
+    question, body = asked.question, asked.body
+    result = vote(
+        question.card,
+        question.rack,
+        question.seen,
+        courtesy=body.courtesy,
+        samples=body.samples,
+        seed=body.seed,
+        arrivals=question.arrivals,
+        limits=question.limits,
+        effort=question.effort,
+        stopper=stopper,
+    )
+    return vote_answer(result, question, asked.card_name)
+
+
+@router.post(
+    "/v1/plans",
+    name="plans",
+    summary="What goes now, and what goes next",
+    responses=answers(PlanAnswer, *WITH_A_BODY, Kind.LIMITS_CLASH, Kind.NO_ANSWER),
+    response_class=Response,
+)
+@takes(PlanRequest, examples.PLANS)
+async def plans(request: Request) -> Response:
+    """Order one's own tiles over the next rounds, in case nothing better comes."""
+    return await answer_body(request, _plan)
+
+
+def _plan(services: Services, stopper: Stopper, written: object) -> PlanAnswer:
+    asked = question_of(written, services.cards, services.settings.max_effort, PlanRequest)
+    return plan_answer(plan(asked.question, asked.body.rounds, stopper))

@@ -1,0 +1,110 @@
+"""The thread pool that solves: how much is let in, how long it may wait, what ends it early."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
+from threading import Lock
+from typing import Any, TypeVar
+
+from starlette.requests import Request
+
+from solver.stopping import StoppedError, Stopper
+
+Result = TypeVar("Result")
+
+
+class BusyError(Exception):
+    """No room for another request, or it waited too long for a thread."""
+
+
+class Work:
+    """A pool of threads, one solve each, and the count of what is running or waiting.
+
+    Args:
+        threads: Jobs that run at the same time.
+        queue: Jobs that may wait beyond those.
+        longest_wait: Seconds that one may wait.
+    """
+
+    def __init__(self, threads: int, queue: int, longest_wait: float) -> None:
+        self._threads = threads
+        self._room = threads + queue
+        self._longest_wait = longest_wait
+        self._lock = Lock()
+        self._admitted: set[Stopper] = set()
+        self._pool: ThreadPoolExecutor | None = None
+
+    @property
+    def admitted(self) -> int:
+        """How many jobs are running or waiting."""
+        return len(self._admitted)
+
+    async def run(self, request: Request, job: Callable[[Stopper], Result]) -> Result:
+        """Run a job in the pool. A client that goes away ends it.
+
+        Args:
+            request: The request it is for, with its body already read.
+            job: The job; it gets the stopper that ends it.
+
+        Raises:
+            BusyError: no room, or no thread came free in time.
+            StoppedError: the client is gone, or the server is closing.
+        """
+        stopper = Stopper()
+        job_done = self._submit(stopper, job)
+        answer = asyncio.wrap_future(job_done)
+        gone = asyncio.ensure_future(_gone(request))
+        either: set[asyncio.Future[Any]] = {answer, gone}
+        try:
+            await asyncio.wait(either, timeout=self._longest_wait, return_when=asyncio.FIRST_COMPLETED)
+            if not answer.done() and not gone.done():
+                if job_done.cancel():
+                    raise BusyError
+                await asyncio.wait(either, return_when=asyncio.FIRST_COMPLETED)
+            if not answer.done() or answer.cancelled():
+                raise StoppedError
+            return answer.result()
+        finally:
+            gone.cancel()
+            if not job_done.done():
+                stopper.stop()
+                answer.cancel()
+
+    def _submit(self, stopper: Stopper, job: Callable[[Stopper], Result]) -> Future[Result]:
+        with self._lock:
+            if len(self._admitted) >= self._room:
+                raise BusyError
+            if self._pool is None:
+                self._pool = ThreadPoolExecutor(self._threads, thread_name_prefix="threepass")
+            self._admitted.add(stopper)
+            pool = self._pool
+        future = pool.submit(_run, stopper, job)
+        future.add_done_callback(lambda _: self._leave(stopper))
+        return future
+
+    def _leave(self, stopper: Stopper) -> None:
+        with self._lock:
+            self._admitted.discard(stopper)
+
+    def close(self) -> None:
+        """Stop every job and end the threads."""
+        with self._lock:
+            pool, self._pool = self._pool, None
+            admitted = tuple(self._admitted)
+        for stopper in admitted:
+            stopper.stop()
+        if pool is not None:
+            pool.shutdown(cancel_futures=True)
+
+
+def _run(stopper: Stopper, job: Callable[[Stopper], Result]) -> Result:
+    stopper.check()
+    return job(stopper)
+
+
+async def _gone(request: Request) -> None:
+    """Return when the client has gone away."""
+    while (await request.receive())["type"] != "http.disconnect":
+        pass

@@ -1,0 +1,142 @@
+"""Practice cards over the wire, and the check of a card of one's own."""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+import httpx2
+import pytest
+from starlette.testclient import TestClient
+
+from patterns.card_file import shipped_card, shipped_names
+from solver.difficulty import chances_from_deal
+
+HAND = {"name": "Gate", "family": "gates", "groups": "np*4 (n+2)p*4 flower*6"}
+
+
+def card(*hands: Mapping[str, object]) -> dict[str, object]:
+    return {"card": {"name": "Mine"}, "hand": list(hands)}
+
+
+@pytest.fixture
+def check(client: TestClient) -> Callable[[object], dict[str, Any]]:
+    def post(written: object) -> dict[str, Any]:
+        response = client.post("/v1/cards/check", json={"card": written})
+        assert response.status_code == 200
+        body: dict[str, Any] = response.json()
+        assert list(body) == ["ok", "faults", "remarks", "card"]
+        assert body["ok"] is (body["faults"] == []) is (body["card"] is not None)
+        return body
+
+    return post
+
+
+def places(body: dict[str, Any]) -> list[tuple[str, str]]:
+    return [(fault["pointer"], fault["type"]) for fault in body["faults"]]
+
+
+def test_the_list_names_every_practice_card(client: TestClient) -> None:
+    listed = client.get("/v1/cards").json()["cards"]
+    assert [entry["name"] for entry in listed] == list(shipped_names())
+    for entry in listed:
+        shipped = shipped_card(entry["name"])
+        assert entry == {
+            "name": entry["name"],
+            "title": shipped.name,
+            "hands": len(shipped.hands),
+            "targets": shipped.target_count,
+            "families": list(shipped.families),
+        }
+
+
+@pytest.mark.parametrize("name", shipped_names())
+def test_a_practice_card_in_full(client: TestClient, name: str) -> None:
+    body = client.get(f"/v1/cards/{name}").json()
+    shipped = shipped_card(name)
+    assert list(body) == ["name", "title", "families", "hands", "targets"]
+    assert (body["name"], body["title"], body["targets"]) == (name, shipped.name, shipped.target_count)
+    assert body["families"] == list(shipped.families)
+    for entry, hand, chance in zip(body["hands"], shipped.hands, chances_from_deal(shipped), strict=True):
+        assert entry == {
+            "name": hand.name,
+            "family": hand.family,
+            "groups": list(hand.notation),
+            "where": hand.where,
+            "concealed": hand.concealed,
+            "weight": hand.weight,
+            "targets": len(hand.targets),
+            "traits": sorted(trait.value for trait in hand.traits),
+            "chance": round(chance, 12),
+        }
+
+
+def test_a_good_card_is_shown_in_full(check: Callable[[object], dict[str, Any]]) -> None:
+    body = check(card(HAND, {**HAND, "name": "Other"}))
+    assert (body["card"]["name"], body["card"]["title"], body["card"]["targets"]) == ("Mine", "Mine", 42)
+    assert body["remarks"] == [{"hand": 1, "detail": "'Other' has the same targets as 'Gate'"}]
+
+
+def test_a_practice_card_can_be_checked(
+    client: TestClient, check: Callable[[object], dict[str, Any]]
+) -> None:
+    assert check("small")["card"] == client.get("/v1/cards/small").json()
+
+
+def test_faults_of_every_hand_are_named(check: Callable[[object], dict[str, Any]]) -> None:
+    body = check(
+        card(
+            {**HAND, "name": "thirteen", "groups": "np*4 (n+2)p*4 flower*5"},
+            HAND,
+            {**HAND, "name": "pair of jokers", "groups": "joker*2 np*4 nq*4 nr*4"},
+            {**HAND, "name": "typo", "groups": ["np*4 (n+2)p*4 flower*6", "np*4 (n+2)p*4 flowr*6"]},
+            {**HAND, "name": "Gate"},
+            {**HAND, "name": "condition", "where": "n in 5..9"},
+        )
+    )
+    assert places(body) == [
+        ("#/card/hand/4/name", "same-name"),
+        ("#/card/hand/0/groups", "wrong-count"),
+        ("#/card/hand/2/groups", "notation"),
+        ("#/card/hand/3/groups/1", "notation"),
+        ("#/card/hand/5/where", "where"),
+    ]
+    assert all("hand '" in fault["detail"] for fault in body["faults"][1:])
+
+
+def test_faults_of_shape(check: Callable[[object], dict[str, Any]]) -> None:
+    body = check({"card": {"name": ""}, "hand": [{**HAND, "weight": -1, "colour": 1}, 5], "x": 1})
+    assert places(body) == [
+        ("#/card/card/name", "string-too-short"),
+        ("#/card/hand/0/weight", "greater-than-equal"),
+        ("#/card/hand/0/colour", "extra-forbidden"),
+        ("#/card/hand/1", "model-type"),
+        ("#/card/x", "extra-forbidden"),
+    ]
+
+
+@pytest.mark.parametrize("written", [None, 5, [], True, "nope", {}, {"toml": 5}, {"toml": "="}])
+def test_what_is_no_card_is_a_finding(check: Callable[[object], dict[str, Any]], written: object) -> None:
+    assert not check(written)["ok"]
+
+
+def test_faults_in_toml_have_file_and_line(check: Callable[[object], dict[str, Any]]) -> None:
+    toml = '[card]\nname = "Mine"\n\n[[hand]]\nname = "a"\nfamily = "b"\ngroups = "5p*4"\n'
+    (fault,) = check({"toml": toml, "file": "mine.toml"})["faults"]
+    assert fault["pointer"] == "#/card/toml"
+    assert fault["detail"].startswith("mine.toml, line 7")
+
+
+@pytest.mark.parametrize(
+    ("body", "expected"),
+    [
+        ({}, [("#/card", "missing")]),
+        ({"card": card(HAND), "x": 1}, [("#/x", "extra-forbidden")]),
+        ([], [("#", "model-type")]),
+    ],
+)
+def test_a_body_without_a_card_is_refused(
+    client: TestClient,
+    faults: Callable[[httpx2.Response], list[tuple[str, str]]],
+    body: object,
+    expected: list[tuple[str, str]],
+) -> None:
+    assert faults(client.post("/v1/cards/check", json=body)) == expected

@@ -1,0 +1,202 @@
+"""Faulty questions: every fault is named, each with its place."""
+
+import json
+from collections.abc import Callable
+from typing import Any
+
+import httpx2
+import pytest
+from starlette.testclient import TestClient
+
+from api.app import create_app
+from api.settings import Settings
+
+Ask = Callable[..., httpx2.Response]
+Faults = Callable[[httpx2.Response], list[tuple[str, str]]]
+GOOD = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
+
+
+@pytest.mark.parametrize(
+    ("rack", "expected"),
+    [
+        ("", [("#/rack", "wrong-count")]),
+        ([], [("#/rack", "wrong-count")]),
+        ("123456789b NEW", [("#/rack", "wrong-count")]),
+        ("123456789b NEWS FF", [("#/rack", "wrong-count")]),
+        ("11111b 23456789b", [("#/rack", "too-many-copies")]),
+        ("FFFFFFFFF NEWS", [("#/rack", "too-many-copies")]),
+        ("JJJJJJJJJ NNNNN", [("#/rack", "too-many-copies")] * 2),
+        ("zebra 123456789b 0d NEW", [("#/rack", "unknown-tile")] * 2),
+        (
+            ["1b", "2x", 3, None, ["F"], "1b 2b"],
+            [*[(f"#/rack/{i}", "unknown-tile") for i in range(1, 6)], ("#/rack", "wrong-count")],
+        ),
+        (["F"] * 201, [("#/rack", "too-long")]),
+        ("F " * 2000, [("#/rack", "too-long")]),
+        (None, [("#/rack", "tiles-type")]),
+        (13, [("#/rack", "tiles-type")]),
+        ({"0": "F"}, [("#/rack", "tiles-type")]),
+        ("\ud800 123456789b NEW", [("#/rack", "unknown-tile")]),
+    ],
+)
+def test_racks(ask: Ask, faults: Faults, rack: object, expected: list[tuple[str, str]]) -> None:
+    assert faults(ask(rack=rack)) == expected
+
+
+def test_faults_of_all_parts_are_named_together(ask: Ask, faults: Faults) -> None:
+    response = ask(
+        rack=["1b", "zebra", *["F"] * 11],
+        give=2,
+        seen="lion",
+        card={"card": {"name": "a"}, "hand": [{"name": "b", "family": "c", "groups": "5p*4 6p*8"}]},
+        limits={"stay": ["tiger"], "go": "J bear"},
+    )
+    assert faults(response) == [
+        ("#/rack/1", "unknown-tile"),
+        ("#/rack", "too-many-copies"),
+        ("#/seen", "unknown-tile"),
+        ("#/limits/stay/0", "unknown-tile"),
+        ("#/limits/go", "unknown-tile"),
+        ("#/card/hand/0/groups", "notation"),
+        ("#/give", "give"),
+    ]
+
+
+def test_faults_of_shape_and_of_content_are_named_together(ask: Ask, faults: Faults) -> None:
+    response = ask(
+        rack="zebra",
+        round="third_right",
+        card="no such card",
+        effort="much",
+        limits={"stay": "lion", "no_pairs": 1, "keep_hands": {"count": 0}},
+        more=1,
+    )
+    assert set(faults(response)) == {
+        ("#/rack", "unknown-tile"),
+        ("#/rack", "wrong-count"),
+        ("#/round", "enum"),
+        ("#/card", "unknown-card"),
+        ("#/effort", "float-type"),
+        ("#/limits/stay", "unknown-tile"),
+        ("#/limits/no_pairs", "bool-type"),
+        ("#/limits/keep_hands/count", "greater-than-equal"),
+        ("#/limits/keep_hands/reach", "missing"),
+        ("#/more", "extra-forbidden"),
+    }
+
+
+@pytest.mark.parametrize(
+    ("members", "expected"),
+    [
+        ({"give": 2}, [("#/give", "give")]),
+        ({"give": 4}, [("#/give", "less-than-equal")]),
+        ({"give": -1}, [("#/give", "greater-than-equal")]),
+        ({"give": "3"}, [("#/give", "int-type")]),
+        ({"give": True}, [("#/give", "int-type")]),
+        ({"round": None}, [("#/round", "enum")]),
+        ({"round": "FIRST_RIGHT"}, [("#/round", "enum")]),
+        ({"alternatives": 11}, [("#/alternatives", "less-than-equal")]),
+        ({"alternatives": 1.5}, [("#/alternatives", "int-type")]),
+        ({"hands": 301}, [("#/hands", "less-than-equal")]),
+        ({"effort": 0}, [("#/effort", "greater-than")]),
+        ({"effort": 20.5}, [("#/effort", "less-than-equal")]),
+        ({"effort": 10**400}, [("#/effort", "float-type")]),
+        (
+            {"arrivals": {"charleston": -1, "draws": 1.5, "claims": 10**30}},
+            [
+                ("#/arrivals/charleston", "greater-than-equal"),
+                ("#/arrivals/draws", "int-type"),
+                ("#/arrivals/claims", "less-than-equal"),
+            ],
+        ),
+        (
+            {"arrivals": {"charleston": 9}},
+            [("#/arrivals/draws", "missing"), ("#/arrivals/claims", "missing")],
+        ),
+        ({"arrivals": {"charleston": 0, "draws": 66, "claims": 66}}, [("#/arrivals", "range")]),
+        ({"seen": "FFFFFFF"}, [("#/seen", "too-many-copies")]),
+        ({"limits": {"stay": "FFF 9b"}}, [("#/limits/stay", "not-held")] * 2),
+        ({"limits": {"go": "JJ"}}, [("#/limits/go", "not-held"), ("#/limits/go", "joker")]),
+        (
+            {
+                "limits": {
+                    "only": {"hands": ["a"]},
+                    "without": {"families": ["ladders", "b"]},
+                    "weights": {"c/d": 1},
+                }
+            },
+            [
+                ("#/limits/only/hands/0", "unknown-name"),
+                ("#/limits/without/families/1", "unknown-name"),
+                ("#/limits/weights/c~1d", "unknown-name"),
+            ],
+        ),
+        ({"limits": {"only": {"traits": ["evens", "purple"]}}}, [("#/limits/only/traits/1", "enum")]),
+        (
+            {"limits": {"weights": {"Steep Path": -1}}},
+            [("#/limits/weights/Steep%20Path", "greater-than-equal")],
+        ),
+        (
+            {"limits": {"without": {"families": ["ladders", "mirrors", "gardens", "couples", "giants"]}}},
+            [("#/limits", "no-hand-left")],
+        ),
+        (
+            {"limits": {"keep_hands": {"count": 1, "reach": 1.5}}},
+            [("#/limits/keep_hands/reach", "less-than-equal")],
+        ),
+        ({"limits": []}, [("#/limits", "model-type")]),
+        ({"limits": {"stay": "F" * 3000}}, [("#/limits/stay", "too-long")]),
+        ({"card": "nope"}, [("#/card", "unknown-card")]),
+        ({"card": 5}, [("#/card", "card-type")]),
+        ({"card": []}, [("#/card", "card-type")]),
+        ({"card": None}, [("#/card", "card-type")]),
+        ({"card": {}}, [("#/card/card", "missing"), ("#/card/hand", "missing")]),
+        ({"card": {"toml": 5}}, [("#/card/toml", "string-type")]),
+        ({"card": {"toml": "", "hand": []}}, [("#/card/hand", "extra-forbidden")]),
+        ({"card": {"toml": "x = "}}, [("#/card/toml", "toml")]),
+    ],
+)
+def test_other_parts(
+    ask: Ask, faults: Faults, members: dict[str, object], expected: list[tuple[str, str]]
+) -> None:
+    assert faults(ask(**members)) == expected
+
+
+@pytest.mark.parametrize("body", [[], None, "rack", 5, True])
+def test_a_body_that_is_no_object(client: TestClient, faults: Faults, body: object) -> None:
+    headers = {"content-type": "application/json"}
+    response = client.post("/v1/advice", content=json.dumps(body), headers=headers)
+    assert faults(response) == [("#", "model-type")]
+
+
+def test_an_empty_object(client: TestClient, faults: Faults) -> None:
+    assert faults(client.post("/v1/advice", json={})) == [("#/rack", "missing"), ("#/round", "missing")]
+
+
+@pytest.mark.parametrize(
+    ("round_", "give", "good"),
+    [
+        ("first_left", 0, True),
+        ("second_right", 1, True),
+        ("courtesy", 2, True),
+        ("first_right", 3, True),
+        ("first_across", 2, False),
+        ("second_left", 0, False),
+    ],
+)
+def test_what_rounds_allow(ask: Ask, round_: str, give: int, good: bool) -> None:
+    assert ask(round=round_, give=give).status_code == (200 if good else 422)
+
+
+def test_a_fault_does_not_echo_at_length(ask: Ask) -> None:
+    response = ask(rack="z" * 1900, card="y" * 1000, **{"x" * 1000: 1})
+    assert response.status_code == 422
+    assert all(letter * 70 not in response.text for letter in "xyz")
+
+
+def test_the_servers_own_cap_on_effort(faults: Faults) -> None:
+    body: dict[str, Any] = {"rack": GOOD, "round": "first_right", "card": "small"}
+    with TestClient(create_app(Settings(threads=1, max_effort=1))) as client:
+        assert faults(client.post("/v1/advice", json={**body, "effort": 1.5})) == [("#/effort", "range")]
+        assert client.post("/v1/advice", json={**body, "effort": 1}).status_code == 200
+        assert client.post("/v1/advice", json=body).status_code == 200
