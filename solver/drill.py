@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from solver.arrivals import Arrivals
+from solver.arrivals import DEFAULT_CLAIMS, DEFAULT_DRAWS, Arrivals
 from solver.rounds import PASS_SIZE
 
 MAX_EXCHANGES = 12
@@ -17,11 +17,13 @@ class Drill:
 
     Attributes:
         exchanges_left: Exchanges with the heap still to come, this one included, 1 to 12.
-        then_draws: Tiles drawn from the heap once the exchanges are over, 0 to 60; 0 ends the drill there.
+        then_draws: Tiles drawn from the heap once the exchanges are over, 0 to 60. 0 ends the drill there:
+            only what the exchanges complete then counts, which is next to nothing from most racks. The
+            default lets the heap give as many tiles as a table gives in draws and claims.
     """
 
     exchanges_left: int
-    then_draws: int = 0
+    then_draws: int = DEFAULT_DRAWS + DEFAULT_CLAIMS
 
     def arrivals(self, give: int) -> Arrivals:
         """Return the arrivals: the heap's tiles only, none of them a joker, nothing to claim.

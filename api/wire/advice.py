@@ -13,7 +13,7 @@ from patterns.card_form import MAX_HANDS
 from patterns.tiles import SET_SIZE, Tile
 from solver.advice import Call
 from solver.ahead.look_ahead import DEFAULT_SAMPLES, MAX_SAMPLES
-from solver.drill import MAX_EXCHANGES, MAX_THEN_DRAWS
+from solver.drill import MAX_EXCHANGES, MAX_THEN_DRAWS, Drill
 from solver.pass_model import Status
 from solver.question import DEFAULT_EFFORT, MAX_ALTERNATIVES, MAX_EFFORT
 from solver.rounds import PASS_SIZE, Round
@@ -34,7 +34,9 @@ class DrillBody(Request):
     """A one-person drill: 14 tiles and a heap without jokers."""
 
     exchanges_left: int = Field(ge=1, le=MAX_EXCHANGES, description="Still to come, this one included")
-    then_draws: int = Field(0, ge=0, le=MAX_THEN_DRAWS, description="Tiles drawn once they are over")
+    then_draws: int = Field(
+        Drill.then_draws, ge=0, le=MAX_THEN_DRAWS, description="Tiles drawn once they are over; 0: none"
+    )
 
 
 Effort = Annotated[
