@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass, replace
+from typing import Generic, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -125,30 +126,53 @@ def _values(
     outlook: Outlook,
 ) -> NDArray[np.float64]:
     """Evaluate distinct demands, grouped by the kernel they use."""
-    own_total = np.array([sum(unseen for _, unseen in states) for states in own_states], np.intp)
-    rest_kinds: dict[tuple[int, tuple[Mixed, ...]], int] = {}
-    rest_kind = np.array(
-        [
-            rest_kinds.setdefault((sum(unseen for _, unseen in shared), mixed), len(rest_kinds))
-            for shared, mixed in rest_states
-        ],
-        np.intp,
-    )
-    kinds = list(rest_kinds)
+    own_kinds = [sum(unseen for _, unseen in states) for states in own_states]
+    rest_kinds = [(sum(unseen for _, unseen in shared), mixed) for shared, mixed in rest_states]
+    owns = _Buckets(own_kinds, [own_polynomial(states) for states in own_states])
+    rests = _Buckets(rest_kinds, [shared_polynomial(shared).ravel() for shared, _ in rest_states])
     concealed_outlook = replace(outlook, arrivals=replace(outlook.arrivals, claims=0))
-    group = (own_total[own_at] * len(kinds) + rest_kind[rest_at]) * 2 + hidden
+    group = (owns.bucket[own_at] * len(rests.names) + rests.bucket[rest_at]) * 2 + hidden
     order = np.argsort(group, kind="stable")
     starts = np.flatnonzero(np.diff(group[order], prepend=-1))
+    own_row, rest_row = owns.row[own_at], rests.row[rest_at]
     values = np.zeros(len(group))
     for members in np.split(order, starts[1:]):
         first = members[0]
-        shared_total, mixed = kinds[rest_kind[rest_at[first]]]
-        own_size = int(own_total[own_at[first]])
-        chances = kernel(concealed_outlook if hidden[first] else outlook, own_size, shared_total, mixed)
-        owns, own_pos = np.unique(own_at[members], return_inverse=True)
-        rests, rest_pos = np.unique(rest_at[members], return_inverse=True)
-        left = np.array([own_polynomial(own_states[i]) for i in owns])
-        right = np.array([shared_polynomial(rest_states[i][0]).ravel() for i in rests])
-        met = left @ chances.reshape(own_size + 1, (shared_total + 1) * (MAX_JOKERS + 1))
-        values[members] = np.einsum("ij,ij->i", met[own_pos], right[rest_pos])
+        own, rest = owns.bucket[own_at[first]], rests.bucket[rest_at[first]]
+        own_size = owns.names[own]
+        shared_size, mixed = rests.names[rest]
+        chances = kernel(concealed_outlook if hidden[first] else outlook, own_size, shared_size, mixed)
+        left = owns.rows[own][own_row[members]]
+        right = rests.rows[rest][rest_row[members]]
+        met = left @ chances.reshape(own_size + 1, (shared_size + 1) * (MAX_JOKERS + 1))
+        values[members] = np.einsum("ij,ij->i", met, right)
     return values
+
+
+Name = TypeVar("Name", bound=Hashable)
+
+
+class _Buckets(Generic[Name]):
+    """Polynomials stacked by what kernel they need.
+
+    Attributes:
+        names: What tells a bucket from the others.
+        bucket: (n,) bucket of each polynomial.
+        row: (n,) its row there.
+        rows: Per bucket, its polynomials as one array.
+    """
+
+    def __init__(self, names: list[Name], polynomials: list[NDArray[np.float64]]) -> None:
+        number: dict[Name, int] = {}
+        stacks: list[list[NDArray[np.float64]]] = []
+        buckets, row = [], []
+        for name, polynomial in zip(names, polynomials, strict=True):
+            bucket = number.setdefault(name, len(stacks))
+            if bucket == len(stacks):
+                stacks.append([])
+            buckets.append(bucket)
+            row.append(len(stacks[bucket]))
+            stacks[bucket].append(polynomial)
+        self.names = list(number)
+        self.bucket, self.row = np.array(buckets, np.intp), np.array(row, np.intp)
+        self.rows = [np.array(stack) for stack in stacks]
