@@ -108,6 +108,8 @@ class PassProblem:
 def new_solver(effort: float) -> cp_model.CpSolver:
     """Return a solver with the settings that were measured to be best (see DEVELOPERS.md)."""
     solver = cp_model.CpSolver()
+    # Its handler would leave the process with the default one, so that a later Ctrl-C kills it.
+    solver.parameters.catch_sigint_signal = False
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = SEED
     solver.parameters.max_deterministic_time = effort

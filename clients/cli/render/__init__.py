@@ -1,0 +1,1 @@
+"""Answers as plain text for people: 80 columns, nothing by colour alone."""

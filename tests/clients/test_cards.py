@@ -1,0 +1,147 @@
+import json
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from click.testing import Result
+
+Run = Callable[..., Result]
+
+FAULTY = """[card]
+name = "Faulty"
+
+[[hand]]
+name = "Too Short"
+family = "piers"
+groups = "flower*1 np*4 (n+1)p*4 (n+2)p*4"
+
+[[hand]]
+name = "Too Odd"
+family = "piers"
+groups = "flower*2 np*4 (n+1)x*4 (n+2)p*4"
+"""
+
+
+def test_list(run: Run) -> None:
+    as_json = run("cards", "list", "--json")
+    cards = json.loads(as_json.stdout)["cards"]
+    assert [card["name"] for card in cards] == ["full", "small"]
+    text = run("cards", "list")
+    assert (text.exit_code, text.stderr) == (0, "")
+    for card in cards:
+        line = next(line for line in text.stdout.splitlines() if line.startswith(card["name"]))
+        assert f"{card['title']}: {card['hands']} hands, {card['targets']:,} targets" in line
+        assert all(family in text.stdout for family in card["families"])
+
+
+@pytest.mark.parametrize("name", ["small", "full"])
+def test_show(run: Run, name: str) -> None:
+    card = json.loads(run("cards", "show", name, "--json").stdout)
+    text = run("cards", "show", name)
+    assert (text.exit_code, text.stderr) == (0, "")
+    assert max(map(len, text.stdout.splitlines())) <= 80
+    hand = re.compile(
+        r"^ +(under 0\.1|[\d.]+) %  (\S.*?) +([\d,]+) targets?\n((?: {14,}.*\n)+)", re.MULTILINE
+    )
+    found = {name: (chance, targets, rest) for chance, name, targets, rest in hand.findall(text.stdout)}
+    assert set(found) == {hand["name"] for hand in card["hands"]}
+    for said in card["hands"]:
+        chance, targets, rest = found[said["name"]]
+        if chance.startswith("under"):
+            assert said["chance"] < 0.0005
+        else:
+            assert float(chance) == pytest.approx(100 * said["chance"], abs=0.05001)
+        assert int(targets.replace(",", "")) == said["targets"]
+        rest = " ".join(rest.split())
+        assert all(" ".join(groups.split()) in rest for groups in said["groups"])
+        assert all(trait in rest for trait in said["traits"])
+        assert ("concealed" in rest) == said["concealed"]
+        assert said["where"] is None or f"where {said['where']}" in rest
+
+
+@pytest.mark.parametrize("name", ["none", "a/b", "../livez", "?", "ü"])
+def test_a_card_that_is_not_there(run: Run, name: str) -> None:
+    result = run("cards", "show", name)
+    assert (result.exit_code, result.stdout) == (1, "")
+    assert len(result.stderr.splitlines()) == 1
+
+
+def test_check_of_a_good_card(run: Run, card_file: Path) -> None:
+    result = run("cards", "check", str(card_file))
+    assert (result.exit_code, result.stderr) == (0, "")
+    assert result.stdout.startswith("my-card.toml: no faults\n")
+    assert re.search(r"^ +[\w. ]+ %  Long Pier +21 targets$", result.stdout, re.MULTILINE)
+    assert re.search(r"^ +[\w. ]+ %  Short Pier +6 targets$", result.stdout, re.MULTILINE)
+    assert "or 7p*4 8p*4 9p*4 flower*2" in " ".join(result.stdout.split())
+    assert "concealed, weight 2" in result.stdout
+    answer = json.loads(run("cards", "check", str(card_file), "--json").stdout)
+    assert answer["ok"] is True
+    assert [hand["targets"] for hand in answer["card"]["hands"]] == [21, 6]
+
+
+def test_check_names_all_faults_with_file_and_line(run: Run, tmp_path: Path) -> None:
+    path = tmp_path / "faulty.toml"
+    path.write_text(FAULTY, encoding="utf-8")
+    result = run("cards", "check", str(path))
+    assert (result.exit_code, result.stderr) == (1, "")
+    head, *faults = re.sub(r"\n {4}", " ", result.stdout).splitlines()
+    assert head == "faulty.toml: 2 faults"
+    assert faults[0].startswith("  faulty.toml, line 7, groups: hand 'Too Short': ")
+    assert faults[1].startswith("  faulty.toml, line 12, groups: hand 'Too Odd': ")
+    as_json = run("cards", "check", str(path), "--json")
+    assert as_json.exit_code == 1
+    said = json.loads(as_json.stdout)
+    assert said["ok"] is False
+    assert [" ".join(fault["detail"].split()) for fault in said["faults"]] == [
+        line.strip() for line in faults
+    ]
+
+
+def test_check_remarks(run: Run, card_file: Path) -> None:
+    text = card_file.read_text(encoding="utf-8")
+    twin = '\n[[hand]]\nname = "Twin"\nfamily = "piers"\ngroups = "flower*2 np*4 (n+1)p*4 (n+2)p*4"\n'
+    card_file.write_text(text + twin, encoding="utf-8")
+    result = run("cards", "check", str(card_file))
+    assert result.exit_code == 0
+    assert "Worth a second look\n  hand 3: 'Twin' has the same targets as 'Long Pier'\n" in result.stdout
+
+
+@pytest.mark.parametrize(
+    ("name", "content"),
+    [
+        ("empty.toml", ""),
+        ("broken.toml", "[card"),
+        ("other.toml", "a = 1\n"),
+        ("none.toml", '[card]\nname = "x"\n'),
+    ],
+)
+def test_check_of_what_is_no_card(run: Run, tmp_path: Path, name: str, content: str) -> None:
+    (tmp_path / name).write_text(content, encoding="utf-8")
+    result = run("cards", "check", str(tmp_path / name))
+    assert (result.exit_code, result.stderr) == (1, "")
+    assert re.match(rf"{name}: \d+ faults?\n  {name}", result.stdout)
+
+
+def test_check_of_a_file_that_cannot_be_read(run: Run, tmp_path: Path) -> None:
+    result = run("cards", "check", str(tmp_path / "gone.toml"))
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert result.stderr.endswith("gone.toml: No such file or directory\n")
+    assert run("cards", "check").exit_code == 2
+
+
+def test_a_faulty_card_in_a_question_is_refused_with_its_lines(run: Run, tmp_path: Path, rack: str) -> None:
+    path = tmp_path / "faulty.toml"
+    path.write_text(FAULTY, encoding="utf-8")
+    result = run("advise", rack, "--round", "courtesy", "--card", str(path))
+    assert (result.exit_code, result.stdout) == (1, "")
+    first, second = result.stderr.splitlines()
+    assert first.startswith("card: faulty.toml, line 7, groups: hand 'Too Short': ")
+    assert second.startswith("card: faulty.toml, line 12, groups: hand 'Too Odd': ")
+
+
+def test_a_real_server_says_the_same(run: Run, server: str, card_file: Path) -> None:
+    for arguments in (("list",), ("show", "small"), ("check", str(card_file))):
+        here, there = run("cards", *arguments), run("cards", *arguments, "--server", server)
+        assert (here.exit_code, here.stdout) == (there.exit_code, there.stdout)
+        assert here.exit_code == 0
