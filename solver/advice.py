@@ -11,7 +11,7 @@ from patterns.tiles import Tile
 from solver.arrivals import Arrivals
 from solver.card_tables import CardTables, tables_of
 from solver.explain import HandLoss, HandStanding, standing
-from solver.pass_model import PassProblem, Solution, Status, best_passes, clash_of
+from solver.pass_model import NoAnswerError, PassProblem, Solution, Status, best_passes, clash_of
 from solver.problem import problem_of
 from solver.question import Question
 from solver.rescore import Score, keeps, score
@@ -173,18 +173,21 @@ def _advise_number(question: Question, stopper: Stopper) -> Advice:
     """Answer a question that names the number of tiles to give."""
     stopper.check()
     problem = problem_of(question)
-    found = list(best_passes(problem, question.alternatives + 1, question.effort, stopper))
+    found, complete = _find(problem, question, stopper)
     if not found:
         raise ClashError(clash_of(problem, question.effort, stopper))
     tables, situation = tables_of(question.card), question.situation
     scores = [_confirmed(question, problem, tables, solution) for solution in found]
     before = score(situation, tables, problem.weights, ())
-    best, proved = scores[0], found[0]
+    proved = found[0]
+    # Found in order when each was proved; a search cut short may find the better pass later.
+    scores.sort(key=lambda result: -result.expected if proved.status is not Status.OPTIMAL else 0.0)
+    best = scores[0]
     runner_ups = tuple(
         RunnerUp(other.passed, other.expected, max(0.0, best.expected - other.expected))
         for other in scores[1:]
     )
-    gap = max(0.0, proved.bound - proved.expected)
+    gap = 0.0 if proved.status is Status.OPTIMAL else max(0.0, proved.bound - best.expected)
     blind = PASS_SIZE - problem.give if RULES[question.round].blind else 0
     return Advice(
         question,
@@ -195,10 +198,23 @@ def _advise_number(question: Question, stopper: Stopper) -> Advice:
         _standings(question, tables, before, best),
         _losses(question, problem, before, best),
         runner_ups,
-        _call(best.expected, runner_ups, proved.resolution, question.alternatives),
+        _call(best.expected, runner_ups, proved.resolution, only=complete and question.alternatives > 0),
         situation.arrivals,
         (NumberValue(problem.give, blind, best.passed, best.expected, 0.0),),
     )
+
+
+def _find(problem: PassProblem, question: Question, stopper: Stopper) -> tuple[list[Solution], bool]:
+    """Return the best passes found, and whether the cap on work left the search complete."""
+    found: list[Solution] = []
+    try:
+        for solution in best_passes(problem, question.alternatives + 1, question.effort, stopper):
+            found.append(solution)  # noqa: PERF402  (those found before the cap are kept)
+    except NoAnswerError:
+        if not found:
+            raise
+        return found, False
+    return found, True
 
 
 def _confirmed(question: Question, problem: PassProblem, tables: CardTables, solution: Solution) -> Score:
@@ -229,9 +245,9 @@ def _losses(question: Question, problem: PassProblem, before: Score, after: Scor
     )
 
 
-def _call(best: float, runner_ups: tuple[RunnerUp, ...], resolution: float, wanted: int) -> Call | None:
+def _call(best: float, runner_ups: tuple[RunnerUp, ...], resolution: float, *, only: bool) -> Call | None:
     if not runner_ups:
-        return Call.ONLY if wanted else None
+        return Call.ONLY if only else None
     gap = runner_ups[0].gap
     if gap <= resolution:
         return Call.EVEN

@@ -11,13 +11,12 @@ from patterns.rack import Rack
 from patterns.tiles import KINDS, Tile
 from solver.advice import Advice, Call, advise
 from solver.chance import Chance
-from solver.drill import Drill
+from solver.drill import DRILL_RACK, Drill
 from solver.limits import Limits
 from solver.question import Question
 from solver.rounds import PASS_SIZE, Round
 from solver.stopping import Stopper
 
-DRILL_RACK = 14
 MAX_BUDGET = 2_000
 
 

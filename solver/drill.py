@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from solver.arrivals import DEFAULT_CLAIMS, DEFAULT_DRAWS, Arrivals
 from solver.rounds import PASS_SIZE
 
+DRILL_RACK = 14
 MAX_EXCHANGES = 12
 MAX_THEN_DRAWS = 60
 

@@ -10,7 +10,7 @@ from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Rack, count_faults
 from patterns.tiles import Tile
 from solver.arrivals import Arrivals, default_arrivals
-from solver.drill import MAX_EXCHANGES, MAX_THEN_DRAWS, Drill
+from solver.drill import DRILL_RACK, MAX_EXCHANGES, MAX_THEN_DRAWS, Drill
 from solver.limits import Limits
 from solver.rounds import PASS_SIZE, RULES, Round
 from solver.situation import Situation
@@ -101,6 +101,8 @@ class Question:
         if not 0 < self.effort <= MAX_EFFORT:
             faults.append(Fault("range", ("effort",), f"above 0, at most {MAX_EFFORT:g}"))
         if self.drill is not None:
+            if len(self.rack.tiles) != DRILL_RACK:
+                faults.append(Fault("wrong-count", ("rack",), f"a drill has {DRILL_RACK} tiles"))
             if not 1 <= self.drill.exchanges_left <= MAX_EXCHANGES:
                 faults.append(Fault("range", ("drill", "exchanges_left"), f"1 to {MAX_EXCHANGES}"))
             if not 0 <= self.drill.then_draws <= MAX_THEN_DRAWS:

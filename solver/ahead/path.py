@@ -20,6 +20,9 @@ from solver.rounds import PASS_SIZE, Round
 from solver.situation import Situation
 from solver.stopping import Stopper
 
+# Parts this luck from that of deals, which are named by a seed and a number too.
+_LUCK = 0x1C3A_55E7
+
 
 def incoming_order(question: Question, seed: int, sample: int) -> list[Tile]:
     """Return the unseen naturals in a random order: the tiles that come in, three at a time.
@@ -34,7 +37,7 @@ def incoming_order(question: Question, seed: int, sample: int) -> list[Tile]:
         if tile is not Tile.JOKER
         for _ in range(count)
     ]
-    return Chance(seed, sample).shuffled(pool)
+    return Chance(_LUCK, seed, sample).shuffled(pool)
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Rack
 from patterns.tiles import Tile
 from solver.arrivals import Arrivals
+from solver.drill import DRILL_RACK
 from solver.limits import Limits
 from solver.rounds import FIRST_CHARLESTON, PASS_SIZE, RULES, SECOND_CHARLESTON, Round
 
@@ -99,6 +100,8 @@ class Record:
         if not 1 <= len(self.exchanges) <= MAX_EXCHANGES:
             return [Fault("range", ("exchanges",), f"{len(self.exchanges)} exchanges: 1 to {MAX_EXCHANGES}")]
         if self.drill:
+            if len(self.rack.tiles) != DRILL_RACK:
+                return [Fault("wrong-count", ("rack",), f"a drill has {DRILL_RACK} tiles")]
             return []
         faults = []
         before: Round | None = None

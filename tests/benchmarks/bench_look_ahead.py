@@ -61,7 +61,8 @@ def main() -> None:
         mean = float(np.mean(gains))
         error = float(np.std(gains, ddof=1) / np.sqrt(len(gains))) if len(gains) > 1 else float("inf")
         print(
-            f"mean gain where changed {mean:+.5f} expected hands (error {error:.5f}), better on {sum(g > 0 for g in gains)}"
+            f"mean gain where changed {mean:+.5f} expected hands (error {error:.5f}),"
+            f" better on {sum(gain > 0 for gain in gains)}"
         )
 
 

@@ -16,8 +16,10 @@ from solver.arrivals import Arrivals
 from solver.deals import deal
 from solver.drill import Drill
 from solver.question import Question
+from solver.review.grade import Review, review
 from solver.review.record import Exchange, Record
 from solver.rounds import PASS_SIZE, Round
+from tests.solver.enumeration import enumerate_passes
 
 EFFORT = 5.0
 _TINY = """
@@ -60,7 +62,7 @@ def small() -> Card:
 
 @cache
 def tiny() -> Card:
-    """Return four hands of honours and flowers, one target each but for dragons."""
+    """Return four hands of honours and flowers, one target each."""
     return card_from_toml(_TINY, "tiny")
 
 
@@ -83,6 +85,11 @@ def shares(pool: Counter[Tile], sizes: Sequence[int]) -> Iterator[tuple[float, l
         ways = prod(comb(pool[tile], count) for tile, count in Counter(first).items())
         for chance, rest in shares(pool - Counter(first), sizes[1:]):
             yield ways / all_ways * chance, [first, *rest]
+
+
+def count_out(question: Question) -> dict[tuple[Tile, ...], float]:
+    """Return the worth of every pass of a question that keeps its limits, best first, without the model."""
+    return enumerate_passes(question).worth(question.limits)
 
 
 def played_best(
@@ -139,3 +146,16 @@ def _worse(held: Rack, best: tuple[Tile, ...]) -> tuple[Tile, ...]:
     rest.subtract(best)
     left = [tile for tile, count in rest.most_common() for _ in range(count) if tile is not Tile.JOKER]
     return tuple(sorted(left[: len(best)], key=lambda tile: tile.position))
+
+
+def grade(record: Record) -> Review:
+    """Grade a record."""
+    return review(record, effort=EFFORT)
+
+
+@cache
+def graded_best(
+    seed: int, rounds: tuple[Round, ...], size: int = 14, draws: int | None = None, spoil: int | None = None
+) -> Review:
+    """Play and grade, once for all tests that look at it."""
+    return grade(played_best(seed, rounds, size=size, then_draws=draws, spoil=spoil))

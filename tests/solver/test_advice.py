@@ -2,6 +2,8 @@ import os
 import random
 import subprocess
 import sys
+from collections.abc import Iterator
+from dataclasses import replace
 from itertools import permutations
 from threading import Thread
 
@@ -14,7 +16,7 @@ from solver.advice import Advice, Call, ClashError, MismatchError, advise
 from solver.arrivals import Arrivals
 from solver.card_tables import tables_of
 from solver.limits import Choice, Limits, hand_weights
-from solver.pass_model import Solution, Status
+from solver.pass_model import NoAnswerError, Solution, Status, best_passes
 from solver.rescore import Score, score
 from solver.rounds import Round
 from solver.stopping import StoppedError, Stopper
@@ -286,3 +288,33 @@ def test_a_pass_that_breaks_a_limit_is_never_given(
 
 def test_the_rack_of_the_first_fourteen_kinds_is_no_trouble() -> None:
     assert len(advise(question(Rack(KINDS[:14]))).passed) == 3
+
+
+def test_a_cap_hit_on_a_runner_up_keeps_the_best_pass(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked = question("2b 4b 4c 55c 5d 6c 18d E W F F J", "small")
+    whole = advise(asked)
+
+    def cut_short(*given: object) -> Iterator[Solution]:
+        yield next(best_passes(*given))
+        raise NoAnswerError
+
+    monkeypatch.setattr("solver.advice.best_passes", cut_short)
+    answer = advise(asked)
+    assert (answer.passed, answer.proof) == (whole.passed, whole.proof)
+    assert answer.runner_ups == ()
+    assert answer.call is None, "a search that was cut short does not know that there is no other pass"
+
+
+def test_of_passes_found_before_the_cap_the_better_one_is_advised(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked = question("2b 4b 4c 55c 5d 6c 18d E W F F J", "small")
+    whole = advise(asked)
+
+    def backwards(*given: object) -> Iterator[Solution]:
+        for solution in list(best_passes(*given))[::-1]:
+            yield replace(solution, status=Status.FEASIBLE, bound=whole.expected + 0.5)
+
+    monkeypatch.setattr("solver.advice.best_passes", backwards)
+    answer = advise(asked)
+    assert answer.passed == whole.passed
+    assert answer.proof.gap == pytest.approx(0.5)
+    assert [other.passed for other in answer.runner_ups] == [other.passed for other in whole.runner_ups]

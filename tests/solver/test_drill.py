@@ -25,11 +25,12 @@ def faults_of(drill: Drill) -> list[tuple[str, tuple[str | int, ...]]]:
 def test_as_many_come_in_now_as_go_and_three_at_each_later_exchange(
     exchanges: int, give: int, expected: int
 ) -> None:
-    assert Drill(exchanges).arrivals(give) == Arrivals(expected, 0, 0)
+    assert Drill(exchanges, 0).arrivals(give) == Arrivals(expected, 0, 0)
 
 
-def test_nothing_is_drawn_or_claimed_unless_asked_for() -> None:
-    assert Drill(2).then_draws == 0
+def test_the_heap_gives_as_many_as_a_table_in_draws_and_claims_unless_told_otherwise() -> None:
+    table = Question(tiny(), HELD, Round.FIRST_RIGHT).situation.arrivals
+    assert Drill(3).arrivals(3) == Arrivals(table.charleston, table.draws + table.claims, 0)
     assert Drill(2, 7).arrivals(3) == Arrivals(6, 7, 0)
 
 
@@ -58,8 +59,8 @@ def test_the_pool_is_the_heap_that_was_dealt() -> None:
 
 def test_no_joker_is_drawn_from_the_heap() -> None:
     """One tile short, no such natural left: hopeless in a drill, possible at a table."""
-    held = rack("F F F F N N N W W W S S S")
-    seen = rack("S N W F F F F E E E E 1b 2b").tiles
+    held = rack("F F F F N N N W W W S S S 1b")
+    seen = rack("S N W F F F F E E E E 3b 2b").tiles
     drill = Question(tiny(), held, Round.COURTESY, 0, seen=seen, drill=Drill(1, 20))
     table = Question(tiny(), held, Round.COURTESY, 0, seen=seen, arrivals=Arrivals(0, 20, 0))
     assert advise(drill).expected == 0
@@ -67,7 +68,14 @@ def test_no_joker_is_drawn_from_the_heap() -> None:
 
 
 def test_the_jokers_of_the_rack_serve_in_a_drill() -> None:
-    question = Question(tiny(), HELD, Round.COURTESY, 0, drill=Drill(1))
+    question = Question(tiny(), HELD, Round.COURTESY, 0, drill=Drill(1, 0))
     advice = advise(question)
     assert advice.expected == 1.0
     assert Tile.JOKER in advice.hands[0].served_by
+
+
+def test_a_drill_has_fourteen_tiles() -> None:
+    thirteen = rack("F F F F N N N W W W S S S")
+    with pytest.raises(FaultyInputError, match="a drill has 14 tiles") as caught:
+        Question(tiny(), thirteen, Round.FIRST_RIGHT, 3, drill=Drill(3))
+    assert [fault.place for fault in caught.value.faults] == [("rack",)]

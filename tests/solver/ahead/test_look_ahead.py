@@ -34,7 +34,8 @@ ARRIVALS = Arrivals(6, 2, 0)
 QUESTION = Question(tiny(), HELD, Round.FIRST_ACROSS, arrivals=ARRIVALS, seen=SEEN)
 PASSES = [tiles("S W W"), tiles("N S W"), tiles("F F E")]
 ORDERS = [
-    [Tile.EAST if place in places else Tile.FLOWER for place in range(8)] for places in combinations(range(8), 3)
+    [Tile.EAST if place in places else Tile.FLOWER for place in range(8)]
+    for places in combinations(range(8), 3)
 ]
 
 
@@ -78,12 +79,14 @@ def test_every_order_once_gives_the_exact_mean(monkeypatch: pytest.MonkeyPatch) 
 
 def test_the_sampled_mean_is_the_exact_one_within_its_error(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(module, "clear", lambda values: False)
-    result = look_ahead(QUESTION, PASSES, 60, 8, Stopper())
-    expected = [counted_value(passed) for passed in PASSES]
+    passes = PASSES[1:]  # the other is certain to succeed, so there is no luck in it
+    result = look_ahead(QUESTION, passes, 60, 8, Stopper())
+    expected = [counted_value(passed) for passed in passes]
     for each, value in zip(result.passes, expected, strict=True):
         exact = max(expected) - value
         assert abs(each.comparison.behind - exact) <= 4 * each.comparison.error
         assert each.comparison.error < 0.1
+    assert result.passes[1].comparison.error > 0
 
 
 @pytest.mark.parametrize("give", [1, 2])
@@ -138,7 +141,9 @@ def test_all_passes_meet_the_same_luck(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_it_stops_as_soon_as_the_order_is_clear() -> None:
     told: list[tuple[int, int]] = []
     best, worst = max(PASSES, key=counted_value), min(PASSES, key=counted_value)
-    result = look_ahead(QUESTION, [best, worst], 200, 5, Stopper(), lambda done, most: told.append((done, most)))
+    result = look_ahead(
+        QUESTION, [best, worst], 200, 5, Stopper(), lambda done, most: told.append((done, most))
+    )
     assert 8 <= result.samples < 200
     assert told == [(done, 200) for done in range(1, result.samples + 1)]
     assert result.passes[1].comparison.behind > 3 * result.passes[1].comparison.error
@@ -146,11 +151,11 @@ def test_it_stops_as_soon_as_the_order_is_clear() -> None:
 
 def test_the_same_seed_gives_the_same_answer() -> None:
     def means(seed: int) -> list[float]:
-        result = look_ahead(QUESTION, PASSES[:2], 6, seed, Stopper())
+        result = look_ahead(QUESTION, PASSES[1:], 6, seed, Stopper())
         return [each.comparison.mean for each in result.passes]
 
     assert means(1) == means(1)
-    assert means(1) != means(2)
+    assert len({tuple(means(seed)) for seed in range(1, 5)}) > 1
 
 
 @pytest.mark.parametrize(

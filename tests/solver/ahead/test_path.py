@@ -13,7 +13,7 @@ from solver.ahead.path import Path, incoming_order
 from solver.arrivals import Arrivals
 from solver.card_tables import tables_of
 from solver.deals import deal
-from solver.drill import Drill
+from solver.drill import DRILL_RACK, Drill
 from solver.exact import exact_scores
 from solver.limits import AtLeast, Choice, Limits, hand_weights
 from solver.question import Question
@@ -87,7 +87,9 @@ def test_every_unseen_tile_is_equally_likely_to_come_in_first() -> None:
 
 
 def test_limits_on_tiles_are_of_one_pass_those_on_hands_of_all() -> None:
-    on_hands = Limits(only=Choice(families=("one",)), without=Choice(traits=(Trait.FIVES,)), weights=(("Wide", 2.0),))
+    on_hands = Limits(
+        only=Choice(families=("one",)), without=Choice(traits=(Trait.FIVES,)), weights=(("Wide", 2.0),)
+    )
     on_tiles = replace(
         on_hands,
         stay=tiles("J"),
@@ -115,7 +117,8 @@ def _journeys(draw: st.DrawFn) -> tuple[Rack, tuple[Tile, ...], list[Round], int
     dealt = deal(seed, 0, size)
     seen = dealt.heap[-draw(st.integers(1, 30)) :]
     rounds = draw(st.lists(st.sampled_from(ORDER), min_size=1, max_size=4))
-    return dealt.rack, seen, rounds, draw(st.integers(0, 99)), draw(st.booleans())
+    drill = size == DRILL_RACK and draw(st.booleans())
+    return dealt.rack, seen, rounds, draw(st.integers(0, 99)), drill
 
 
 @given(_journeys())

@@ -1,0 +1,1 @@
+"""Simulated tables: four seats, the whole Charleston, and play to the end of the wall."""

@@ -1,0 +1,141 @@
+"""One seat's view of every target, kept up to date tile by tile."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solver.card_tables import N_NATURALS, CardTables
+from solver.table.costs import Costs, costs_for
+
+JOKER = N_NATURALS
+_SOFT_TARGETS = 24
+
+
+class Aim:
+    """What a seat holds, what it has seen, and how far each target is.
+
+    Tiles are positions in the fixed order of kinds here (0-35), as this runs at every tile of a game.
+
+    Attributes:
+        held: (36,) tiles held, shown groups included.
+        unseen: (36,) tiles not seen by this seat.
+        open: (T,) whether a target still fits the groups shown.
+    """
+
+    def __init__(
+        self, tables: CardTables, held: NDArray[np.int64], unseen: NDArray[np.int64], draws: int
+    ) -> None:
+        self.tables = tables
+        self.held = held.copy()
+        self.unseen = unseen.copy()
+        self.open = np.ones(len(tables.hand), bool)
+        self._plain = np.ascontiguousarray(tables.plain.T.astype(np.int64))
+        self._grouped = np.ascontiguousarray(tables.grouped.T.astype(np.int64))
+        self.refresh(draws)
+
+    def refresh(self, draws: int) -> None:
+        """Take a new horizon into account and compute everything afresh."""
+        self._costs: Costs = costs_for(int(self.unseen.sum()), max(1, draws))
+        size = len(self.open)
+        self._cost = np.zeros((N_NATURALS, size))
+        self._group_cost = np.zeros((N_NATURALS, size))
+        self._lack_plain = np.zeros((N_NATURALS, size), np.int64)
+        self._lack_grouped = np.zeros((N_NATURALS, size), np.int64)
+        for kind in range(N_NATURALS):
+            self._columns(kind)
+        self._total = self._cost.sum(axis=0)
+        self._group_total = self._group_cost.sum(axis=0)
+        self.plain_away = self._lack_plain.sum(axis=0)
+        self.grouped_away = self._lack_grouped.sum(axis=0)
+
+    def _lack(self, kind: int, held: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        plain, grouped = self._plain[kind], self._grouped[kind]
+        return np.maximum(plain - held, 0), np.maximum(grouped - np.maximum(held - plain, 0), 0)
+
+    def _columns(self, kind: int) -> None:
+        lack_plain, lack_grouped = self._lack(kind, int(self.held[kind]))
+        unseen = int(self.unseen[kind])
+        costs = self._costs
+        plain = costs.plain[lack_plain, unseen]
+        group = np.where(
+            self.tables.concealed, costs.hidden[lack_grouped, unseen], costs.grouped[lack_grouped, unseen]
+        )
+        self._cost[kind] = plain + group
+        self._group_cost[kind] = group
+        self._lack_plain[kind], self._lack_grouped[kind] = lack_plain, lack_grouped
+
+    def update(self, kind: int) -> None:
+        """Take account of a change in what is held or unseen of one kind."""
+        if kind == JOKER:
+            return
+        self._total -= self._cost[kind]
+        self._group_total -= self._group_cost[kind]
+        self.plain_away -= self._lack_plain[kind]
+        self.grouped_away -= self._lack_grouped[kind]
+        self._columns(kind)
+        self._total += self._cost[kind]
+        self._group_total += self._group_cost[kind]
+        self.plain_away += self._lack_plain[kind]
+        self.grouped_away += self._lack_grouped[kind]
+
+    def see(self, kind: int) -> None:
+        """Note that one tile of a kind was seen elsewhere."""
+        self.unseen[kind] -= 1
+        self.update(kind)
+
+    def take(self, kind: int, *, seen: bool = False) -> None:
+        """Add a tile to those held; ``seen`` if it was seen before it was taken."""
+        self.held[kind] += 1
+        self.unseen[kind] -= not seen
+        self.update(kind)
+
+    def drop(self, kind: int) -> None:
+        """Remove a tile from those held."""
+        self.held[kind] -= 1
+        self.update(kind)
+
+    def away(self) -> NDArray[np.int64]:
+        """Return how many tiles each target lacks, jokers used where they may be; 99 if it is closed."""
+        short = self.plain_away + np.maximum(self.grouped_away - int(self.held[JOKER]), 0)
+        return np.where(self.open, short, 99)
+
+    def lacks(self, target: int, kind: int) -> int:
+        """Return how many naturals of a kind a target lacks in groups."""
+        return int(self._lack_grouped[kind, target])
+
+    def completes(self, kind: int) -> bool:
+        """Return whether one more tile of a kind completes a target that is open."""
+        if kind == JOKER:
+            return False
+        plain, grouped = self._lack(kind, int(self.held[kind]) + 1)
+        plain_away = self.plain_away - self._lack_plain[kind] + plain
+        grouped_away = self.grouped_away - self._lack_grouped[kind] + grouped
+        complete = (plain_away == 0) & (grouped_away <= int(self.held[JOKER])) & self.open
+        return bool(complete.any())
+
+    def scores(self) -> NDArray[np.float64]:
+        """Return the cost of each target, jokers taken off where they help; large if it is closed."""
+        helped = np.minimum(int(self.held[JOKER]), self.grouped_away)
+        each = self._group_total / np.maximum(self.grouped_away, 1)
+        return np.where(self.open, self._total - helped * each, 1e6)
+
+    def best(self) -> int:
+        """Return the target of least cost."""
+        return int(self.scores().argmin())
+
+    def surplus(self, target: int) -> NDArray[np.int64]:
+        """Return (36,) tiles held that a target has no use for; never jokers unless nothing else is left."""
+        need = self.tables.plain[target].astype(np.int64) + self.tables.grouped[target]
+        extra = np.zeros(len(self.held), np.int64)
+        extra[:JOKER] = np.maximum(self.held[:JOKER] - need, 0)
+        return extra
+
+    def usefulness(self) -> NDArray[np.float64]:
+        """Return (35,) how much the likelier targets would miss one tile of each kind held."""
+        scores = self.scores()
+        top = np.argpartition(scores, min(_SOFT_TARGETS, len(scores) - 1))[:_SOFT_TARGETS]
+        weights = np.exp(scores[top].min() - scores[top])
+        wanted = self._plain[:, top] + self._grouped[:, top] >= self.held[:JOKER, None]
+        useful: NDArray[np.float64] = wanted @ weights
+        return useful

@@ -1,0 +1,234 @@
+"""Play after the Charleston: draws, discards, claims, joker exchanges, until a hand or a dead wall.
+
+Common practice, no source, but for the players' habits, which are ours: each aims at the target of least
+cost (see `costs`), discards what the likelier targets miss least, claims what completes a group of its
+aim when no more than seven tiles are missing, and takes a joker from a shown group whenever it can spare
+the natural.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from patterns.tiles import KINDS, SET_SIZE, Tile
+from solver.card_tables import CardTables
+from solver.situation import counts_of
+from solver.table.aim import JOKER, Aim
+from solver.table.seat import Seat
+
+_REFRESH_EVERY = 12
+_FARTHEST_CLAIM = 7
+
+
+@dataclass(frozen=True)
+class Ending:
+    """How a game ended.
+
+    Attributes:
+        winner: The seat, or None for a dead wall.
+        hand: Index of the hand completed, or None.
+        drawn: Tiles drawn from the wall in all.
+        draws: Tiles drawn by each seat.
+        self_drawn: Whether the last tile came from the wall.
+    """
+
+    winner: int | None
+    hand: int | None
+    drawn: int
+    draws: tuple[int, ...]
+    self_drawn: bool
+
+
+@dataclass
+class Shown:
+    """A group shown: kind, naturals and jokers in it."""
+
+    kind: int
+    naturals: int
+    jokers: int
+
+
+@dataclass
+class Table:
+    """The state of play; positions stand for tiles, as in `Aim`."""
+
+    tables: CardTables
+    aims: list[Aim]
+    wall: list[int]
+    discards: list[int] = field(default_factory=list)
+    shown: list[list[Shown]] = field(default_factory=lambda: [[], [], [], []])
+    draws: list[int] = field(default_factory=lambda: [0, 0, 0, 0])
+    drawn: int = 0
+
+    def check(self) -> None:
+        """Check that every tile of the set is in exactly one place.
+
+        Raises:
+            AssertionError: it is not.
+        """
+        total = sum(aim.held for aim in self.aims) + np.bincount(
+            np.array([*self.wall, *self.discards], np.int64), minlength=len(KINDS)
+        )
+        assert total.sum() == SET_SIZE and (total == [tile.copies for tile in KINDS]).all(), total
+
+
+def start_table(tables: CardTables, seats: list[Seat], wall: list[Tile]) -> Table:
+    """Return a table ready for East's first discard; East (seat 0) holds 14 tiles."""
+    copies = np.array([tile.copies for tile in KINDS], np.int64)
+    horizon = len(wall) // 4
+    aims = []
+    for seat in seats:
+        held = counts_of(seat.tiles.elements()).astype(np.int64)
+        unseen = copies - held - counts_of(seat.seen()).astype(np.int64)
+        aims.append(Aim(tables, held, unseen, horizon))
+    return Table(tables, aims, [tile.position for tile in reversed(wall)])
+
+
+def play_out(table: Table, *, check: bool = False) -> Ending:
+    """Play a table to the end.
+
+    Args:
+        table: The table; it is used up.
+        check: Whether to check after every turn that tiles are conserved.
+    """
+    seat, must_draw = 0, False
+    while True:
+        aim = table.aims[seat]
+        if must_draw:
+            if not table.wall:
+                return Ending(None, None, table.drawn, tuple(table.draws), False)
+            aim.take(table.wall.pop())
+            table.drawn += 1
+            table.draws[seat] += 1
+            if table.drawn % _REFRESH_EVERY == 0:
+                for each in table.aims:
+                    each.refresh(len(table.wall) // 4)
+        _exchange_jokers(table, seat)
+        away = aim.away()
+        if must_draw or seat == 0:
+            done = int(away.argmin())
+            if away[done] == 0:
+                return _won(table, seat, done, self_drawn=True)
+        kind = _discard(table, seat)
+        if check:
+            table.check()
+        for step in (1, 2, 3):
+            other = (seat + step) % 4
+            if table.aims[other].completes(kind):
+                _take_discard(table, other)
+                return _won(table, other, int(table.aims[other].away().argmin()), self_drawn=False)
+        claimer = next(
+            (other for other in ((seat + step) % 4 for step in (1, 2, 3)) if _claim(table, other, kind)), None
+        )
+        seat, must_draw = ((seat + 1) % 4, True) if claimer is None else (claimer, False)
+
+
+def _won(table: Table, seat: int, target: int, *, self_drawn: bool) -> Ending:
+    return Ending(seat, int(table.tables.hand[target]), table.drawn, tuple(table.draws), self_drawn)
+
+
+def _discard(table: Table, seat: int) -> int:
+    aim = table.aims[seat]
+    free = aim.held - _locked(table, seat)
+    surplus = np.minimum(aim.surplus(aim.best()), free)
+    spare = np.flatnonzero(surplus[:JOKER] > 0)
+    if not len(spare):
+        spare = np.flatnonzero(free[:JOKER] > 0)
+    kind = int(spare[np.argmin(aim.usefulness()[spare])]) if len(spare) else JOKER
+    aim.drop(kind)
+    table.discards.append(kind)
+    for other in range(4):
+        if other != seat:
+            table.aims[other].see(kind)
+    return kind
+
+
+def _locked(table: Table, seat: int) -> NDArray[np.int64]:
+    locked = np.zeros(len(KINDS), np.int64)
+    for group in table.shown[seat]:
+        locked[group.kind] += group.naturals
+        locked[JOKER] += group.jokers
+    return locked
+
+
+def _take_discard(table: Table, seat: int) -> None:
+    table.aims[seat].take(table.discards.pop(), seen=True)
+
+
+def _claim(table: Table, seat: int, kind: int) -> bool:
+    """Claim the last discard for a group of the seat's aim, if it completes one; show the group."""
+    aim = table.aims[seat]
+    if kind == JOKER:
+        return False
+    target = aim.best()
+    if table.tables.concealed[target] or aim.away()[target] > _FARTHEST_CLAIM:
+        return False
+    size = _open_group(table, seat, target, kind)
+    if size is None:
+        return False
+    free = aim.held - _locked(table, seat)
+    if aim.lacks(target, kind) == 0:
+        return False
+    naturals = min(size, int(free[kind]) - int(table.tables.plain[target, kind]) + 1)
+    jokers = size - naturals
+    if naturals < 1 or jokers > free[JOKER]:
+        return False
+    _take_discard(table, seat)
+    table.shown[seat].append(Shown(kind, naturals, jokers))
+    aim.open &= _with_groups(table, seat)
+    for other in range(4):
+        if other != seat:
+            for _ in range(naturals - 1):
+                table.aims[other].see(kind)
+            for _ in range(jokers):
+                table.aims[other].see(JOKER)
+    return True
+
+
+def _open_group(table: Table, seat: int, target: int, kind: int) -> int | None:
+    """Return the size of a group of a kind in a target that is not shown yet, the smallest first."""
+    sizes = Counter(
+        group.count
+        for group in table.tables.targets[target].groups
+        if group.takes_jokers and group.tile.position == kind
+    )
+    sizes.subtract(group.naturals + group.jokers for group in table.shown[seat] if group.kind == kind)
+    return min(+sizes, default=None)
+
+
+def _with_groups(table: Table, seat: int) -> NDArray[np.bool_]:
+    """Return which targets have all groups the seat has shown, and are not concealed."""
+    shown = Counter((group.kind, group.naturals + group.jokers) for group in table.shown[seat])
+    fits = ~table.tables.concealed
+    for row in np.flatnonzero(fits & table.aims[seat].open):
+        groups = Counter((group.tile.position, group.count) for group in table.tables.targets[row].groups)
+        fits[row] = not shown - groups
+    return fits
+
+
+def _exchange_jokers(table: Table, seat: int) -> None:
+    """Take jokers out of shown groups for naturals that the seat's aim does not need in a pair."""
+    aim = table.aims[seat]
+    for owner in range(4):
+        for group in table.shown[owner]:
+            while group.jokers and _spare(table, seat, group.kind):
+                aim.drop(group.kind)
+                aim.take(JOKER, seen=True)
+                group.jokers -= 1
+                group.naturals += 1
+                theirs = table.aims[owner]
+                theirs.held[JOKER] -= 1
+                theirs.take(group.kind, seen=owner == seat)
+                for other in range(4):
+                    if other not in (seat, owner):
+                        table.aims[other].see(group.kind)
+
+
+def _spare(table: Table, seat: int, kind: int) -> bool:
+    aim = table.aims[seat]
+    free = int(aim.held[kind] - _locked(table, seat)[kind])
+    return free > int(table.tables.plain[aim.best(), kind])

@@ -1,0 +1,238 @@
+"""Plans against counting out all nested passes."""
+
+from collections import Counter
+from dataclasses import replace
+from itertools import combinations
+
+import pytest
+
+from patterns.faults import FaultyInputError
+from patterns.rack import Rack
+from patterns.tiles import Tile
+from solver.advice import ClashError, advise
+from solver.arrivals import Arrivals
+from solver.card_tables import tables_of
+from solver.deals import deal
+from solver.drill import Drill
+from solver.limits import Choice, Limits, hand_weights
+from solver.pass_model import NoAnswerError, Status
+from solver.plan import Plan, plan
+from solver.question import Question
+from solver.rescore import score
+from solver.rounds import Round
+from solver.situation import Situation
+from solver.stopping import StoppedError, Stopper
+from tests.solver.played import rack, small, tiles, tiny
+
+PAIRS = rack("33b 55c 77d 44b 88c F F J J")
+FLOWERS = rack("F F F N N N E E S S red red J J")
+# Nine tiles that may go, so a third round leaves nothing but jokers.
+JOKERS = rack("3b 4b 5c N N F F F white J J J J")
+
+Key = tuple[Tile, ...]
+
+
+def passes(held: Counter[Tile], size: int) -> set[Key]:
+    naturals = sorted((held - Counter({Tile.JOKER: 8})).elements(), key=lambda tile: tile.position)
+    return set(combinations(naturals, size))
+
+
+def in_order(gone: Counter[Tile]) -> Key:
+    return tuple(sorted(gone.elements(), key=lambda tile: tile.position))
+
+
+def worth_of(question: Question, arrivals: Arrivals, gone: Key) -> float:
+    situation = Situation(question.rack, question.seen, arrivals, question.drill is None)
+    weights = hand_weights(question.card, question.limits)
+    return score(situation, tables_of(question.card), weights, gone).expected
+
+
+def counted(question: Question, arrivals: list[Arrivals], first: int = 3) -> dict[tuple[Key, ...], float]:
+    """Return every nested sequence of passes with its total; the first keeps ``stay`` and ``go``."""
+    held = Counter(question.rack.tiles)
+    memo: dict[tuple[int, Key], float] = {}
+
+    def worth(index: int, gone: Counter[Tile]) -> float:
+        key = (index, in_order(gone))
+        if key not in memo:
+            memo[key] = worth_of(question, arrivals[index], key[1])
+        return memo[key]
+
+    def grow(index: int, gone: Counter[Tile]) -> dict[tuple[Key, ...], float]:
+        if index == len(arrivals):
+            return {(): 0.0}
+        found = {}
+        for passed in passes(held - gone, 3 if index else first):
+            now = gone + Counter(passed)
+            if not index and (
+                Counter(question.limits.stay) - (held - now) or Counter(question.limits.go) - now
+            ):
+                continue
+            here = worth(index, now)
+            for later, total in grow(index + 1, now).items():
+                found[passed, *later] = here + total
+        return found
+
+    return grow(0, Counter())
+
+
+def passes_of(result: Plan) -> tuple[Key, ...]:
+    return tuple(each.passed for each in result.rounds)
+
+
+def check(result: Plan, everything: dict[tuple[Key, ...], float]) -> None:
+    assert result.status is Status.OPTIMAL
+    assert result.total == pytest.approx(everything[passes_of(result)], abs=1e-12)
+    assert result.total == pytest.approx(sum(each.expected for each in result.rounds), abs=1e-12)
+    assert max(everything.values()) - result.total <= result.resolution
+    assert result.resolution < 1e-3
+    assert result.gap <= result.resolution
+
+
+@pytest.mark.parametrize("held", [FLOWERS, rack("F F F F N N N W W W S S S E")])
+def test_two_rounds_on_the_tiny_card(held: Rack) -> None:
+    question = Question(tiny(), held, Round.FIRST_ACROSS)
+    check(plan(question, 2), counted(question, [Arrivals(6, 15, 22), Arrivals(3, 15, 22)]))
+
+
+def test_two_rounds_on_the_small_card() -> None:
+    question = Question(small(), PAIRS, Round.FIRST_RIGHT, seen=tiles("1b 9d F"))
+    check(plan(question, 2), counted(question, [Arrivals(9, 15, 22), Arrivals(6, 15, 22)]))
+
+
+def test_three_rounds_on_the_small_card() -> None:
+    question = Question(small(), JOKERS, Round.SECOND_LEFT)
+    result = plan(question, 3)
+    check(result, counted(question, [Arrivals(9, 15, 22), Arrivals(6, 15, 22), Arrivals(3, 15, 22)]))
+    assert sum((Counter(each.passed) for each in result.rounds), Counter()) == Counter(
+        tile for tile in JOKERS.tiles if tile is not Tile.JOKER
+    )
+
+
+@pytest.mark.parametrize("give", [1, 2])
+def test_a_first_pass_of_fewer_tiles(give: int) -> None:
+    """With two exchanges of a drill left, three tiles come in with the second whatever goes now."""
+    question = Question(tiny(), FLOWERS, Round.FIRST_LEFT, give, drill=Drill(2, 20))
+    result = plan(question, 2)
+    check(result, counted(question, [Arrivals(give + 3, 20, 0), Arrivals(3, 20, 0)], give))
+    assert [len(each.passed) for each in result.rounds] == [give, 3]
+
+
+def test_no_fewer_than_no_tiles_come_in() -> None:
+    question = Question(tiny(), FLOWERS, Round.FIRST_LEFT, arrivals=Arrivals(1, 15, 22))
+    check(plan(question, 2), counted(question, [Arrivals(1, 15, 22), Arrivals(0, 15, 22)]))
+
+
+def test_one_round_is_the_plain_answer() -> None:
+    question = Question(small(), deal(41, 0).rack, Round.FIRST_LEFT, 3)
+    result = plan(question, 1)
+    best = advise(question)
+    assert result.total == pytest.approx(best.expected, abs=result.resolution)
+    assert len(result.rounds[0].passed) == 3
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_what_goes_was_held_and_goes_once(seed: int) -> None:
+    held = deal(43, seed).rack
+    result = plan(Question(small(), held, Round.FIRST_RIGHT), 2)
+    assert [len(each.passed) for each in result.rounds] == [3, 3]
+    gone = sum((Counter(each.passed) for each in result.rounds), Counter())
+    assert not gone - Counter(held.tiles)
+    assert Tile.JOKER not in gone
+    for each in result.rounds:
+        assert list(each.passed) == sorted(each.passed, key=lambda tile: tile.position)
+    # Nothing comes in on a plan, so less is within reach the more has gone.
+    assert result.rounds[0].expected >= result.rounds[1].expected
+
+
+def test_the_same_question_gives_the_same_plan() -> None:
+    question = Question(tiny(), FLOWERS, Round.FIRST_RIGHT)
+    assert plan(question, 2) == plan(question, 2)
+
+
+def test_limits_on_tiles_hold_now_only() -> None:
+    question = Question(tiny(), FLOWERS, Round.FIRST_ACROSS)
+    free = plan(question, 2)
+    first = free.rounds[0].passed[0]
+    limits = Limits(stay=(first,) * FLOWERS.tiles.count(first))
+    stayed = plan(replace(question, limits=limits), 2)
+    assert first not in stayed.rounds[0].passed
+    assert first in stayed.rounds[1].passed
+    arrivals = [Arrivals(6, 15, 22), Arrivals(3, 15, 22)]
+    check(stayed, counted(replace(question, limits=limits), arrivals))
+    assert stayed.total < free.total
+
+
+def test_hands_and_weights_hold_in_every_round() -> None:
+    limits = Limits(without=Choice(hands=("Tall",)), weights=(("Wide", 3.0),))
+    question = Question(tiny(), FLOWERS, Round.FIRST_ACROSS, limits=limits)
+    everything = counted(question, [Arrivals(6, 15, 22), Arrivals(3, 15, 22)])
+    result = plan(question, 2)
+    check(result, everything)
+    assert passes_of(result) != passes_of(plan(replace(question, limits=Limits()), 2))
+
+
+def test_of_equal_plans_the_first_in_the_order_of_tiles() -> None:
+    """The tiny card has no use for numbered tiles: all orders of letting six of them go are equal."""
+    held = rack("1b 2b 3b 4c 5c 6d 7d F F F F N N N")
+    question = Question(tiny(), held, Round.FIRST_ACROSS)
+    assert passes_of(plan(question, 2)) == (tiles("1b 2b 3b"), tiles("4c 5c 6d"))
+
+
+@pytest.mark.parametrize("rounds", [2, 3])
+def test_too_few_tiles_that_may_go(rounds: int) -> None:
+    held = rack("3b 4b F F N J J J J J J J J")
+    question = Question(small(), held, Round.FIRST_RIGHT)
+    assert len(plan(question, 1).rounds[0].passed) == 3
+    with pytest.raises(FaultyInputError) as caught:
+        plan(question, rounds)
+    assert [(fault.kind, fault.place) for fault in caught.value.faults] == [("range", ("rounds",))]
+    assert "5 tiles" in caught.value.faults[0].detail
+
+
+def test_exactly_enough_tiles() -> None:
+    held = rack("3b 4b F F N N J J J J J J J J")
+    result = plan(Question(small(), held, Round.FIRST_RIGHT), 2)
+    assert sum(len(each.passed) for each in result.rounds) == 6
+
+
+def test_limits_that_contradict_are_named() -> None:
+    limits = Limits(go=tiles("F F"), no_flowers=True)
+    with pytest.raises(ClashError) as caught:
+        plan(Question(tiny(), FLOWERS, Round.FIRST_RIGHT, limits=limits), 2)
+    assert {limit.place[0] for limit in caught.value.clashing} == {"go", "no_flowers"}
+
+
+def test_too_little_work_finds_no_plan_and_says_so() -> None:
+    with pytest.raises(NoAnswerError):
+        plan(Question(small(), deal(44, 0).rack, Round.FIRST_RIGHT, effort=1e-9), 2)
+
+
+def test_a_plan_short_of_proof_is_true_and_its_gap_bounds_the_best() -> None:
+    """The cap is raised until some plan is found: that one is not proved best."""
+    question = Question(small(), deal(44, 0).rack, Round.FIRST_RIGHT)
+    for effort in (0.01 * 1.25**step for step in range(12)):
+        try:
+            found = plan(replace(question, effort=effort), 3)
+        except NoAnswerError:
+            continue
+        break
+    assert found.status is Status.FEASIBLE
+    gone: tuple[Tile, ...] = ()
+    for each, charleston in zip(found.rounds, (9, 6, 3), strict=True):
+        gone = (*gone, *each.passed)
+        assert each.expected == pytest.approx(
+            worth_of(question, Arrivals(charleston, 15, 22), gone), abs=1e-12
+        )
+    best = plan(question, 3)
+    assert best.status is Status.OPTIMAL
+    assert found.gap > 0
+    assert found.total <= best.total + best.resolution
+    assert best.total <= found.total + found.gap + found.resolution
+
+
+def test_a_stop_ends_it() -> None:
+    stopper = Stopper()
+    stopper.stop()
+    with pytest.raises(StoppedError):
+        plan(Question(tiny(), FLOWERS, Round.FIRST_RIGHT), 2, stopper)
