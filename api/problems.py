@@ -58,6 +58,21 @@ class NotFoundError(Exception):
     """What the address names does not exist; the message says so."""
 
 
+class ClashInsideError(Exception):
+    """Limits of one part of a request contradict one another.
+
+    Args:
+        error: The clash.
+        outer: The part that has the limits.
+    """
+
+    def __init__(self, error: ClashError, *outer: str | int) -> None:
+        super().__init__(str(error))
+        self.faults = [
+            Fault("limit", (*outer, "limits", *limit.place), limit.says) for limit in error.clashing
+        ]
+
+
 def pointer(place: Sequence[str | int]) -> str:
     """Return a place as a JSON pointer in a URI fragment (RFC 6901, section 6)."""
     return "#" + "".join("/" + _step(step) for step in place)
@@ -125,8 +140,9 @@ def _for_error(error: Exception) -> tuple[Kind, str, Sequence[Fault]]:
         case FaultyInputError():
             return Kind.INVALID, _counted(error.faults), error.faults
         case ClashError():
-            faults = [Fault("limit", limit.place, limit.says).inside("limits") for limit in error.clashing]
-            return Kind.LIMITS_CLASH, str(error), faults
+            return _for_error(ClashInsideError(error))
+        case ClashInsideError():
+            return Kind.LIMITS_CLASH, str(error), error.faults
         case NotJsonError():
             return Kind.NOT_JSON, str(error), ()
         case NotFoundError():
@@ -147,6 +163,7 @@ def _for_error(error: Exception) -> tuple[Kind, str, Sequence[Fault]]:
 _OWN_ERRORS = (
     FaultyInputError,
     ClashError,
+    ClashInsideError,
     NotJsonError,
     NotFoundError,
     BodyTooLargeError,

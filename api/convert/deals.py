@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from api.cards import CardShelf
 from api.convert.advice import call_body, in_order
-from api.convert.cards import read_card
-from api.convert.limits import limits_of
-from api.convert.parts import Parts, read_tiles, with_default_card
+from api.convert.card_and_limits import CardAndLimits
+from api.convert.parts import Parts
 from api.convert.question import drill_of
 from api.wire.deals import DealBody, DealsAnswer, DealsRequest
 from patterns.faults import Fault, FaultyInputError
-from solver.deals import DRILL_RACK, DealWish, FoundDeal, deal, question_of
-from solver.limits import hand_weights
+from solver.deals import DealWish, FoundDeal
+from solver.drill import DRILL_RACK
 
 
 def wish_of(written: object, shelf: CardShelf) -> tuple[DealWish, DealsRequest]:
@@ -20,27 +19,22 @@ def wish_of(written: object, shelf: CardShelf) -> tuple[DealWish, DealsRequest]:
     Raises:
         FaultyInputError: every fault of every part.
     """
-    written = with_default_card(written)
     parts = Parts(written)
     body = parts.shape(DealsRequest)
-    stay = parts.part(("limits", "stay"), read_tiles) or ()
-    go = parts.part(("limits", "go"), read_tiles) or ()
-    named = parts.part(("card",), lambda card: read_card(card, shelf))
-    if body is None or named is None:
+    both = CardAndLimits.read(parts, shelf)
+    both.refuse_tiles(parts, "tiles that must stay or go are of one rack: they limit no deal")
+    if body is None:
         raise FaultyInputError(parts.faults)
-    card, limits = named.card, limits_of(body.limits, stay, go)
-    if stay or go:
-        detail = "tiles that must stay or go are of one rack: they limit no deal"
-        parts.faults.append(Fault("no-use", ("limits",), detail))
-    with parts.collecting("limits"):
-        hand_weights(card, limits)
-    if body.family is not None and body.family not in card.families:
-        parts.faults.append(Fault("unknown-name", ("family",), f"the card has no {body.family!r}"))
+    limits, named = both.limits(parts, body.limits), both.named
+    if named is not None and body.family is not None and body.family not in named.card.families:
+        detail = f"the card has no {body.family!r} among its families"
+        parts.faults.append(Fault("unknown-name", ("family",), detail))
     if body.drill is not None and body.tiles != DRILL_RACK:
         parts.faults.append(Fault("range", ("tiles",), f"a drill has {DRILL_RACK} tiles"))
     parts.check()
+    assert named is not None  # or there would have been a fault
     wish = DealWish(
-        card=card,
+        card=named.card,
         seed=body.seed,
         count=body.count,
         start=body.start,
@@ -52,9 +46,6 @@ def wish_of(written: object, shelf: CardShelf) -> tuple[DealWish, DealsRequest]:
         budget=body.budget,
         limits=limits,
     )
-    with parts.collecting():
-        question_of(wish, deal(wish.seed, wish.start, wish.size))
-    parts.check()
     return wish, body
 
 

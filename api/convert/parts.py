@@ -7,7 +7,6 @@ from typing import TypeVar
 
 from pydantic import ValidationError
 
-from api.wire.advice import DEFAULT_CARD
 from api.wire.base import Request
 from patterns.card_form import faults_of
 from patterns.faults import Fault, FaultyInputError
@@ -39,17 +38,37 @@ class Parts:
             self.faults += faults_of(error)
             return None
 
-    def part(self, place: Sequence[str | int], read: Callable[[object], Read]) -> Read | None:
-        """Read the part at a place; None if it is not there, or, with faults, if it cannot be read."""
-        value = self._written
-        for step in place:
-            found = _at(value, step)
-            if found is _NOTHING:
-                return None
-            value = found
+    def part(
+        self, place: Sequence[str | int], read: Callable[[object], Read], absent: object = _NOTHING
+    ) -> Read | None:
+        """Read the part at a place.
+
+        Args:
+            place: Where it stands.
+            read: Reads what stands there.
+            absent: Read instead if nothing stands there.
+
+        Returns:
+            None if there is nothing to read, or, with faults collected, if it cannot be read.
+        """
+        found = self._found(place)
+        value = absent if found is _NOTHING else found
+        if value is _NOTHING:
+            return None
         with self.collecting(*place):
             return read(value)
         return None
+
+    def length(self, *place: str | int) -> int:
+        """Return how many items the list at a place has; 0 if no list is there."""
+        found = self._found(place)
+        return len(found) if isinstance(found, list) else 0
+
+    def _found(self, place: Sequence[str | int]) -> object:
+        value = self._written
+        for step in place:
+            value = _at(value, step)
+        return value
 
     def collecting(self, *outer: str | int) -> _Collecting:
         """Return a context in which faults that are raised are collected, seen from an enclosing part."""
@@ -84,11 +103,6 @@ def _at(value: object, step: str | int) -> object:
     if isinstance(value, list) and isinstance(step, int) and step < len(value):
         return value[step]
     return value.get(step, _NOTHING) if isinstance(value, dict) else _NOTHING
-
-
-def with_default_card(written: object) -> object:
-    """Return a body in which the card is named, if it is a JSON object."""
-    return {"card": DEFAULT_CARD, **written} if isinstance(written, dict) else written
 
 
 def allowed_effort(parts: Parts, effort: float, most: float, *, named: bool) -> float:

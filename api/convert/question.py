@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from api.cards import CardShelf
-from api.convert.cards import read_card
-from api.convert.limits import limits_of
-from api.convert.parts import Parts, allowed_effort, read_rack, read_tiles, with_default_card
+from api.convert.card_and_limits import CardAndLimits
+from api.convert.parts import Parts, allowed_effort, read_rack, read_tiles
 from api.wire.advice import AdviceRequest, DrillBody, QuestionRequest, SituationRequest
 from patterns.card import Card
 from patterns.faults import FaultyInputError
@@ -16,7 +15,6 @@ from patterns.rack import Rack
 from patterns.tiles import KINDS
 from solver.arrivals import Arrivals
 from solver.drill import Drill
-from solver.limits import hand_weights
 from solver.question import Question
 from solver.rounds import PASS_SIZE, Round
 
@@ -57,17 +55,14 @@ def question_of(written: object, shelf: CardShelf, max_effort: float, model: typ
     Raises:
         FaultyInputError: every fault of every part that can be read without the faulty ones.
     """
-    written = with_default_card(written)
     parts = Parts(written)
     body = parts.shape(model)
     rack = parts.part(("rack",), read_rack)
     seen = parts.part(("seen",), read_tiles) or ()
-    stay = parts.part(("limits", "stay"), read_tiles) or ()
-    go = parts.part(("limits", "go"), read_tiles) or ()
-    named = parts.part(("card",), lambda card: read_card(card, shelf))
+    both = CardAndLimits.read(parts, shelf)
+    named = both.named
     if body is None:
         raise FaultyInputError(parts.faults)
-    limits = limits_of(body.limits, stay, go)
     asked = body if isinstance(body, QuestionRequest) else None
     effort = allowed_effort(parts, body.effort, max_effort, named="effort" in body.model_fields_set)
     try:
@@ -78,16 +73,13 @@ def question_of(written: object, shelf: CardShelf, max_effort: float, model: typ
             give=asked.give if asked else PASS_SIZE,
             arrivals=Arrivals(**body.arrivals.model_dump()) if body.arrivals else None,
             seen=seen,
-            limits=limits,
+            limits=both.limits(parts, body.limits),
             alternatives=body.alternatives if isinstance(body, AdviceRequest) else 0,
             effort=effort,
             drill=drill_of(asked.drill if asked else None),
         )
     except FaultyInputError as error:
         parts.faults += [fault for fault in error.faults if rack or fault.place in _WITHOUT_RACK]
-    if named:
-        with parts.collecting("limits"):
-            hand_weights(named.card, limits)
     parts.check()
     assert named is not None  # or there would have been a fault
     return Asked(question, named.name, body)

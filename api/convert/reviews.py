@@ -1,83 +1,25 @@
-"""Records from the wire, grades to it."""
+"""Grades to the wire."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from api.cards import CardShelf
 from api.convert.advice import hand_body, in_order
-from api.convert.cards import read_card
-from api.convert.limits import limits_of
-from api.convert.parts import Parts, allowed_effort, read_rack, read_tiles, with_default_card
 from api.convert.sentences import graded_sentence
-from api.wire.advice import ArrivalsBody
 from api.wire.reviews import (
     BestBody,
     CostliestBody,
     GradedPassBody,
     HindsightBody,
     ReasonBody,
-    RecordBody,
     ReviewBody,
     ReviewsAnswer,
-    ReviewsRequest,
     SessionBody,
 )
-from patterns.faults import FaultyInputError
-from solver.arrivals import Arrivals
-from solver.limits import hand_weights
 from solver.review.grade import GradedPass, Review, Session
 from solver.review.pace import clock
-from solver.review.record import Exchange, Record
 
 _MOST_HANDS = 5
-
-
-def records_of(written: object, shelf: CardShelf, max_effort: float) -> tuple[list[Record], float]:
-    """Read records and the effort for each pass.
-
-    Raises:
-        FaultyInputError: every fault of every record.
-    """
-    records = written.get("records") if isinstance(written, dict) else None
-    if isinstance(written, dict) and isinstance(records, list):
-        written = {**written, "records": [with_default_card(record) for record in records]}
-    parts = Parts(written)
-    body = parts.shape(ReviewsRequest)
-    if body is None:
-        raise FaultyInputError(parts.faults)
-    read = [_record(parts, index, record, shelf) for index, record in enumerate(body.records)]
-    effort = allowed_effort(parts, body.effort, max_effort, named="effort" in body.model_fields_set)
-    parts.check()
-    return [record for record in read if record is not None], effort
-
-
-def _record(parts: Parts, index: int, body: RecordBody, shelf: CardShelf) -> Record | None:
-    place = ("records", index)
-    rack = parts.part((*place, "rack"), read_rack)
-    named = parts.part((*place, "card"), lambda card: read_card(card, shelf))
-    stay = parts.part((*place, "limits", "stay"), read_tiles) or ()
-    go = parts.part((*place, "limits", "go"), read_tiles) or ()
-    limits = limits_of(body.limits, stay, go)
-    before = len(parts.faults)
-    exchanges = []
-    for turn, exchange in enumerate(body.exchanges):
-        here = (*place, "exchanges", turn)
-        given = parts.part((*here, "given"), read_tiles) or ()
-        received = parts.part((*here, "received"), read_tiles) or ()
-        exchanges.append(Exchange(exchange.round, given, received, exchange.blind, exchange.seconds))
-    if rack is None or named is None or len(parts.faults) > before:
-        return None
-    with parts.collecting(*place):
-        record = Record(named.card, rack, tuple(exchanges), body.drill, _arrivals(body.arrivals), limits)
-        with parts.collecting(*place, "limits"):
-            hand_weights(named.card, limits)
-        return record
-    return None
-
-
-def _arrivals(body: ArrivalsBody | None) -> Arrivals | None:
-    return None if body is None else Arrivals(0, body.draws, body.claims)
 
 
 def reviews_answer(reviews: Sequence[Review]) -> ReviewsAnswer:
@@ -98,19 +40,11 @@ def reviews_answer(reviews: Sequence[Review]) -> ReviewsAnswer:
 
 
 def _review(review: Review) -> ReviewBody:
-    costliest = None
-    if review.costliest is not None:
-        graded = review.passes[review.costliest]
-        costliest = CostliestBody(
-            pass_index=review.costliest,
-            round=graded.exchange.round,
-            given_up=graded.given_up,
-            why=graded_sentence(graded),
-        )
+    passes = [_graded(graded) for graded in review.passes]
     return ReviewBody(
-        passes=[_graded(graded) for graded in review.passes],
+        passes=passes,
         given_up=review.given_up,
-        costliest=costliest,
+        costliest=None if review.costliest is None else _costliest(passes, review.costliest),
         expected_hands=review.expected,
         hands=[hand_body(standing) for standing in review.hands[:_MOST_HANDS]],
         tiles_away=review.tiles_away,
@@ -118,6 +52,11 @@ def _review(review: Review) -> ReviewBody:
         time=None if review.seconds is None else clock(review.seconds),
         pace=review.pace,
     )
+
+
+def _costliest(passes: Sequence[GradedPassBody], index: int) -> CostliestBody:
+    graded = passes[index]
+    return CostliestBody(pass_index=index, round=graded.round, given_up=graded.given_up, why=graded.why)
 
 
 def _graded(graded: GradedPass) -> GradedPassBody:
@@ -148,7 +87,7 @@ def _graded(graded: GradedPass) -> GradedPassBody:
             )
             for reason in graded.reasons
         ],
-        why=graded_sentence(graded),
+        why=graded_sentence(graded, number.blind),
         hindsight=HindsightBody(
             passed=in_order(graded.hindsight.passed),
             expected_hands=graded.hindsight.expected,

@@ -4,57 +4,75 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from patterns.rack_text import format_tiles
 from patterns.tiles import Tile
 from solver.review.grade import GradedPass
-from solver.why import Why
+from solver.why import Sensitivity, Why
 
 
 def _tiles(tiles: Iterable[Tile], blind: int = 0) -> str:
-    own = format_tiles(tiles)
+    own = " ".join(tile.value for tile in sorted(tiles, key=lambda tile: tile.position))
     parts = [own] if own else []
     if blind:
         parts.append(f"{blind} blind")
     return " and ".join(parts) or "nothing"
 
 
-def _percent(reach: float) -> str:
-    return f"{100 * reach:.1f} %"
+def _percent(share: float) -> str:
+    return "under 0.1 %" if 0 < share < 0.0005 else f"{100 * share:.1f} %"
 
 
-def graded_sentence(graded: GradedPass) -> str:
-    """Say why a pass got its grade."""
-    best = graded.best
+def _hands(expected: float) -> str:
+    return "under 0.001" if 0 < expected < 0.0005 else f"{expected:.3f}"
+
+
+def graded_sentence(graded: GradedPass, blind: int) -> str:
+    """Say why a pass got its grade.
+
+    Args:
+        graded: The pass and its grade.
+        blind: Incoming tiles that the best pass gives on unseen.
+    """
     if graded.within_resolution:
         return "This pass cannot be told from the best."
-    number = next(value for value in best.by_number if value.give == len(best.passed))
+    best = graded.best
     start = (
-        f"Best was {_tiles(best.passed, number.blind)}: {graded.given_up:.3f} expected hands more"
-        f" ({_percent(graded.share)} of {best.expected:.3f})"
+        f"Best was {_tiles(best.passed, blind)}: {_hands(graded.given_up)} expected hands more"
+        f" ({_percent(graded.share)} of {_hands(best.expected)})."
     )
-    if not graded.reasons:
-        return start + "."
-    kept = "; ".join(
-        f"{reason.hand.name} at {_percent(reason.before)} rather than {_percent(reason.after)}"
+    kept = [
+        f"{reason.hand.name} at {better} rather than {worse}"
         for reason in graded.reasons
-    )
-    return f"{start}. It keeps {kept}."
+        if (better := _percent(reason.before)) != (worse := _percent(reason.after))
+    ]
+    return f"{start} It keeps {'; '.join(kept)}." if kept else start
 
 
 def why_sentence(why: Why) -> str:
     """Say which tile is dearest to pass, and whether the answer hangs on the arrivals."""
-    costs = [cost for cost in why.costs if cost.cost]
-    parts = []
-    if costs:
-        dearest = max(costs, key=lambda cost: cost.cost or 0.0)
-        parts.append(f"The dearest tile to pass is {dearest.tile.word} ({dearest.cost:.3f} expected hands).")
-    changed = [each for each in why.sensitivity if not each.same]
-    if not changed:
-        parts.append("With a fifth fewer or more draws and claims the best pass stays the same.")
-    for each in changed:
-        word = "fewer" if each.share < 1 else "more"
-        parts.append(
-            f"With a fifth {word} draws and claims {_tiles(each.passed)} would be better,"
-            f" by {each.regret:.4f} expected hands."
-        )
-    return " ".join(parts)
+    return " ".join([_dearest(why), *_varied(why)])
+
+
+def _dearest(why: Why) -> str:
+    if not why.costs:
+        return "No tile is passed."
+    cost, tile = max(((each.cost or 0.0, each.tile) for each in why.costs), key=lambda pair: pair[0])
+    if not cost:
+        return "No tile that may go costs more than those in the pass."
+    return f"The dearest tile to pass is {tile.word} ({_hands(cost)} expected hands)."
+
+
+def _varied(why: Why) -> list[str]:
+    # Where nothing is drawn or claimed there was nothing to vary.
+    varied = [each for each in why.sensitivity if each.arrivals.draws + each.arrivals.claims]
+    same = [_direction(each) for each in varied if each.same]
+    says = [f"With a fifth {' or '.join(same)} draws and claims no pass would be better."] if same else []
+    return says + [
+        f"With a fifth {_direction(each)} draws and claims {_tiles(each.passed)} would be better,"
+        f" by {_hands(each.regret)} expected hands."
+        for each in varied
+        if not each.same
+    ]
+
+
+def _direction(each: Sensitivity) -> str:
+    return "fewer" if each.share < 1 else "more"

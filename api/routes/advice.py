@@ -6,6 +6,7 @@ from fastapi import APIRouter, Request
 from starlette.responses import Response
 
 from api.convert.advice import advice_answer
+from api.convert.ahead import check_incoming
 from api.convert.question import question_of
 from api.declare import WITH_A_BODY, answers, takes
 from api.operation import answer_body
@@ -14,7 +15,8 @@ from api.routes import examples
 from api.services import Services
 from api.wire.advice import AdviceAnswer, AdviceRequest, LookAheadBody
 from solver.advice import Advice, advise, giving
-from solver.ahead.look_ahead import LookAhead, look_ahead
+from solver.ahead.look_ahead import LookAhead, look_ahead, rounds_ahead
+from solver.rounds import PASS_SIZE
 from solver.stopping import Stopper
 from solver.why import why
 
@@ -39,6 +41,8 @@ async def advice(request: Request) -> Response:
 
 def _job(services: Services, stopper: Stopper, written: object) -> AdviceAnswer:
     asked = question_of(written, services.cards, services.settings.max_effort, AdviceRequest)
+    if asked.body.look_ahead is not None:
+        check_incoming(asked.question, PASS_SIZE * (1 + len(rounds_ahead(asked.question))))
     advice = advise(asked.question, stopper)
     reasons = why(advice, stopper) if asked.body.why else None
     return advice_answer(advice, asked, reasons, _look_ahead(advice, asked.body.look_ahead, stopper))

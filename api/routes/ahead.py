@@ -5,7 +5,7 @@ from __future__ import annotations
 from fastapi import APIRouter, Request
 from starlette.responses import Response
 
-from api.convert.ahead import plan_answer, vote_answer
+from api.convert.ahead import check_incoming, plan_answer, rounds_to_plan, vote_answer
 from api.convert.question import question_of
 from api.declare import WITH_A_BODY, answers, takes
 from api.operation import answer_body
@@ -15,6 +15,7 @@ from api.services import Services
 from api.wire.ahead import PlanAnswer, PlanRequest, VoteAnswer, VoteRequest
 from solver.ahead.vote import vote
 from solver.plan import plan
+from solver.rounds import PASS_SIZE, SECOND_CHARLESTON
 from solver.stopping import Stopper
 
 router = APIRouter(tags=["ahead"])
@@ -36,6 +37,7 @@ async def votes(request: Request) -> Response:
 def _vote(services: Services, stopper: Stopper, written: object) -> VoteAnswer:
     asked = question_of(written, services.cards, services.settings.max_effort, VoteRequest)
     question, body = asked.question, asked.body
+    check_incoming(question, PASS_SIZE * len(SECOND_CHARLESTON) + body.courtesy)
     result = vote(
         question.card,
         question.rack,
@@ -66,4 +68,4 @@ async def plans(request: Request) -> Response:
 
 def _plan(services: Services, stopper: Stopper, written: object) -> PlanAnswer:
     asked = question_of(written, services.cards, services.settings.max_effort, PlanRequest)
-    return plan_answer(plan(asked.question, asked.body.rounds, stopper))
+    return plan_answer(plan(asked.question, rounds_to_plan(asked), stopper))

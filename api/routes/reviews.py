@@ -5,14 +5,17 @@ from __future__ import annotations
 from fastapi import APIRouter, Request
 from starlette.responses import Response
 
-from api.convert.reviews import records_of, reviews_answer
+from api.convert.records import records_of
+from api.convert.reviews import reviews_answer
 from api.declare import WITH_A_BODY, answers, takes
 from api.operation import answer_body
-from api.problems import Kind
+from api.problems import ClashInsideError, Kind
 from api.routes import examples
 from api.services import Services
 from api.wire.reviews import ReviewsAnswer, ReviewsRequest
-from solver.review.grade import review
+from solver.advice import ClashError
+from solver.review.grade import Review, review
+from solver.review.record import Record
 from solver.stopping import Stopper
 
 router = APIRouter(tags=["reviews"])
@@ -22,7 +25,7 @@ router = APIRouter(tags=["reviews"])
     "/v1/reviews",
     name="reviews",
     summary="Grades for recorded Charlestons",
-    responses=answers(ReviewsAnswer, *WITH_A_BODY, Kind.NO_ANSWER),
+    responses=answers(ReviewsAnswer, *WITH_A_BODY, Kind.LIMITS_CLASH, Kind.NO_ANSWER),
     response_class=Response,
 )
 @takes(ReviewsRequest, examples.REVIEWS)
@@ -36,4 +39,11 @@ async def reviews(request: Request) -> Response:
 
 def _job(services: Services, stopper: Stopper, written: object) -> ReviewsAnswer:
     records, effort = records_of(written, services.cards, services.settings.max_effort)
-    return reviews_answer([review(record, effort=effort, stopper=stopper) for record in records])
+    return reviews_answer([_review(index, record, effort, stopper) for index, record in enumerate(records)])
+
+
+def _review(index: int, record: Record, effort: float, stopper: Stopper) -> Review:
+    try:
+        return review(record, effort=effort, stopper=stopper)
+    except ClashError as error:
+        raise ClashInsideError(error, "records", index) from None

@@ -39,6 +39,10 @@ class DrillBody(Request):
     )
 
 
+LaterArrivals = Annotated[
+    ArrivalsBody | None,
+    Field(description="Draws and claims after the exchanges; `charleston` is ignored. null: defaults"),
+]
 Effort = Annotated[
     float,
     Field(
@@ -134,7 +138,7 @@ class AlternativeBody(Answer):
 class CallBody(Answer):
     """How close the call is."""
 
-    word: Call | None = Field(description="null when no alternatives were asked for")
+    word: Call | None = Field(description="null: no alternatives were asked for, or the effort found none")
     gap: Number | None = Field(description="The runner-up's gap")
     share: Number | None = Field(description="The gap as a share of the best pass's worth")
 

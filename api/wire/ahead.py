@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from pydantic import Field
 
-from api.wire.advice import AssumptionsBody, QuestionRequest, SituationRequest
+from api.wire.advice import AssumptionsBody, LaterArrivals, QuestionRequest, SituationRequest
 from api.wire.base import Answer, Number, Seed
+from api.wire.limits import LimitsBody
 from patterns.tiles import Tile
 from solver.ahead.look_ahead import DEFAULT_SAMPLES
 from solver.ahead.vote import Verdict
@@ -19,6 +20,11 @@ MAX_VOTE_SAMPLES = 100
 class VoteRequest(SituationRequest):
     """Stop after the first Charleston, or go on? The rack is that after the first left pass."""
 
+    arrivals: LaterArrivals = None
+    limits: LimitsBody = Field(
+        default_factory=lambda: LimitsBody(),
+        description="Which hands count and how much; limits on the tiles of a pass do not hold here",
+    )
     courtesy: int = Field(2, ge=0, le=PASS_SIZE, description="Tiles exchanged at the courtesy pass")
     samples: int = Field(DEFAULT_SAMPLES, ge=2, le=MAX_VOTE_SAMPLES, description="Most samples to take")
     seed: Seed = Field(0, description="Names the luck")
@@ -33,13 +39,15 @@ class VoteAnswer(Answer):
     difference: Number
     error: Number = Field(description="Standard error of the difference, from paired samples")
     samples: int
-    assumptions: AssumptionsBody
+    assumptions: AssumptionsBody = Field(
+        description="With the arrivals and the limits that hold once the exchanges are over"
+    )
 
 
 class PlanRequest(QuestionRequest):
     """What goes now, and what goes next if nothing better comes?"""
 
-    rounds: int = Field(2, ge=1, le=MAX_ROUNDS, description="Rounds to plan")
+    rounds: int = Field(2, ge=1, le=MAX_ROUNDS, description="Rounds to plan, as far as they can be played")
 
 
 class PlannedRoundBody(Answer):

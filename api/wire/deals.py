@@ -30,7 +30,10 @@ class DealsRequest(Request):
     jokers: int | None = Field(None, ge=0, le=Tile.JOKER.copies, description="Exactly so many in the rack")
     drill: DrillBody | None = None
     card: CardAsWritten = Field(DEFAULT_CARD)
-    limits: LimitsBody = Field(default_factory=lambda: LimitsBody())
+    limits: LimitsBody = Field(
+        default_factory=lambda: LimitsBody(),
+        description="Of every first pass; no tiles can be named, as no one rack has them",
+    )
     budget: int = Field(400, ge=1, le=MAX_BUDGET, description="Most deals to try")
     heap: bool = Field(default=False, description="Whether to list the tiles that come in, in order")
     answers: bool = Field(default=False, description="Whether to tell the best pass")

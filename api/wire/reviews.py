@@ -6,7 +6,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from api.wire.advice import DEFAULT_CARD, ArrivalsBody, Effort, HandBody
+from api.wire.advice import DEFAULT_CARD, Effort, HandBody, LaterArrivals
 from api.wire.base import Answer, Number, Request
 from api.wire.cards import CardAsWritten
 from api.wire.limits import LimitsBody, Tiles
@@ -38,10 +38,11 @@ class RecordBody(Request):
     exchanges: list[ExchangeBody] = Field(min_length=1, max_length=MAX_EXCHANGES)
     card: CardAsWritten = Field(DEFAULT_CARD)
     drill: bool = Field(default=False, description="A drill with a heap: exchanges may be of any rounds")
-    arrivals: ArrivalsBody | None = Field(
-        None, description="Draws and claims after the exchanges; `charleston` is ignored. null: defaults"
+    arrivals: LaterArrivals = None
+    limits: LimitsBody = Field(
+        default_factory=lambda: LimitsBody(),
+        description="Of every pass; no tiles can be named, as no one rack has them",
     )
-    limits: LimitsBody = Field(default_factory=lambda: LimitsBody())
 
 
 class ReviewsRequest(Request):

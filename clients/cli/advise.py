@@ -8,9 +8,8 @@ from typing import Any
 import click
 
 from clients.cli import options as shared
-from clients.cli.question import at_least, number, question_of, round_name, weight
+from clients.cli.question import question_of
 
-_ROUNDS = "first-right, first-across, first-left, second-left, second-across, second-right or courtesy."
 _FORMS = """
 RACK is 13 or 14 tiles: digits and b, c or d for bams, craks and dots; N E W S; green red white; F for a
 flower, J for a joker. Spaces are free: "455c 18d 2b N E F F J white green 9b".
@@ -24,28 +23,23 @@ Exit codes: 0 answered, 1 refused, 2 wrong usage, 3 no server reached, 4 some li
 
 @click.command(epilog=_FORMS)
 @click.argument("rack", nargs=-1, required=True)
-@click.option("--round", type=round_name, metavar="NAME", help=_ROUNDS)
-@click.option("--card", metavar="NAME_OR_FILE", help="A card the service has, or a TOML file of your own.")
-@click.option(
-    "--give", type=int, metavar="N", help="Own tiles to give, where blind or courtesy passes allow."
-)
-@click.option("--draws", type=int, metavar="N", help="Tiles you expect to draw from the wall.")
-@click.option("--claims", type=int, metavar="N", help="Discards you expect to be able to claim.")
-@click.option("--charleston", type=int, metavar="N", help="Tiles still to come by exchanges.")
-@click.option("--seen", metavar="TILES", help="Tiles seen outside the rack, such as those you passed before.")
-@click.option("--stay", metavar="TILES", help="Tiles that must stay.")
-@click.option("--go", metavar="TILES", help="Tiles that must go.")
-@shared.names("only", "Count only this {}")
-@shared.names("without", "Leave out this {}")
-@click.option("--weight", type=weight, multiple=True, metavar="HAND=NUMBER", help="How much a hand counts.")
-@click.option("--no-pairs", is_flag=True, help="Never pass two alike.")
-@click.option("--no-flowers", is_flag=True, help="Never pass a flower.")
-@click.option("--no-neighbours", is_flag=True, help="Never pass two of one suit with ranks one apart.")
-@click.option("--keep-hands", type=at_least, metavar="N:REACH", help="Keep at least N hands at this reach.")
-@click.option("--keep-families", type=at_least, metavar="N:REACH", help="The same for families.")
+@shared.round_
+@shared.card
+@shared.give
+@shared.drill
+@shared.arrivals
+@shared.seen
+@shared.stay_and_go
+@shared.hands_that_count
+@shared.passes_allowed
 @click.option("--alternatives", type=int, metavar="N", help="How many runner-up passes to name.")
 @click.option("--hands", type=int, metavar="N", help="How many hands kept and given up to list.")
-@click.option("--effort", type=number, metavar="X", help="Cap on the solver's work.")
+@click.option("--why", is_flag=True, help="Say what each tile would cost instead, and what would change it.")
+@click.option(
+    "--look-ahead", type=int, metavar="SAMPLES", help="Compare the best passes by what later exchanges bring."
+)
+@click.option("--look-ahead-seed", type=int, metavar="N", help="Names the luck of the samples.")
+@shared.effort
 @shared.as_json
 @shared.server
 @click.pass_context

@@ -13,6 +13,8 @@ REFUSED = 1
 USAGE = 2
 UNREACHABLE = 3
 SOME_LINES_FAILED = 4
+# A file of the person's own (a practice log, a plot) could not be written; its content is not lost.
+NOT_WRITTEN = 5
 INTERRUPTED = 130
 
 

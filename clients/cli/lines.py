@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
-from typing import Any, BinaryIO, NoReturn
+from typing import Any, BinaryIO
 
 from clients.cli.exits import INTERRUPTED, SOME_LINES_FAILED
+from clients.cli.json_text import decoded
 from clients.cli.output import write_bytes
 from clients.cli.problems import not_threepass, object_of
 from clients.cli.progress import Progress
@@ -33,7 +34,7 @@ def answer_lines(stream: BinaryIO, options: Mapping[str, Any], service: Service)
             answer = object_of(reply.body)
             if answer is None:
                 raise not_threepass()
-            write_bytes(_on_one_line(reply.body, answer) + b"\n")
+            write_bytes(on_one_line(reply.body, answer) + b"\n")
             progress.count(reply.ok)
     except KeyboardInterrupt:
         progress.end(interrupted=True)
@@ -45,8 +46,8 @@ def answer_lines(stream: BinaryIO, options: Mapping[str, Any], service: Service)
 def body_of(line: bytes, options: Mapping[str, Any]) -> bytes:
     """Return the request body for a line; one that is no rack and no object goes to the service as it is."""
     try:
-        read = json.loads(line, parse_constant=_no_number)
-    except (ValueError, RecursionError):
+        read = decoded(line)
+    except ValueError:
         return line
     if isinstance(read, str):
         read = {"rack": read}
@@ -60,10 +61,6 @@ def encoded(question: Mapping[str, Any]) -> bytes:
     return json.dumps(question, separators=(",", ":"), allow_nan=False).encode()
 
 
-def _no_number(name: str) -> NoReturn:
-    raise ValueError(f"{name} is not JSON")
-
-
 def _lines(stream: BinaryIO) -> Iterator[bytes]:
     while line := stream.readline(MAX_LINE):
         rest = line
@@ -72,5 +69,11 @@ def _lines(stream: BinaryIO) -> Iterator[bytes]:
         yield line.rstrip(b"\r\n")
 
 
-def _on_one_line(body: bytes, answer: Mapping[str, Any]) -> bytes:
+def on_one_line(body: bytes, answer: Mapping[str, Any]) -> bytes:
+    """Return a body as it came, unless it has line ends in it.
+
+    Args:
+        body: The body.
+        answer: What it stands for.
+    """
     return body if b"\n" not in body else encoded(answer)

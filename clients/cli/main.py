@@ -9,8 +9,14 @@ import click
 
 from clients.cli.advise import advise
 from clients.cli.cards import cards
+from clients.cli.deal import deal
 from clients.cli.exits import INTERRUPTED
+from clients.cli.plan import plan
+from clients.cli.practice.practise import practise
+from clients.cli.practice.progress import progress
+from clients.cli.review import review
 from clients.cli.serve import serve
+from clients.cli.vote import vote
 
 
 class _Group(click.Group):
@@ -30,8 +36,14 @@ def cli() -> None:
 
 
 cli.add_command(advise)
+cli.add_command(vote)
+cli.add_command(plan)
+cli.add_command(review)
+cli.add_command(deal)
 cli.add_command(cards)
 cli.add_command(serve)
+cli.add_command(practise)
+cli.add_command(progress)
 
 
 def main() -> None:

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Mapping
 from typing import Any
 from urllib.parse import unquote
 
 from clients.cli.exits import RefusedError, UnreachableError
+from clients.cli.json_text import decoded
 from clients.cli.transport import Reply
 
 
 def object_of(body: bytes) -> dict[str, Any] | None:
     """Return the JSON object that a body is, or None if it is something else."""
     try:
-        read = json.loads(body)
-    except (ValueError, RecursionError):
+        read = decoded(body)
+    except ValueError:
         return None
     return read if isinstance(read, dict) else None
 

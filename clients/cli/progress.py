@@ -1,4 +1,4 @@
-"""Progress over many lines, on stderr, so that stdout stays clean for programs."""
+"""Progress over many lines, laps or deals, on stderr, so that stdout stays clean for programs."""
 
 from __future__ import annotations
 
@@ -12,25 +12,30 @@ _WORTH_TELLING = 1.0
 
 
 class Progress:
-    """Counts answered lines.
+    """Counts what is done.
 
-    A terminal sees the count move; otherwise one line is printed at the end, if the work took more than
-    a second.
+    A terminal sees the count move, unless the answers themselves go to one; otherwise one line is
+    printed at the end, if the work took more than a second.
 
     Args:
         clock: Seconds from any fixed moment.
+        one: What is counted.
+        done: What happens to it.
     """
 
-    def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
+    def __init__(
+        self, clock: Callable[[], float] = time.monotonic, one: str = "line", done: str = "answered"
+    ) -> None:
         self._clock = clock
         self._began = clock()
-        self._live = sys.stderr.isatty()
+        self._live = sys.stderr.isatty() and not sys.stdout.isatty()
+        self._one, self._done = one, done
         self.answered = 0
         self.failed = 0
 
-    def count(self, ok: bool) -> None:
-        """Count one answered line."""
-        self.answered += 1
+    def count(self, ok: bool, more: int = 1) -> None:
+        """Count one, or more at once."""
+        self.answered += more
         self.failed += not ok
         if self._live:
             print(f"\r{self._words()}", end="", file=sys.stderr, flush=True)
@@ -46,5 +51,5 @@ class Progress:
             complain(self._words())
 
     def _words(self) -> str:
-        lines = f"{self.answered} line{'' if self.answered == 1 else 's'} answered"
+        lines = f"{self.answered} {self._one}{'' if self.answered == 1 else 's'} {self._done}"
         return f"{lines}, {self.failed} of them with a problem" if self.failed else lines

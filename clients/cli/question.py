@@ -20,8 +20,17 @@ ROUNDS = (
     "courtesy",
 )
 SORTS = {"family": "families", "hand": "hands", "trait": "traits"}
-_TOP = ("round", "give", "seen", "alternatives", "hands", "effort")
+_TOP = (
+    *("round", "give", "seen", "alternatives", "hands", "why", "effort"),
+    *("courtesy", "samples", "seed", "rounds", "start", "tiles", "difficulty", "family", "jokers"),
+    *("heap", "answers"),
+)
 _ARRIVALS = ("charleston", "draws", "claims")
+# Option: the member it says, another member of the same object, and the option that says that one.
+_NESTED = {
+    "drill": ("exchanges_left", "then_draws", "then_draws"),
+    "look_ahead": ("samples", "seed", "look_ahead_seed"),
+}
 _LIMITS = ("stay", "go", "no_pairs", "no_flowers", "no_neighbours", "keep_hands", "keep_families")
 
 
@@ -86,7 +95,8 @@ def question_of(options: Mapping[str, Any]) -> dict[str, Any]:
 
     Raises:
         UsageFault: a card file that cannot be used.
-        click.UsageError: some of the three arrivals without the others.
+        click.UsageError: some of the three arrivals without the others, or a part of something that
+            was not asked for.
     """
     question = _said(options, _TOP)
     if options.get("card") is not None:
@@ -100,6 +110,13 @@ def question_of(options: Mapping[str, Any]) -> dict[str, Any]:
             limits[part] = {plural: chosen for plural, chosen in names.items() if chosen}
     if options.get("weight"):
         limits["weights"] = dict(options["weight"])
+    for option, (member, more, other) in _NESTED.items():
+        if options.get(option) is not None:
+            question[option] = {member: options[option]}
+            if options.get(other) is not None:
+                question[option][more] = options[other]
+        elif options.get(other) is not None:
+            raise click.UsageError(f"--{other} needs --{option}".replace("_", "-"))
     if arrivals:
         question["arrivals"] = arrivals
     if limits:
@@ -117,10 +134,11 @@ def _said(options: Mapping[str, Any], names: Iterable[str]) -> dict[str, Any]:
 def filled(line: Mapping[str, Any], options: Mapping[str, Any]) -> dict[str, Any]:
     """Return a line's request, with what it leaves out taken from the options.
 
-    Inside ``limits`` and ``arrivals`` the same holds part by part; a card is never mixed from two.
+    Inside ``limits``, ``arrivals``, ``drill`` and ``look_ahead`` the same holds part by part; a card is
+    never mixed from two.
     """
     whole = {**options, **line}
-    for part in ("limits", "arrivals"):
+    for part in ("limits", "arrivals", *_NESTED):
         ours, theirs = options.get(part), line.get(part)
         if isinstance(ours, dict) and isinstance(theirs, dict):
             whole[part] = {**ours, **theirs}

@@ -47,6 +47,16 @@ def ask(client: TestClient) -> Ask:
 
 
 @pytest.fixture
+def post(client: TestClient) -> Ask:
+    """Send any body to an operation."""
+
+    def send(path: str, **body: object) -> httpx2.Response:
+        return client.post(path, content=json.dumps(body), headers=JSON)
+
+    return send
+
+
+@pytest.fixture
 def problem() -> Problem:
     """Check that an answer is a problem of one sort, and return its body."""
 
@@ -72,3 +82,16 @@ def faults(problem: Problem) -> Callable[[httpx2.Response], list[tuple[str, str]
         return [(item["pointer"], item["type"]) for item in problem(response, "invalid")["errors"]]
 
     return read
+
+
+@pytest.fixture
+def graded(post: Ask) -> Callable[..., dict[str, Any]]:
+    """Have records graded."""
+
+    def ask(*records: dict[str, Any], **members: object) -> dict[str, Any]:
+        response = post("/v1/reviews", records=list(records), **members)
+        assert response.status_code == 200, response.text
+        body: dict[str, Any] = response.json()
+        return body
+
+    return ask

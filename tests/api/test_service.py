@@ -1,7 +1,6 @@
 """The whole service under load, and clients that go away."""
 
 import asyncio
-import json
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from threading import Event
@@ -16,6 +15,7 @@ from api.settings import Settings
 from solver.advice import Advice, advise
 from solver.question import Question
 from solver.stopping import StoppedError, Stopper
+from tests.api.leaving import ask_and_leave
 
 BODY = {"rack": "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J", "round": "first_right", "card": "small"}
 
@@ -63,37 +63,10 @@ def test_a_full_server_says_so_and_finishes_what_runs(
         assert client.post("/v1/advice", json=BODY).content == first.result().content
 
 
-async def ask_and_leave(app: FastAPI, slow: SlowSolver) -> list[int]:
-    """Send a question as a server would pass it on, leave when the solve has begun; return statuses sent."""
-    messages = iter([{"type": "http.request", "body": json.dumps(BODY).encode()}])
-    sent: list[int] = []
-
-    async def receive() -> dict[str, Any]:
-        if message := next(messages, None):
-            return message
-        assert await asyncio.to_thread(slow.begun.wait, 30)
-        return {"type": "http.disconnect"}
-
-    async def send(message: Any) -> None:
-        if message["type"] == "http.response.start":
-            sent.append(message["status"])
-
-    scope = {
-        "type": "http",
-        "asgi": {"version": "3.0"},
-        "http_version": "1.1",
-        "method": "POST",
-        "scheme": "http",
-        "path": "/v1/advice",
-        "raw_path": b"/v1/advice",
-        "query_string": b"",
-        "root_path": "",
-        "headers": [(b"content-type", b"application/json")],
-        "server": ("here", 80),
-        "client": ("there", 80),
-    }
+async def leave(app: FastAPI, slow: SlowSolver) -> list[int]:
+    """Leave when the solve has begun, and let it go on only then."""
     async with app.router.lifespan_context(app):
-        await app(scope, receive, send)
+        sent = await ask_and_leave(app, "/v1/advice", BODY, slow.begun)
         stopper = slow.stopper
         assert stopper is not None
         with pytest.raises(StoppedError):
@@ -103,7 +76,7 @@ async def ask_and_leave(app: FastAPI, slow: SlowSolver) -> list[int]:
 
 
 def test_a_client_that_leaves_stops_the_solve(slow: SlowSolver) -> None:
-    sent = asyncio.run(ask_and_leave(create_app(Settings(threads=1)), slow))
+    sent = asyncio.run(leave(create_app(Settings(threads=1)), slow))
     assert sent == [503]  # for the log; nobody reads it
     assert isinstance(slow.ended, StoppedError)
 

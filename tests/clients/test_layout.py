@@ -11,6 +11,14 @@ def test_long_text_goes_on_below_itself() -> None:
     assert labelled("Label", "") == ["  Label"]
 
 
+def test_a_figure_keeps_its_percent_sign() -> None:
+    for length in range(50, 62):
+        lines = labelled("Label", "x" * length + " 12.3 % more")
+        assert "12.3 %" in " ".join(lines)
+        assert all(not line.lstrip().startswith("%") for line in lines)
+        assert "\u00a0" not in "".join(lines)
+
+
 def test_a_note_stands_at_the_edge_or_below() -> None:
     (line,) = entry("1.0 %", "name", "note")
     assert (len(line), line.split()) == (WIDTH, ["1.0", "%", "name", "note"])

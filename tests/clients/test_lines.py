@@ -94,7 +94,7 @@ def test_a_server_that_is_not_there(run: Run, free_port: Callable[[], int], rack
 
 
 @pytest.mark.parametrize(
-    "line", [b"not json", b"[1]", b"3", b"null", b'{"a": Infinity}', b"\xff", b"1" * 5000]
+    "line", [b"not json", b"[1]", b"3", b"null", b'{"a": Infinity}', b'{"a": 1e999}', b"\xff", b"1" * 5000]
 )
 def test_what_is_no_rack_and_no_object_is_left_for_the_service(line: bytes) -> None:
     assert body_of(line, {"round": "courtesy"}) == line

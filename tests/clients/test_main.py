@@ -15,7 +15,11 @@ Run = Callable[..., Result]
 
 @pytest.mark.parametrize(
     "arguments",
-    [(), ("advise",), ("serve",), ("cards",), ("cards", "list"), ("cards", "show"), ("cards", "check")],
+    [
+        (),
+        *((name,) for name in main.cli.commands),
+        *(("cards", name) for name in ("list", "show", "check")),
+    ],
 )
 def test_every_command_has_help(run: Run, arguments: tuple[str, ...]) -> None:
     result = run(*arguments, "--help")

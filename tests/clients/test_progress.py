@@ -42,3 +42,22 @@ def test_a_terminal_sees_the_count_move(
     progress.count(True)
     progress.end()
     assert capsys.readouterr().err == "\r1 line answered\r2 lines answered\r2 lines answered\n"
+
+
+def test_what_is_counted_has_a_name(capsys: pytest.CaptureFixture[str]) -> None:
+    progress = Progress(clock(0, 2).__next__, "deal", "tried")
+    progress.count(True, 40)
+    progress.count(True)
+    progress.end()
+    assert capsys.readouterr().err == "41 deals tried\n"
+
+
+def test_answers_on_a_terminal_are_their_own_progress(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
+    monkeypatch.setattr(sys.stdout, "isatty", lambda: True)
+    progress = Progress(clock(0, 0).__next__)
+    progress.count(True)
+    progress.end()
+    assert capsys.readouterr().err == ""

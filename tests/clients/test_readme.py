@@ -36,6 +36,17 @@ def test_the_worked_example_is_the_real_answer(run: Run) -> None:
     assert result.stdout.splitlines() == shown.splitlines()
 
 
+def test_the_review_is_the_real_one(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("recorded.json").write_text(block("record example"), encoding="utf-8")
+    command, _, shown = block("review example").partition("\n")
+    prompt, program, *arguments = shlex.split(command)
+    assert (prompt, program) == ("$", "threepass")
+    result = run(*arguments)
+    assert (result.exit_code, result.stderr) == (0, "")
+    assert result.stdout.splitlines() == shown.splitlines()
+
+
 def test_the_first_command_asks_the_same_rack() -> None:
     (first,) = re.findall(r"^python3 .*threepass (advise .*)$", README, re.MULTILINE)
     assert f"$ threepass {first} --hands 3" in README

@@ -5,7 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from clients.cli.render.layout import entry, labelled, paragraph
+from clients.cli.render.assumed import assumed
+from clients.cli.render.hand import hand_lines
+from clients.cli.render.layout import entry, labelled
+from clients.cli.render.look_ahead import ahead_lines
+from clients.cli.render.numbers import number_lines
+from clients.cli.render.why import why_lines
 from clients.cli.render.words import all_in_words, counted, fine, hands, percent, plain, tokens_in_groups
 
 Answer = Mapping[str, Any]
@@ -28,9 +33,12 @@ def advice_text(answer: Answer) -> str:
     blocks = [
         _pass(answer),
         _worth(answer),
+        number_lines(answer["by_number"], len(answer["pass"])),
+        ahead_lines(answer["look_ahead"]),
         _kept(answer),
         _given_up(answer),
-        _assumed(answer["assumptions"]),
+        why_lines(answer["why"], answer["pass"]),
+        assumed(answer["assumptions"]),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block)
 
@@ -87,22 +95,8 @@ def _kept(answer: Answer) -> list[str]:
     if kept and len(kept) < total:
         lines[0] += f", of which the likeliest {len(kept)}"
     for hand in kept:
-        lines += ["", *_hand(hand)]
+        lines += ["", *hand_lines(hand)]
     return lines
-
-
-def _hand(hand: Answer) -> list[str]:
-    away = "complete" if hand["tiles_away"] == 0 else f"{counted(hand['tiles_away'], 'tile')} away"
-    name = f"{hand['name']} ({hand['family']}{', concealed' if hand['concealed'] else ''})"
-    now, before = percent(hand["reach"]), percent(hand["reach_before"])
-    was = f", was {before}" if before != now else ""
-    jokers = f"  ({counted(hand['jokers_used'], 'joker')} used)" if hand["jokers_used"] else ""
-    return [
-        *entry(now, name, away + was),
-        *labelled("tiles", tokens_in_groups(hand["target"]), 15, 9),
-        *labelled("held", tokens_in_groups(hand["served_by"]) + jokers, 15, 9),
-        *labelled("missing", tokens_in_groups(hand["missing"]), 15, 9),
-    ]
 
 
 def _given_up(answer: Answer) -> list[str]:
@@ -114,27 +108,3 @@ def _given_up(answer: Answer) -> list[str]:
         change = f"from {percent(hand['reach_before'])} to {percent(hand['reach'])}"
         lines += entry("-" + percent(hand["lost"]), f"{hand['name']} ({hand['family']})", change)
     return lines
-
-
-def _assumed(assumed: Answer) -> list[str]:
-    arrivals, card, unseen = assumed["arrivals"], assumed["card"], assumed["unseen"]
-    return [
-        "Assumed",
-        *paragraph(
-            f"To come: {counted(arrivals['charleston'], 'tile')} by exchanges, {arrivals['draws']} from "
-            f"the wall, {counted(arrivals['claims'], 'discard')} of others to claim from."
-        ),
-        *paragraph(
-            f"Unseen: {counted(unseen['naturals'] + unseen['jokers'], 'tile')}, "
-            f"{counted(unseen['jokers'], 'joker')} among them, each as likely to come as any other."
-        ),
-        *paragraph(
-            f"Card: {_card(card)}, {counted(card['hands'], 'hand')}, {counted(card['targets'], 'target')}."
-        ),
-        *paragraph(f"Limits: {'; '.join(assumed['limits']) or 'none'}."),
-        *paragraph(", ".join(f"{name} {version}" for name, version in assumed["versions"].items()) + "."),
-    ]
-
-
-def _card(card: Answer) -> str:
-    return card["title"] if card["title"] == card["name"] else f"{card['title']} ({card['name']})"

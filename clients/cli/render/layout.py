@@ -6,6 +6,7 @@ import textwrap
 
 WIDTH = 80
 _LABEL = 18
+_NO_BREAK = "\u00a0"
 
 
 def labelled(label: str, text: str, indent: int = 2, column: int = _LABEL) -> list[str]:
@@ -29,13 +30,14 @@ def paragraph(text: str, indent: int = 2) -> list[str]:
 
 
 def _wrapped(text: str, first: str, rest: str) -> list[str]:
-    # The space that parts groups of tiles is two wide and must survive, so words are not re-joined.
+    # The space that parts groups of tiles is two wide and must survive, so words are not re-joined. A
+    # figure and its percent sign stay on one line.
     lines = textwrap.wrap(
-        text,
+        text.replace(" %", f"{_NO_BREAK}%"),
         WIDTH,
         initial_indent=first,
         subsequent_indent=rest,
         break_on_hyphens=False,
         drop_whitespace=True,
     )
-    return [line.rstrip() for line in lines] or [first.rstrip()]
+    return [line.replace(f"{_NO_BREAK}%", " %").rstrip() for line in lines] or [first.rstrip()]

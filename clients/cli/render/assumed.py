@@ -1,0 +1,46 @@
+"""What an answer rests on, on a page."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from clients.cli.render.layout import paragraph
+from clients.cli.render.words import counted
+
+Answer = Mapping[str, Any]
+
+
+def assumed(says: Answer, by_exchanges: bool = True) -> list[str]:
+    """Return the assumptions of an answer.
+
+    Args:
+        says: The assumptions as the API gives them.
+        by_exchanges: Whether tiles to come by exchanges are among what was assumed.
+
+    Raises:
+        KeyError, TypeError, ValueError, AttributeError: they do not have that shape.
+    """
+    arrivals, card, unseen = says["arrivals"], says["card"], says["unseen"]
+    exchanges = f"{counted(arrivals['charleston'], 'tile')} by exchanges, " if by_exchanges else ""
+    draws = str(arrivals["draws"]) if by_exchanges else counted(arrivals["draws"], "tile")
+    return [
+        "Assumed",
+        *paragraph(
+            f"To come: {exchanges}{draws} from "
+            f"the wall, {counted(arrivals['claims'], 'discard')} of others to claim from."
+        ),
+        *paragraph(
+            f"Unseen: {counted(unseen['naturals'] + unseen['jokers'], 'tile')}, "
+            f"{counted(unseen['jokers'], 'joker')} among them, each as likely to come as any other."
+        ),
+        *paragraph(
+            f"Card: {_card(card)}, {counted(card['hands'], 'hand')}, {counted(card['targets'], 'target')}."
+        ),
+        *paragraph(f"Limits: {'; '.join(says['limits']) or 'none'}."),
+        *paragraph(", ".join(f"{name} {version}" for name, version in says["versions"].items()) + "."),
+    ]
+
+
+def _card(card: Answer) -> str:
+    return card["title"] if card["title"] == card["name"] else f"{card['title']} ({card['name']})"

@@ -1,0 +1,267 @@
+"""The vote and plans over the wire, against the solver asked directly."""
+
+import random
+from collections.abc import Callable
+from typing import Any
+
+import httpx2
+import pytest
+
+from patterns.card_file import shipped_card
+from patterns.rack_text import parse_rack, parse_tiles
+from solver.ahead.vote import Verdict, vote
+from solver.arrivals import Arrivals
+from solver.drill import Drill
+from solver.limits import Choice, Limits
+from solver.plan import MAX_ROUNDS, plan
+from solver.question import Question
+from solver.rounds import Round
+from tests.api.racks import RACK, TOKENS, all_seen_but
+
+Post = Callable[..., httpx2.Response]
+Faults = Callable[[httpx2.Response], list[tuple[str, str]]]
+VOTE: dict[str, Any] = {"rack": RACK, "card": "small", "samples": 2, "seed": 5}
+PLAN: dict[str, Any] = {"rack": RACK, "card": "small", "round": "first_right"}
+# Faults that both operations find in the same way.
+FAULTY: list[tuple[dict[str, Any], list[tuple[str, str]]]] = [
+    (
+        {"rack": ["1b", "zebra", *["F"] * 11], "seen": "lion", "card": "nope", "limits": {"go": "J bear"}},
+        [
+            ("#/rack/1", "unknown-tile"),
+            ("#/rack", "too-many-copies"),
+            ("#/seen", "unknown-tile"),
+            ("#/limits/go", "unknown-tile"),
+            ("#/card", "unknown-card"),
+        ],
+    ),
+    (
+        {"limits": {"stay": "FFF 9b", "only": {"hands": ["a"]}, "weights": {"b": 1}}},
+        [
+            ("#/limits/only/hands/0", "unknown-name"),
+            ("#/limits/weights/b", "unknown-name"),
+            ("#/limits/stay", "not-held"),
+            ("#/limits/stay", "not-held"),
+        ],
+    ),
+    ({"effort": 10**400}, [("#/effort", "float-type")]),
+    ({"effort": 21}, [("#/effort", "less-than-equal")]),
+    ({"seen": "FFFFFFF"}, [("#/seen", "too-many-copies")]),
+    ({"arrivals": {"charleston": 0, "draws": 70, "claims": 70}}, [("#/arrivals", "range")]),
+    ({"alternatives": 1}, [("#/alternatives", "extra-forbidden")]),
+]
+
+
+def rounded(number: float) -> float:
+    return round(number, 12)
+
+
+def test_the_vote_is_the_solvers(post: Post) -> None:
+    limits = {"only": {"families": ["ladders", "giants"]}, "weights": {"Steep Path": 2.5}}
+    arrivals = {"charleston": 9, "draws": 20, "claims": 10}
+    body = post(
+        "/v1/votes", **{**VOTE, "samples": 3}, seen="9b white", courtesy=1, arrivals=arrivals, limits=limits
+    ).json()
+    direct = vote(
+        shipped_card("small"),
+        parse_rack(RACK),
+        parse_tiles("9b white"),
+        courtesy=1,
+        samples=3,
+        seed=5,
+        arrivals=Arrivals(0, 20, 10),
+        limits=Limits(only=Choice(families=("ladders", "giants")), weights=(("Steep Path", 2.5),)),
+    )
+    assert list(body) == ["verdict", "stop", "go_on", "difference", "error", "samples", "assumptions"]
+    assert body["verdict"] == direct.verdict.value in {verdict.value for verdict in Verdict}
+    for member in ("stop", "go_on", "difference", "error"):
+        assert body[member] == rounded(getattr(direct, member))
+    assert body["difference"] == pytest.approx(body["go_on"] - body["stop"], abs=2e-12)
+    assert body["samples"] == direct.samples == 3
+    assert body["error"] > 0
+    # Those that hold once the exchanges are over.
+    assert body["assumptions"]["arrivals"] == {"charleston": 0, "draws": 20, "claims": 10}
+    assert body["assumptions"]["limits"] == [
+        "only hands of the families 'ladders', 'giants' count",
+        "'Steep Path' weighs 2.5",
+    ]
+    assert body["assumptions"]["unseen"] == {"naturals": 129, "jokers": 7}
+
+
+def test_a_vote_says_no_limit_that_did_not_hold(post: Post) -> None:
+    plain = post("/v1/votes", **VOTE)
+    limited = post("/v1/votes", **VOTE, limits={"stay": "F", "no_pairs": True})
+    assert plain.json()["assumptions"]["limits"] == []
+    assert limited.content == plain.content
+
+
+def test_a_vote_that_is_clear_takes_no_more_samples(post: Post) -> None:
+    # From this rack most samples gain by going on; the most allowed is never needed.
+    body = post("/v1/votes", **{**VOTE, "samples": 40}).json()
+    assert body["verdict"] == "go on"
+    assert 8 <= body["samples"] < 40
+    assert body["difference"] > 3 * body["error"]
+
+
+@pytest.mark.parametrize(("path", "question"), [("/v1/votes", VOTE), ("/v1/plans", PLAN)])
+def test_the_same_in_any_order_is_the_same_bytes(post: Post, path: str, question: dict[str, Any]) -> None:
+    first = post(path, **question, seen=["1b", "N"])
+    assert first.status_code == 200
+    shuffled = random.Random(3).sample(TOKENS, len(TOKENS))
+    for rack in (RACK, shuffled, ",".join(shuffled).upper()):
+        again = post(path, **{**question, "rack": rack}, seen=["N", "1b"])
+        assert again.content == first.content
+
+
+def test_another_seed_is_another_vote(post: Post) -> None:
+    first, other = (post("/v1/votes", **{**VOTE, "seed": seed}).json() for seed in (0, 2**63 - 1))
+    assert first["stop"] != other["stop"]
+
+
+@pytest.mark.parametrize(("path", "question"), [("/v1/votes", VOTE), ("/v1/plans", PLAN)])
+@pytest.mark.parametrize(("members", "expected"), FAULTY)
+def test_faults_are_named_together(
+    post: Post,
+    faults: Faults,
+    path: str,
+    question: dict[str, Any],
+    members: dict[str, Any],
+    expected: list[tuple[str, str]],
+) -> None:
+    assert sorted(faults(post(path, **{**question, **members}))) == sorted(expected)
+
+
+@pytest.mark.parametrize(
+    ("members", "expected"),
+    [
+        (
+            {"samples": 101, "courtesy": 4, "seed": 2**63},
+            [
+                ("#/courtesy", "less-than-equal"),
+                ("#/samples", "less-than-equal"),
+                ("#/seed", "less-than-equal"),
+            ],
+        ),
+        (
+            {"samples": 1, "courtesy": -1, "seed": -1},
+            [
+                ("#/courtesy", "greater-than-equal"),
+                ("#/samples", "greater-than-equal"),
+                ("#/seed", "greater-than-equal"),
+            ],
+        ),
+        (
+            {"samples": 10**30, "courtesy": 1.5, "seed": True},
+            [("#/courtesy", "int-type"), ("#/samples", "less-than-equal"), ("#/seed", "int-type")],
+        ),
+        (
+            {"round": "courtesy", "seen": "lion"},
+            [("#/round", "extra-forbidden"), ("#/seen", "unknown-tile")],
+        ),
+        ({"limits": {"stay": "9b", "no_pairs": 1}}, [("#/limits/no_pairs", "bool-type")]),
+        # With fourteen of one's own and these seen, too few come in.
+        (
+            {"seen": all_seen_but(10), "arrivals": {"charleston": 0, "draws": 0, "claims": 0}},
+            [("#/seen", "range")],
+        ),
+        ({"arrivals": {"charleston": 0, "draws": 66, "claims": 62}}, [("#/arrivals", "range")]),
+    ],
+)
+def test_faulty_votes(
+    post: Post, faults: Faults, members: dict[str, Any], expected: list[tuple[str, str]]
+) -> None:
+    assert faults(post("/v1/votes", **{**VOTE, **members})) == expected
+
+
+def test_just_enough_unseen_for_a_vote(post: Post) -> None:
+    nothing = {"charleston": 0, "draws": 0, "claims": 0}
+    body = post("/v1/votes", **VOTE, seen=all_seen_but(11), arrivals=nothing).json()
+    assert (body["stop"], body["go_on"], body["verdict"]) == (0, 0, "too close to call")
+
+
+def test_the_plan_is_the_solvers(post: Post) -> None:
+    body = post("/v1/plans", **PLAN, seen="9b", limits={"stay": "8d", "no_pairs": True}).json()
+    limits = Limits(stay=parse_tiles("8d"), no_pairs=True)
+    seen = parse_tiles("9b")
+    direct = plan(
+        Question(shipped_card("small"), parse_rack(RACK), Round.FIRST_RIGHT, seen=seen, limits=limits), 2
+    )
+    assert body == {
+        "rounds": [
+            {"pass": [tile.value for tile in each.passed], "expected_hands": rounded(each.expected)}
+            for each in direct.rounds
+        ],
+        "total": rounded(direct.total),
+        "proof": {
+            "status": direct.status.value,
+            "gap": rounded(direct.gap),
+            "resolution": rounded(direct.resolution),
+        },
+    }
+    assert body["proof"]["status"] == "optimal"
+    assert body["total"] == pytest.approx(sum(each["expected_hands"] for each in body["rounds"]))
+    gone = [tile for each in body["rounds"] for tile in each["pass"]]
+    assert len(gone) == 6 and all(gone.count(tile) <= TOKENS.count(tile) for tile in gone)
+    assert "8d" not in body["rounds"][0]["pass"]
+
+
+def test_a_plan_of_one_round_is_the_advice(post: Post) -> None:
+    planned = post("/v1/plans", **PLAN, rounds=1).json()
+    advised = post("/v1/advice", **PLAN).json()
+    assert planned["rounds"] == [{"pass": advised["pass"], "expected_hands": advised["expected_hands"]}]
+
+
+def test_a_plan_of_a_drill(post: Post) -> None:
+    drill = {"exchanges_left": 2, "then_draws": 8}
+    body = post("/v1/plans", **PLAN, drill=drill).json()
+    question = Question(shipped_card("small"), parse_rack(RACK), Round.FIRST_RIGHT, drill=Drill(2, 8))
+    assert body["total"] == rounded(plan(question, 2).total)
+
+
+def test_a_plan_may_give_fewer_now(post: Post) -> None:
+    body = post("/v1/plans", **{**PLAN, "round": "first_left"}, give=1).json()
+    assert [len(each["pass"]) for each in body["rounds"]] == [1, 3]
+
+
+def test_no_more_rounds_are_planned_than_can_be_played(post: Post, faults: Faults) -> None:
+    last: dict[str, Any] = {**PLAN, "round": "courtesy"}
+    assert len(post("/v1/plans", **last).json()["rounds"]) == 1
+    assert faults(post("/v1/plans", **last, rounds=2)) == [("#/rounds", "range")]
+    before_last: dict[str, Any] = {**PLAN, "round": "second_right"}
+    assert len(post("/v1/plans", **before_last).json()["rounds"]) == 2
+    drill = {"exchanges_left": 1}
+    assert len(post("/v1/plans", **PLAN, drill=drill).json()["rounds"]) == 1
+    assert faults(post("/v1/plans", **PLAN, drill=drill, rounds=3)) == [("#/rounds", "range")]
+
+
+@pytest.mark.parametrize(
+    ("members", "expected"),
+    [
+        (
+            {"rounds": MAX_ROUNDS + 1, "round": "third", "give": 4, "drill": {"exchanges_left": 13}},
+            [
+                ("#/round", "enum"),
+                ("#/give", "less-than-equal"),
+                ("#/drill/exchanges_left", "less-than-equal"),
+                ("#/rounds", "less-than-equal"),
+            ],
+        ),
+        ({"rounds": 0, "give": 2**70}, [("#/give", "less-than-equal"), ("#/rounds", "greater-than-equal")]),
+        ({"give": 2}, [("#/give", "give")]),
+    ],
+)
+def test_faulty_plans(
+    post: Post, faults: Faults, members: dict[str, Any], expected: list[tuple[str, str]]
+) -> None:
+    assert faults(post("/v1/plans", **{**PLAN, **members})) == expected
+
+
+def test_too_few_tiles_for_a_plan(post: Post, faults: Faults) -> None:
+    assert faults(post("/v1/plans", **{**PLAN, "rack": "JJJJJJJJ FFFFF"}, rounds=2)) == [
+        ("#/rounds", "range")
+    ]
+
+
+def test_limits_that_clash_in_a_plan(post: Post, problem: Callable[..., dict[str, Any]]) -> None:
+    limits = {"stay": "F F", "go": "F"}
+    found = problem(post("/v1/plans", **PLAN, limits=limits), "limits-clash")
+    assert [item["pointer"] for item in found["errors"]] == ["#/limits/stay", "#/limits/go"]

@@ -1,0 +1,223 @@
+"""Deals over the wire, against the solver asked directly."""
+
+from collections import Counter
+from collections.abc import Callable
+from typing import Any
+
+import httpx2
+import pytest
+
+from patterns.card_file import shipped_card
+from patterns.tiles import KINDS, Tile
+from solver.deals import MAX_BUDGET, DealWish, Difficulty, deal, find_deals
+from solver.drill import Drill
+
+Post = Callable[..., httpx2.Response]
+Faults = Callable[[httpx2.Response], list[tuple[str, str]]]
+FAMILIES = ["ladders", "mirrors", "gardens", "couples", "giants"]
+MOST = 2**63 - 1
+
+
+@pytest.fixture
+def deals(post: Post) -> Callable[..., dict[str, Any]]:
+    """Ask for deals on the small card."""
+
+    def ask(**members: object) -> dict[str, Any]:
+        response = post("/v1/deals", **{"seed": 7, "card": "small", **members})
+        assert response.status_code == 200
+        body: dict[str, Any] = response.json()
+        return body
+
+    return ask
+
+
+Deals = Callable[..., dict[str, Any]]
+
+
+def wish(**members: Any) -> DealWish:
+    return DealWish(**{"card": shipped_card("small"), "seed": 7, "count": 1, **members})
+
+
+@pytest.mark.parametrize(
+    ("members", "same"),
+    [
+        ({"count": 3}, {"count": 3}),
+        ({"count": 2, "difficulty": "clear", "tiles": 13}, {"difficulty": Difficulty.CLEAR, "size": 13}),
+        ({"count": 2, "difficulty": "close", "start": 40}, {"difficulty": Difficulty.CLOSE, "start": 40}),
+        ({"count": 2, "family": "giants", "seed": MOST}, {"family": "giants", "seed": MOST}),
+        (
+            {"count": 2, "jokers": 2, "drill": {"exchanges_left": 3, "then_draws": 9}},
+            {"jokers": 2, "drill": Drill(3, 9)},
+        ),
+    ],
+)
+def test_the_deals_are_the_solvers(deals: Deals, members: dict[str, Any], same: dict[str, Any]) -> None:
+    body = deals(**members, heap=True, answers=True)
+    direct = list(find_deals(wish(**{**same, "count": members["count"]})))
+    assert list(body) == ["deals", "complete", "tried", "seed"]
+    assert (body["complete"], body["seed"]) == (True, members.get("seed", 7))
+    assert body["tried"] == direct[-1].deal.index + 1 - members.get("start", 0)
+    for told, found in zip(body["deals"], direct, strict=True):
+        advice = found.advice
+        gap = advice.runner_ups[0].gap
+        assert advice.call is not None
+        assert told == {
+            "index": found.deal.index,
+            "rack": [tile.value for tile in found.deal.rack.tiles],
+            "call": advice.call.value,
+            "gap": round(gap, 12),
+            "share": round(gap / advice.expected, 12),
+            "family": advice.hands[0].hand.family,
+            "heap": [tile.value for tile in found.deal.heap],
+            "pass": [tile.value for tile in advice.passed],
+        }
+
+
+def test_each_wish_is_kept(deals: Deals) -> None:
+    for found in deals(count=2, difficulty="clear")["deals"]:
+        assert found["call"] in ("clear", "only pass")
+    for found in deals(count=2, difficulty="close")["deals"]:
+        assert found["call"] in ("close", "even")
+    for found in deals(count=2, family="gardens")["deals"]:
+        assert found["family"] == "gardens"
+    for found in deals(count=2, jokers=3)["deals"]:
+        assert found["rack"].count("J") == 3
+    assert {len(found["rack"]) for found in deals(count=2, tiles=13)["deals"]} == {13}
+
+
+def test_a_rack_and_its_heap_are_a_whole_set_but_for_jokers(deals: Deals) -> None:
+    (found,) = deals(heap=True, drill={"exchanges_left": 3})["deals"]
+    whole = Counter({tile.value: tile.copies for tile in KINDS if tile is not Tile.JOKER})
+    naturals = [tile for tile in found["rack"] if tile != "J"]
+    assert Counter(found["heap"]) + Counter(naturals) == whole
+    assert "J" not in found["heap"]
+
+
+def test_heap_and_answer_are_told_only_when_asked_for(deals: Deals) -> None:
+    (found,) = deals()["deals"]
+    assert (found["heap"], found["pass"]) == (None, None)
+
+
+def test_a_deals_answer_is_the_advice_for_its_rack(deals: Deals, post: Post) -> None:
+    (found,) = deals(answers=True, limits={"no_pairs": True, "without": {"families": ["giants"]}})["deals"]
+    limits = {"no_pairs": True, "without": {"families": ["giants"]}}
+    advised = post("/v1/advice", rack=found["rack"], round="first_right", card="small", limits=limits).json()
+    assert found["pass"] == advised["pass"]
+    assert {key: found[key] for key in ("gap", "share")} == {
+        key: advised["call"][key] for key in ("gap", "share")
+    }
+    assert found["call"] == advised["call"]["word"]
+
+
+def test_the_same_wish_is_the_same_bytes(post: Post) -> None:
+    members: dict[str, Any] = {"seed": 3, "count": 2, "card": "small", "difficulty": "close", "heap": True}
+    first = post("/v1/deals", **members)
+    assert first.status_code == 200
+    assert post("/v1/deals", **members).content == first.content
+
+
+def test_a_deal_can_be_had_again_by_its_index(deals: Deals) -> None:
+    later = deals(count=2, difficulty="clear")["deals"][1]
+    assert deals(start=later["index"], budget=1)["deals"] == [later]
+
+
+def test_a_budget_that_ends_gives_what_was_found(deals: Deals) -> None:
+    body = deals(count=50, difficulty="clear", budget=6)
+    assert (body["complete"], body["tried"]) == (False, 6)
+    everything = deals(count=6)["deals"]
+    assert body["deals"] == [found for found in everything if found["call"] in ("clear", "only pass")]
+    assert 0 < len(body["deals"]) < 6
+
+
+def test_a_budget_that_finds_nothing(deals: Deals) -> None:
+    assert deals(jokers=8, budget=MAX_BUDGET) == {
+        "deals": [],
+        "complete": False,
+        "tried": MAX_BUDGET,
+        "seed": 7,
+    }
+
+
+def test_the_widest_seed_and_start(deals: Deals) -> None:
+    body = deals(seed=MOST, start=MOST)
+    (found,) = body["deals"]
+    assert (body["seed"], found["index"]) == (MOST, MOST)
+    assert found["rack"] == [tile.value for tile in deal(MOST, MOST).rack.tiles]
+
+
+@pytest.mark.parametrize(
+    ("members", "expected"),
+    [
+        ({"family": "hats"}, [("#/family", "unknown-name")]),
+        ({"family": ""}, [("#/family", "string-too-short")]),
+        (
+            {"limits": {"go": "E", "stay": ["F"], "without": {"hands": ["a"]}}, "family": "b"},
+            [
+                ("#/limits/stay", "no-use"),
+                ("#/limits/go", "no-use"),
+                ("#/limits/without/hands/0", "unknown-name"),
+                ("#/family", "unknown-name"),
+            ],
+        ),
+        ({"limits": {"go": "zebra"}}, [("#/limits/go", "unknown-tile")]),
+        ({"drill": {"exchanges_left": 3}, "tiles": 13}, [("#/tiles", "range")]),
+        (
+            {"card": "nope", "limits": {"go": "E"}, "drill": {"exchanges_left": 3}, "tiles": 13},
+            [("#/card", "unknown-card"), ("#/limits/go", "no-use"), ("#/tiles", "range")],
+        ),
+        (
+            {"count": 51, "budget": MAX_BUDGET + 1, "tiles": 15, "jokers": 9, "seed": MOST + 1},
+            [
+                ("#/seed", "less-than-equal"),
+                ("#/count", "less-than-equal"),
+                ("#/tiles", "less-than-equal"),
+                ("#/jokers", "less-than-equal"),
+                ("#/budget", "less-than-equal"),
+            ],
+        ),
+        (
+            {"count": 0, "budget": 0, "tiles": 12, "jokers": -1, "seed": -1, "start": -1},
+            [
+                ("#/seed", "greater-than-equal"),
+                ("#/count", "greater-than-equal"),
+                ("#/start", "greater-than-equal"),
+                ("#/tiles", "greater-than-equal"),
+                ("#/jokers", "greater-than-equal"),
+                ("#/budget", "greater-than-equal"),
+            ],
+        ),
+        (
+            {"seed": 10**300, "start": 1.5, "count": True, "difficulty": "hard", "heap": 1},
+            [
+                ("#/seed", "less-than-equal"),
+                ("#/count", "int-type"),
+                ("#/start", "int-type"),
+                ("#/difficulty", "enum"),
+                ("#/heap", "bool-type"),
+            ],
+        ),
+        (
+            {"seed": None, "limits": {"go": "E"}, "card": 5},
+            [("#/seed", "int-type"), ("#/card", "card-type"), ("#/limits/go", "no-use")],
+        ),
+        ({"drill": {"exchanges_left": 13}}, [("#/drill/exchanges_left", "less-than-equal")]),
+        ({"limits": {"without": {"families": FAMILIES}}}, [("#/limits", "no-hand-left")]),
+    ],
+)
+def test_faults(post: Post, faults: Faults, members: dict[str, Any], expected: list[tuple[str, str]]) -> None:
+    assert faults(post("/v1/deals", **{"seed": 1, "card": "small", **members})) == expected
+
+
+def test_a_seed_is_needed(post: Post, faults: Faults) -> None:
+    assert faults(post("/v1/deals", card="small")) == [("#/seed", "missing")]
+
+
+def test_the_full_card_unless_named(post: Post) -> None:
+    unnamed, full, small = (post("/v1/deals", seed=2, **c) for c in ({}, {"card": "full"}, {"card": "small"}))
+    assert unnamed.content == full.content != small.content
+
+
+def test_limits_that_no_deal_keeps(post: Post, problem: Callable[..., dict[str, Any]]) -> None:
+    limits = {"keep_hands": {"count": 20, "reach": 1}}
+    found = problem(post("/v1/deals", seed=1, card="small", limits=limits), "limits-clash")
+    assert [item["pointer"] for item in found["errors"]] == ["#/limits/keep_hands"]

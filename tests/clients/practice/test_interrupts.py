@@ -1,0 +1,71 @@
+import signal
+import threading
+
+import pytest
+
+from clients.cli.practice.interrupts import Interrupts
+
+_CLOSING = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, *_CLOSING])
+def test_an_interruption_is_heeded_where_it_may_be(number: signal.Signals) -> None:
+    before = signal.getsignal(number)
+    done: list[str] = []
+    with Interrupts() as interrupts:
+        signal.raise_signal(number)
+        done.append("written")
+        with pytest.raises(KeyboardInterrupt), interrupts.open():
+            done.append("not reached: the interruption waited for this block")
+        with interrupts.open():
+            done.append("it is over")
+        with pytest.raises(KeyboardInterrupt), interrupts.open():
+            signal.raise_signal(number)
+            done.append("not reached")
+    assert done == ["written", "it is over"]
+    assert signal.getsignal(number) is before
+
+
+def test_a_second_one_waits_while_the_first_is_dealt_with() -> None:
+    done: list[str] = []
+    with Interrupts() as interrupts:
+        try:
+            with interrupts.open():
+                signal.raise_signal(signal.SIGINT)
+        except KeyboardInterrupt:
+            signal.raise_signal(signal.SIGINT)
+            done.append("written")
+        with pytest.raises(KeyboardInterrupt), interrupts.open():
+            done.append("not reached")
+    assert done == ["written"]
+
+
+def test_an_error_closes_the_block_too() -> None:
+    with Interrupts() as interrupts:
+        with pytest.raises(OSError, match="gone"), interrupts.open():
+            raise OSError("gone")
+        signal.raise_signal(signal.SIGINT)
+
+
+def test_what_is_ignored_stays_ignored() -> None:
+    number = _CLOSING[-1]
+    before = signal.signal(number, signal.SIG_IGN)
+    try:
+        with Interrupts() as interrupts, interrupts.open():
+            signal.raise_signal(number)
+    finally:
+        signal.signal(number, before)
+
+
+def test_outside_of_the_main_thread_nothing_is_set() -> None:
+    done: list[object] = []
+
+    def work() -> None:
+        before = signal.getsignal(signal.SIGINT)
+        with Interrupts() as interrupts, interrupts.open():
+            done.append(signal.getsignal(signal.SIGINT) is before)
+
+    thread = threading.Thread(target=work)
+    thread.start()
+    thread.join()
+    assert done == [True]
