@@ -10,7 +10,7 @@ import httpx2
 import pytest
 
 from patterns.card_file import shipped_card
-from patterns.rack_text import format_tiles, parse_rack, parse_tiles
+from patterns.rack_text import parse_rack, parse_tiles
 from patterns.tiles import Tile
 from solver.limits import Limits
 from solver.question import DEFAULT_EFFORT
@@ -193,10 +193,9 @@ def test_sentences_say_what_the_numbers_say(graded: Graded) -> None:
         if each["within_resolution"]:
             continue
         worded += 1
-        tiles = format_tiles(Tile(tile) for tile in each["best"]["pass"])
-        blind = f" and {each['best']['blind']} blind" if each["best"]["blind"] else ""
+        assert each["best"]["blind"] == 0
         assert each["why"].startswith(
-            f"Best was {tiles}{blind}: {each['given_up']:.3f} expected hands more"
+            f"Best was {' '.join(each['best']['pass'])}: {each['given_up']:.3f} expected hands more"
             f" ({100 * each['share']:.1f} % of {each['best']['expected_hands']:.3f})."
         )
         for reason in each["reasons"]:
@@ -208,6 +207,21 @@ def test_sentences_say_what_the_numbers_say(graded: Graded) -> None:
     worst = told["passes"][index]
     assert told["costliest"] == {"pass_index": index, **{k: worst[k] for k in ("round", "given_up", "why")}}
     assert worst["given_up"] == max(each["given_up"] for each in told["passes"])
+
+
+def test_sentences_name_the_blind_tiles_of_the_best(graded: Graded) -> None:
+    gate = {"name": "Gate", "family": "gates", "groups": "2bam*4 4bam*4 flower*6"}
+    card = {"card": {"name": "Gates"}, "hand": [gate]}
+    left = {"round": "first_left", "given": "F F F", "received": "1c 2c 3c"}
+    strong = {"card": card, "drill": True}
+    one, all_three = (
+        graded(record(left, **strong, rack=rack))["reviews"][0]["passes"][0]
+        for rack in ("2222b 444b FFFFF 9c 9d", "2222b 4444b FFFFF 9c")
+    )
+    assert (one["best"]["pass"], one["best"]["blind"]) == (["9c", "9d"], 1)
+    assert one["why"].startswith("Best was 9c 9d and 1 blind: ")
+    assert (all_three["best"]["pass"], all_three["best"]["blind"]) == ([], 3)
+    assert all_three["why"].startswith("Best was 3 blind: ")
 
 
 def test_sums_add_up(graded: Graded) -> None:

@@ -19,7 +19,9 @@ from time import perf_counter
 
 import numpy as np
 from ortools.sat.python import cp_model
+from starlette.testclient import TestClient
 
+from api.app import create_app
 from patterns.card import Card
 from patterns.card_file import shipped_card
 from patterns.rack import Rack
@@ -39,6 +41,7 @@ SEED = 20_251_125
 WALL = [tile for tile in KINDS for _ in range(tile.copies)]
 COLD_RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
 COLD_STARTS = 5
+WARM_UP = 5
 AT_ONCE, ONE_BY_ONE = "enumeration, all passes at once", "enumeration, pass by pass"
 
 
@@ -113,6 +116,18 @@ def whole(question: Question, times: Times) -> Advice:
     times.add("whole answer (advise)", perf_counter() - begun)
     assert answer.proof.status is Status.OPTIMAL
     return answer
+
+
+def requests(racks: list[Rack], times: Times) -> None:
+    """Time whole HTTP requests to the service in this process, JSON in and out, one at a time."""
+    with TestClient(create_app()) as client:
+        for turn, rack in enumerate(racks):
+            body = {"rack": [tile.value for tile in rack.tiles], "round": "first_right"}
+            begun = perf_counter()
+            response = client.post("/v1/advice", json=body)
+            if turn >= WARM_UP:
+                times.add("whole request", perf_counter() - begun)
+            assert response.status_code == 200
 
 
 def enumerated(question: Question, times: Times) -> float:
@@ -196,6 +211,7 @@ def main() -> None:
         steps(Question(card, Rack(tuple(rnd.sample(WALL, 14))), Round.FIRST_RIGHT), times)
         if number % 20 == 19:
             print(f"{number + 1} of {racks} racks", file=sys.stderr)
+    requests([Rack(tuple(rnd.sample(WALL, 14))) for _ in range(WARM_UP + racks)], times)
     own = megabytes()
     cold = cold_starts()
     print(f"Python {platform.python_version()}, {card.target_count} targets, seed {SEED}.\n")

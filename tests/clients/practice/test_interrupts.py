@@ -1,3 +1,4 @@
+import asyncio
 import signal
 import threading
 
@@ -38,6 +39,26 @@ def test_a_second_one_waits_while_the_first_is_dealt_with() -> None:
         with pytest.raises(KeyboardInterrupt), interrupts.open():
             done.append("not reached")
     assert done == ["written"]
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, *_CLOSING])
+def test_asyncio_ends_its_work_in_good_order(number: signal.Signals) -> None:
+    done: list[str] = []
+
+    async def work() -> None:
+        try:
+            signal.raise_signal(number)
+            await asyncio.sleep(60)
+        except asyncio.CancelledError:
+            done.append("in good order")
+            raise
+
+    with Interrupts() as interrupts, asyncio.Runner() as runner:
+        with pytest.raises(KeyboardInterrupt), interrupts.open_to_asyncio():
+            runner.run(work())
+        signal.raise_signal(number)
+        done.append("waits again")
+    assert done == ["in good order", "waits again"]
 
 
 def test_an_error_closes_the_block_too() -> None:

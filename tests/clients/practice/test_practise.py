@@ -1,5 +1,6 @@
 """Laps played with typed input, an exact clock and the real service in this process."""
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -69,9 +70,7 @@ def test_three_laps_average_to_the_tenth(play: Play, steps_of: Steps, log: Path,
     laps = [[40.0, 32.0, 40.0], [50.0, 37.0, 40.0], [38.0, 40.0, 40.0]]
     result = play([step for index, lap in enumerate(laps) for step in steps_of(lap, index)], "--laps", "3")
     assert (result.exit_code, result.stderr) == (0, "")
-    said = [
-        line.split()[1] for line in result.stdout.splitlines() if line.endswith("a lap") and "Time" in line
-    ]
+    said = re.findall(r"^  Time +(\S+) a lap$", result.stdout, re.MULTILINE)
     assert said == ["1:52.0", "1:59.5", "1:59.0"], "the running average after each lap"
     entries = logged(log)
     assert [entry["deal"] for entry in entries] == [0, 1, 2]

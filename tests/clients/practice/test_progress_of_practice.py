@@ -36,6 +36,7 @@ def entry(
         "received": ["N", "N", "N"],
         "seconds": seconds,
     }
+    exchange = {"round": "first_right", "given": ["4b"], "received": ["N"], "seconds": seconds}
     return {
         "threepass_log": 1,
         "at": at,
@@ -94,13 +95,11 @@ def test_a_table_of_laps_and_the_trend(progress: Run, log: Path) -> None:
 
 def test_a_table_of_days(progress: Run, log: Path) -> None:
     # 1:52, 2:07 and 1:58 average 1:59.0.
+    times = ((10, 112.0), (11, 127.0), (12, 118.0))
     write(
         log,
         entry("2026-11-24T23:30:00+00:00", 90.0),
-        *(
-            entry(f"2026-11-25T{hour}:00:00+00:00", seconds)
-            for hour, seconds in ((10, 112.0), (11, 127.0), (12, 118.0))
-        ),
+        *(entry(f"2026-11-25T{hour}:00:00+00:00", seconds) for hour, seconds in times),
     )
     lines = progress("--by", "day").stdout.splitlines()
     assert [line.split()[:3] for line in lines[1:3]] == [

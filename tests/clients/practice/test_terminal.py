@@ -76,12 +76,15 @@ def test_a_lap_in_a_terminal(terminal: Terminal, log: Path) -> None:
     assert terminal.seen.index("\x1b[2J") > terminal.seen.rindex("╰")
     terminal.type("\n")
     terminal.until("first right> ")
-    terminal.type(" ".join(token for token in tokens if token != "J")[:8] + "\n")
-    terminal.until("first (right|across)> ")
-    terminal.type("q\n")
-    terminal.until("stopped after")
+    for name in ("right", "across"):
+        terminal.type(" ".join([token for token in tokens if token != "J"][:3]) + "\n")
+        terminal.until("first across> " if name == "right" else "Grading")
+        tokens = terminal.seen.splitlines()[-2].split()
+    terminal.until("With hindsight, no part of the grade")
     assert terminal.process.wait(timeout=60) == 0
-    assert logged(log)[0]["finished"] is False
+    (entry,) = logged(log)
+    assert entry["finished"] is True
+    assert all(0 <= exchange["seconds"] < _PATIENCE for exchange in entry["record"]["exchanges"])
 
 
 def test_ctrl_c_in_a_terminal(terminal: Terminal, log: Path) -> None:
@@ -103,3 +106,21 @@ def test_a_terminal_that_is_closed(terminal: Terminal, log: Path) -> None:
     terminal.close()
     assert terminal.process.wait(timeout=60) != 0
     assert [entry["finished"] for entry in logged(log)] == [False]
+
+
+def test_ctrl_c_while_a_lap_is_graded(command: str, log: Path) -> None:
+    terminal = Terminal([command, "practise", "--seed", "11", "--rounds", "12", "--log", str(log)])
+    terminal.until("ends: ")
+    terminal.type("\n")
+    for _ in range(12):
+        terminal.until("(right|across|left)> ")
+        tokens = terminal.seen.splitlines()[-2].split()
+        terminal.type(" ".join([token for token in tokens if token != "J"][:3]) + "\n")
+    terminal.until("Grading")
+    terminal.process.send_signal(signal.SIGINT)
+    terminal.until("interrupted\r\n")
+    assert terminal.process.wait(timeout=60) == 130
+    terminal.close()
+    assert "Traceback" not in terminal.seen
+    (entry,) = logged(log)
+    assert (entry["finished"], entry["result"]) == (True, None)

@@ -4,6 +4,7 @@ from clients.cli.practice.rounds import allows_blind, in_words, rounds_of
 from clients.cli.practice.typed import Pass, Wish, pass_of, wish_of
 from solver.rounds import FIRST_CHARLESTON, RULES, SECOND_CHARLESTON
 
+_TOGETHER = "together they must make 3 (+1, +2 or +3 after the tiles passes on so many unseen)"
 RACK = ["4b", "4b", "4c", "5c", "1d", "N", "E", "E", "green", "F", "F", "J", "J", "9d"]
 
 
@@ -60,16 +61,12 @@ def test_blind_tiles_are_said_with_a_number(line: str, given: tuple[str, ...], b
         (
             "4b E",
             "first_left",
-            [
-                "2 tiles and 0 blind: together they must make 3 (+1, +2 or +3 after the tiles passes on so many unseen)"
-            ],
+            [f"2 tiles and 0 blind: {_TOGETHER}"],
         ),
         (
             "4b E N +1",
             "second_right",
-            [
-                "3 tiles and 1 blind: together they must make 3 (+1, +2 or +3 after the tiles passes on so many unseen)"
-            ],
+            [f"3 tiles and 1 blind: {_TOGETHER}"],
         ),
         ("+4", "first_left", ["4 blind: at most 3"]),
         ("4b E b1", "first_left", ["column 6: 'b1' is not a tile"]),
@@ -93,8 +90,12 @@ def test_every_fault_of_a_line_is_named(line: str, round_: str, faults: list[str
 
 @pytest.mark.parametrize(
     ("line", "wish"),
-    [("?", Wish.HELP), (" Help ", Wish.HELP), ("p", Wish.PAUSE), ("PAUSE", Wish.PAUSE), ("q", Wish.STOP)]
-    + [("stop", Wish.STOP), ("quit", Wish.STOP), ("", None), ("4b", None), ("p q", None)],
+    [
+        *((line, Wish.HELP) for line in ("?", " Help ", "h")),
+        *((line, Wish.PAUSE) for line in ("p", "PAUSE")),
+        *((line, Wish.STOP) for line in ("q", "stop", "quit")),
+        *((line, None) for line in ("", "4b", "p q")),
+    ],
 )
 def test_wishes(line: str, wish: Wish | None) -> None:
     assert wish_of(line) is wish
