@@ -9,11 +9,11 @@ from enum import Enum
 from patterns.card import Card
 from patterns.rack import Rack
 from patterns.tiles import KINDS, Tile
-from solver.advice import Advice, Call, advise
+from solver.advice import Advice, Call, ClashError, advise
 from solver.chance import Chance
 from solver.drill import DRILL_RACK, Drill
 from solver.limits import Limits
-from solver.question import Question
+from solver.question import DEFAULT_EFFORT, Question
 from solver.rounds import PASS_SIZE, Round
 from solver.stopping import Stopper
 
@@ -62,6 +62,8 @@ class DealWish:
         jokers: Exactly so many jokers in the rack, or None for any number.
         drill: Whether the deals are for a drill of so many exchanges, or None for a table.
         budget: Most deals to try, 1 to 2,000.
+        limits: Of the pass that a deal is measured by; a deal that has no such pass does not fit.
+        effort: Cap on the solver's work for each deal, in deterministic time units.
     """
 
     card: Card
@@ -75,6 +77,7 @@ class DealWish:
     drill: Drill | None = None
     budget: int = MAX_BUDGET
     limits: Limits = field(default_factory=Limits)
+    effort: float = DEFAULT_EFFORT
 
 
 @dataclass(frozen=True)
@@ -108,6 +111,7 @@ def question_of(wish: DealWish, dealt: Deal) -> Question:
         limits=wish.limits,
         drill=wish.drill,
         alternatives=2,
+        effort=wish.effort,
     )
 
 
@@ -131,14 +135,21 @@ def find_deals(
         stopper.check()
         dealt = deal(wish.seed, wish.start + tried, wish.size)
         if wish.jokers is None or dealt.rack.tiles.count(Tile.JOKER) == wish.jokers:
-            advice = advise(question_of(wish, dealt), stopper)
-            if wish.difficulty.fits(advice) and _of_family(advice, wish.family):
+            advice = _measure(wish, dealt, stopper)
+            if advice is not None and wish.difficulty.fits(advice) and _of_family(advice, wish.family):
                 found += 1
                 yield FoundDeal(dealt, advice)
         if progress is not None:
             progress(tried + 1, found)
         if found == wish.count:
             return
+
+
+def _measure(wish: DealWish, dealt: Deal, stopper: Stopper) -> Advice | None:
+    try:
+        return advise(question_of(wish, dealt), stopper)
+    except ClashError:
+        return None
 
 
 def _of_family(advice: Advice, family: str | None) -> bool:

@@ -104,6 +104,7 @@ def plan(question: Question, rounds: int, stopper: Stopper | None = None) -> Pla
     model = cp_model.CpModel()
     stages: list[Variables] = []
     for index, situation in enumerate(situations):
+        stopper.check()
         gone = question.tiles_given + PASS_SIZE * index
         options = options_of(situation, tables, bits, gone, weights > 0, SMALLEST)
         stage = Variables.new(bits, options, families, model)

@@ -11,9 +11,10 @@ from api.wire.deals import DealBody, DealsAnswer, DealsRequest
 from patterns.faults import Fault, FaultyInputError
 from solver.deals import DealWish, FoundDeal
 from solver.drill import DRILL_RACK
+from solver.question import DEFAULT_EFFORT
 
 
-def wish_of(written: object, shelf: CardShelf) -> tuple[DealWish, DealsRequest]:
+def wish_of(written: object, shelf: CardShelf, max_effort: float) -> tuple[DealWish, DealsRequest]:
     """Read a wish.
 
     Raises:
@@ -44,6 +45,7 @@ def wish_of(written: object, shelf: CardShelf) -> tuple[DealWish, DealsRequest]:
         jokers=body.jokers,
         drill=drill_of(body.drill),
         budget=body.budget,
+        effort=min(DEFAULT_EFFORT, max_effort),
         limits=limits,
     )
     return wish, body

@@ -22,7 +22,7 @@ router = APIRouter(tags=["deals"])
     "/v1/deals",
     name="deals",
     summary="Racks from a seed, by measured difficulty",
-    responses=answers(DealsAnswer, *WITH_A_BODY, Kind.NO_ANSWER, Kind.LIMITS_CLASH),
+    responses=answers(DealsAnswer, *WITH_A_BODY, Kind.NO_ANSWER),
     response_class=Response,
 )
 @takes(DealsRequest, examples.DEALS)
@@ -35,7 +35,7 @@ async def deals(request: Request) -> Response:
 
 
 def _job(services: Services, stopper: Stopper, written: object) -> DealsAnswer:
-    wish, body = wish_of(written, services.cards)
+    wish, body = wish_of(written, services.cards, services.settings.max_effort)
     tried = 0
 
     def count(done: int, _found: int) -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from solver.advice import Advice, advise, giving
+from solver.arrivals import DEFAULT_CLAIMS, DEFAULT_DRAWS, Arrivals
 from solver.card_tables import tables_of
 from solver.drill import Drill
 from solver.explain import HandLoss, HandStanding, standing
@@ -133,8 +134,7 @@ def review(record: Record, *, effort: float, stopper: Stopper | None = None) -> 
     )
     lost = [graded.given_up for graded in passes]
     costliest = int(np.argmax(lost))
-    question = _question(record, len(record.exchanges) - 1, moments[-1], None, effort)
-    situation = _at_the_end(question)
+    situation = _at_the_end(record, moments[-1])
     tables = tables_of(record.card)
     end = score(situation, tables, hand_weights(record.card, record.limits), ())
     hands = tuple(
@@ -213,9 +213,16 @@ def _reasons(record: Record, best: Score, made: Score) -> tuple[HandLoss, ...]:
     )
 
 
-def _at_the_end(question: Question) -> Situation:
-    situation = question.situation
-    return replace(situation, arrivals=replace(situation.arrivals, charleston=0))
+def _at_the_end(record: Record, moment: Moment) -> Situation:
+    """Return the situation once the exchanges are over: only draws and claims are to come."""
+    if record.drill:
+        draws = Drill.then_draws if record.arrivals is None else record.arrivals.draws
+        arrivals = Arrivals(0, draws, 0)
+    elif record.arrivals is None:
+        arrivals = Arrivals(0, DEFAULT_DRAWS, DEFAULT_CLAIMS)
+    else:
+        arrivals = replace(record.arrivals, charleston=0)
+    return Situation(moment.rack, moment.seen, arrivals, jokers_in_wall=not record.drill)
 
 
 def _fewest_away(situation: Situation, record: Record) -> int:

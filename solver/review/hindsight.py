@@ -54,7 +54,14 @@ def hindsight(
     before = question.situation
     arrivals = replace(before.arrivals, charleston=max(0, before.arrivals.charleston - len(received)))
     pile = Pile((*before.rack.tiles, *received))
-    situation = Situation(pile, before.seen, arrivals, before.jokers_in_wall)
+    # What came in may be a tile passed before: it is then no longer elsewhere.
+    held = Counter(pile.tiles)
+    seen = tuple(
+        tile
+        for tile, count in Counter(before.seen).items()
+        for _ in range(min(count, tile.copies - held[tile]))
+    )
+    situation = Situation(pile, seen, arrivals, before.jokers_in_wall)
     tables = tables_of(question.card)
     weights = hand_weights(question.card, question.limits)
     bits = RackBits.of(situation.held)

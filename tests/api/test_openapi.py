@@ -37,7 +37,7 @@ PROBLEMS = {
     "votes": EVERYWHERE | OF_BODIES | {"no-answer", "busy"},
     "plans": EVERYWHERE | OF_BODIES | {"limits-clash", "no-answer", "busy"},
     "reviews": EVERYWHERE | OF_BODIES | {"limits-clash", "no-answer", "busy"},
-    "deals": EVERYWHERE | OF_BODIES | {"limits-clash", "no-answer", "busy"},
+    "deals": EVERYWHERE | OF_BODIES | {"no-answer", "busy"},
     "check_card": EVERYWHERE | OF_BODIES | {"busy"},
     "list_cards": EVERYWHERE | {"busy"},
     "show_card": EVERYWHERE | {"busy", "not-found"},

@@ -8,11 +8,11 @@ import solver.deals as module
 from patterns.faults import FaultyInputError
 from patterns.rack_text import format_tiles
 from patterns.tiles import KINDS, Tile
-from solver.advice import Advice, Call, advise
+from solver.advice import Advice, Call, ClashError, advise
 from solver.chance import Chance
 from solver.deals import Deal, DealWish, Difficulty, FoundDeal, deal, find_deals, question_of
 from solver.drill import Drill
-from solver.limits import Choice, Limits
+from solver.limits import AtLeast, Choice, Limits
 from solver.question import Question
 from solver.rounds import Round
 from solver.stopping import StoppedError, Stopper
@@ -193,3 +193,21 @@ def test_a_stop_ends_it() -> None:
     stopper.stop()
     with pytest.raises(StoppedError):
         next(deals)
+
+
+def test_a_deal_without_a_pass_that_keeps_the_limits_does_not_fit() -> None:
+    wish = {"limits": Limits(keep_hands=AtLeast(1, 0.05)), "budget": 12, "count": 12}
+    kept = {each.deal.index for each in found(**wish)}
+    for index in range(12):
+        question = question_of(DealWish(small(), 7, 1, limits=wish["limits"]), deal(7, index))
+        try:
+            advise(question)
+        except ClashError:
+            assert index not in kept
+        else:
+            assert index in kept
+    assert 0 < len(kept) < 12
+
+
+def test_the_effort_is_that_of_each_question() -> None:
+    assert question_of(DealWish(small(), 7, 1, effort=0.5), deal(7, 0)).effort == 0.5

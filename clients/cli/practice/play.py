@@ -41,7 +41,7 @@ def play(lap: Lap, console: Console, watch: Stopwatch) -> None:
 def _show(lap: Lap, console: Console) -> None:
     says = f"Round {len(lap.exchanges) + 1} of {lap.rounds}: {in_words(lap.round)}"
     if allows_blind(lap.round):
-        says += " (blind passing allowed: +1, +2 or +3 after your tiles)"
+        says += " (blind allowed: +1, +2 or +3 after your tiles)"
     console.say(f"\n{says}")
     console.show_tiles(lap.rack)
 

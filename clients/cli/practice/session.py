@@ -125,16 +125,17 @@ class Session:
             f"{wanted.card_name}, seed {deal.seed}, deal {deal.index}\n"
             f"  The same again: --seed {deal.seed} --start {deal.index} --rounds {wanted.rounds} "
             f"--card {shlex.quote(wanted.card_option)}\n"
-            '  Type the tiles to pass, such as 4b 4c E; "?" explains, "p" pauses, "q" stops the lap.'
+            '  Type the tiles, such as 4b 4c E. "?" explains, "p" pauses, "q" stops the lap.'
         )
         return wish_of(self._console.ask('Ready? Enter starts the clock, "q" ends: ')) is not Wish.STOP
 
     def _lap(self, number: int, deal: Deal) -> None:
         wanted = self._wanted
         lap = Lap(deal, wanted.card, wanted.card_name, wanted.rounds, self._now())
-        review, result = None, None
+        review, result, cut_off = None, None, True
         try:
             play(lap, self._console, Stopwatch(self._clock))
+            cut_off = False
             if lap.finished:
                 self._console.say("  The clock stands. Grading...")
                 review, result = self._graded(lap)
@@ -142,7 +143,8 @@ class Session:
             self._keep(lap, result)
             if not lap.finished:
                 made = counted(len(lap.exchanges), "pass", "passes")
-                complain(f"\nstopped after {made}: the lap is not finished and counts in no average")
+                says = f"stopped after {made}: the lap is not finished and counts in no average"
+                complain(f"\n{says}" if cut_off else says)
         if review is not None:
             self._show(number, review)
 
@@ -153,7 +155,7 @@ class Session:
             result = result_of(answer)
         except Failure as failure:
             self._note(failure)
-            complain("the lap has no review; its passes and times are kept all the same")
+            complain("the lap has no review")
             return None, None
         return answer["reviews"][0], result
 

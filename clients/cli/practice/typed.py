@@ -47,7 +47,7 @@ Digits with b, c or d are bams, craks and dots; N E W S winds; green, red, white
 dragons; F a flower. A joker may never be passed.
 Where blind passing is allowed, a number after the tiles says how many incoming
 tiles go on unseen in place of your own: "4b E +1". Together they make {PASS_SIZE}.
-p pauses and hides the rack, q stops the lap. The clock runs while you read this."""
+p pauses and hides the rack, q stops the lap. The clock runs as you read this."""
 
 
 def wish_of(line: str) -> Wish | None:
@@ -93,8 +93,8 @@ def _count_faults(tiles: int, unknown: int, blind: int, round_: str) -> list[str
         return []
     if allows_blind(round_):
         return [
-            f"{counted(tiles, 'tile')} and {blind} blind: together they must make {PASS_SIZE} "
-            "(+1, +2 or +3 after the tiles passes on so many unseen)"
+            f"{counted(tiles, 'tile')} and {blind} blind: they must make {PASS_SIZE} "
+            "(+1 passes on one tile unseen)"
         ]
     return [f"{counted(tiles, 'tile')}: {in_words(round_)} takes exactly {PASS_SIZE}"]
 

@@ -86,7 +86,7 @@ def test_a_blind_pass(play: Play, deal_of: Deals, log: Path) -> None:
     steps: list[Step] = [(9.0, "\n"), *((1.0, " ".join(given) + "\n") for given in (first, second))]
     result = play([*steps, (2.0, f"{third[0]} {third[1]} +1\n")])
     assert result.exit_code == 0
-    assert "first left (blind passing allowed" in result.stdout
+    assert "first left (blind allowed: +1" in result.stdout
     left = logged(log)[0]["record"]["exchanges"][2]
     assert (left["blind"], len(left["given"]), left["received"]) == (1, 2, deal_of()["heap"][6:8])
     assert f"Came in: {'  '.join(deal_of()['heap'][6:8])}\n" in result.stdout.replace("   ", "  ")
@@ -199,3 +199,13 @@ def test_wrong_usage(play: Play) -> None:
     refused = play([], "--card", "nowhere")
     assert (refused.exit_code, refused.stdout) == (1, "")
     assert refused.stderr.startswith("card: ")
+
+
+def test_every_line_fits_a_page(play: Play, steps_of: Steps) -> None:
+    asked: list[Step] = [(0.0, "?\n"), (0.0, "4b\n"), (0.0, "p\n"), (0.0, "\n")]
+    ready, *passes = steps_of([1.0] * 12)
+    result = play([ready, *(step for one in passes for step in (*asked, one))], "--rounds", "12")
+    assert result.exit_code == 0
+    lines = result.stdout.splitlines()
+    assert [line for line in lines if len(line) > 80 and not line.startswith(("first ", "second "))] == []
+    assert all(line.startswith("Paused") or "> " in line for line in lines if len(line) > 80)

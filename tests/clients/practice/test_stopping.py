@@ -101,6 +101,22 @@ def test_another_servers_review_is_no_review(
     assert logged(log)[0]["result"] is None
 
 
+def test_a_review_of_another_shape_is_not_shown(
+    play: Play, steps_of: Steps, log: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    figures = {"given_up": 0.0, "tiles_away": 4, "seconds": 1.0, "pace": "advanced"}
+    answer = {"reviews": [figures], "session": {"within_resolution": 1.0}}
+    monkeypatch.setattr(session, "fetch_review", lambda *_: answer)
+    result = play(steps_of([1.0]), "--rounds", "1")
+    assert (result.exit_code, result.stderr) == (3, "the answer is not one of threepass: is the URL right?\n")
+    assert logged(log)[0]["result"] == {**figures, "share_within_resolution": 1.0}
+
+
+def test_a_terminal_that_is_gone_ends_the_session(play: Play, log: Path) -> None:
+    assert play([(0.0, "\n"), (1.0, OSError)]).exit_code == 0
+    assert logged(log)[0]["finished"] is False
+
+
 def full_disk(*_: object) -> int:
     raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 

@@ -4,7 +4,7 @@ from clients.cli.practice.rounds import allows_blind, in_words, rounds_of
 from clients.cli.practice.typed import Pass, Wish, pass_of, wish_of
 from solver.rounds import FIRST_CHARLESTON, RULES, SECOND_CHARLESTON
 
-_TOGETHER = "together they must make 3 (+1, +2 or +3 after the tiles passes on so many unseen)"
+_TOGETHER = "they must make 3 (+1 passes on one tile unseen)"
 RACK = ["4b", "4b", "4c", "5c", "1d", "N", "E", "E", "green", "F", "F", "J", "J", "9d"]
 
 

@@ -18,6 +18,7 @@ def test_it_counts_only_while_it_runs() -> None:
     hand.now += 10.25
     watch.hold()
     hand.now += 1_000
+    watch.hold()  # held already: nothing changes
     assert watch.read() == 10.25
     watch.run()
     hand.now += 1.5
