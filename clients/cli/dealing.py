@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from clients.cli.exits import INTERRUPTED
+from clients.cli.held import held
 from clients.cli.lines import encoded
 from clients.cli.output import complain, say, write_body
-from clients.cli.held import held
 from clients.cli.problems import answer_of, not_threepass
 from clients.cli.progress import Progress
 from clients.cli.render.deals import deal_text

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Mapping
 from typing import Any, Protocol
 
 from clients.cli.exits import INTERRUPTED, SOME_LINES_FAILED
+from clients.cli.held import held
 from clients.cli.lines import encoded, on_one_line
 from clients.cli.output import say, write_body, write_bytes
-from clients.cli.held import held
 from clients.cli.problems import lines_of, not_threepass, object_of
 from clients.cli.progress import Progress
 from clients.cli.records import Entry
