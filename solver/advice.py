@@ -132,7 +132,7 @@ def giving(question: Question, give: int) -> Question:
     return replace(question, give=give, arrivals=arrivals)
 
 
-def advise(question: Question, stopper: Stopper | None = None) -> Advice:
+def advise(question: Question, stopper: Stopper | None = None, *, diagnose: bool = True) -> Advice:
     """Return the best pass, proved and re-scored, with what it keeps and gives up.
 
     Where the round lets a player give fewer than three (blind or courtesy) and the question leaves the
@@ -142,6 +142,7 @@ def advise(question: Question, stopper: Stopper | None = None) -> Advice:
     Args:
         question: The question.
         stopper: Ends the work on request from another thread.
+        diagnose: Whether to work out which limits clash when no pass keeps them all.
 
     Raises:
         FaultyInputError: limits that name what the card does not have, or leave no hand.
@@ -155,7 +156,7 @@ def advise(question: Question, stopper: Stopper | None = None) -> Advice:
     clash: ClashError | None = None
     for give in question.numbers_to_compare:
         try:
-            answers.append(_advise_number(giving(question, give), stopper))
+            answers.append(_advise_number(giving(question, give), stopper, diagnose))
         except ClashError as error:
             clash = error
     if not answers:
@@ -169,13 +170,13 @@ def advise(question: Question, stopper: Stopper | None = None) -> Advice:
     return replace(best, question=question, by_number=by_number)
 
 
-def _advise_number(question: Question, stopper: Stopper) -> Advice:
+def _advise_number(question: Question, stopper: Stopper, diagnose: bool) -> Advice:
     """Answer a question that names the number of tiles to give."""
     stopper.check()
     problem = problem_of(question)
     found, complete = _find(problem, question, stopper)
     if not found:
-        raise ClashError(clash_of(problem, question.effort, stopper))
+        raise ClashError(clash_of(problem, question.effort, stopper) if diagnose else ())
     tables, situation = tables_of(question.card), question.situation
     scores = [_confirmed(question, problem, tables, solution) for solution in found]
     before = score(situation, tables, problem.weights, ())

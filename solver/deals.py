@@ -17,7 +17,7 @@ from solver.question import DEFAULT_EFFORT, Question
 from solver.rounds import PASS_SIZE, Round
 from solver.stopping import Stopper
 
-MAX_BUDGET = 2_000
+MAX_BUDGET = 200
 
 
 class Difficulty(Enum):
@@ -61,7 +61,7 @@ class DealWish:
         family: The likeliest hand after the best pass must be of this family.
         jokers: Exactly so many jokers in the rack, or None for any number.
         drill: Whether the deals are for a drill of so many exchanges, or None for a table.
-        budget: Most deals to try, 1 to 2,000.
+        budget: Most deals to try, 1 to 200: some seconds of work with a full card.
         limits: Of the pass that a deal is measured by; a deal that has no such pass does not fit.
         effort: Cap on the solver's work for each deal, in deterministic time units.
     """
@@ -147,7 +147,7 @@ def find_deals(
 
 def _measure(wish: DealWish, dealt: Deal, stopper: Stopper) -> Advice | None:
     try:
-        return advise(question_of(wish, dealt), stopper)
+        return advise(question_of(wish, dealt), stopper, diagnose=False)
     except ClashError:
         return None
 

@@ -34,7 +34,7 @@ class DealsRequest(Request):
         default_factory=lambda: LimitsBody(),
         description="Of every first pass; no tiles can be named, as no one rack has them",
     )
-    budget: int = Field(400, ge=1, le=MAX_BUDGET, description="Most deals to try")
+    budget: int = Field(100, ge=1, le=MAX_BUDGET, description="Most deals to try")
     heap: bool = Field(default=False, description="Whether to list the tiles that come in, in order")
     answers: bool = Field(default=False, description="Whether to tell the best pass")
 

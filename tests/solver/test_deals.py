@@ -32,7 +32,7 @@ DIGESTS: dict[tuple[int, int, int], str] = {
 
 @pytest.fixture(autouse=True)
 def _measure_each_deal_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(module, "advise", lambda question, stopper: _advise(question))
+    monkeypatch.setattr(module, "advise", lambda question, stopper, **_: _advise(question))
 
 
 @cache

@@ -42,7 +42,7 @@ _BLIND = re.compile(
 )
 
 HELP = f"""\
-Type the tokens of the tiles to pass, in any order: 4b 4c E, or 4 bam, 4 crak, east.
+Type the tokens of the tiles to pass in any order: 4b 4c E, or 4 bam, 4 crak, E.
 Digits with b, c or d are bams, craks and dots; N E W S winds; green, red, white
 dragons; F a flower. A joker may never be passed.
 Where blind passing is allowed, a number after the tiles says how many incoming
