@@ -11,6 +11,8 @@ from clients.cli.exits import RefusedError, UnreachableError
 from clients.cli.json_text import decoded
 from clients.cli.transport import Reply
 
+_CLASH = "urn:threepass:problem:limits-clash"
+
 
 def object_of(body: bytes) -> dict[str, Any] | None:
     """Return the JSON object that a body is, or None if it is something else."""
@@ -46,8 +48,12 @@ def lines_of(reply: Reply) -> list[str]:
     problem = object_of(reply.body) or {}
     errors = problem.get("errors")
     faults = [item for item in errors if isinstance(item, Mapping)] if isinstance(errors, list) else []
-    if faults:
-        return [_line(fault) for fault in faults]
+    lines = [_line(fault) for fault in faults]
+    if problem.get("type") == _CLASH:
+        # Each of these is a limit, none of them a fault by itself.
+        lines.insert(0, "no pass keeps all of these limits:")
+    if lines:
+        return lines
     said = problem.get("detail") or problem.get("title") or f"the server answered {reply.status}"
     return [_one_line(str(said))]
 

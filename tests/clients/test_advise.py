@@ -116,6 +116,7 @@ def test_wrong_counts_are_refused(run: Run, rack: str, count: int) -> None:
 def test_clashing_limits_are_named(run: Run, rack: str) -> None:
     result = run("advise", rack, *SMALL, "--stay", "F F", "--go", "F")
     assert (result.exit_code, result.stdout) == (1, "")
+    assert result.stderr.startswith("no pass keeps all of these limits:\n")
     assert "limits, stay: " in result.stderr
     assert "limits, go: " in result.stderr
 
