@@ -10,6 +10,7 @@ from solver.table.costs import Costs, costs_for
 
 JOKER = N_NATURALS
 _SOFT_TARGETS = 24
+_GRAIN = 2.0**-30
 
 
 class Aim:
@@ -20,19 +21,33 @@ class Aim:
     Attributes:
         held: (36,) tiles held, shown groups included.
         unseen: (36,) tiles not seen by this seat.
+        elsewhere: (36,) tiles out of sight that others are known to have: own passes, jokers exchanged.
+        locked: (36,) tiles of own shown groups, which serve nothing but their groups.
         open: (T,) whether a target still fits the groups shown.
     """
 
     def __init__(
-        self, tables: CardTables, held: NDArray[np.int64], unseen: NDArray[np.int64], draws: int
+        self,
+        tables: CardTables,
+        held: NDArray[np.int64],
+        unseen: NDArray[np.int64],
+        draws: int,
+        elsewhere: NDArray[np.int64] | None = None,
     ) -> None:
         self.tables = tables
         self.held = held.copy()
         self.unseen = unseen.copy()
+        self.elsewhere = np.zeros_like(self.held) if elsewhere is None else elsewhere.copy()
+        self.locked = np.zeros_like(self.held)
         self.open = np.ones(len(tables.hand), bool)
         self._plain = np.ascontiguousarray(tables.plain.T.astype(np.int64))
         self._grouped = np.ascontiguousarray(tables.grouped.T.astype(np.int64))
         self.refresh(draws)
+
+    @property
+    def free(self) -> NDArray[np.int64]:
+        """(36,) tiles held that are in no shown group."""
+        return self.held - self.locked
 
     def refresh(self, draws: int) -> None:
         """Take a new horizon into account and compute everything afresh."""
@@ -49,12 +64,12 @@ class Aim:
         self.plain_away = self._lack_plain.sum(axis=0)
         self.grouped_away = self._lack_grouped.sum(axis=0)
 
-    def _lack(self, kind: int, held: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    def _lack(self, kind: int, free: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         plain, grouped = self._plain[kind], self._grouped[kind]
-        return np.maximum(plain - held, 0), np.maximum(grouped - np.maximum(held - plain, 0), 0)
+        return np.maximum(plain - free, 0), np.maximum(grouped - np.maximum(free - plain, 0), 0)
 
     def _columns(self, kind: int) -> None:
-        lack_plain, lack_grouped = self._lack(kind, int(self.held[kind]))
+        lack_plain, lack_grouped = self._lack(kind, int(self.held[kind] - self.locked[kind]))
         unseen = int(self.unseen[kind])
         costs = self._costs
         plain = costs.plain[lack_plain, unseen]
@@ -80,14 +95,20 @@ class Aim:
         self.grouped_away += self._lack_grouped[kind]
 
     def see(self, kind: int) -> None:
-        """Note that one tile of a kind was seen elsewhere."""
+        """Note that one tile of a kind was seen elsewhere: one known to be elsewhere, if there is any."""
+        if self.elsewhere[kind]:
+            self.elsewhere[kind] -= 1
+            return
         self.unseen[kind] -= 1
         self.update(kind)
 
     def take(self, kind: int, *, seen: bool = False) -> None:
         """Add a tile to those held; ``seen`` if it was seen before it was taken."""
         self.held[kind] += 1
-        self.unseen[kind] -= not seen
+        if not seen:
+            # With none unseen it can only be one that was passed and came back.
+            known = self.elsewhere if self.unseen[kind] == 0 else self.unseen
+            known[kind] -= 1
         self.update(kind)
 
     def drop(self, kind: int) -> None:
@@ -95,28 +116,44 @@ class Aim:
         self.held[kind] -= 1
         self.update(kind)
 
+    def show(self, kind: int, naturals: int, jokers: int) -> None:
+        """Show a group of tiles held; what is in it serves that group and nothing else.
+
+        Targets without the group are for the caller to close.
+        """
+        self.locked[kind] += naturals
+        self.locked[JOKER] += jokers
+        self._grouped[kind] = np.maximum(self._grouped[kind] - naturals - jokers, 0)
+        self.update(kind)
+
+    def redeem(self, kind: int) -> None:
+        """Note that a natural took the place of a joker in an own shown group."""
+        self.locked[kind] += 1
+        self.locked[JOKER] -= 1
+        self.update(kind)
+
     def away(self) -> NDArray[np.int64]:
         """Return how many tiles each target lacks, jokers used where they may be; 99 if it is closed."""
-        short = self.plain_away + np.maximum(self.grouped_away - int(self.held[JOKER]), 0)
+        short = self.plain_away + np.maximum(self.grouped_away - int(self.free[JOKER]), 0)
         return np.where(self.open, short, 99)
 
     def lacks(self, target: int, kind: int) -> int:
-        """Return how many naturals of a kind a target lacks in groups."""
+        """Return how many naturals of a kind a target lacks in groups not shown yet."""
         return int(self._lack_grouped[kind, target])
 
     def completes(self, kind: int) -> bool:
         """Return whether one more tile of a kind completes a target that is open."""
         if kind == JOKER:
             return False
-        plain, grouped = self._lack(kind, int(self.held[kind]) + 1)
+        plain, grouped = self._lack(kind, int(self.held[kind] - self.locked[kind]) + 1)
         plain_away = self.plain_away - self._lack_plain[kind] + plain
         grouped_away = self.grouped_away - self._lack_grouped[kind] + grouped
-        complete = (plain_away == 0) & (grouped_away <= int(self.held[JOKER])) & self.open
+        complete = (plain_away == 0) & (grouped_away <= int(self.free[JOKER])) & self.open
         return bool(complete.any())
 
     def scores(self) -> NDArray[np.float64]:
         """Return the cost of each target, jokers taken off where they help; large if it is closed."""
-        helped = np.minimum(int(self.held[JOKER]), self.grouped_away)
+        helped = np.minimum(int(self.free[JOKER]), self.grouped_away)
         each = self._group_total / np.maximum(self.grouped_away, 1)
         return np.where(self.open, self._total - helped * each, 1e6)
 
@@ -125,17 +162,18 @@ class Aim:
         return int(self.scores().argmin())
 
     def surplus(self, target: int) -> NDArray[np.int64]:
-        """Return (36,) tiles held that a target has no use for; never jokers unless nothing else is left."""
-        need = self.tables.plain[target].astype(np.int64) + self.tables.grouped[target]
-        extra = np.zeros(len(self.held), np.int64)
-        extra[:JOKER] = np.maximum(self.held[:JOKER] - need, 0)
+        """Return (36,) tiles in no shown group that a target has no use for; jokers never."""
+        extra = np.zeros_like(self.held)
+        need = self._plain[:, target] + self._grouped[:, target]
+        extra[:JOKER] = np.maximum(self.free[:JOKER] - need, 0)
         return extra
 
     def usefulness(self) -> NDArray[np.float64]:
         """Return (35,) how much the likelier targets would miss one tile of each kind held."""
         scores = self.scores()
-        top = np.argpartition(scores, min(_SOFT_TARGETS, len(scores) - 1))[:_SOFT_TARGETS]
-        weights = np.exp(scores[top].min() - scores[top])
-        wanted = self._plain[:, top] + self._grouped[:, top] >= self.held[:JOKER, None]
+        top = np.argsort(scores, kind="stable")[:_SOFT_TARGETS]
+        # Rounded as in `costs`: what ties here must tie on every machine.
+        weights = np.round(np.exp(scores[top[0]] - scores[top]) / _GRAIN) * _GRAIN
+        wanted = self._plain[:, top] + self._grouped[:, top] >= self.free[:JOKER, None]
         useful: NDArray[np.float64] = wanted @ weights
         return useful

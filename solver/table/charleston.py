@@ -38,6 +38,10 @@ def play_charleston(
         rules: How each passes.
         second: Whether the second Charleston is played.
         chance: Luck for rules that need it.
+
+    Raises:
+        ValueError: a rule chose a wrong number of tiles, a joker, or a tile that its seat does not hold,
+            or wished for fewer than 0 or more than 3.
     """
     made = []
     for round_ in (*FIRST_CHARLESTON, *(SECOND_CHARLESTON if second else ())):
@@ -45,21 +49,25 @@ def play_charleston(
             rule.choose(card, seat, round_, PASS_SIZE, chance)
             for seat, rule in zip(seats, rules, strict=True)
         ]
-        made += _exchange(seats, round_, given)
+        made += _exchange(seats, round_, given, [PASS_SIZE] * 4)
     wishes = [rule.wish(card, seat, chance) for seat, rule in zip(seats, rules, strict=True)]
+    if not all(0 <= wish <= PASS_SIZE for wish in wishes):
+        raise ValueError(f"wishes for the courtesy pass are 0-{PASS_SIZE}, not {wishes}")
     sizes = [min(wishes[seat], wishes[(seat + 2) % 4]) for seat in range(4)]
     given = [
         rule.choose(card, seat, Round.COURTESY, size, chance) if size else ()
         for seat, rule, size in zip(seats, rules, sizes, strict=True)
     ]
-    return made + _exchange(seats, Round.COURTESY, given)
+    return made + _exchange(seats, Round.COURTESY, given, sizes)
 
 
-def _exchange(seats: Sequence[Seat], round_: Round, given: Sequence[tuple[Tile, ...]]) -> list[PassMade]:
+def _exchange(
+    seats: Sequence[Seat], round_: Round, given: Sequence[tuple[Tile, ...]], sizes: Sequence[int]
+) -> list[PassMade]:
     step = _STEP[RULES[round_].direction]
     made = []
     for number, (seat, tiles) in enumerate(zip(seats, given, strict=True)):
-        if Tile.JOKER in tiles or Counter(tiles) - seat.tiles:
+        if len(tiles) != sizes[number] or Tile.JOKER in tiles or Counter(tiles) - seat.tiles:
             raise ValueError(f"seat {number} cannot pass {tiles}")
         made.append(PassMade(number, round_, tuple(seat.tiles.elements()), tiles))
     for number, tiles in enumerate(given):

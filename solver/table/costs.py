@@ -12,9 +12,10 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from patterns.target import HAND_SIZE
 from solver.reach.binomials import binomial
 
-MAX_LACK = 9
+MAX_LACK = HAND_SIZE + 1
 _UNSEEN = 9
 # What cannot come naturally, or only as a joker from the wall.
 IMPOSSIBLE = 60.0
@@ -23,6 +24,8 @@ _BY_JOKER = 3.0
 # for groups as a multiple of own draws, and what each missing tile costs besides.
 _GROUP_ARRIVALS = 2.0
 _EACH_TILE = 2.0
+# Costs are whole multiples of this, so that sums are exact in any order and ties are ties on every machine.
+_GRAIN = 2.0**-20
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,16 +54,20 @@ def _chance_of(lack: int, unseen: int, pool: int, arrivals: int) -> float:
 def _table(pool: int, arrivals: int, *, jokers: bool) -> NDArray[np.float64]:
     table = np.full((MAX_LACK, _UNSEEN), IMPOSSIBLE)
     for unseen in range(_UNSEEN):
+        natural = np.full(MAX_LACK, np.inf)
+        for lack in range(unseen + 1):
+            chance = _chance_of(lack, min(unseen, pool), pool, min(arrivals, pool))
+            if chance > 0:
+                natural[lack] = -np.log(chance) + _EACH_TILE * lack
         for lack in range(MAX_LACK):
-            natural = min(lack, unseen) if jokers else lack
-            if natural <= unseen:
-                chance = _chance_of(natural, min(unseen, pool), pool, min(arrivals, pool))
-                cost = -np.log(chance) if chance > 0 else IMPOSSIBLE
-                table[lack, unseen] = min(IMPOSSIBLE, cost + _BY_JOKER * (lack - natural) + _EACH_TILE * lack)
+            # More naturals unseen never make a group dearer: a joker from the wall may still come instead.
+            by_joker = (_BY_JOKER + _EACH_TILE) * np.arange(lack, -1, -1)
+            cost = (natural[: lack + 1] + by_joker).min() if jokers else natural[lack]
+            table[lack, unseen] = min(IMPOSSIBLE, np.round(cost / _GRAIN) * _GRAIN)
     return table
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=2048)
 def costs_for(pool: int, draws: int) -> Costs:
     """Return the costs when so many tiles are unseen and a player expects so many own draws.
 

@@ -83,8 +83,8 @@ def start_table(tables: CardTables, seats: list[Seat], wall: list[Tile]) -> Tabl
     aims = []
     for seat in seats:
         held = counts_of(seat.tiles.elements()).astype(np.int64)
-        unseen = copies - held - counts_of(seat.seen()).astype(np.int64)
-        aims.append(Aim(tables, held, unseen, horizon))
+        passed = counts_of(seat.seen()).astype(np.int64)
+        aims.append(Aim(tables, held, copies - held - passed, horizon, passed))
     return Table(tables, aims, [tile.position for tile in reversed(wall)])
 
 
@@ -95,7 +95,7 @@ def play_out(table: Table, *, check: bool = False) -> Ending:
         table: The table; it is used up.
         check: Whether to check after every turn that tiles are conserved.
     """
-    seat, must_draw = 0, False
+    seat, must_draw, claimed = 0, False, False
     while True:
         aim = table.aims[seat]
         if must_draw:
@@ -109,10 +109,9 @@ def play_out(table: Table, *, check: bool = False) -> Ending:
                     each.refresh(len(table.wall) // 4)
         _exchange_jokers(table, seat)
         away = aim.away()
-        if must_draw or seat == 0:
-            done = int(away.argmin())
-            if away[done] == 0:
-                return _won(table, seat, done, self_drawn=True)
+        done = int(away.argmin())
+        if away[done] == 0:
+            return _won(table, seat, done, self_drawn=not claimed)
         kind = _discard(table, seat)
         if check:
             table.check()
@@ -124,6 +123,7 @@ def play_out(table: Table, *, check: bool = False) -> Ending:
         claimer = next(
             (other for other in ((seat + step) % 4 for step in (1, 2, 3)) if _claim(table, other, kind)), None
         )
+        claimed = claimer is not None
         seat, must_draw = ((seat + 1) % 4, True) if claimer is None else (claimer, False)
 
 
@@ -133,11 +133,9 @@ def _won(table: Table, seat: int, target: int, *, self_drawn: bool) -> Ending:
 
 def _discard(table: Table, seat: int) -> int:
     aim = table.aims[seat]
-    free = aim.held - _locked(table, seat)
-    surplus = np.minimum(aim.surplus(aim.best()), free)
-    spare = np.flatnonzero(surplus[:JOKER] > 0)
+    spare = np.flatnonzero(aim.surplus(aim.best())[:JOKER] > 0)
     if not len(spare):
-        spare = np.flatnonzero(free[:JOKER] > 0)
+        spare = np.flatnonzero(aim.free[:JOKER] > 0)
     kind = int(spare[np.argmin(aim.usefulness()[spare])]) if len(spare) else JOKER
     aim.drop(kind)
     table.discards.append(kind)
@@ -145,14 +143,6 @@ def _discard(table: Table, seat: int) -> int:
         if other != seat:
             table.aims[other].see(kind)
     return kind
-
-
-def _locked(table: Table, seat: int) -> NDArray[np.int64]:
-    locked = np.zeros(len(KINDS), np.int64)
-    for group in table.shown[seat]:
-        locked[group.kind] += group.naturals
-        locked[JOKER] += group.jokers
-    return locked
 
 
 def _take_discard(table: Table, seat: int) -> None:
@@ -170,15 +160,16 @@ def _claim(table: Table, seat: int, kind: int) -> bool:
     size = _open_group(table, seat, target, kind)
     if size is None:
         return False
-    free = aim.held - _locked(table, seat)
     if aim.lacks(target, kind) == 0:
         return False
-    naturals = min(size, int(free[kind]) - int(table.tables.plain[target, kind]) + 1)
+    # The pair keeps what it has: the discard may go into the group only.
+    naturals = min(size, max(int(aim.free[kind]) - int(table.tables.plain[target, kind]), 0) + 1)
     jokers = size - naturals
-    if naturals < 1 or jokers > free[JOKER]:
+    if jokers > aim.free[JOKER]:
         return False
     _take_discard(table, seat)
     table.shown[seat].append(Shown(kind, naturals, jokers))
+    aim.show(kind, naturals, jokers)
     aim.open &= _with_groups(table, seat)
     for other in range(4):
         if other != seat:
@@ -213,22 +204,22 @@ def _with_groups(table: Table, seat: int) -> NDArray[np.bool_]:
 def _exchange_jokers(table: Table, seat: int) -> None:
     """Take jokers out of shown groups for naturals that the seat's aim does not need in a pair."""
     aim = table.aims[seat]
-    for owner in range(4):
+    for owner, theirs in enumerate(table.aims):
         for group in table.shown[owner]:
             while group.jokers and _spare(table, seat, group.kind):
-                aim.drop(group.kind)
-                aim.take(JOKER, seen=True)
                 group.jokers -= 1
                 group.naturals += 1
-                theirs = table.aims[owner]
+                for other, watching in enumerate(table.aims):
+                    if other != seat:
+                        watching.see(group.kind)
+                        watching.elsewhere[JOKER] += 1
+                aim.drop(group.kind)
+                aim.take(JOKER, seen=True)
                 theirs.held[JOKER] -= 1
-                theirs.take(group.kind, seen=owner == seat)
-                for other in range(4):
-                    if other not in (seat, owner):
-                        table.aims[other].see(group.kind)
+                theirs.take(group.kind, seen=True)
+                theirs.redeem(group.kind)
 
 
 def _spare(table: Table, seat: int, kind: int) -> bool:
     aim = table.aims[seat]
-    free = int(aim.held[kind] - _locked(table, seat)[kind])
-    return free > int(table.tables.plain[aim.best(), kind])
+    return int(aim.free[kind]) > int(table.tables.plain[aim.best(), kind])

@@ -13,16 +13,37 @@ import argparse
 import json
 import sys
 import time
+from dataclasses import dataclass, replace
 from multiprocessing import Pool
 from pathlib import Path
 from typing import Any
 
+from patterns.card import Card
 from patterns.card_file import shipped_card
+from solver.question import Question
+from solver.rounds import Round
 from solver.table.game import Game, play_game
 from solver.table.rules import Advised, Careful, Nearest, RandomLegal
-from solver.table.seat import PassRule
+from solver.table.seat import PassRule, Seat
 
-RULES: dict[str, PassRule] = {rule.name: rule for rule in (Advised(), Careful(), Nearest(), RandomLegal())}
+
+@dataclass(frozen=True)
+class Lean(Advised):
+    """The tool's advice with other draws and claims than the defaults."""
+
+    name: str = "lean"
+    draws: int = 18
+    claims: int = 6
+
+    def _question(self, card: Card, seat: Seat, round_: Round, count: int) -> Question:
+        question = super()._question(card, seat, round_, count)
+        arrivals = replace(question.situation.arrivals, draws=self.draws, claims=self.claims)
+        return replace(question, arrivals=arrivals)
+
+
+RULES: dict[str, PassRule] = {
+    rule.name: rule for rule in (Advised(), Lean(), Careful(), Nearest(), RandomLegal())
+}
 _card: Any = None
 
 
