@@ -52,7 +52,12 @@ class Card:
     @property
     def families(self) -> tuple[str, ...]:
         """Family names in the order they first appear."""
-        return tuple(dict.fromkeys(hand.family for hand in self.hands))
+        return tuple(dict.fromkeys(self.family_of_hand))
+
+    @property
+    def family_of_hand(self) -> tuple[str, ...]:
+        """Family of each hand, in order of hand."""
+        return tuple(hand.family for hand in self.hands)
 
     @property
     def target_count(self) -> int:

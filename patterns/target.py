@@ -9,7 +9,6 @@ from functools import cached_property
 from patterns.tiles import Tile
 
 HAND_SIZE = 14
-MAX_GROUP = 6
 SMALLEST_JOKER_GROUP = 3
 
 

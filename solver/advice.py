@@ -10,7 +10,7 @@ import numpy as np
 from patterns.tiles import Tile
 from solver.arrivals import Arrivals
 from solver.card_tables import CardTables, tables_of
-from solver.explain import HandLoss, HandStanding, standing
+from solver.explain import HandLoss, HandStanding, standings
 from solver.pass_model import NoAnswerError, PassProblem, Solution, Status, best_passes, clash_of
 from solver.problem import problem_of
 from solver.question import Question
@@ -196,7 +196,7 @@ def _advise_number(question: Question, stopper: Stopper, diagnose: bool) -> Advi
         best.expected,
         before.expected,
         Proof(proved.status, best.expected + gap, gap, proved.resolution),
-        _standings(question, tables, before, best),
+        standings(situation, tables, before, best),
         _losses(question, problem, before, best),
         runner_ups,
         _call(best.expected, runner_ups, proved.resolution, only=complete and question.alternatives > 0),
@@ -225,15 +225,6 @@ def _confirmed(question: Question, problem: PassProblem, tables: CardTables, sol
     if len(result.passed) != problem.give or not keeps(question.situation, tables, problem.limits, result):
         raise MismatchError("the pass breaks a limit")
     return result
-
-
-def _standings(
-    question: Question, tables: CardTables, before: Score, after: Score
-) -> tuple[HandStanding, ...]:
-    order = np.argsort(-after.reach, kind="stable").tolist()
-    return tuple(
-        standing(question.situation, tables, before, after, hand) for hand in order if after.reach[hand] > 0
-    )
 
 
 def _losses(question: Question, problem: PassProblem, before: Score, after: Score) -> tuple[HandLoss, ...]:

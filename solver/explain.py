@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
+import numpy as np
+
 from patterns.card import Hand
 from patterns.target import Target
 from patterns.tiles import Tile
@@ -88,3 +90,11 @@ def standing(
         tuple(sorted((+lacking).elements(), key=lambda tile: tile.position)),
         jokers,
     )
+
+
+def standings(
+    situation: Situation, tables: CardTables, before: Score, after: Score
+) -> tuple[HandStanding, ...]:
+    """Describe every hand that has any reach after a pass, likeliest first; arguments as `standing`."""
+    order = np.argsort(-after.reach, kind="stable").tolist()
+    return tuple(standing(situation, tables, before, after, hand) for hand in order if after.reach[hand] > 0)

@@ -95,7 +95,6 @@ def plan(question: Question, rounds: int, stopper: Stopper | None = None) -> Pla
     stopper = stopper or Stopper()
     tables = tables_of(question.card)
     weights = hand_weights(question.card, question.limits)
-    families = tuple(hand.family for hand in question.card.hands)
     limits = limit_terms(question.limits)
     situations = _situations(question, rounds)
     bits = RackBits.of(situations[0].held)
@@ -107,7 +106,7 @@ def plan(question: Question, rounds: int, stopper: Stopper | None = None) -> Pla
         stopper.check()
         gone = question.tiles_given + PASS_SIZE * index
         options = options_of(situation, tables, bits, gone, weights > 0, SMALLEST)
-        stage = Variables.new(bits, options, families, model)
+        stage = Variables.new(bits, options, question.card.family_of_hand, model)
         add_pass_size(stage, gone)
         add_hand_options(stage)
         if stages:

@@ -21,5 +21,11 @@ def problem_of(question: Question) -> PassProblem:
     weights = hand_weights(question.card, question.limits)
     bits = RackBits.of(situation.held)
     options = options_of(situation, tables, bits, question.tiles_given, weights > 0)
-    families = tuple(hand.family for hand in question.card.hands)
-    return PassProblem(bits, options, weights, families, question.tiles_given, limit_terms(question.limits))
+    return PassProblem(
+        bits,
+        options,
+        weights,
+        question.card.family_of_hand,
+        question.tiles_given,
+        limit_terms(question.limits),
+    )

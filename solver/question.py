@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from patterns.card import Card
 from patterns.faults import Fault, FaultyInputError
@@ -59,7 +60,7 @@ class Question:
         """Own tiles that go in this pass, 0-3; three when the number is left open."""
         return PASS_SIZE if self.give is None else self.give
 
-    @property
+    @cached_property
     def situation(self) -> Situation:
         """The rack, the tiles seen and the arrivals that hold."""
         if self.arrivals is not None:

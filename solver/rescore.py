@@ -55,6 +55,7 @@ def score(
 
 def keeps(situation: Situation, tables: CardTables, limits: Iterable[Limit], outcome: Score) -> bool:
     """Return whether a scored pass keeps every limit."""
-    families = tuple(hand.family for hand in tables.card.hands)
-    seen = Outcome(Counter(outcome.passed), Counter(situation.rack.tiles), outcome.reach, families)
+    seen = Outcome(
+        Counter(outcome.passed), Counter(situation.rack.tiles), outcome.reach, tables.card.family_of_hand
+    )
     return all(limit.holds(seen) for limit in limits)

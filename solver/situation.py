@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -25,6 +25,19 @@ def counts_of(tiles: Iterable[Tile]) -> NDArray[np.int8]:
     """Return (36,) copies of each kind in the fixed order."""
     counter = Counter(tiles)
     return np.array([counter[tile] for tile in KINDS], np.int8)
+
+
+def still_elsewhere(passed: Iterable[Tile], held: Mapping[Tile, int]) -> tuple[Tile, ...]:
+    """Return tiles passed, as far as they can still be elsewhere, in the fixed order.
+
+    A tile of a kind passed before may come back; it is taken for another one as long as the set has enough
+    of them beside those held.
+    """
+    return tuple(
+        tile
+        for tile, count in sorted(Counter(passed).items(), key=lambda item: item[0].position)
+        for _ in range(min(count, tile.copies - held.get(tile, 0)))
+    )
 
 
 @dataclass(frozen=True, eq=False)

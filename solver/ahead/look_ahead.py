@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from patterns.tiles import Tile
-from solver.ahead.paired import CLEAR_ERRORS, Comparison, clear, compare
+from solver.ahead.paired import CLEAR_ERRORS, Comparison, compare, sample_until_clear
 from solver.ahead.path import Path, incoming_order
 from solver.question import Question
 from solver.rounds import PASS_SIZE, Round, sure_to_follow
@@ -74,21 +72,19 @@ def look_ahead(
     start = Path.start(question)
     later = rounds_ahead(question)
     give = len(passes[0])
-    rows: list[list[float]] = []
-    for sample in range(samples):
+
+    def draw(sample: int) -> list[float]:
         order = incoming_order(question, seed, sample)
         now, then = order[:give], order[give : give + PASS_SIZE * len(later)]
-        rows.append([start.exchange(passed, now).play(later, then, stopper).value() for passed in passes])
-        if progress is not None:
-            progress(sample + 1, samples)
-        if clear(np.array(rows)):
-            break
-    leader, comparisons = compare(np.array(rows))
+        return [start.exchange(passed, now).play(later, then, stopper).value() for passed in passes]
+
+    values = sample_until_clear(draw, samples, progress)
+    leader, comparisons = compare(values)
     first = comparisons[0]
     ahead = leader != 0 and first.behind > CLEAR_ERRORS * first.error
     return LookAhead(
         tuple(AheadPass(passed, result) for passed, result in zip(passes, comparisons, strict=True)),
         leader if ahead else 0,
-        len(rows),
+        len(values),
         1 + len(later),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -48,6 +49,29 @@ def compare(values: NDArray[np.float64]) -> tuple[int, tuple[Comparison, ...]]:
             error = float(differences.std(ddof=1) / np.sqrt(len(differences)))
         results.append(Comparison(float(means[choice]), float(differences.mean()), error))
     return leader, tuple(results)
+
+
+def sample_until_clear(
+    draw: Callable[[int], list[float]], most: int, progress: Callable[[int, int], None] | None
+) -> NDArray[np.float64]:
+    """Sample until the leader is clear, or as often as allowed.
+
+    Args:
+        draw: Returns the value of each choice in a sample, named by its number from 0.
+        most: Most samples to take, 1 or more.
+        progress: Told samples done and most samples.
+
+    Returns:
+        (samples, choices) values.
+    """
+    rows: list[list[float]] = []
+    for sample in range(most):
+        rows.append(draw(sample))
+        if progress is not None:
+            progress(sample + 1, most)
+        if clear(np.array(rows)):
+            break
+    return np.array(rows)
 
 
 def clear(values: NDArray[np.float64]) -> bool:

@@ -6,12 +6,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import Enum
 
-import numpy as np
-
 from patterns.card import Card
 from patterns.rack import Rack
 from patterns.tiles import Tile
-from solver.ahead.paired import CLEAR_ERRORS, clear, compare
+from solver.ahead.paired import CLEAR_ERRORS, compare, sample_until_clear
 from solver.ahead.path import Path, incoming_order
 from solver.arrivals import Arrivals
 from solver.limits import Limits
@@ -94,23 +92,20 @@ def vote(
     )
     start = Path.start(question)
     size = PASS_SIZE * len(SECOND_CHARLESTON)
-    rows: list[list[float]] = []
-    for sample in range(samples):
+
+    def draw(sample: int) -> list[float]:
         order = incoming_order(question, seed, sample)
         last = order[size : size + courtesy]
         stopped = start.pass_best(Round.COURTESY, last, stopper)
         gone_on = start.play(SECOND_CHARLESTON, order[:size], stopper).pass_best(
             Round.COURTESY, last, stopper
         )
-        rows.append([stopped.value(), gone_on.value()])
-        if progress is not None:
-            progress(sample + 1, samples)
-        if clear(np.array(rows)):
-            break
-    values = np.array(rows)
+        return [stopped.value(), gone_on.value()]
+
+    values = sample_until_clear(draw, samples, progress)
     leader, results = compare(values)
     behind = results[1 - leader]
     sure = behind.behind > CLEAR_ERRORS * behind.error
     verdict = (Verdict.STOP, Verdict.GO_ON)[leader] if sure else Verdict.UNCLEAR
     difference = results[1].mean - results[0].mean
-    return Vote(verdict, results[0].mean, results[1].mean, difference, behind.error, len(rows))
+    return Vote(verdict, results[0].mean, results[1].mean, difference, behind.error, len(values))

@@ -10,8 +10,9 @@ from solver.advice import Advice, advise, giving
 from solver.arrivals import DEFAULT_CLAIMS, DEFAULT_DRAWS, Arrivals
 from solver.card_tables import tables_of
 from solver.drill import Drill
-from solver.explain import HandLoss, HandStanding, standing
+from solver.explain import HandLoss, HandStanding, standings
 from solver.limits import hand_weights
+from solver.nearness import tiles_away
 from solver.question import Question
 from solver.rescore import Score, score
 from solver.review.hindsight import Hindsight, hindsight
@@ -137,11 +138,6 @@ def review(record: Record, *, effort: float, stopper: Stopper | None = None) -> 
     situation = _at_the_end(record, moments[-1])
     tables = tables_of(record.card)
     end = score(situation, tables, hand_weights(record.card, record.limits), ())
-    hands = tuple(
-        standing(situation, tables, end, end, hand)
-        for hand in np.argsort(-end.reach, kind="stable").tolist()
-        if end.reach[hand] > 0
-    )
     times = [exchange.seconds for exchange in record.exchanges]
     timed = [seconds for seconds in times if seconds is not None]
     return Review(
@@ -150,7 +146,7 @@ def review(record: Record, *, effort: float, stopper: Stopper | None = None) -> 
         float(sum(lost)),
         None if passes[costliest].within_resolution else costliest,
         end.expected,
-        hands,
+        standings(situation, tables, end, end),
         _fewest_away(situation, record),
         sum(timed) if len(timed) == len(times) else None,
     )
@@ -228,11 +224,6 @@ def _at_the_end(record: Record, moment: Moment) -> Situation:
 def _fewest_away(situation: Situation, record: Record) -> int:
     """Return the fewest tiles any target of a hand that counts lacks, jokers used where they may be."""
     tables = tables_of(record.card)
-    held = situation.held.astype(np.int64)
-    plain = np.minimum(held, tables.plain)
-    natural = plain + np.minimum(held - plain, tables.grouped)
-    room = tables.grouped.sum(axis=1) - (natural - plain).sum(axis=1)
-    jokers = np.minimum(situation.outlook.jokers_held, room)
-    away = tables.plain.sum(axis=1) + tables.grouped.sum(axis=1) - natural.sum(axis=1) - jokers
+    away = tiles_away(tables, situation.held, situation.outlook.jokers_held)
     counts = hand_weights(record.card, record.limits) > 0
     return int(away[counts[tables.hand]].min())

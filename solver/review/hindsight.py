@@ -16,7 +16,7 @@ from solver.pass_model import PassProblem, best_passes
 from solver.question import Question
 from solver.rack_bits import RackBits
 from solver.rescore import score
-from solver.situation import Situation
+from solver.situation import Situation, still_elsewhere
 from solver.stopping import Stopper
 
 
@@ -55,20 +55,14 @@ def hindsight(
     arrivals = replace(before.arrivals, charleston=max(0, before.arrivals.charleston - len(received)))
     pile = Pile((*before.rack.tiles, *received))
     # What came in may be a tile passed before: it is then no longer elsewhere.
-    held = Counter(pile.tiles)
-    seen = tuple(
-        tile
-        for tile, count in Counter(before.seen).items()
-        for _ in range(min(count, tile.copies - held[tile]))
-    )
+    seen = still_elsewhere(before.seen, Counter(pile.tiles))
     situation = Situation(pile, seen, arrivals, before.jokers_in_wall)
     tables = tables_of(question.card)
     weights = hand_weights(question.card, question.limits)
     bits = RackBits.of(situation.held)
     options = options_of(situation, tables, bits, len(given), weights > 0)
     old, options = _of_old_rack(bits, options, received)
-    families = tuple(hand.family for hand in question.card.hands)
-    problem = PassProblem(old, options, weights, families, len(given), ())
+    problem = PassProblem(old, options, weights, question.card.family_of_hand, len(given), ())
     best = next(best_passes(problem, 1, question.effort, stopper)).passed
     return Hindsight(
         best,

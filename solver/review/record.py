@@ -13,6 +13,7 @@ from solver.arrivals import Arrivals
 from solver.drill import DRILL_RACK
 from solver.limits import Limits
 from solver.rounds import FIRST_CHARLESTON, PASS_SIZE, RULES, SECOND_CHARLESTON, Round
+from solver.situation import still_elsewhere
 
 MAX_EXCHANGES = 12
 MAX_SECONDS = 86_400.0
@@ -76,24 +77,15 @@ class Record:
             raise FaultyInputError(faults)
 
     def moments(self) -> list[Moment]:
-        """Return what was known before each exchange and, last, at the end.
-
-        A tile of a kind passed before may come back; it is taken for another one as long as the set
-        has enough of them.
-        """
+        """Return what was known before each exchange and, last, at the end."""
         moments = [Moment(self.rack, ())]
-        passed: Counter[Tile] = Counter()
+        passed: list[Tile] = []
         rack = Counter(self.rack.tiles)
         for exchange in self.exchanges:
             rack.subtract(exchange.given)
             rack.update(exchange.received)
-            passed.update(exchange.given)
-            seen = [
-                tile
-                for tile in sorted(passed, key=lambda tile: tile.position)
-                for _ in range(min(passed[tile], tile.copies - rack[tile]))
-            ]
-            moments.append(Moment(Rack(tuple((+rack).elements())), tuple(seen)))
+            passed += exchange.given
+            moments.append(Moment(Rack(tuple((+rack).elements())), still_elsewhere(passed, rack)))
         return moments
 
     def _order_faults(self) -> list[Fault]:

@@ -12,6 +12,7 @@ from patterns.card import Card
 from patterns.tiles import DRAGONS, WINDS, Tile
 from solver.card_tables import N_NATURALS, tables_of
 from solver.chance import Chance
+from solver.nearness import tiles_away
 from solver.pass_model import best_passes
 from solver.problem import problem_of
 from solver.question import Question
@@ -29,13 +30,8 @@ def _naturals(seat: Seat) -> list[Tile]:
 
 def _away(card: Card, seat: Seat) -> NDArray[np.int64]:
     """Return (T,) tiles away of every target."""
-    tables = tables_of(card)
-    held = counts_of(seat.tiles.elements())[:N_NATURALS].astype(np.int64)
-    plain = np.minimum(held, tables.plain)
-    natural = plain + np.minimum(held - plain, tables.grouped)
-    room = (tables.grouped - (natural - plain)).sum(axis=1)
-    away: NDArray[np.int64] = 14 - natural.sum(axis=1) - np.minimum(seat.tiles[Tile.JOKER], room)
-    return away
+    held = counts_of(seat.tiles.elements())[:N_NATURALS]
+    return tiles_away(tables_of(card), held, seat.tiles[Tile.JOKER])
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from patterns.rack import Rack
 from patterns.tiles import Tile
 from solver.chance import Chance
 from solver.rounds import Round
+from solver.situation import still_elsewhere
 
 
 @dataclass
@@ -32,12 +33,7 @@ class Seat:
 
     def seen(self) -> tuple[Tile, ...]:
         """Return own tiles passed, as far as they can still be elsewhere."""
-        given = Counter(self.passed)
-        return tuple(
-            tile
-            for tile in sorted(given, key=lambda tile: tile.position)
-            for _ in range(min(given[tile], tile.copies - self.tiles[tile]))
-        )
+        return still_elsewhere(self.passed, self.tiles)
 
 
 class PassRule(Protocol):

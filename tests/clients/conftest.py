@@ -11,6 +11,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from clients.cli.main import cli
+from clients.cli.transport import Reply, Service
 
 RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
 
@@ -102,3 +103,20 @@ def _wait_for(url: str, process: "subprocess.Popen[bytes]", log: Path) -> None:
         except httpx2.TransportError:
             time.sleep(0.1)
     pytest.fail(f"the server did not start: {log.read_text()}")
+
+
+@pytest.fixture
+def stop_after(monkeypatch: pytest.MonkeyPatch) -> Callable[[int], None]:
+    """Return what lets so many requests be answered and interrupts the next."""
+    post, asked = Service.post, []
+
+    def stop(most: int) -> None:
+        def counted(service: Service, path: str, body: bytes) -> Reply:
+            asked.append(path)
+            if len(asked) > most:
+                raise KeyboardInterrupt
+            return post(service, path, body)
+
+        monkeypatch.setattr(Service, "post", counted)
+
+    return stop

@@ -164,18 +164,10 @@ def test_the_budget_grows_with_the_number_wanted(run: Run, monkeypatch: pytest.M
 
 @pytest.mark.parametrize("more", [(), ("--json",)])
 def test_an_interruption_keeps_the_deals_found(
-    run: Run, monkeypatch: pytest.MonkeyPatch, more: tuple[str, ...]
+    run: Run, monkeypatch: pytest.MonkeyPatch, stop_after: Callable[[int], None], more: tuple[str, ...]
 ) -> None:
-    post, asked = Service.post, []
-
-    def one_then_stop(service: Service, path: str, body: bytes) -> Reply:
-        asked.append(path)
-        if len(asked) > 1:
-            raise KeyboardInterrupt
-        return post(service, path, body)
-
     monkeypatch.setattr(dealing, "MOST_DEALS", 3)
-    monkeypatch.setattr(Service, "post", one_then_stop)
+    stop_after(1)
     result = run(*SMALL, "--seed", "2", "--count", "9", *more)
     assert result.exit_code == 130
     assert result.stderr == "interrupted: the answers printed so far are whole\n"

@@ -100,17 +100,9 @@ def test_through_a_real_server(run: Run, server: str) -> None:
 
 @pytest.mark.parametrize("more", [(), ("--json",)])
 def test_an_interruption_keeps_the_laps_that_are_done(
-    run: Run, monkeypatch: pytest.MonkeyPatch, more: tuple[str, ...]
+    run: Run, stop_after: Callable[[int], None], more: tuple[str, ...]
 ) -> None:
-    post, asked = Service.post, []
-
-    def two_then_stop(service: Service, path: str, body: bytes) -> Reply:
-        asked.append(path)
-        if len(asked) > 2:
-            raise KeyboardInterrupt
-        return post(service, path, body)
-
-    monkeypatch.setattr(Service, "post", two_then_stop)
+    stop_after(2)
     result = run("review", "-", *more, stdin=json_lines(*[short()] * 5))
     assert result.exit_code == 130
     assert result.stderr == "interrupted: the answers printed so far are whole\n"
@@ -122,16 +114,8 @@ def test_an_interruption_keeps_the_laps_that_are_done(
         assert titles(result) == ["Lap 1 (line 1)", "Lap 2 (line 2)", "Average over 2 laps"]
 
 
-def test_an_interruption_of_a_document_keeps_them_too(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
-    post, asked = Service.post, []
-
-    def one_then_stop(service: Service, path: str, body: bytes) -> Reply:
-        asked.append(path)
-        if len(asked) > 1:
-            raise KeyboardInterrupt
-        return post(service, path, body)
-
-    monkeypatch.setattr(Service, "post", one_then_stop)
+def test_an_interruption_of_a_document_keeps_them_too(run: Run, stop_after: Callable[[int], None]) -> None:
+    stop_after(1)
     result = run("review", "-", "--json", stdin=json.dumps({"records": [short()] * 21}))
     assert result.exit_code == 130
     answer = json.loads(result.stdout)

@@ -12,6 +12,7 @@ import solver.ahead.look_ahead as module
 from patterns.rack import Rack
 from patterns.tiles import Tile
 from solver.advice import advise
+from solver.ahead import paired
 from solver.ahead.look_ahead import look_ahead, rounds_ahead
 from solver.ahead.path import Path
 from solver.arrivals import Arrivals
@@ -60,7 +61,7 @@ def counted_value(passed: tuple[Tile, ...]) -> float:
 def count_all_out(monkeypatch: pytest.MonkeyPatch) -> None:
     """Take every order once in place of random ones."""
     monkeypatch.setattr(module, "incoming_order", lambda question, seed, sample: ORDERS[sample])
-    monkeypatch.setattr(module, "clear", lambda values: False)
+    monkeypatch.setattr(paired, "clear", lambda values: False)
 
 
 def test_every_order_once_gives_the_exact_mean(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -78,7 +79,7 @@ def test_every_order_once_gives_the_exact_mean(monkeypatch: pytest.MonkeyPatch) 
 
 
 def test_the_sampled_mean_is_the_exact_one_within_its_error(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(module, "clear", lambda values: False)
+    monkeypatch.setattr(paired, "clear", lambda values: False)
     passes = PASSES[1:]  # the other is certain to succeed, so there is no luck in it
     result = look_ahead(QUESTION, passes, 60, 8, Stopper())
     expected = [counted_value(passed) for passed in passes]

@@ -11,6 +11,7 @@ import solver.ahead.vote as module
 from patterns.rack import Rack
 from patterns.tiles import Tile
 from solver.advice import advise
+from solver.ahead import paired
 from solver.ahead.path import Path
 from solver.ahead.vote import Verdict, Vote, vote
 from solver.arrivals import Arrivals
@@ -78,7 +79,7 @@ def test_every_order_once_gives_the_exact_values(monkeypatch: pytest.MonkeyPatch
         for places in combinations(range(10), 2)
     ]
     monkeypatch.setattr(module, "incoming_order", lambda question, seed, sample: orders[sample])
-    monkeypatch.setattr(module, "clear", lambda values: False)
+    monkeypatch.setattr(paired, "clear", lambda values: False)
     result = ask(FAR, FAR_POOL, 0, len(orders))
     stop, go_on = counted(FAR, tuple(FAR_POOL.elements()), 0)
     assert go_on > 0.1
@@ -97,7 +98,7 @@ def test_every_order_once_gives_the_exact_values(monkeypatch: pytest.MonkeyPatch
 def test_the_sampled_values_are_the_exact_ones_within_the_error(
     monkeypatch: pytest.MonkeyPatch, held: Rack, pool: Counter[Tile], courtesy: int, verdict: Verdict
 ) -> None:
-    monkeypatch.setattr(module, "clear", lambda values: False)
+    monkeypatch.setattr(paired, "clear", lambda values: False)
     result = ask(held, pool, courtesy, 50)
     stop, go_on = counted(held, tuple(pool.elements()), courtesy)
     assert 0 < result.error < 0.1
