@@ -46,6 +46,7 @@ class Console:
         print(clean(prompt), end="", flush=True)
         with self._interrupts.open():
             try:
+                self._interrupts.until_readable(sys.stdin)
                 line = sys.stdin.readline()
             except OSError:
                 line = ""

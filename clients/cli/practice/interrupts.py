@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import os
+import select
 import signal
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from types import FrameType, TracebackType
-from typing import Any, Self
+from typing import IO, Any, Self
 
 # A terminal that goes away, and a request to end, count as Ctrl-C: otherwise either would end the process
 # on the spot, and with it the lap under way. Not every system has all of them.
@@ -26,9 +28,15 @@ class Interrupts:
         self._open = False
         self._waiting = False
         self._before: dict[int, Any] = {}
+        self._wake: int | None = None
+        self._wake_before = -1
 
     def __enter__(self) -> Self:
         if threading.current_thread() is threading.main_thread():
+            self._wake, write = os.pipe()
+            for end in (self._wake, write):
+                os.set_blocking(end, False)
+            self._wake_before = signal.set_wakeup_fd(write, warn_on_full_buffer=False)
             for name in _SIGNALS:
                 number = getattr(signal, name, None)
                 # One that is ignored stays so: that is what nohup asks for.
@@ -41,6 +49,23 @@ class Interrupts:
     ) -> None:
         for number, handler in self._before.items():
             signal.signal(number, handler)
+        if self._wake is not None:
+            os.close(signal.set_wakeup_fd(self._wake_before))
+            os.close(self._wake)
+
+    def until_readable(self, file: IO[str]) -> None:
+        """Wait until a terminal has a line, or a signal came; what is no terminal is not waited for.
+
+        A read may miss a signal that comes just before it blocks. A signal is written to the pipe whenever it
+        comes, so that this wait cannot.
+
+        Raises:
+            KeyboardInterrupt: Ctrl-C, in an `open` block.
+        """
+        if self._wake is None or not file.isatty():
+            return
+        while self._wake in select.select([file.fileno(), self._wake], [], [])[0]:
+            os.read(self._wake, 4096)
 
     @contextmanager
     def open(self) -> Iterator[None]:

@@ -1,6 +1,11 @@
 import asyncio
+import os
+import pty
 import signal
 import threading
+from collections.abc import Iterator
+from pathlib import Path
+from typing import IO
 
 import pytest
 
@@ -90,3 +95,49 @@ def test_outside_of_the_main_thread_nothing_is_set() -> None:
     thread.start()
     thread.join()
     assert done == [True]
+
+
+@pytest.fixture
+def typed() -> Iterator[tuple[int, IO[str]]]:
+    """A terminal: the end that types, and the end that is read."""
+    ours, theirs = pty.openpty()
+    with os.fdopen(theirs, encoding="utf-8") as file:
+        yield ours, file
+    os.close(ours)
+
+
+def test_a_signal_ends_the_wait_though_the_pipe_was_not_empty(typed: tuple[int, IO[str]]) -> None:
+    _, file = typed
+    with Interrupts() as interrupts, interrupts.open():
+        wake = signal.set_wakeup_fd(-1)
+        signal.set_wakeup_fd(wake)
+        os.write(wake, bytes([signal.SIGINT]))
+        threading.Timer(0.2, signal.pthread_kill, (threading.main_thread().ident, signal.SIGINT)).start()
+        with pytest.raises(KeyboardInterrupt):
+            interrupts.until_readable(file)
+
+
+def test_a_line_ends_the_wait_also_after_an_interruption(typed: tuple[int, IO[str]]) -> None:
+    ours, file = typed
+    with Interrupts() as interrupts:
+        signal.raise_signal(signal.SIGINT)
+        with pytest.raises(KeyboardInterrupt), interrupts.open():
+            pass
+        os.write(ours, b"4b 4c E\n")
+        with interrupts.open():
+            interrupts.until_readable(file)
+            assert file.readline() == "4b 4c E\n"
+
+
+def test_what_is_no_terminal_is_not_waited_for(tmp_path: Path) -> None:
+    path = tmp_path / "typed"
+    path.touch()
+    with path.open() as file, Interrupts() as interrupts, interrupts.open():
+        interrupts.until_readable(file)
+
+
+def test_the_wake_up_is_put_back() -> None:
+    before = signal.set_wakeup_fd(-1)
+    with Interrupts():
+        pass
+    assert signal.set_wakeup_fd(before) == -1
