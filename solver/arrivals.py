@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from solver.rounds import PASS_SIZE, RULES, Round
 
@@ -22,6 +22,80 @@ class Arrivals:
     draws: int
     claims: int
 
+    @property
+    def parts(self) -> tuple[tuple[float, Arrivals], ...]:
+        """The one possibility there is, with its share of 1."""
+        return ((1.0, self),)
+
+    @property
+    def mean_draws(self) -> float:
+        """Draws."""
+        return self.draws
+
+    @property
+    def mean_claims(self) -> float:
+        """Claims."""
+        return self.claims
+
+    def without_claims(self) -> Arrivals:
+        """Return the same, nothing to claim."""
+        return replace(self, claims=0)
+
+    def scaled(self, share: float, room: int) -> Arrivals:
+        """Return draws and claims times a share, rounded, as far as there is room after the exchanges."""
+        draws = min(round(self.draws * share), room - self.charleston)
+        return replace(
+            self, draws=draws, claims=min(round(self.claims * share), room - self.charleston - draws)
+        )
+
+
+@dataclass(frozen=True)
+class Length:
+    """One length that play may have, and its share among all lengths."""
+
+    draws: int
+    claims: int
+    share: float
+
+
+@dataclass(frozen=True)
+class Forecast:
+    """Arrivals when nobody knows how long play will last.
+
+    Attributes:
+        charleston: As in `Arrivals`.
+        lengths: Lengths of play; their shares sum to 1.
+    """
+
+    charleston: int
+    lengths: tuple[Length, ...]
+
+    @property
+    def parts(self) -> tuple[tuple[float, Arrivals], ...]:
+        """Each possibility with its share of 1."""
+        return tuple((each.share, Arrivals(self.charleston, each.draws, each.claims)) for each in self.lengths)
+
+    @property
+    def mean_draws(self) -> float:
+        """Draws on average."""
+        return sum(each.share * each.draws for each in self.lengths)
+
+    @property
+    def mean_claims(self) -> float:
+        """Claims on average."""
+        return sum(each.share * each.claims for each in self.lengths)
+
+    def without_claims(self) -> Forecast:
+        """Return the same, nothing to claim."""
+        return replace(self, lengths=tuple(replace(each, claims=0) for each in self.lengths))
+
+    def scaled(self, share: float, room: int) -> Forecast:
+        """Return every length times a share, as `Arrivals.scaled`."""
+        scaled = [(part, each.scaled(share, room)) for part, each in self.parts]
+        return replace(self, lengths=tuple(Length(each.draws, each.claims, part) for part, each in scaled))
+
+
+Coming = Arrivals | Forecast
 
 # First defaults, the same in every round, until simulated tables calibrate them per round. Provenance:
 # a prototype's simulated tables (1,000 games, 4 seats, 48 invented hands), not yet redone here.

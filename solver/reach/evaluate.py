@@ -102,7 +102,7 @@ def reach_of(demands: Demands, outlook: Outlook, unseen: NDArray[np.int8]) -> ND
         own_states |= read[0]
         rest_states |= read[1]
         _remember(*read)
-    hidden = demands.concealed & (outlook.arrivals.claims > 0)
+    hidden = demands.concealed & (outlook.arrivals.mean_claims > 0)
     pair = (own_of * len(rest_keys) + rest_of) * 2 + hidden
     pairs, pair_of = np.unique(pair, return_inverse=True)
     values = _values(
@@ -130,7 +130,7 @@ def _values(
     rest_kinds = [(sum(unseen for _, unseen in shared), mixed) for shared, mixed in rest_states]
     owns = _Buckets(own_kinds, [own_polynomial(states) for states in own_states])
     rests = _Buckets(rest_kinds, [shared_polynomial(shared).ravel() for shared, _ in rest_states])
-    concealed_outlook = replace(outlook, arrivals=replace(outlook.arrivals, claims=0))
+    concealed_outlook = replace(outlook, arrivals=outlook.arrivals.without_claims())
     group = (owns.bucket[own_at] * len(rests.names) + rests.bucket[rest_at]) * 2 + hidden
     order = np.argsort(group, kind="stable")
     starts = np.flatnonzero(np.diff(group[order], prepend=-1))

@@ -10,11 +10,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from math import comb
 
 import numpy as np
 from numpy.typing import NDArray
 
-from solver.arrivals import Arrivals
+from solver.arrivals import Arrivals, Coming
 from solver.reach.binomials import binomial
 from solver.reach.polynomials import MAX_JOKERS, Mixed, mixed_ways
 
@@ -27,49 +28,65 @@ class Outlook:
         naturals: Unseen naturals N.
         jokers: Unseen jokers Q, 0-8.
         jokers_held: Jokers in the rack, 0-8.
-        arrivals: Tiles to come; ``charleston + draws + claims`` is at most N.
+        arrivals: Tiles to come; ``charleston + draws + claims`` is at most N for every length of play.
     """
 
     naturals: int
     jokers: int
     jokers_held: int
-    arrivals: Arrivals
+    arrivals: Coming
 
 
-def joker_chances(outlook: Outlook) -> NDArray[np.float64]:
-    """Return P(j jokers among the draws), j = 0..8 (hypergeometric)."""
-    draws = outlook.arrivals.draws
-    naturals = outlook.naturals - outlook.arrivals.charleston
+def joker_chances(outlook: Outlook, arrivals: Arrivals) -> NDArray[np.float64]:
+    """Return P(j jokers among the draws), j = 0..8 (hypergeometric), for one length of play."""
+    draws = arrivals.draws
+    naturals = outlook.naturals - arrivals.charleston
     j = np.arange(MAX_JOKERS + 1)
     ways = binomial(outlook.jokers, j) * binomial(naturals, draws - j)
     chances: NDArray[np.float64] = ways / binomial(naturals + outlook.jokers, draws)
     return chances
 
 
-def _ways(own: int, shared: int, others: int, arriving: int, claims: int) -> NDArray[np.float64]:
-    """Count completions of the arrivals given x own tiles and k shared tiles among them.
+@lru_cache(maxsize=8_000)
+def _splits(own: int, arriving: int, claims: int) -> NDArray[np.float64]:
+    """Count ways to share arrivals out between oneself and the claims.
 
     Args:
-        own: Unseen tiles of own kinds; of those that did not arrive, y are among the claims.
-        shared: Unseen tiles of shared kinds.
-        others: Unseen tiles of kinds the target does not lack.
+        own: Unseen tiles of own kinds.
         arriving: Own arrivals A.
         claims: Claims c.
 
     Returns:
-        (own + 1, shared + 1): the sum over y of C(own - x, y) * C(others, T - k) * C(T, A - x), where
-        T = A - x + c - y is how many arrivals are not of own kinds.
+        (own + 1, A + c + 1): for x own tiles among one's arrivals and T arrivals of other kinds in all,
+        C(own - x, y) * C(T, A - x), where y = A - x + c - T own tiles are among the claims.
     """
-    if arriving < 0 or claims < 0:
-        return np.zeros((own + 1, shared + 1))
-    x = np.arange(own + 1)[:, None, None]
-    k = np.arange(shared + 1)[None, :, None]
-    y = np.arange(min(own, claims) + 1)[None, None, :]
-    rest = arriving - x + claims - y
-    total: NDArray[np.float64] = (
-        binomial(own - x, y) * binomial(rest, arriving - x) * binomial(others, rest - k)
-    ).sum(axis=2)
-    return total
+    x = np.arange(own + 1)[:, None]
+    rest = np.arange(arriving + claims + 1)[None, :]
+    ways: NDArray[np.float64] = binomial(own - x, arriving - x + claims - rest) * binomial(rest, arriving - x)
+    return ways
+
+
+@lru_cache(maxsize=400)
+def _shared_out(outlook: Outlook, own: int, mixed: tuple[Mixed, ...]) -> NDArray[np.float64]:
+    """Return (9, own + 1, T): chances by jokers left and x, before T is split by kind; arguments as `kernel`."""
+    most = max(each.charleston + each.draws + each.claims for _, each in outlook.arrivals.parts)
+    result = np.zeros((MAX_JOKERS + 1, own + 1, most + 1))
+    for share, arrivals in outlook.arrivals.parts:
+        ways_of_mixed = mixed_ways(mixed, claims=arrivals.claims > 0)
+        for drawn, chance in enumerate(joker_chances(outlook, arrivals).tolist()):
+            arriving = arrivals.charleston + arrivals.draws - drawn
+            if chance == 0.0:
+                continue
+            both = arriving + arrivals.claims
+            pairs = comb(outlook.naturals, both) * comb(both, arriving)
+            for x, y, shortage, ways in ways_of_mixed:
+                left = outlook.jokers_held + drawn - shortage
+                if left >= 0 and x <= arriving and y <= arrivals.claims:
+                    splits = _splits(own, arriving - x, arrivals.claims - y)
+                    result[min(left, MAX_JOKERS), :, : splits.shape[1]] += (
+                        share * chance * ways / pairs
+                    ) * splits
+    return result
 
 
 @lru_cache(maxsize=4_000)
@@ -87,18 +104,8 @@ def kernel(outlook: Outlook, own: int, shared: int, mixed: tuple[Mixed, ...]) ->
     Returns:
         (own + 1, shared + 1, 9) array.
     """
-    arrivals = outlook.arrivals
+    shared_out = _shared_out(outlook, own, mixed)
     others = outlook.naturals - own - shared - sum(unseen for _, _, unseen in mixed)
-    result = np.zeros((own + 1, shared + 1, MAX_JOKERS + 1))
-    for drawn, chance in enumerate(joker_chances(outlook)):
-        if chance == 0.0:
-            continue
-        arriving = arrivals.charleston + arrivals.draws - drawn
-        both = arriving + arrivals.claims
-        pairs = binomial(outlook.naturals, both) * binomial(both, arriving)
-        for x, y, shortage, ways in mixed_ways(mixed, claims=arrivals.claims > 0):
-            left = outlook.jokers_held + drawn - shortage
-            if left >= 0:
-                counted = _ways(own, shared, others, arriving - x, arrivals.claims - y)
-                result[:, :, min(left, MAX_JOKERS)] += (chance * ways / pairs) * counted
-    return result
+    rest = np.arange(shared_out.shape[2])[:, None]
+    result: NDArray[np.float64] = shared_out @ binomial(others, rest - np.arange(shared + 1))
+    return np.ascontiguousarray(result.transpose(1, 2, 0))
