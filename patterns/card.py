@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
+from functools import cached_property
 
 from patterns.target import Target
 
@@ -54,7 +55,7 @@ class Card:
         """Family names in the order they first appear."""
         return tuple(dict.fromkeys(self.family_of_hand))
 
-    @property
+    @cached_property
     def family_of_hand(self) -> tuple[str, ...]:
         """Family of each hand, in order of hand."""
         return tuple(hand.family for hand in self.hands)

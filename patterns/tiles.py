@@ -56,6 +56,9 @@ class Tile(Enum):
     FLOWER = "F"
     JOKER = "J"
 
+    # Members are single objects: their identity tells them apart, and Enum's own hash is slow.
+    __hash__ = object.__hash__
+
     @property
     def position(self) -> int:
         """Place in the fixed order of kinds, 0 (1 bam) to 35 (joker)."""

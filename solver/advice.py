@@ -8,13 +8,13 @@ from enum import Enum
 import numpy as np
 
 from patterns.tiles import Tile
-from solver.arrivals import Arrivals
+from solver.arrivals import Coming
 from solver.card_tables import CardTables, tables_of
-from solver.explain import HandLoss, HandStanding, standings
+from solver.explain import HandLoss, Standings, standings
 from solver.pass_model import NoAnswerError, PassProblem, Solution, Status, best_passes, clash_of
 from solver.problem import problem_of
 from solver.question import Question
-from solver.rescore import Score, keeps, score
+from solver.rescore import Score, keeps, scores
 from solver.rounds import PASS_SIZE, RULES
 from solver.stopping import Stopper
 from solver.terms.limit import Limit
@@ -99,11 +99,11 @@ class Advice:
     expected: float
     expected_before: float
     proof: Proof
-    hands: tuple[HandStanding, ...]
+    hands: Standings
     given_up: tuple[HandLoss, ...]
     runner_ups: tuple[RunnerUp, ...]
     call: Call | None
-    arrivals: Arrivals
+    arrivals: Coming
     by_number: tuple[NumberValue, ...]
 
 
@@ -128,7 +128,7 @@ def giving(question: Question, give: int) -> Question:
     arrivals = question.arrivals
     if arrivals is not None:
         fewer = question.tiles_given - give
-        arrivals = replace(arrivals, charleston=max(0, arrivals.charleston - fewer))
+        arrivals = arrivals.after(max(0, arrivals.charleston - fewer))
     return replace(question, give=give, arrivals=arrivals)
 
 
@@ -178,15 +178,16 @@ def _advise_number(question: Question, stopper: Stopper, diagnose: bool) -> Advi
     if not found:
         raise ClashError(clash_of(problem, question.effort, stopper) if diagnose else ())
     tables, situation = tables_of(question.card), question.situation
-    scores = [_confirmed(question, problem, tables, solution) for solution in found]
-    before = score(situation, tables, problem.weights, ())
+    before, *ranked = scores(situation, tables, problem.weights, [(), *(each.passed for each in found)])
+    for solution, result in zip(found, ranked, strict=True):
+        _confirm(question, problem, tables, solution, result)
     proved = found[0]
     # Found in order when each was proved; a search cut short may find the better pass later.
-    scores.sort(key=lambda result: -result.expected if proved.status is not Status.OPTIMAL else 0.0)
-    best = scores[0]
+    ranked.sort(key=lambda result: -result.expected if proved.status is not Status.OPTIMAL else 0.0)
+    best = ranked[0]
     runner_ups = tuple(
         RunnerUp(other.passed, other.expected, max(0.0, best.expected - other.expected))
-        for other in scores[1:]
+        for other in ranked[1:]
     )
     gap = 0.0 if proved.status is Status.OPTIMAL else max(0.0, proved.bound - best.expected)
     blind = PASS_SIZE - problem.give if RULES[question.round].blind else 0
@@ -218,13 +219,13 @@ def _find(problem: PassProblem, question: Question, stopper: Stopper) -> tuple[l
     return found, True
 
 
-def _confirmed(question: Question, problem: PassProblem, tables: CardTables, solution: Solution) -> Score:
-    result = score(question.situation, tables, problem.weights, solution.passed)
+def _confirm(
+    question: Question, problem: PassProblem, tables: CardTables, solution: Solution, result: Score
+) -> None:
     if abs(result.expected - solution.expected) > solution.resolution:
         raise MismatchError(f"solver {solution.expected!r}, re-scorer {result.expected!r}")
     if len(result.passed) != problem.give or not keeps(question.situation, tables, problem.limits, result):
         raise MismatchError("the pass breaks a limit")
-    return result
 
 
 def _losses(question: Question, problem: PassProblem, before: Score, after: Score) -> tuple[HandLoss, ...]:

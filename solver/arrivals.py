@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from solver.rounds import PASS_SIZE, RULES, Round
+from solver.rounds import Round
 
 
 @dataclass(frozen=True)
@@ -36,6 +36,10 @@ class Arrivals:
     def mean_claims(self) -> float:
         """Claims."""
         return self.claims
+
+    def after(self, charleston: int) -> Arrivals:
+        """Return the same draws and claims with so many tiles from exchanges."""
+        return replace(self, charleston=charleston)
 
     def without_claims(self) -> Arrivals:
         """Return the same, nothing to claim."""
@@ -73,7 +77,9 @@ class Forecast:
     @property
     def parts(self) -> tuple[tuple[float, Arrivals], ...]:
         """Each possibility with its share of 1."""
-        return tuple((each.share, Arrivals(self.charleston, each.draws, each.claims)) for each in self.lengths)
+        return tuple(
+            (each.share, Arrivals(self.charleston, each.draws, each.claims)) for each in self.lengths
+        )
 
     @property
     def mean_draws(self) -> float:
@@ -84,6 +90,10 @@ class Forecast:
     def mean_claims(self) -> float:
         """Claims on average."""
         return sum(each.share * each.claims for each in self.lengths)
+
+    def after(self, charleston: int) -> Forecast:
+        """Return the same lengths with so many tiles from exchanges."""
+        return replace(self, charleston=charleston)
 
     def without_claims(self) -> Forecast:
         """Return the same, nothing to claim."""
@@ -97,18 +107,32 @@ class Forecast:
 
 Coming = Arrivals | Forecast
 
-# First defaults, the same in every round, until simulated tables calibrate them per round. Provenance:
-# a prototype's simulated tables (1,000 games, 4 seats, 48 invented hands), not yet redone here.
-DEFAULT_DRAWS = 15
-DEFAULT_CLAIMS = 22
+# PROVENANCE
+LENGTHS = (Length(16, 4, 0.75), Length(20, 18, 0.25))
 
 
-def default_arrivals(round_: Round, give: int) -> Arrivals:
+# What the exchanges after this one are worth, in tiles that come for nothing.
+LATER_EXCHANGES = {
+    Round.FIRST_RIGHT: 6,
+    Round.FIRST_ACROSS: 3,
+    Round.FIRST_LEFT: 0,
+    Round.SECOND_LEFT: 6,
+    Round.SECOND_ACROSS: 3,
+    Round.SECOND_RIGHT: 0,
+    Round.COURTESY: 0,
+}
+
+
+def after_the_exchanges() -> Forecast:
+    """Return what is to come once all exchanges are over, when a question names nothing else."""
+    return Forecast(0, LENGTHS)
+
+
+def default_arrivals(round_: Round, give: int) -> Forecast:
     """Return the arrivals assumed when a question names none.
 
     Args:
         round_: The round being played.
-        give: Own tiles given now (0-3); as many come in now, and three at each later exchange.
+        give: Own tiles given now (0-3); as many come in now.
     """
-    later = PASS_SIZE * (RULES[round_].exchanges_to_come - 1)
-    return Arrivals(charleston=give + later, draws=DEFAULT_DRAWS, claims=DEFAULT_CLAIMS)
+    return Forecast(give + LATER_EXCHANGES[round_], LENGTHS)

@@ -36,6 +36,15 @@ class Candidates:
     dead: int
     hopeless: tuple[tuple[int, int], ...]
 
+    def alive(self, passes: NDArray[np.uint32]) -> NDArray[np.uint32]:
+        """Return those of some passes that may be among the best."""
+        left = passes & np.uint32(self.dead) == 0
+        for first, second in self.hopeless:
+            both = np.uint32(1 << first | 1 << second)
+            left &= passes & both != both
+        alive: NDArray[np.uint32] = passes[left]
+        return alive
+
 
 def worths(options: Options, weights: NDArray[np.float64], masks: NDArray[np.uint32]) -> NDArray[np.float64]:
     """Return the weighted worth above the floors left by each set of bits.

@@ -10,11 +10,12 @@ from patterns.card import Card
 from patterns.rack import Rack
 from patterns.tiles import KINDS, Tile
 from solver.advice import Advice, Call, ClashError, advise
+from solver.arrivals import Coming
 from solver.chance import Chance
 from solver.drill import DRILL_RACK, Drill
 from solver.limits import Limits
 from solver.question import DEFAULT_EFFORT, Question
-from solver.rounds import PASS_SIZE, Round
+from solver.rounds import Round
 from solver.stopping import Stopper
 
 MAX_BUDGET = 200
@@ -57,13 +58,15 @@ class DealWish:
         start: First index to try, 0 or more.
         count: Deals wanted, 1 or more.
         size: Tiles in the rack, 13 or 14; a drill has 14.
-        difficulty: Measured on the first pass.
+        difficulty: Measured on that one pass.
         family: The likeliest hand after the best pass must be of this family.
         jokers: Exactly so many jokers in the rack, or None for any number.
         drill: Whether the deals are for a drill of so many exchanges, or None for a table.
         budget: Most deals to try, 1 to 200: some seconds of work with a full card.
         limits: Of the pass that a deal is measured by; a deal that has no such pass does not fit.
         effort: Cap on the solver's work for each deal, in deterministic time units.
+        round: The round of the pass that a deal is measured by.
+        arrivals: Tiles to come, or None for the defaults of the round.
     """
 
     card: Card
@@ -78,6 +81,8 @@ class DealWish:
     budget: int = MAX_BUDGET
     limits: Limits = field(default_factory=Limits)
     effort: float = DEFAULT_EFFORT
+    round: Round = Round.FIRST_RIGHT
+    arrivals: Coming | None = None
 
 
 @dataclass(frozen=True)
@@ -102,12 +107,12 @@ def deal(seed: int, index: int, size: int = DRILL_RACK) -> Deal:
 
 
 def question_of(wish: DealWish, dealt: Deal) -> Question:
-    """Return the question a deal is measured by: the first right pass, or a drill's first exchange."""
+    """Return the question a deal is measured by: the first right pass unless another is wished for."""
     return Question(
         wish.card,
         dealt.rack,
-        Round.FIRST_RIGHT,
-        PASS_SIZE,
+        wish.round,
+        arrivals=wish.arrivals,
         limits=wish.limits,
         drill=wish.drill,
         alternatives=2,
@@ -143,6 +148,17 @@ def find_deals(
             progress(tried + 1, found)
         if found == wish.count:
             return
+
+
+def found_and_tried(wish: DealWish, stopper: Stopper | None = None) -> tuple[list[FoundDeal], int]:
+    """Return all deals that `find_deals` yields, and how many it tried; it raises the same."""
+    tried = 0
+
+    def count(done: int, _found: int) -> None:
+        nonlocal tried
+        tried = done
+
+    return list(find_deals(wish, stopper, count)), tried
 
 
 def _measure(wish: DealWish, dealt: Deal, stopper: Stopper) -> Advice | None:

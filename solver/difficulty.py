@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from patterns.card import Card
 from patterns.target import HAND_SIZE
 from patterns.tiles import KINDS
-from solver.arrivals import Arrivals, default_arrivals
+from solver.arrivals import Forecast, Length, default_arrivals
 from solver.card_tables import N_NATURALS, tables_of
 from solver.reach.evaluate import Demands, reach_of
 from solver.reach.kernel import Outlook
@@ -27,7 +27,10 @@ def _chances(card: Card) -> tuple[float, ...]:
         naturals=int(copies[:N_NATURALS].sum()),
         jokers=int(copies[N_NATURALS]),
         jokers_held=0,
-        arrivals=Arrivals(later.charleston, HAND_SIZE + later.draws, later.claims),
+        arrivals=Forecast(
+            later.charleston,
+            tuple(Length(HAND_SIZE + each.draws, each.claims, each.share) for each in later.lengths),
+        ),
     )
     unseen = copies[:N_NATURALS]
     lack = missing(tables.plain, tables.grouped, np.zeros_like(unseen))

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
+from typing import overload
 
 import numpy as np
 
@@ -92,9 +95,40 @@ def standing(
     )
 
 
-def standings(
-    situation: Situation, tables: CardTables, before: Score, after: Score
-) -> tuple[HandStanding, ...]:
-    """Describe every hand that has any reach after a pass, likeliest first; arguments as `standing`."""
-    order = np.argsort(-after.reach, kind="stable").tolist()
-    return tuple(standing(situation, tables, before, after, hand) for hand in order if after.reach[hand] > 0)
+@dataclass(frozen=True, eq=False)
+class Standings(Sequence[HandStanding]):
+    """Hands likeliest first, each described when it is looked at: few of them are ever shown.
+
+    Attributes:
+        order: Indexes of the hands on the card.
+        describe: Describes one.
+    """
+
+    order: tuple[int, ...]
+    describe: Callable[[int], HandStanding]
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Sequence) and tuple(self) == tuple(other)
+
+    def __hash__(self) -> int:
+        return hash(self.order)
+
+    def __len__(self) -> int:
+        return len(self.order)
+
+    @overload
+    def __getitem__(self, place: int) -> HandStanding: ...
+    @overload
+    def __getitem__(self, place: slice) -> tuple[HandStanding, ...]: ...
+    def __getitem__(self, place: int | slice) -> HandStanding | tuple[HandStanding, ...]:
+        if isinstance(place, slice):
+            return tuple(self.describe(hand) for hand in self.order[place])
+        return self.describe(self.order[place])
+
+
+def standings(situation: Situation, tables: CardTables, before: Score, after: Score) -> Standings:
+    """Return every hand that has any reach after a pass, likeliest first; arguments as `standing`."""
+    order = np.argsort(-after.reach, kind="stable")
+    return Standings(
+        tuple(order[after.reach[order] > 0].tolist()), partial(standing, situation, tables, before, after)
+    )

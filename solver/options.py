@@ -57,21 +57,18 @@ class _Losses:
 
     @classmethod
     def of(cls, bits: RackBits, give: int) -> _Losses:
-        found: list[dict[int, int]] = [{}]
-        for index, count in enumerate(bits.counts):
-            found += [
-                {**lost, index: copies}
-                for lost in found
-                for copies in range(1, min(count, give - sum(lost.values())) + 1)
-            ]
-        found.sort(key=lambda lost: sum(lost.values()))
+        taken = bits.losses(give)
+        taken = taken[np.argsort(np.bitwise_count(taken), kind="stable")]
         slots = max(1, min(give, len(bits.kinds)))
-        kind, copies = np.zeros((2, len(found), slots), np.intp)
-        for row, lost in enumerate(found):
-            kind[row, : len(lost)] = list(lost)
-            copies[row, : len(lost)] = list(lost.values())
-        taken = [sum(bits.up_to(index, count) for index, count in lost.items()) for lost in found]
-        return cls(kind, copies, np.array(taken, np.uint32))
+        kind, copies = np.zeros((2, len(taken), slots), np.intp)
+        used = np.zeros(len(taken), np.intp)
+        for index, count in enumerate(bits.counts):
+            lost = np.bitwise_count(taken & np.uint32(bits.up_to(index, count)))
+            rows = np.flatnonzero(lost)
+            kind[rows, used[rows]] = index
+            copies[rows, used[rows]] = lost[rows]
+            used[rows] += 1
+        return cls(kind, copies, taken)
 
 
 class _Pairs:
@@ -195,6 +192,28 @@ def without_bits(options: Options, dead: int) -> Options:
     return _pruned(options.hand, forbidden, options.reach, floor, options.unpruned)
 
 
+def best_for(options: Options, passes: NDArray[np.uint32]) -> Options:
+    """Return the options that are the best left to their hand by some pass, with higher floors.
+
+    Args:
+        options: Options, sorted by hand, best first.
+        passes: (n,) the passes that are still possible, as bit sets, 1 or more.
+    """
+    if not len(options.hand):
+        return options
+    left = (options.forbidden[None, :] & passes[:, None]) == 0
+    size = len(options.hand)
+    starts = np.flatnonzero(np.diff(options.hand, prepend=-1))
+    best = np.minimum.reduceat(np.where(left, np.arange(size), size), starts, axis=1)
+    hands = options.hand[starts]
+    reach = np.append(options.reach, 0.0)[best]
+    value = np.where(best < size, reach, options.floor[hands])
+    floor = options.floor.copy()
+    floor[hands] = value.min(axis=0)
+    kept = np.unique(best[value > floor[hands]])
+    return Options(options.hand[kept], options.forbidden[kept], options.reach[kept], floor, options.unpruned)
+
+
 def _pruned(
     hand: NDArray[np.int32],
     forbidden: NDArray[np.uint32],
@@ -209,6 +228,9 @@ def _pruned(
     hand, forbidden, reach = hand[order], forbidden[order], reach[order]
     kept = np.zeros(len(hand), bool)
     hands = np.arange(len(floor))
-    for first, last in zip(np.searchsorted(hand, hands), np.searchsorted(hand, hands, "right"), strict=True):
-        kept[first:last] = _undominated(forbidden[first:last], reach[first:last])
+    bounds = zip(
+        np.searchsorted(hand, hands).tolist(), np.searchsorted(hand, hands, "right").tolist(), strict=True
+    )
+    for first, last in bounds:
+        kept[first:last] = last - first == 1 or _undominated(forbidden[first:last], reach[first:last])
     return Options(hand[kept], forbidden[kept], reach[kept], floor, unpruned)

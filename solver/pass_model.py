@@ -18,7 +18,7 @@ from ortools.sat.python import cp_model
 
 from patterns.tiles import Tile
 from solver.candidates import Candidates, candidates_of, hand_gains
-from solver.options import Options, without_bits
+from solver.options import Options, best_for
 from solver.rack_bits import RackBits
 from solver.stopping import Stopper
 from solver.terms.exclude import exclude_bits, exclude_pairs, exclude_pass
@@ -131,7 +131,7 @@ class _Search:
         )
         self._problem = PassProblem(
             problem.bits,
-            without_bits(problem.options, found.dead),
+            best_for(problem.options, found.alive(problem.bits.passes(problem.give))),
             problem.weights,
             problem.families,
             problem.give,
@@ -171,7 +171,8 @@ class _Search:
         self._effort -= solver.response_proto.deterministic_time
         if status == cp_model.INFEASIBLE:
             return None
-        if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        reached = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
+        if reached:
             mask = sum(
                 1 << bit
                 for bit, boolean in enumerate(self._variables.passed)
@@ -185,7 +186,9 @@ class _Search:
         units = units_of(solver.objective_value) if status == cp_model.OPTIMAL else self._units(mask)
         self._found.append(mask)
         exclude_pass(self._variables, mask)
-        bound = units if status == cp_model.OPTIMAL else max(units, units_of(solver.best_objective_bound))
+        # A solver that reached nothing may have no bound either, and says 0: every hand's best is one.
+        bound = units_of(solver.best_objective_bound) if reached else self._units(0)
+        bound = units if status == cp_model.OPTIMAL else max(units, bound)
         return Solution(
             self._problem.tiles(mask),
             Status.OPTIMAL if status == cp_model.OPTIMAL else Status.FEASIBLE,

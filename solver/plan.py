@@ -69,10 +69,7 @@ def _situations(question: Question, rounds: int) -> list[Situation]:
     # As many tiles come in with each pass as go; the first may be of fewer than three.
     come = [0, *(question.tiles_given + PASS_SIZE * later for later in range(rounds - 1))]
     charleston = first.arrivals.charleston
-    return [
-        replace(first, arrivals=replace(first.arrivals, charleston=max(0, charleston - gone)))
-        for gone in come
-    ]
+    return [replace(first, arrivals=first.arrivals.after(max(0, charleston - gone))) for gone in come]
 
 
 def plan(question: Question, rounds: int, stopper: Stopper | None = None) -> Plan:

@@ -10,7 +10,7 @@ from patterns.card import Card
 from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Rack, count_faults
 from patterns.tiles import Tile
-from solver.arrivals import Arrivals, default_arrivals
+from solver.arrivals import Coming, default_arrivals
 from solver.drill import DRILL_RACK, MAX_EXCHANGES, MAX_THEN_DRAWS, Drill
 from solver.limits import Limits
 from solver.rounds import PASS_SIZE, RULES, Round
@@ -41,7 +41,7 @@ class Question:
     rack: Rack
     round: Round
     give: int | None = None
-    arrivals: Arrivals | None = None
+    arrivals: Coming | None = None
     seen: tuple[Tile, ...] = ()
     limits: Limits = field(default_factory=Limits)
     alternatives: int = 2
@@ -111,12 +111,12 @@ class Question:
         return faults
 
     def _arrival_faults(self) -> list[Fault]:
-        arrivals = self.situation.arrivals
-        counts = (arrivals.charleston, arrivals.draws, arrivals.claims)
-        if min(counts) < 0:
+        lengths = [each for _, each in self.situation.arrivals.parts]
+        if min(min(each.charleston, each.draws, each.claims) for each in lengths) < 0:
             return [Fault("range", ("arrivals",), "every number of arrivals is 0 or more")]
         naturals = self.situation.outlook.naturals
-        if sum(counts) > naturals:
-            detail = f"{sum(counts)} tiles to come: only {naturals} that are not jokers are unseen"
+        most = max(each.charleston + each.draws + each.claims for each in lengths)
+        if most > naturals:
+            detail = f"{most} tiles to come: only {naturals} that are not jokers are unseen"
             return [Fault("range", ("arrivals",), detail)]
         return []

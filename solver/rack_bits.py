@@ -66,6 +66,22 @@ class RackBits:
             np.uint32,
         ).reshape(len(self.kinds), most + 1)
 
+    def losses(self, most: int) -> NDArray[np.uint32]:
+        """Return every way for at most so many tiles to go: bit sets with the lower copies of a kind."""
+        masks = np.zeros(1, np.uint32)
+        for index, count in enumerate(self.counts):
+            masks = np.concatenate(
+                [masks | np.uint32(self.up_to(index, copies)) for copies in range(min(count, most) + 1)]
+            )
+            masks = masks[np.bitwise_count(masks) <= most]
+        return masks
+
+    def passes(self, size: int) -> NDArray[np.uint32]:
+        """Return every pass of so many tiles, as `losses`."""
+        masks = self.losses(size)
+        exact: NDArray[np.uint32] = masks[np.bitwise_count(masks) == size]
+        return exact
+
     def up_to(self, kind_index: int, copies: int) -> int:
         """Return the bits of the first ``copies`` copies of a kind."""
         return ((1 << copies) - 1) << self.first_bit[kind_index]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -43,14 +43,26 @@ def score(
         weights: (H,) weights; hands of weight 0 do not count.
         passed: Tiles of the rack that go.
     """
-    passed = tuple(passed)
-    reach = situation.reach(tables, situation.held - counts_of(passed)[:N_NATURALS])
+    return scores(situation, tables, weights, [tuple(passed)])[0]
+
+
+def scores(
+    situation: Situation,
+    tables: CardTables,
+    weights: NDArray[np.float64],
+    passes: Sequence[tuple[Tile, ...]],
+) -> list[Score]:
+    """Score the rack without each of some passes, 1 or more, as `score`: their work on reach is shared."""
+    kept = situation.held - np.array([counts_of(passed)[:N_NATURALS] for passed in passes])
     starts = tables.first_of_hand()
-    best = np.maximum.reduceat(reach, starts)
-    at = np.flatnonzero(reach == best[tables.hand])
-    target = at[np.searchsorted(tables.hand[at], np.arange(len(starts)))]
-    counted = np.where(weights > 0, best, 0.0)
-    return Score(passed, counted, target, float(counted @ weights))
+    found = []
+    for passed, reach in zip(passes, situation.reach(tables, kept), strict=True):
+        best = np.maximum.reduceat(reach, starts)
+        at = np.flatnonzero(reach == best[tables.hand])
+        target = at[np.searchsorted(tables.hand[at], np.arange(len(starts)))]
+        counted = np.where(weights > 0, best, 0.0)
+        found.append(Score(passed, counted, target, float(counted @ weights)))
+    return found
 
 
 def keeps(situation: Situation, tables: CardTables, limits: Iterable[Limit], outcome: Score) -> bool:

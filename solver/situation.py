@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from patterns.rack import Pile
 from patterns.tiles import KINDS, Tile
-from solver.arrivals import Arrivals
+from solver.arrivals import Coming
 from solver.card_tables import N_NATURALS, CardTables
 from solver.reach.evaluate import Demands, reach_of
 from solver.reach.kernel import Outlook
@@ -55,7 +55,7 @@ class Situation:
 
     rack: Pile
     seen: tuple[Tile, ...]
-    arrivals: Arrivals
+    arrivals: Coming
     jokers_in_wall: bool = True
 
     @cached_property
@@ -83,11 +83,13 @@ class Situation:
 
         Args:
             tables: The card.
-            kept: (35,) naturals kept; the jokers always are.
+            kept: (..., 35) naturals kept; the jokers always are.
 
         Returns:
-            (T,) probabilities.
+            (..., T) probabilities.
         """
         unseen = self.unseen[:N_NATURALS]
-        lack = missing(tables.plain, tables.grouped, kept)
-        return reach_of(Demands.of(lack, tables.concealed, unseen), self.outlook, unseen)
+        lack = missing(tables.plain, tables.grouped, kept[..., None, :]).rows()
+        concealed = np.resize(tables.concealed, len(lack.plain))
+        reach = reach_of(Demands.of(lack, concealed, unseen), self.outlook, unseen)
+        return reach.reshape(*kept.shape[:-1], len(tables.concealed))

@@ -11,6 +11,10 @@ class StoppedError(Exception):
     """The work was stopped on request; there is no answer."""
 
 
+class FaultyModelError(Exception):
+    """CP-SAT does not take a model: a defect, never an answer."""
+
+
 class Stopper:
     """A flag that also reaches a running CP-SAT solve.
 
@@ -43,6 +47,7 @@ class Stopper:
 
         Raises:
             StoppedError: a stop was asked for before or during the solve.
+            FaultyModelError: the model is not valid.
         """
         with self._lock:
             self.check()
@@ -53,4 +58,6 @@ class Stopper:
             with self._lock:
                 self._running = None
         self.check()
+        if status == cp_model.MODEL_INVALID:
+            raise FaultyModelError(model.validate())
         return status

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from patterns.tiles import Tile
 from solver.advice import Advice, giving
-from solver.arrivals import Arrivals
+from solver.arrivals import Coming
 from solver.card_tables import tables_of
 from solver.pass_model import PassProblem, best_passes
 from solver.problem import problem_of
@@ -47,7 +47,7 @@ class Sensitivity:
     """
 
     share: float
-    arrivals: Arrivals
+    arrivals: Coming
     passed: tuple[Tile, ...]
     same: bool
     regret: float
@@ -106,11 +106,8 @@ def _sensitivity(advice: Advice, question: Question, stopper: Stopper) -> list[S
     tables = tables_of(question.card)
     results = []
     for share in SHARES:
-        assumed = advice.arrivals
-        room = question.situation.outlook.naturals - assumed.charleston
-        draws = min(round(assumed.draws * share), room)
-        claims = min(round(assumed.claims * share), room - draws)
-        changed = replace(question, arrivals=replace(assumed, draws=draws, claims=claims))
+        room = question.situation.outlook.naturals
+        changed = replace(question, arrivals=advice.arrivals.scaled(share, room))
         problem = problem_of(changed)
         best = _best(problem, changed, stopper)
         if best is None:

@@ -19,6 +19,7 @@ from api.wire.advice import (
     AssumptionsBody,
     CallBody,
     HandBody,
+    LengthBody,
     LookAheadAnswer,
     LossBody,
     NumberBody,
@@ -32,7 +33,7 @@ from api.wire.advice import (
 from patterns.tiles import Tile
 from solver.advice import Advice
 from solver.ahead.look_ahead import LookAhead
-from solver.arrivals import Arrivals
+from solver.arrivals import Coming
 from solver.explain import HandLoss, HandStanding
 from solver.question import Question
 from solver.why import Why
@@ -118,8 +119,15 @@ def _ahead(ahead: LookAhead) -> LookAheadAnswer:
     )
 
 
-def _arrivals(arrivals: Arrivals) -> AssumedArrivals:
-    return AssumedArrivals(charleston=arrivals.charleston, draws=arrivals.draws, claims=arrivals.claims)
+def _arrivals(arrivals: Coming) -> AssumedArrivals:
+    return AssumedArrivals(
+        charleston=arrivals.charleston,
+        draws=arrivals.mean_draws,
+        claims=arrivals.mean_claims,
+        lengths=[
+            LengthBody(draws=each.draws, claims=each.claims, share=share) for share, each in arrivals.parts
+        ],
+    )
 
 
 def in_order(tiles: Iterable[Tile]) -> list[Tile]:
@@ -160,7 +168,7 @@ def call_body(advice: Advice) -> CallBody:
     return CallBody(word=advice.call, gap=gap, share=share)
 
 
-def assumptions(question: Question, arrivals: Arrivals, card_name: str) -> AssumptionsBody:
+def assumptions(question: Question, arrivals: Coming, card_name: str) -> AssumptionsBody:
     """Return what an answer rests on."""
     card, outlook = question.card, question.situation.outlook
     return AssumptionsBody(
@@ -168,10 +176,11 @@ def assumptions(question: Question, arrivals: Arrivals, card_name: str) -> Assum
         card=AssumedCard(name=card_name, title=card.name, hands=len(card.hands), targets=card.target_count),
         unseen=UnseenBody(naturals=outlook.naturals, jokers=outlook.jokers),
         limits=limits_in_words(question.limits),
-        versions=VersionsBody(threepass=_version("threepass"), ortools=_version("ortools")),
+        versions=versions(),
     )
 
 
 @cache
-def _version(package: str) -> str:
-    return version(package)
+def versions() -> VersionsBody:
+    """Return what computes answers."""
+    return VersionsBody(threepass=version("threepass"), ortools=version("ortools"))

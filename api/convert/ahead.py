@@ -56,7 +56,7 @@ def vote_answer(vote: Vote, question: Question, card_name: str) -> VoteAnswer:
     """Return the body of an answer; its assumptions are those that hold at the end of either way."""
     limits, situation = question.limits, question.situation
     which_hands = Limits(only=limits.only, without=limits.without, weights=limits.weights)
-    arrivals = replace(situation.arrivals, charleston=0)
+    arrivals = situation.arrivals.after(0)
     return VoteAnswer(
         verdict=vote.verdict,
         stop=vote.stop,

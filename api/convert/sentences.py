@@ -9,7 +9,8 @@ from solver.review.grade import GradedPass
 from solver.why import Sensitivity, Why
 
 
-def _tiles(tiles: Iterable[Tile], blind: int = 0) -> str:
+def tokens(tiles: Iterable[Tile], blind: int = 0) -> str:
+    """Return tiles as tokens, and how many more go on unseen."""
     own = " ".join(tile.value for tile in sorted(tiles, key=lambda tile: tile.position))
     parts = [own] if own else []
     if blind:
@@ -17,11 +18,13 @@ def _tiles(tiles: Iterable[Tile], blind: int = 0) -> str:
     return " and ".join(parts) or "nothing"
 
 
-def _percent(share: float) -> str:
+def percent(share: float) -> str:
+    """Return a share in percent; what would round to nothing says so."""
     return "under 0.1 %" if 0 < share < 0.0005 else f"{100 * share:.1f} %"
 
 
-def _hands(expected: float) -> str:
+def hands(expected: float) -> str:
+    """Return a number of expected hands; what would round to nothing says so."""
     return "under 0.001" if 0 < expected < 0.0005 else f"{expected:.3f}"
 
 
@@ -36,13 +39,13 @@ def graded_sentence(graded: GradedPass, blind: int) -> str:
         return "This pass cannot be told from the best."
     best = graded.best
     start = (
-        f"Best was {_tiles(best.passed, blind)}: {_hands(graded.given_up)} expected hands more"
-        f" ({_percent(graded.share)} of {_hands(best.expected)})."
+        f"Best was {tokens(best.passed, blind)}: {hands(graded.given_up)} expected hands more"
+        f" ({percent(graded.share)} of {hands(best.expected)})."
     )
     kept = [
         f"{reason.hand.name} at {better} rather than {worse}"
         for reason in graded.reasons
-        if (better := _percent(reason.before)) != (worse := _percent(reason.after))
+        if (better := percent(reason.before)) != (worse := percent(reason.after))
     ]
     return f"{start} It keeps {'; '.join(kept)}." if kept else start
 
@@ -58,17 +61,17 @@ def _dearest(why: Why) -> str:
     cost, tile = max(((each.cost or 0.0, each.tile) for each in why.costs), key=lambda pair: pair[0])
     if not cost:
         return "No tile that may go costs more than those in the pass."
-    return f"The dearest tile to pass is {tile.word} ({_hands(cost)} expected hands)."
+    return f"The dearest tile to pass is {tile.word} ({hands(cost)} expected hands)."
 
 
 def _varied(why: Why) -> list[str]:
     # Where nothing is drawn or claimed there was nothing to vary.
-    varied = [each for each in why.sensitivity if each.arrivals.draws + each.arrivals.claims]
+    varied = [each for each in why.sensitivity if each.arrivals.mean_draws + each.arrivals.mean_claims]
     same = [_direction(each) for each in varied if each.same]
     says = [f"With a fifth {' or '.join(same)} draws and claims no pass would be better."] if same else []
     return says + [
-        f"With a fifth {_direction(each)} draws and claims {_tiles(each.passed)} would be better,"
-        f" by {_hands(each.regret)} expected hands."
+        f"With a fifth {_direction(each)} draws and claims {tokens(each.passed)} would be better,"
+        f" by {hands(each.regret)} expected hands."
         for each in varied
         if not each.same
     ]

@@ -143,12 +143,21 @@ class CallBody(Answer):
     share: Number | None = Field(description="The gap as a share of the best pass's worth")
 
 
+class LengthBody(Answer):
+    """One length that play may have."""
+
+    draws: int
+    claims: int
+    share: Number = Field(description="Its share of all; the shares sum to 1")
+
+
 class AssumedArrivals(Answer):
     """The arrivals that were assumed."""
 
-    charleston: int
-    draws: int
-    claims: int
+    charleston: int = Field(description="Tiles from exchanges")
+    draws: Number = Field(description="Tiles from the wall, on average over the lengths")
+    claims: Number = Field(description="Discards of others that could be claimed, on average")
+    lengths: list[LengthBody] = Field(description="Lengths that play may have; one if arrivals were named")
 
 
 class AssumedCard(Answer):

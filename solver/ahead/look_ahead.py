@@ -6,8 +6,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from patterns.tiles import Tile
+from solver.ahead.incoming import incoming
 from solver.ahead.paired import CLEAR_ERRORS, Comparison, compare, sample_until_clear
-from solver.ahead.path import Path, incoming_order
+from solver.ahead.path import Path
 from solver.question import Question
 from solver.rounds import PASS_SIZE, Round, sure_to_follow
 from solver.stopping import Stopper
@@ -58,8 +59,8 @@ def look_ahead(
 ) -> LookAhead:
     """Compare passes by sampling what comes in and passing best at each later exchange.
 
-    All passes meet the same incoming tiles in each sample. Incoming tiles are uniform over those unseen;
-    later passes give three of one's own.
+    All passes meet the same incoming tiles in each sample (see `incoming`); later passes give three of
+    one's own.
 
     Args:
         question: The question.
@@ -71,11 +72,10 @@ def look_ahead(
     """
     start = Path.start(question)
     later = rounds_ahead(question)
-    give = len(passes[0])
+    exchanges = [(question.round, len(passes[0])), *((round_, PASS_SIZE) for round_ in later)]
 
     def draw(sample: int) -> list[float]:
-        order = incoming_order(question, seed, sample)
-        now, then = order[:give], order[give : give + PASS_SIZE * len(later)]
+        now, *then = incoming(question, exchanges, seed, sample)
         return [start.exchange(passed, now).play(later, then, stopper).value() for passed in passes]
 
     values = sample_until_clear(draw, samples, progress)

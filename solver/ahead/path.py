@@ -7,37 +7,17 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from patterns.rack import Rack
-from patterns.tiles import KINDS, Tile
-from solver.arrivals import Arrivals, default_arrivals
+from patterns.tiles import Tile
+from solver.arrivals import default_arrivals
 from solver.card_tables import tables_of
-from solver.chance import Chance
 from solver.limits import Limits, hand_weights
 from solver.pass_model import best_passes
 from solver.problem import problem_of
 from solver.question import Question
 from solver.rescore import score
-from solver.rounds import PASS_SIZE, Round
+from solver.rounds import Round
 from solver.situation import Situation
 from solver.stopping import Stopper
-
-# Parts this luck from that of deals, which are named by a seed and a number too.
-_LUCK = 0x1C3A_55E7
-
-
-def incoming_order(question: Question, seed: int, sample: int) -> list[Tile]:
-    """Return the unseen naturals in a random order: the tiles that come in, three at a time.
-
-    Every unseen tile is taken to be equally likely to be passed; jokers never are. The order depends on
-    the rack, the tiles seen, the seed and the sample only, so that choices are compared on equal luck.
-    """
-    unseen = question.situation.unseen.tolist()
-    pool = [
-        tile
-        for tile, count in zip(KINDS, unseen, strict=True)
-        if tile is not Tile.JOKER
-        for _ in range(count)
-    ]
-    return Chance(_LUCK, seed, sample).shuffled(pool)
 
 
 @dataclass(frozen=True)
@@ -58,7 +38,7 @@ class Path:
         """
         limits = question.limits
         kept = Limits(only=limits.only, without=limits.without, weights=limits.weights)
-        arrivals = question.arrivals and replace(question.arrivals, charleston=0)
+        arrivals = question.arrivals and question.arrivals.after(0)
         return cls(replace(question, limits=kept, arrivals=arrivals, alternatives=0))
 
     def exchange(self, passed: Iterable[Tile], incoming: Sequence[Tile]) -> Path:
@@ -77,25 +57,25 @@ class Path:
         best = next(best_passes(problem_of(question), 1, question.effort, stopper))
         return self.exchange(best.passed, incoming)
 
-    def play(self, rounds: Sequence[Round], incoming: Sequence[Tile], stopper: Stopper) -> Path:
-        """Return the path after several exchanges of three, the best pass at each.
+    def play(self, rounds: Sequence[Round], incoming: Sequence[Sequence[Tile]], stopper: Stopper) -> Path:
+        """Return the path after several exchanges, the best pass at each.
 
         Args:
             rounds: The rounds to play, or as many ``Round`` as a drill has exchanges.
-            incoming: Three tiles a round.
+            incoming: What comes in at each, as many tiles as go.
             stopper: Ends the work on request.
         """
         path = self
-        for index, round_ in enumerate(rounds):
+        for index, (round_, came) in enumerate(zip(rounds, incoming, strict=True)):
             left = len(rounds) - index
             path = replace(path, question=_with_exchanges_left(path.question, left))
-            path = path.pass_best(round_, incoming[PASS_SIZE * index : PASS_SIZE * (index + 1)], stopper)
+            path = path.pass_best(round_, came, stopper)
         return path
 
     def value(self) -> float:
         """Return the expected hands once all exchanges are over: only draws and claims are to come."""
         question = self.question
-        arrivals = Arrivals(0, question.situation.arrivals.draws, question.situation.arrivals.claims)
+        arrivals = question.situation.arrivals.after(0)
         situation = Situation(question.rack, question.seen, arrivals, question.drill is None)
         weights = hand_weights(question.card, question.limits)
         return score(situation, tables_of(question.card), weights, ()).expected
@@ -105,7 +85,7 @@ class Path:
         if question.arrivals is None:
             return question
         own = question.drill.arrivals(give) if question.drill else default_arrivals(round_, give)
-        return replace(question, arrivals=replace(question.arrivals, charleston=own.charleston))
+        return replace(question, arrivals=question.arrivals.after(own.charleston))
 
 
 def _with_exchanges_left(question: Question, left: int) -> Question:

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import Enum
 
 from patterns.card import Card
 from patterns.rack import Rack
 from patterns.tiles import Tile
+from solver.ahead.incoming import incoming
 from solver.ahead.paired import CLEAR_ERRORS, compare, sample_until_clear
-from solver.ahead.path import Path, incoming_order
-from solver.arrivals import Arrivals
+from solver.ahead.path import Path
+from solver.arrivals import Coming
 from solver.limits import Limits
 from solver.question import DEFAULT_EFFORT, Question
 from solver.rounds import PASS_SIZE, SECOND_CHARLESTON, Round
@@ -53,7 +54,7 @@ def vote(
     courtesy: int,
     samples: int,
     seed: int,
-    arrivals: Arrivals | None = None,
+    arrivals: Coming | None = None,
     limits: Limits | None = None,
     effort: float = DEFAULT_EFFORT,
     stopper: Stopper | None = None,
@@ -79,7 +80,7 @@ def vote(
     """
     stopper = stopper or Stopper()
     if arrivals is not None:
-        arrivals = replace(arrivals, charleston=0)
+        arrivals = arrivals.after(0)
     question = Question(
         card,
         rack,
@@ -91,15 +92,12 @@ def vote(
         effort=effort,
     )
     start = Path.start(question)
-    size = PASS_SIZE * len(SECOND_CHARLESTON)
+    exchanges = [*((round_, PASS_SIZE) for round_ in SECOND_CHARLESTON), (Round.COURTESY, courtesy)]
 
     def draw(sample: int) -> list[float]:
-        order = incoming_order(question, seed, sample)
-        last = order[size : size + courtesy]
+        *second, last = incoming(question, exchanges, seed, sample)
         stopped = start.pass_best(Round.COURTESY, last, stopper)
-        gone_on = start.play(SECOND_CHARLESTON, order[:size], stopper).pass_best(
-            Round.COURTESY, last, stopper
-        )
+        gone_on = start.play(SECOND_CHARLESTON, second, stopper).pass_best(Round.COURTESY, last, stopper)
         return [stopped.value(), gone_on.value()]
 
     values = sample_until_clear(draw, samples, progress)

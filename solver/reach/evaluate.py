@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass, replace
-from typing import Generic, TypeVar
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,11 +13,33 @@ from solver.reach.kernel import Outlook, kernel
 from solver.reach.polynomials import MAX_JOKERS, Mixed, Own, Shared, own_polynomial, shared_polynomial
 from solver.reach.states import Missing, signatures
 
-_RestStates = tuple[tuple[Shared, ...], tuple[Mixed, ...]]
 
-_MAX_REMEMBERED = 200_000
-_own_states: dict[int, tuple[Own, ...]] = {}
-_rest_states: dict[int, _RestStates] = {}
+@dataclass(frozen=True, eq=False)
+class _Ways:
+    """A counting polynomial and the kernel it needs.
+
+    Attributes:
+        name: Own kinds: unseen tiles of them. Others: unseen tiles of shared kinds, and the mixed states.
+        ways: The polynomial, flat.
+    """
+
+    name: Hashable
+    ways: NDArray[np.float64]
+
+
+def _own_ways(states: tuple[Own, ...]) -> _Ways:
+    polynomial = own_polynomial(states)
+    return _Ways(len(polynomial) - 1, polynomial)
+
+
+def _rest_ways(shared: tuple[Shared, ...], mixed: tuple[Mixed, ...]) -> _Ways:
+    polynomial = shared_polynomial(shared)
+    return _Ways((len(polynomial) - 1, mixed), polynomial.ravel())
+
+
+_MAX_REMEMBERED = 100_000
+_own_known: dict[int, _Ways] = {}
+_rest_known: dict[int, _Ways] = {}
 
 
 @dataclass(frozen=True)
@@ -45,10 +67,10 @@ class Demands:
 
 def _read(
     demands: Demands, rows: list[int], unseen: NDArray[np.int8]
-) -> tuple[dict[int, tuple[Own, ...]], dict[int, _RestStates]]:
-    """Read the states behind the signatures of some demands."""
-    own_states: dict[int, tuple[Own, ...]] = {}
-    rest_states: dict[int, _RestStates] = {}
+) -> tuple[dict[int, _Ways], dict[int, _Ways]]:
+    """Count the ways behind the signatures of some demands."""
+    own_ways: dict[int, _Ways] = {}
+    rest_ways: dict[int, _Ways] = {}
     lack = demands.lack(np.array(rows, np.intp))
     for row, plain, grouped in zip(rows, lack.plain.tolist(), lack.grouped.tolist(), strict=True):
         own: list[Own] = []
@@ -61,18 +83,18 @@ def _read(
                 own.append((p, a))
             elif g:
                 shared.append((g, a))
-        own_states[int(demands.own[row])] = tuple(sorted(own))
-        rest_states[int(demands.rest[row])] = (tuple(sorted(shared)), tuple(sorted(mixed)))
-    return own_states, rest_states
+        own_ways[int(demands.own[row])] = _own_ways(tuple(sorted(own)))
+        rest_ways[int(demands.rest[row])] = _rest_ways(tuple(sorted(shared)), tuple(sorted(mixed)))
+    return own_ways, rest_ways
 
 
-def _remember(own_states: dict[int, tuple[Own, ...]], rest_states: dict[int, _RestStates]) -> None:
-    """Keep states for later questions; forget all others first when there are too many."""
-    if len(_own_states) + len(_rest_states) > _MAX_REMEMBERED:
-        _own_states.clear()
-        _rest_states.clear()
-    _own_states.update(own_states)
-    _rest_states.update(rest_states)
+def _remember(own_ways: dict[int, _Ways], rest_ways: dict[int, _Ways]) -> None:
+    """Keep ways for later questions; forget all others first when there are too many."""
+    if len(_own_known) + len(_rest_known) > _MAX_REMEMBERED:
+        _own_known.clear()
+        _rest_known.clear()
+    _own_known.update(own_ways)
+    _rest_known.update(rest_ways)
 
 
 def reach_of(demands: Demands, outlook: Outlook, unseen: NDArray[np.int8]) -> NDArray[np.float64]:
@@ -91,23 +113,21 @@ def reach_of(demands: Demands, outlook: Outlook, unseen: NDArray[np.int8]) -> ND
     own_keys, own_row, own_of = np.unique(demands.own, return_index=True, return_inverse=True)
     rest_keys, rest_row, rest_of = np.unique(demands.rest, return_index=True, return_inverse=True)
     # Own copies: another thread may make the memory forget at any time.
-    own_states = {key: own for key in own_keys.tolist() if (own := _own_states.get(key)) is not None}
-    rest_states = {key: rest for key in rest_keys.tolist() if (rest := _rest_states.get(key)) is not None}
-    unknown = {int(row) for key, row in zip(own_keys.tolist(), own_row, strict=True) if key not in own_states}
-    unknown |= {
-        int(row) for key, row in zip(rest_keys.tolist(), rest_row, strict=True) if key not in rest_states
-    }
+    own = [_own_known.get(key) for key in own_keys.tolist()]
+    rest = [_rest_known.get(key) for key in rest_keys.tolist()]
+    unknown = {int(row) for ways, row in zip(own, own_row, strict=True) if ways is None}
+    unknown |= {int(row) for ways, row in zip(rest, rest_row, strict=True) if ways is None}
     if unknown:
-        read = _read(demands, sorted(unknown), unseen)
-        own_states |= read[0]
-        rest_states |= read[1]
-        _remember(*read)
+        own_read, rest_read = _read(demands, sorted(unknown), unseen)
+        own = [ways or own_read[key] for ways, key in zip(own, own_keys.tolist(), strict=True)]
+        rest = [ways or rest_read[key] for ways, key in zip(rest, rest_keys.tolist(), strict=True)]
+        _remember(own_read, rest_read)
     hidden = demands.concealed & (outlook.arrivals.mean_claims > 0)
     pair = (own_of * len(rest_keys) + rest_of) * 2 + hidden
     pairs, pair_of = np.unique(pair, return_inverse=True)
     values = _values(
-        [own_states[key] for key in own_keys.tolist()],
-        [rest_states[key] for key in rest_keys.tolist()],
+        _Buckets([ways for ways in own if ways]),
+        _Buckets([ways for ways in rest if ways]),
         pairs // 2 // len(rest_keys),
         pairs // 2 % len(rest_keys),
         (pairs % 2).astype(bool),
@@ -118,18 +138,14 @@ def reach_of(demands: Demands, outlook: Outlook, unseen: NDArray[np.int8]) -> ND
 
 
 def _values(
-    own_states: list[tuple[Own, ...]],
-    rest_states: list[_RestStates],
+    owns: _Buckets,
+    rests: _Buckets,
     own_at: NDArray[np.intp],
     rest_at: NDArray[np.intp],
     hidden: NDArray[np.bool_],
     outlook: Outlook,
 ) -> NDArray[np.float64]:
     """Evaluate distinct demands, grouped by the kernel they use."""
-    own_kinds = [sum(unseen for _, unseen in states) for states in own_states]
-    rest_kinds = [(sum(unseen for _, unseen in shared), mixed) for shared, mixed in rest_states]
-    owns = _Buckets(own_kinds, [own_polynomial(states) for states in own_states])
-    rests = _Buckets(rest_kinds, [shared_polynomial(shared).ravel() for shared, _ in rest_states])
     concealed_outlook = replace(outlook, arrivals=outlook.arrivals.without_claims())
     group = (owns.bucket[own_at] * len(rests.names) + rests.bucket[rest_at]) * 2 + hidden
     order = np.argsort(group, kind="stable")
@@ -149,10 +165,7 @@ def _values(
     return values
 
 
-Name = TypeVar("Name", bound=Hashable)
-
-
-class _Buckets(Generic[Name]):
+class _Buckets:
     """Polynomials stacked by what kernel they need.
 
     Attributes:
@@ -162,17 +175,17 @@ class _Buckets(Generic[Name]):
         rows: Per bucket, its polynomials as one array.
     """
 
-    def __init__(self, names: list[Name], polynomials: list[NDArray[np.float64]]) -> None:
-        number: dict[Name, int] = {}
+    def __init__(self, all_ways: list[_Ways]) -> None:
+        number: dict[Any, int] = {}
         stacks: list[list[NDArray[np.float64]]] = []
         buckets, row = [], []
-        for name, polynomial in zip(names, polynomials, strict=True):
-            bucket = number.setdefault(name, len(stacks))
+        for ways in all_ways:
+            bucket = number.setdefault(ways.name, len(stacks))
             if bucket == len(stacks):
                 stacks.append([])
             buckets.append(bucket)
             row.append(len(stacks[bucket]))
-            stacks[bucket].append(polynomial)
+            stacks[bucket].append(ways.ways)
         self.names = list(number)
         self.bucket, self.row = np.array(buckets, np.intp), np.array(row, np.intp)
         self.rows = [np.array(stack) for stack in stacks]

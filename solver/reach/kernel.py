@@ -68,7 +68,7 @@ def _splits(own: int, arriving: int, claims: int) -> NDArray[np.float64]:
 
 @lru_cache(maxsize=400)
 def _shared_out(outlook: Outlook, own: int, mixed: tuple[Mixed, ...]) -> NDArray[np.float64]:
-    """Return (9, own + 1, T): chances by jokers left and x, before T is split by kind; arguments as `kernel`."""
+    """Return (9, own + 1, T) chances by jokers left, x and T (see `_splits`); arguments as `kernel`."""
     most = max(each.charleston + each.draws + each.claims for _, each in outlook.arrivals.parts)
     result = np.zeros((MAX_JOKERS + 1, own + 1, most + 1))
     for share, arrivals in outlook.arrivals.parts:

@@ -54,6 +54,10 @@ class Missing:
     plain: NDArray[np.int8]
     grouped: NDArray[np.int8]
 
+    def rows(self) -> Missing:
+        """Return the same with all leading axes as one."""
+        return Missing(*(each.reshape(-1, each.shape[-1]) for each in (self.plain, self.grouped)))
+
     def at(self, rows: NDArray[np.intp]) -> Missing:
         """Return some of the rows."""
         return Missing(self.plain[rows], self.grouped[rows])
@@ -76,5 +80,5 @@ def missing(plain: NDArray[np.int8], grouped: NDArray[np.int8], kept: NDArray[np
 
 def signatures(lack: Missing, unseen: NDArray[np.int8]) -> tuple[NDArray[np.uint64], NDArray[np.uint64]]:
     """Return the signatures of own kinds, and of shared and mixed kinds, one per target."""
-    index = (lack.plain, lack.grouped, np.broadcast_to(unseen, lack.plain.shape))
-    return OWN_NUMBER[index].sum(axis=-1), REST_NUMBER[index].sum(axis=-1)
+    index = (lack.plain.astype(np.intp) * MAX_NEED + lack.grouped) * (_MAX_UNSEEN + 1) + unseen
+    return OWN_NUMBER.ravel()[index].sum(axis=-1), REST_NUMBER.ravel()[index].sum(axis=-1)

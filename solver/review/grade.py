@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
+from patterns.card import Card
 from solver.advice import Advice, advise, giving
-from solver.arrivals import DEFAULT_CLAIMS, DEFAULT_DRAWS, Arrivals
+from solver.arrivals import Arrivals, Coming, after_the_exchanges
 from solver.card_tables import tables_of
 from solver.drill import Drill
-from solver.explain import HandLoss, HandStanding, standings
+from solver.explain import HandLoss, Standings, standings
 from solver.limits import hand_weights
 from solver.nearness import tiles_away
 from solver.question import Question
@@ -68,7 +70,7 @@ class Review:
     given_up: float
     costliest: int | None
     expected: float
-    hands: tuple[HandStanding, ...]
+    hands: Standings
     tiles_away: int
     seconds: float | None
 
@@ -170,9 +172,7 @@ def _question(record: Record, index: int, moment: Moment, give: int | None, effo
     )
     if record.arrivals is None or record.drill:
         return question
-    return replace(
-        question, arrivals=replace(record.arrivals, charleston=question.situation.arrivals.charleston)
-    )
+    return replace(question, arrivals=record.arrivals.after(question.situation.arrivals.charleston))
 
 
 def _graded(record: Record, index: int, moment: Moment, effort: float, stopper: Stopper) -> GradedPass:
@@ -184,7 +184,8 @@ def _graded(record: Record, index: int, moment: Moment, effort: float, stopper: 
     weights = hand_weights(record.card, record.limits)
     made = score(made_question.situation, tables, weights, exchange.given)
     best_score = score(giving(best.question, len(best.passed)).situation, tables, weights, best.passed)
-    given_up = max(0.0, best.expected - made.expected)
+    # Both scored alone: next to others the last digit may differ, and the best pass gives up exactly 0.
+    given_up = max(0.0, best_score.expected - made.expected)
     return GradedPass(
         exchange,
         moment,
@@ -193,17 +194,24 @@ def _graded(record: Record, index: int, moment: Moment, effort: float, stopper: 
         given_up,
         given_up / best.expected if best.expected > 0 else 0.0,
         given_up <= best.proof.resolution,
-        _reasons(record, best_score, made),
+        reasons(record.card, weights, best_score, made),
         hindsight(made_question, exchange.given, exchange.received, stopper),
     )
 
 
-def _reasons(record: Record, best: Score, made: Score) -> tuple[HandLoss, ...]:
-    weights = hand_weights(record.card, record.limits)
+def reasons(card: Card, weights: NDArray[np.float64], best: Score, made: Score) -> tuple[HandLoss, ...]:
+    """Return the few hands that one pass keeps better than another, the greatest weighted gain first.
+
+    Args:
+        card: The card.
+        weights: How much each of its hands counts.
+        best: The pass that is worth more.
+        made: The other pass.
+    """
     difference = (best.reach - made.reach) * weights
     order = np.argsort(-difference, kind="stable")[:_MOST_REASONS].tolist()
     return tuple(
-        HandLoss(record.card.hands[hand], float(best.reach[hand]), float(made.reach[hand]))
+        HandLoss(card.hands[hand], float(best.reach[hand]), float(made.reach[hand]))
         for hand in order
         if difference[hand] > 0
     )
@@ -213,11 +221,11 @@ def _at_the_end(record: Record, moment: Moment) -> Situation:
     """Return the situation once the exchanges are over: only draws and claims are to come."""
     if record.drill:
         draws = Drill.then_draws if record.arrivals is None else record.arrivals.draws
-        arrivals = Arrivals(0, draws, 0)
+        arrivals: Coming = Arrivals(0, draws, 0)
     elif record.arrivals is None:
-        arrivals = Arrivals(0, DEFAULT_DRAWS, DEFAULT_CLAIMS)
+        arrivals = after_the_exchanges()
     else:
-        arrivals = replace(record.arrivals, charleston=0)
+        arrivals = record.arrivals.after(0)
     return Situation(moment.rack, moment.seen, arrivals, jokers_in_wall=not record.drill)
 
 

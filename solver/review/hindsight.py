@@ -52,7 +52,7 @@ def hindsight(
         StoppedError: a stop was asked for.
     """
     before = question.situation
-    arrivals = replace(before.arrivals, charleston=max(0, before.arrivals.charleston - len(received)))
+    arrivals = before.arrivals.after(max(0, before.arrivals.charleston - len(received)))
     pile = Pile((*before.rack.tiles, *received))
     # What came in may be a tile passed before: it is then no longer elsewhere.
     seen = still_elsewhere(before.seen, Counter(pile.tiles))

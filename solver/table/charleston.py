@@ -12,7 +12,7 @@ from solver.chance import Chance
 from solver.rounds import FIRST_CHARLESTON, PASS_SIZE, RULES, SECOND_CHARLESTON, Direction, Round
 from solver.table.seat import PassRule, Seat
 
-_STEP = {Direction.RIGHT: 1, Direction.ACROSS: 2, Direction.LEFT: 3}
+STEP = {Direction.RIGHT: 1, Direction.ACROSS: 2, Direction.LEFT: 3}
 
 
 @dataclass(frozen=True)
@@ -64,7 +64,7 @@ def play_charleston(
 def _exchange(
     seats: Sequence[Seat], round_: Round, given: Sequence[tuple[Tile, ...]], sizes: Sequence[int]
 ) -> list[PassMade]:
-    step = _STEP[RULES[round_].direction]
+    step = STEP[RULES[round_].direction]
     made = []
     for number, (seat, tiles) in enumerate(zip(seats, given, strict=True)):
         if len(tiles) != sizes[number] or Tile.JOKER in tiles or Counter(tiles) - seat.tiles:

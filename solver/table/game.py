@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from patterns.card import Card
@@ -11,7 +11,7 @@ from patterns.tiles import KINDS, Tile
 from solver.card_tables import tables_of
 from solver.chance import Chance
 from solver.table.charleston import PassMade, play_charleston
-from solver.table.play import Ending, play_out, start_table
+from solver.table.play import Ending, Table, play_out, start_table
 from solver.table.seat import PassRule, Seat
 
 EAST, OTHERS = 14, 13
@@ -42,7 +42,14 @@ class Game:
 
 
 def play_game(
-    card: Card, rules: Sequence[PassRule], seed: int, number: int, *, second: bool = True, check: bool = False
+    card: Card,
+    rules: Sequence[PassRule],
+    seed: int,
+    number: int,
+    *,
+    second: bool = True,
+    check: bool = False,
+    before_play: Callable[[Table], None] | None = None,
 ) -> Game:
     """Deal and play one game; the same seed and number deal the same tiles whatever the rules.
 
@@ -53,6 +60,7 @@ def play_game(
         number: Names the game in it.
         second: Whether the second Charleston is played.
         check: Whether to check at every turn that tiles are conserved.
+        before_play: Called with the table when the exchanges are over, to watch it or bind a player.
     """
     wall = [tile for tile in KINDS for _ in range(tile.copies)]
     order = Chance(seed, number).shuffled(wall)
@@ -64,5 +72,8 @@ def play_game(
     dealt = tuple(tuple(seat.tiles.elements()) for seat in seats)
     made = play_charleston(card, seats, rules, second, Chance(seed, number, 1))
     starts = tuple(SeatStart(seat.rack.tiles, seat.seen()) for seat in seats)
-    ending = play_out(start_table(tables_of(card), seats, order), check=check)
+    table = start_table(tables_of(card), seats, order)
+    if before_play is not None:
+        before_play(table)
+    ending = play_out(table, check=check)
     return Game(dealt, tuple(made), starts, ending)

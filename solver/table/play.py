@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -191,13 +192,24 @@ def _open_group(table: Table, seat: int, target: int, kind: int) -> int | None:
     return min(+sizes, default=None)
 
 
+@lru_cache(maxsize=4_096)
+def _having(tables: CardTables, kind: int, size: int) -> NDArray[np.int64]:
+    """Return (T,) how many groups of a kind and size each target has."""
+    tile = KINDS[kind]
+    return np.array(
+        [
+            sum(group.tile is tile and group.count == size for group in target.groups)
+            for target in tables.targets
+        ]
+    )
+
+
 def _with_groups(table: Table, seat: int) -> NDArray[np.bool_]:
     """Return which targets have all groups the seat has shown, and are not concealed."""
     shown = Counter((group.kind, group.naturals + group.jokers) for group in table.shown[seat])
     fits = ~table.tables.concealed
-    for row in np.flatnonzero(fits & table.aims[seat].open):
-        groups = Counter((group.tile.position, group.count) for group in table.tables.targets[row].groups)
-        fits[row] = not shown - groups
+    for (kind, size), count in shown.items():
+        fits &= _having(table.tables, kind, size) >= count
     return fits
 
 

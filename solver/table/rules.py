@@ -13,12 +13,8 @@ from patterns.tiles import DRAGONS, WINDS, Tile
 from solver.card_tables import N_NATURALS, tables_of
 from solver.chance import Chance
 from solver.nearness import tiles_away
-from solver.pass_model import best_passes
-from solver.problem import problem_of
-from solver.question import Question
 from solver.rounds import Round
 from solver.situation import counts_of
-from solver.stopping import Stopper
 from solver.table.seat import Seat
 
 
@@ -110,30 +106,3 @@ class Careful:
             number = int(tile not in (*WINDS, *DRAGONS))
             ranked.append(((wanted + kept, number, order), tile))
         return sorted(ranked, key=lambda item: item[0])
-
-
-@dataclass(frozen=True)
-class Advised:
-    """The tool's advice: the best pass by the sum of reach."""
-
-    name: str = "advised"
-
-    def choose(self, card: Card, seat: Seat, round_: Round, count: int, chance: Chance) -> tuple[Tile, ...]:
-        """Return the best pass."""
-        return self._best(card, seat, round_, count)
-
-    def wish(self, card: Card, seat: Seat, chance: Chance) -> int:
-        """Return the number of tiles that is worth most."""
-        best = max((self._worth(card, seat, count), count) for count in range(4))
-        return best[1]
-
-    def _question(self, card: Card, seat: Seat, round_: Round, count: int) -> Question:
-        return Question(card, seat.rack, round_, count, seen=seat.seen(), alternatives=0)
-
-    def _best(self, card: Card, seat: Seat, round_: Round, count: int) -> tuple[Tile, ...]:
-        question = self._question(card, seat, round_, count)
-        return next(best_passes(problem_of(question), 1, question.effort, Stopper())).passed
-
-    def _worth(self, card: Card, seat: Seat, count: int) -> float:
-        question = self._question(card, seat, Round.COURTESY, count)
-        return next(best_passes(problem_of(question), 1, question.effort, Stopper())).expected

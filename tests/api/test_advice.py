@@ -12,8 +12,10 @@ from starlette.testclient import TestClient
 from patterns.card_file import shipped_card
 from patterns.rack_text import parse_rack
 from solver.advice import advise
+from solver.arrivals import LENGTHS, Forecast
 from solver.question import Question
 from solver.rounds import Round
+from tests.api.arriving import arriving
 
 Ask = Callable[..., httpx2.Response]
 RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
@@ -108,7 +110,12 @@ def test_assumptions(ask: Ask) -> None:
     assumptions = body["assumptions"]
     assert len(body["pass"]) == 1
     assert list(assumptions) == ["arrivals", "card", "unseen", "limits", "versions"]
-    assert assumptions["arrivals"] == {"charleston": 1, "draws": 10, "claims": 5}
+    assert assumptions["arrivals"] == {
+        "charleston": 1,
+        "draws": 10,
+        "claims": 5,
+        "lengths": [{"draws": 10, "claims": 5, "share": 1}],
+    }
     assert assumptions["card"] == {"name": "small", "title": "Orchard", "hands": 20, "targets": 285}
     # 152 tiles less 14 in the rack and 2 seen; one of the rack's is a joker, of 8.
     assert assumptions["unseen"] == {"naturals": 129, "jokers": 7}
@@ -126,7 +133,7 @@ def test_assumptions(ask: Ask) -> None:
 def test_the_full_card_and_the_rounds_arrivals_by_default(client: TestClient) -> None:
     body = client.post("/v1/advice", json={"rack": RACK, "round": "second_across"}).json()
     assert body["assumptions"]["card"]["name"] == "full"
-    assert body["assumptions"]["arrivals"]["charleston"] == 6
+    assert body["assumptions"]["arrivals"] == arriving(Forecast(6, LENGTHS))
     assert len(body["pass"]) == 3
     assert len(body["alternatives"]) == 2
     assert len(body["hands"]) == 10

@@ -16,6 +16,7 @@ from solver.limits import Choice, Limits
 from solver.plan import MAX_ROUNDS, plan
 from solver.question import Question
 from solver.rounds import Round
+from tests.api.arriving import arriving
 from tests.api.racks import RACK, TOKENS, all_seen_but
 
 Post = Callable[..., httpx2.Response]
@@ -79,7 +80,7 @@ def test_the_vote_is_the_solvers(post: Post) -> None:
     assert body["samples"] == direct.samples == 3
     assert body["error"] > 0
     # Those that hold once the exchanges are over.
-    assert body["assumptions"]["arrivals"] == {"charleston": 0, "draws": 20, "claims": 10}
+    assert body["assumptions"]["arrivals"] == arriving(Arrivals(0, 20, 10))
     assert body["assumptions"]["limits"] == [
         "only hands of the families 'ladders', 'giants' count",
         "'Steep Path' weighs 2.5",

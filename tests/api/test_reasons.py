@@ -13,12 +13,14 @@ from patterns.rack_text import parse_rack, parse_tiles
 from patterns.tiles import Tile
 from solver.advice import advise, giving
 from solver.ahead.look_ahead import look_ahead
+from solver.arrivals import Arrivals
 from solver.drill import Drill
 from solver.limits import Limits
 from solver.question import Question
 from solver.rounds import Round
 from solver.stopping import Stopper
 from solver.why import why
+from tests.api.arriving import arriving
 from tests.api.racks import RACK, TOKENS, all_seen_but
 
 Ask = Callable[..., httpx2.Response]
@@ -98,11 +100,7 @@ def test_why_is_the_solvers(ask: Ask) -> None:
     assert body["why"]["sensitivity"] == [
         {
             "share": each.share,
-            "arrivals": {
-                "charleston": each.arrivals.charleston,
-                "draws": each.arrivals.draws,
-                "claims": each.arrivals.claims,
-            },
+            "arrivals": arriving(each.arrivals),
             "pass": tokens(each.passed),
             "same": each.same,
             "regret": rounded(each.regret),
@@ -128,7 +126,7 @@ def test_costs_are_against_the_best_pass(ask: Ask) -> None:
 
 def test_the_sentence_says_what_the_numbers_say(ask: Ask) -> None:
     # Here a fifth more draws and claims call for another pass.
-    told = ask(why=True).json()["why"]
+    told = ask(why=True, arrivals={"charleston": 9, "draws": 15, "claims": 22}).json()["why"]
     dearest = max(told["costs"], key=lambda cost: cost["cost"])
     word = Tile(dearest["tile"]).word
     assert told["sentence"].startswith(
@@ -199,13 +197,10 @@ def test_look_ahead_is_the_solvers(ask: Ask, drill: Drill | None) -> None:
 
 def test_a_drill_has_its_own_arrivals_and_no_jokers_to_come(ask: Ask) -> None:
     assumed = ask(drill={"exchanges_left": 4, "then_draws": 10}).json()["assumptions"]
-    assert assumed["arrivals"] == {"charleston": 12, "draws": 10, "claims": 0}
+    assert assumed["arrivals"] == arriving(Arrivals(12, 10, 0))
     assert assumed["unseen"] == {"naturals": 131, "jokers": 0}
-    assert ask(drill={"exchanges_left": 1}).json()["assumptions"]["arrivals"] == {
-        "charleston": 3,
-        "draws": Drill.then_draws,
-        "claims": 0,
-    }
+    assumed = ask(drill={"exchanges_left": 1}).json()["assumptions"]
+    assert assumed["arrivals"] == arriving(Arrivals(3, Drill.then_draws, 0))
 
 
 def test_a_drill_is_the_solvers(ask: Ask) -> None:

@@ -15,9 +15,10 @@ import numpy as np
 
 from patterns.card_file import shipped_card
 from solver.advice import advise
+from solver.ahead.incoming import incoming
 from solver.ahead.look_ahead import look_ahead
 from solver.ahead.paired import compare
-from solver.ahead.path import Path, incoming_order
+from solver.ahead.path import Path
 from solver.deals import DealWish, deal, question_of
 from solver.rounds import PASS_SIZE, sure_to_follow
 from solver.stopping import Stopper
@@ -39,13 +40,11 @@ def main() -> None:
             later = sure_to_follow(question.round)
             rows = []
             for sample in range(JUDGE_SAMPLES):
-                order = incoming_order(question, JUDGE_SEED, sample)
+                exchanges = [(round_, PASS_SIZE) for round_ in (question.round, *later)]
+                now, *then = incoming(question, exchanges, JUDGE_SEED, sample)
                 rows.append(
                     [
-                        Path.start(question)
-                        .exchange(passed, order[:PASS_SIZE])
-                        .play(later, order[PASS_SIZE : PASS_SIZE * (1 + len(later))], Stopper())
-                        .value()
+                        Path.start(question).exchange(passed, now).play(later, then, Stopper()).value()
                         for passed in (passes[0], passes[ahead.chosen])
                     ]
                 )

@@ -1,50 +1,60 @@
 """Simulated tables by the thousand, appended to a file as they finish; run again to go on.
 
-Run: python tests/benchmarks/simulate.py FILE --rules advised,careful,careful,careful --games 2000 [--jobs 2]
+Run: python -m tests.benchmarks.simulate FILE --rules advised,careful,careful,careful --games 2000 [--jobs 2]
 
 Each shuffle is played four times, the rules moved one seat on each time, so that every rule meets every
-seat's luck. Progress goes to stderr. The file is JSON Lines, one finished game a line, in any order; a
-torn last line is dropped when going on.
+seat's luck. Progress goes to stderr. The file is JSON Lines: first what was asked and a digest of the code
+and the card, then one finished game a line, in any order. Going on with another request, another card or
+other code is refused; a torn last line is cut off.
 """
 
 from __future__ import annotations
 
 import argparse
+import hashlib
 import json
 import sys
 import time
-from dataclasses import dataclass, replace
 from multiprocessing import Pool
 from pathlib import Path
 from typing import Any
 
-from patterns.card import Card
 from patterns.card_file import shipped_card
-from solver.question import Question
-from solver.rounds import Round
+from solver.arrivals import Arrivals
+from solver.table.by_worth import ByWorth, Objective
 from solver.table.game import Game, play_game
-from solver.table.rules import Advised, Careful, Nearest, RandomLegal
-from solver.table.seat import PassRule, Seat
+from solver.table.rules import Careful, Nearest, RandomLegal
+from solver.table.seat import PassRule
 
-
-@dataclass(frozen=True)
-class Lean(Advised):
-    """The tool's advice with other draws and claims than the defaults."""
-
-    name: str = "lean"
-    draws: int = 18
-    claims: int = 6
-
-    def _question(self, card: Card, seat: Seat, round_: Round, count: int) -> Question:
-        question = super()._question(card, seat, round_, count)
-        arrivals = replace(question.situation.arrivals, draws=self.draws, claims=self.claims)
-        return replace(question, arrivals=arrivals)
-
-
+ROOT = Path(__file__).parents[2]
+# The first version of the advice assumed one length of play.
+FIRST = Arrivals(0, 15, 22)
 RULES: dict[str, PassRule] = {
-    rule.name: rule for rule in (Advised(), Lean(), Careful(), Nearest(), RandomLegal())
+    rule.name: rule
+    for rule in (
+        ByWorth(),
+        ByWorth("first-version", coming=FIRST),
+        ByWorth("18-and-6", coming=Arrivals(0, 18, 6)),
+        ByWorth("single", Objective.SINGLE),
+        ByWorth("some", Objective.SOME),
+        ByWorth("roots", Objective.ROOTS),
+        ByWorth("squares", Objective.SQUARES),
+        Careful(),
+        Nearest(),
+        RandomLegal(),
+    )
 }
-_card: Any = None
+_cards: dict[str, Any] = {}
+
+
+def code_digest() -> str:
+    """Return a digest of all code and cards that a game depends on."""
+    digest = hashlib.sha256()
+    for folder in ("patterns", "solver"):
+        for path in sorted((ROOT / folder).rglob("*")):
+            if path.suffix in (".py", ".toml", ".lark"):
+                digest.update(path.read_bytes())
+    return digest.hexdigest()[:16]
 
 
 def as_line(game: Game, number: int, rules: list[str]) -> dict[str, Any]:
@@ -66,25 +76,36 @@ def as_line(game: Game, number: int, rules: list[str]) -> dict[str, Any]:
 
 
 def play(task: tuple[str, list[str], int, int, bool]) -> str:
-    global _card
     card, names, seed, number, second = task
-    if _card is None or _card[0] != card:
-        _card = (card, shipped_card(card))
+    if card not in _cards:
+        _cards[card] = shipped_card(card)
     turn = number % 4
     rules = [names[(seat - turn) % 4] for seat in range(4)]
-    game = play_game(_card[1], [RULES[name] for name in rules], seed, number // 4, second=second)
+    game = play_game(_cards[card], [RULES[name] for name in rules], seed, number // 4, second=second)
     return json.dumps(as_line(game, number, rules), separators=(",", ":"))
 
 
-def finished(path: Path) -> set[int]:
-    """Return the numbers of the games in a file, after dropping a torn last line."""
-    if not path.exists():
-        return set()
-    text = path.read_text(encoding="utf-8")
-    whole = text[: text.rfind("\n") + 1]
-    if whole != text:
-        path.write_text(whole, encoding="utf-8")
-    return {json.loads(line)["game"] for line in whole.splitlines()}
+class OtherRunError(Exception):
+    """The file was made by another request or other code."""
+
+
+def finished(path: Path, header: dict[str, Any]) -> set[int]:
+    """Return the numbers of the games in a file; a torn last line is cut off, an absent header written.
+
+    Raises:
+        OtherRunError: the file's header is another.
+    """
+    with path.open("a+b") as file:
+        file.seek(0)
+        text = file.read()
+        whole = text[: text.rfind(b"\n") + 1]
+        file.truncate(len(whole))
+        lines = whole.decode().splitlines()
+        if not lines:
+            file.write((json.dumps(header) + "\n").encode())
+        elif json.loads(lines[0]) != header:
+            raise OtherRunError(f"{path.name} was made by another run: {lines[0]}")
+    return {json.loads(line)["game"] for line in lines[1:]}
 
 
 def main() -> None:
@@ -98,7 +119,19 @@ def main() -> None:
     parser.add_argument("--no-second", action="store_true")
     asked = parser.parse_args()
     names = asked.rules.split(",")
-    done = finished(asked.file)
+    if len(names) != 4 or not set(names) <= set(RULES):
+        parser.error(f"four rules of: {', '.join(RULES)}")
+    header = {
+        "card": asked.card,
+        "rules": names,
+        "seed": asked.seed,
+        "second": not asked.no_second,
+        "code": code_digest(),
+    }
+    try:
+        done = finished(asked.file, header)
+    except OtherRunError as error:
+        parser.error(str(error))
     left = [number for number in range(asked.games) if number not in done]
     tasks = [(asked.card, names, asked.seed, number, not asked.no_second) for number in left]
     begun = time.monotonic()

@@ -10,6 +10,7 @@ from click.testing import Result
 
 from clients.cli.render.advice import advice_text
 from clients.cli.render.words import tile_words
+from tests.clients.arrivals import check_coming
 
 Run = Callable[..., Result]
 SMALL = ("--card", "small", "--hands", "1")
@@ -64,8 +65,9 @@ def test_one_number_is_no_comparison(run: Run, rack: str, more: tuple[str, ...])
     assert "Looking ahead" not in text
 
 
-def test_why(run: Run, rack: str) -> None:
-    text, answer = both(run, "advise", rack, "--round", "first-left", *SMALL, "--why")
+@pytest.mark.parametrize("stated", [(), ("--charleston", "3", "--draws", "15", "--claims", "22")])
+def test_why(run: Run, rack: str, stated: tuple[str, ...]) -> None:
+    text, answer = both(run, "advise", rack, "--round", "first-left", *SMALL, "--why", *stated)
     why = answer["why"]
     assert " ".join(" ".join(block(text, "Why")).split()) == why["sentence"]
     _, *rows = block(text, "What it costs to pass a tile")
@@ -79,12 +81,11 @@ def test_why(run: Run, rack: str) -> None:
         else:
             assert passed.split() == said["pass"]
     coming = " ".join(" ".join(block(text, "If fewer or more tiles come")).split())
-    found = re.findall(
-        r"(\d+) tiles from the wall and (\d+) discards to claim from \((\d+) %\): (.*?)\.(?= |$)", coming
-    )
+    found = re.findall(r"(\d+) % as many, (.*?): (.*?)\.(?= |$)", coming)
     assert len(found) == len(why["sensitivity"]) == 2
-    for (draws, claims, share, says), said in zip(found, why["sensitivity"], strict=True):
-        assert (int(draws), int(claims)) == (said["arrivals"]["draws"], said["arrivals"]["claims"])
+    for (share, arrivals, says), said in zip(found, why["sensitivity"], strict=True):
+        check_coming(arrivals, said["arrivals"])
+        assert (len(said["arrivals"]["lengths"]) == 1) == bool(stated)
         assert int(share) == round(100 * said["share"])
         if said["same"]:
             assert says == "the same pass"
@@ -132,6 +133,12 @@ def test_a_look_ahead_that_changes_the_answer_says_so(run: Run, rack: str) -> No
     assert "Rather pass F: it is clearly ahead of the plain answer." in text
 
 
+def of_draws(draws: int) -> dict[str, Any]:
+    """Return what an answer says of a drill's one length of play."""
+    one = {"draws": draws, "claims": 0}
+    return {**one, "lengths": [{**one, "share": 1}]}
+
+
 def test_the_options_reach_the_service(run: Run, rack: str) -> None:
     body = {
         "rack": rack,
@@ -148,7 +155,7 @@ def test_the_options_reach_the_service(run: Run, rack: str) -> None:
     assert (result.exit_code, lines.exit_code) == (0, 0)
     assert lines.stdout_bytes == result.stdout_bytes + b"\n"
     answer = json.loads(result.stdout)
-    assert answer["assumptions"]["arrivals"] == {"charleston": 6, "draws": 8, "claims": 0}
+    assert answer["assumptions"]["arrivals"] == {"charleston": 6, **of_draws(8)}
     assert answer["look_ahead"]["samples"] <= 3
 
 
@@ -157,7 +164,7 @@ def test_a_line_of_its_own_drill_takes_the_rest_from_the_options(run: Run, rack:
     asked = ("--round", "first-right", "--drill", "1", "--then-draws", "5")
     result = run("advise", "-", *asked, *SMALL, stdin=line)
     assert result.exit_code == 0
-    assert json.loads(result.stdout)["assumptions"]["arrivals"] == {"charleston": 9, "draws": 5, "claims": 0}
+    assert json.loads(result.stdout)["assumptions"]["arrivals"] == {"charleston": 9, **of_draws(5)}
 
 
 @pytest.mark.parametrize(

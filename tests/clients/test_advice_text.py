@@ -9,6 +9,7 @@ import pytest
 from click.testing import Result
 
 from clients.cli.render.advice import advice_text
+from tests.clients.arrivals import check_coming
 
 Run = Callable[..., Result]
 ALL = ("--round", "first-right", "--hands", "300", "--alternatives", "3")
@@ -105,8 +106,11 @@ def test_assumptions(both: tuple[str, dict[str, Any]]) -> None:
     text, answer = both
     assumed = re.sub(r"\s+", " ", text.partition("\nAssumed\n")[2])
     arrivals, unseen = answer["assumptions"]["arrivals"], answer["assumptions"]["unseen"]
-    assert f"{arrivals['charleston']} tiles by exchanges, {arrivals['draws']} from the wall, " in assumed
-    assert f"{arrivals['claims']} discards of others" in assumed
+    to_come = re.search(r"To come: (\d+) tiles by exchanges; (.*?)\. Unseen", assumed)
+    assert to_come is not None
+    assert int(to_come[1]) == arrivals["charleston"] == 9
+    check_coming(to_come[2], arrivals)
+    assert len(arrivals["lengths"]) > 1
     assert f"Unseen: {unseen['naturals'] + unseen['jokers']} tiles, {unseen['jokers']} jokers" in assumed
     assert f"{answer['assumptions']['card']['hands']} hands" in assumed
     assert f"threepass {answer['assumptions']['versions']['threepass']}" in assumed

@@ -90,9 +90,13 @@ def check_page(text: str, review: dict[str, Any]) -> None:
         assert float(made) == pytest.approx(said["hindsight"]["made"], abs=0.00051)
 
 
-def test_the_example(run: Run) -> None:
-    text = run("review", str(EXAMPLE))
-    answer = json.loads(run("review", str(EXAMPLE), "--json").stdout)
+def test_the_example(run: Run, tmp_path: Path) -> None:
+    # Its arrivals are stated, so that what the passes cost does not hang on the default ones.
+    stated = {"charleston": 0, "draws": 15, "claims": 22}
+    record = {**json.loads(EXAMPLE.read_text(encoding="utf-8")), "arrivals": stated}
+    file = written(tmp_path / "recorded.json", record)
+    text = run("review", file)
+    answer = json.loads(run("review", file, "--json").stdout)
     assert (text.exit_code, text.stderr) == (0, "")
     assert max(map(len, text.stdout.splitlines())) <= 80
     assert text.stdout.isascii()
@@ -107,6 +111,13 @@ def test_the_example(run: Run) -> None:
     # 44.5 + 41 + 26.5 seconds are 112, which is 1:52.
     assert "Time              1:52.0 in all, pace: advanced" in text.stdout
     assert "Average" not in text.stdout
+
+
+def test_the_example_with_the_default_arrivals(run: Run) -> None:
+    text, answer = run("review", str(EXAMPLE)), run("review", str(EXAMPLE), "--json")
+    assert (text.exit_code, text.stderr) == (0, "")
+    assert max(map(len, text.stdout.splitlines())) <= 80
+    check_page(text.stdout, json.loads(answer.stdout)["reviews"][0])
 
 
 @pytest.mark.parametrize("times", [(41.5, 38.0, 29.5), (41.5, None, 29.5), (100.0, 100.0, 100.0)])

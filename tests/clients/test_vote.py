@@ -9,6 +9,7 @@ from starlette.testclient import TestClient
 
 from api.app import create_app
 from clients.cli.render.vote import vote_text
+from tests.clients.arrivals import check_coming
 
 Run = Callable[..., Result]
 
@@ -72,7 +73,9 @@ def test_the_page_says_what_the_json_says(run: Run, rack: str) -> None:
     assert float(found[6]) == pytest.approx(answer["error"], abs=0.000051)
     assert int(found[7]) == answer["samples"]
     arrivals = answer["assumptions"]["arrivals"]
-    assert f"To come: {arrivals['draws']} tiles from the wall, {arrivals['claims']} discards" in words
+    to_come = re.search(r"To come: (.*?)\. Unseen", words)
+    assert to_come is not None
+    check_coming(to_come[1], arrivals)
 
 
 @pytest.mark.parametrize(

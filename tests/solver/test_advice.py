@@ -13,7 +13,7 @@ import solver.advice as advice
 from patterns.rack import Rack
 from patterns.tiles import DRAGON_OF, KINDS, Suit, Tile, numbered
 from solver.advice import Advice, Call, ClashError, MismatchError, advise
-from solver.arrivals import Arrivals
+from solver.arrivals import LENGTHS, Arrivals, Forecast
 from solver.card_tables import tables_of
 from solver.limits import Choice, Limits, hand_weights
 from solver.pass_model import NoAnswerError, Solution, Status, best_passes
@@ -75,7 +75,7 @@ def test_what_the_answer_says_adds_up() -> None:
         assert lost == pytest.approx(
             answer.expected_before - answer.expected, abs=1e-6 * len(asked.card.hands)
         )
-        assert answer.arrivals == Arrivals(9, 15, 22)
+        assert answer.arrivals == Forecast(9, LENGTHS)
         assert [(n.give, n.blind, n.passed, n.gain) for n in answer.by_number] == [(3, 0, answer.passed, 0.0)]
 
 
@@ -257,12 +257,11 @@ def test_a_little_work_is_said_to_be_short_of_a_proof() -> None:
 
 
 def test_a_re_scorer_that_disagrees_is_never_overruled(monkeypatch: pytest.MonkeyPatch) -> None:
-    def off(*args: object) -> Score:
-        right = advice_score(*args)
-        return Score(right.passed, right.reach, right.target, right.expected + 1e-5)
+    def off(*args: object) -> list[Score]:
+        return [replace(right, expected=right.expected + 1e-5) for right in advice_scores(*args)]
 
-    advice_score = advice.score
-    monkeypatch.setattr(advice, "score", off)
+    advice_scores = advice.scores
+    monkeypatch.setattr(advice, "scores", off)
     with pytest.raises(MismatchError, match="re-scorer"):
         advise(question(random_rack(random.Random(1))))
 

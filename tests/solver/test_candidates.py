@@ -39,7 +39,8 @@ def test_no_best_pass_is_ruled_out(give: int, wanted: int) -> None:
         )
         assert not set(found.masks) & banned
         values = worths(problem.options, problem.weights, np.array(found.masks, np.uint32))
-        assert np.all(np.diff(values) <= 0)
+        # Summed together with other passes, equal worths may differ in the last digit.
+        assert np.all(np.diff(values) <= 1e-14)
         assert all(mask.bit_count() == give for mask in found.masks)
         assert len(set(found.masks)) == len(found.masks)
         allowed = [(w, m) for w, m in zip(worth, masks.tolist(), strict=True) if m not in banned]

@@ -1,14 +1,19 @@
+from statistics import fmean
+
 import pytest
 
 from patterns.faults import FaultyInputError
 from patterns.tiles import Tile
 from solver.advice import advise
 from solver.arrivals import Arrivals
+from solver.card_tables import tables_of
 from solver.deals import deal
-from solver.drill import MAX_EXCHANGES, MAX_THEN_DRAWS, Drill
+from solver.drill import MAX_EXCHANGES, MAX_THEN_DRAWS, THEN_DRAWS, Drill
+from solver.limits import Limits, hand_weights
 from solver.question import Question
+from solver.rescore import score
 from solver.rounds import Round
-from tests.solver.played import rack, tiny
+from tests.solver.played import rack, small, tiny
 
 HELD = rack("F F F F N N N W W W S S S J")
 
@@ -28,10 +33,26 @@ def test_as_many_come_in_now_as_go_and_three_at_each_later_exchange(
     assert Drill(exchanges, 0).arrivals(give) == Arrivals(expected, 0, 0)
 
 
-def test_the_heap_gives_as_many_as_a_table_in_draws_and_claims_unless_told_otherwise() -> None:
-    table = Question(tiny(), HELD, Round.FIRST_RIGHT).situation.arrivals
-    assert Drill(3).arrivals(3) == Arrivals(table.charleston, table.draws + table.claims, 0)
+def test_draws_are_the_default_number_unless_told_otherwise() -> None:
+    assert Drill(3).arrivals(3) == Arrivals(9, THEN_DRAWS, 0)
     assert Drill(2, 7).arrivals(3) == Arrivals(6, 7, 0)
+
+
+def mean_worth(drill: Drill | None) -> float:
+    """Return what the whole rack is worth before a first pass, on average over some deals."""
+    weights = hand_weights(small(), Limits())
+    questions = [
+        Question(small(), deal(5, index).rack, Round.FIRST_RIGHT, drill=drill) for index in range(20)
+    ]
+    worth = [score(question.situation, tables_of(small()), weights, ()).expected for question in questions]
+    return fmean(worth)
+
+
+def test_with_the_default_a_rack_is_worth_about_what_it_is_at_a_table() -> None:
+    """Within a factor of two, where half the draws would be off by far more."""
+    table = mean_worth(None)
+    assert table / 2 < mean_worth(Drill(3)) < table * 2
+    assert mean_worth(Drill(3, THEN_DRAWS // 2)) < table / 2
 
 
 @pytest.mark.parametrize("drill", [Drill(1), Drill(MAX_EXCHANGES, MAX_THEN_DRAWS)])

@@ -8,7 +8,7 @@ from patterns.rack import Rack
 from patterns.tiles import Tile
 from solver.advice import advise
 from solver.card_tables import tables_of
-from solver.explain import HandStanding, standing
+from solver.explain import HandStanding, Standings, standing
 from solver.limits import Limits, hand_weights
 from solver.rescore import score
 from solver.situation import Situation
@@ -93,3 +93,21 @@ def test_missing_is_in_the_fixed_order_and_jokers_come_last() -> None:
         assert list(made.missing) == sorted(made.missing, key=lambda tile: tile.position)
         naturals = [tile for tile in made.served_by if tile is not Tile.JOKER]
         assert made.served_by[: len(naturals)] == tuple(naturals)
+
+
+def test_standings_are_described_when_looked_at_and_compare_as_what_they_say() -> None:
+    answer, same = (advise(question(random_rack(random.Random(5)))) for _ in range(2))
+    other = advise(question(random_rack(random.Random(6))))
+    assert answer.hands == same.hands == tuple(answer.hands)
+    assert hash(answer.hands) == hash(same.hands)
+    assert answer.hands != other.hands and answer.hands != ()
+    looked_at: list[int] = []
+
+    def describe(hand: int) -> HandStanding:
+        looked_at.append(hand)
+        return answer.hands.describe(hand)
+
+    lazy = Standings(answer.hands.order, describe)
+    assert lazy[:2] == answer.hands[:2] and lazy[-1] == answer.hands[-1]
+    assert looked_at == [*answer.hands.order[:2], answer.hands.order[-1]]
+    assert len(lazy) == len(answer.hands)

@@ -1,6 +1,7 @@
 """Plans against counting out all nested passes."""
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import combinations
 
@@ -10,7 +11,7 @@ from patterns.faults import FaultyInputError
 from patterns.rack import Rack
 from patterns.tiles import Tile
 from solver.advice import ClashError, advise
-from solver.arrivals import Arrivals
+from solver.arrivals import Arrivals, Coming, after_the_exchanges
 from solver.card_tables import tables_of
 from solver.deals import deal
 from solver.drill import Drill
@@ -41,13 +42,18 @@ def in_order(gone: Counter[Tile]) -> Key:
     return tuple(sorted(gone.elements(), key=lambda tile: tile.position))
 
 
-def worth_of(question: Question, arrivals: Arrivals, gone: Key) -> float:
+def to_come(*charleston: int) -> list[Coming]:
+    """Return the default arrivals with so many tiles from exchanges, round by round."""
+    return [after_the_exchanges().after(count) for count in charleston]
+
+
+def worth_of(question: Question, arrivals: Coming, gone: Key) -> float:
     situation = Situation(question.rack, question.seen, arrivals, question.drill is None)
     weights = hand_weights(question.card, question.limits)
     return score(situation, tables_of(question.card), weights, gone).expected
 
 
-def counted(question: Question, arrivals: list[Arrivals], first: int = 3) -> dict[tuple[Key, ...], float]:
+def counted(question: Question, arrivals: Sequence[Coming], first: int = 3) -> dict[tuple[Key, ...], float]:
     """Return every nested sequence of passes with its total; the first keeps ``stay`` and ``go``."""
     held = Counter(question.rack.tiles)
     memo: dict[tuple[int, Key], float] = {}
@@ -92,18 +98,18 @@ def check(result: Plan, everything: dict[tuple[Key, ...], float]) -> None:
 @pytest.mark.parametrize("held", [FLOWERS, rack("F F F F N N N W W W S S S E")])
 def test_two_rounds_on_the_tiny_card(held: Rack) -> None:
     question = Question(tiny(), held, Round.FIRST_ACROSS)
-    check(plan(question, 2), counted(question, [Arrivals(6, 15, 22), Arrivals(3, 15, 22)]))
+    check(plan(question, 2), counted(question, to_come(6, 3)))
 
 
 def test_two_rounds_on_the_small_card() -> None:
     question = Question(small(), PAIRS, Round.FIRST_RIGHT, seen=tiles("1b 9d F"))
-    check(plan(question, 2), counted(question, [Arrivals(9, 15, 22), Arrivals(6, 15, 22)]))
+    check(plan(question, 2), counted(question, to_come(9, 6)))
 
 
 def test_three_rounds_on_the_small_card() -> None:
     question = Question(small(), JOKERS, Round.SECOND_LEFT)
     result = plan(question, 3)
-    check(result, counted(question, [Arrivals(9, 15, 22), Arrivals(6, 15, 22), Arrivals(3, 15, 22)]))
+    check(result, counted(question, to_come(9, 6, 3)))
     assert sum((Counter(each.passed) for each in result.rounds), Counter()) == Counter(
         tile for tile in JOKERS.tiles if tile is not Tile.JOKER
     )
@@ -158,15 +164,14 @@ def test_limits_on_tiles_hold_now_only() -> None:
     stayed = plan(replace(question, limits=limits), 2)
     assert first not in stayed.rounds[0].passed
     assert first in stayed.rounds[1].passed
-    arrivals = [Arrivals(6, 15, 22), Arrivals(3, 15, 22)]
-    check(stayed, counted(replace(question, limits=limits), arrivals))
+    check(stayed, counted(replace(question, limits=limits), to_come(6, 3)))
     assert stayed.total < free.total
 
 
 def test_hands_and_weights_hold_in_every_round() -> None:
     limits = Limits(without=Choice(hands=("Tall",)), weights=(("Wide", 3.0),))
     question = Question(tiny(), FLOWERS, Round.FIRST_ACROSS, limits=limits)
-    everything = counted(question, [Arrivals(6, 15, 22), Arrivals(3, 15, 22)])
+    everything = counted(question, to_come(6, 3))
     result = plan(question, 2)
     check(result, everything)
     assert passes_of(result) != passes_of(plan(replace(question, limits=Limits()), 2))
@@ -221,9 +226,8 @@ def test_a_plan_short_of_proof_is_true_and_its_gap_bounds_the_best() -> None:
     gone: tuple[Tile, ...] = ()
     for each, charleston in zip(found.rounds, (9, 6, 3), strict=True):
         gone = (*gone, *each.passed)
-        assert each.expected == pytest.approx(
-            worth_of(question, Arrivals(charleston, 15, 22), gone), abs=1e-12
-        )
+        (arrivals,) = to_come(charleston)
+        assert each.expected == pytest.approx(worth_of(question, arrivals, gone), abs=1e-12)
     best = plan(question, 3)
     assert best.status is Status.OPTIMAL
     assert found.gap > 0

@@ -3,7 +3,7 @@ import pytest
 from patterns.faults import FaultyInputError
 from patterns.rack_text import parse_rack, parse_tiles
 from patterns.tiles import Tile
-from solver.arrivals import Arrivals
+from solver.arrivals import LENGTHS, Arrivals, Forecast, Length
 from solver.limits import Limits
 from solver.question import DEFAULT_EFFORT, MAX_EFFORT, Question
 from solver.rounds import Round
@@ -24,7 +24,7 @@ def test_defaults() -> None:
     assert asked.seen == ()
     assert asked.limits == Limits()
     assert (asked.alternatives, asked.effort) == (2, DEFAULT_EFFORT)
-    assert asked.situation.arrivals == Arrivals(9, 15, 22)
+    assert asked.situation.arrivals == Forecast(9, LENGTHS)
 
 
 @pytest.mark.parametrize(
@@ -98,6 +98,18 @@ def test_arrivals_fit_the_pool() -> None:
             f"{naturals + 1} tiles to come: only {naturals} that are not jokers are unseen",
         )
     ]
+
+
+def test_every_length_of_a_forecast_is_0_or_more_and_fits_the_pool() -> None:
+    naturals = question(RACK).situation.outlook.naturals
+    for wrong in (Length(-1, 9, 0.5), Length(9, -1, 0.5)):
+        assert faults(arrivals=Forecast(3, (Length(5, 5, 0.5), wrong))) == [
+            ("range", ("arrivals",), "every number of arrivals is 0 or more")
+        ]
+    longest = Forecast(3, (Length(5, 5, 0.5), Length(60, naturals - 63, 0.5)))
+    assert question(RACK, arrivals=longest).situation.arrivals == longest
+    for arrivals in (longest.after(4), Forecast(3, longest.lengths[::-1]).after(4)):
+        assert faults(arrivals=arrivals)[0][2].startswith(f"{naturals + 1} tiles to come: ")
 
 
 def test_all_faults_are_named_at_once() -> None:

@@ -1,12 +1,13 @@
 """Costs and sensitivity against counting out all passes."""
 
+from collections import Counter
 from dataclasses import replace
 
 import pytest
 
-from patterns.tiles import Tile
+from patterns.tiles import KINDS, Tile
 from solver.advice import advise, giving
-from solver.arrivals import Arrivals
+from solver.arrivals import LENGTHS, Arrivals, Coming, Forecast, Length
 from solver.deals import deal
 from solver.drill import Drill
 from solver.limits import Choice, Limits
@@ -71,6 +72,16 @@ def test_the_tiles_of_the_pass_cost_nothing(name: str) -> None:
         assert costs[tile].expected == advice.expected
 
 
+def scaled(arrivals: Coming, share: float) -> Coming:
+    """Return the draws and claims of every length times a share, rounded."""
+    lengths = tuple(
+        Length(round(each.draws * share), round(each.claims * share), part) for part, each in arrivals.parts
+    )
+    if isinstance(arrivals, Forecast):
+        return Forecast(arrivals.charleston, lengths)
+    return Arrivals(arrivals.charleston, lengths[0].draws, lengths[0].claims)
+
+
 @pytest.mark.parametrize("name", QUESTIONS)
 def test_sensitivity_equals_counting_out(name: str) -> None:
     question = QUESTIONS[name]
@@ -78,11 +89,7 @@ def test_sensitivity_equals_counting_out(name: str) -> None:
     results = why(advice).sensitivity
     assert tuple(result.share for result in results) == SHARES == (0.8, 1.2)
     for result in results:
-        assert result.arrivals == Arrivals(
-            advice.arrivals.charleston,
-            round(advice.arrivals.draws * result.share),
-            round(advice.arrivals.claims * result.share),
-        )
+        assert result.arrivals == scaled(advice.arrivals, result.share)
         asked = replace(giving(question, len(advice.passed)), arrivals=result.arrivals)
         worth = count_out(asked)
         best = max(worth.values())
@@ -112,6 +119,28 @@ def test_more_arrivals_than_tiles_unseen_are_cut_to_those() -> None:
     many_claims = why(advise(replace(question, arrivals=Arrivals(9, 10, unseen - 19)))).sensitivity
     assert many_claims[1].arrivals == Arrivals(9, 12, unseen - 21)
     assert many_claims[0].arrivals == Arrivals(9, 8, round((unseen - 19) * 0.8))
+
+
+def test_only_the_lengths_without_room_are_cut() -> None:
+    """As many tiles unseen as the longest of the default lengths asks for, nine by exchanges."""
+    longest = max(each.draws + each.claims for each in LENGTHS)
+    question = Question(tiny(), JOKERS, Round.FIRST_RIGHT, alternatives=0)
+    rest = Counter({tile: tile.copies for tile in KINDS if tile is not Tile.JOKER})
+    rest.subtract(tile for tile in JOKERS.tiles if tile is not Tile.JOKER)
+    # Of each kind as alike a share as may be, so that hands stay possible.
+    unseen = sorted((copy, tile.position, tile) for tile, count in rest.items() for copy in range(count))
+    seen = tuple(tile for _, _, tile in unseen[9 + longest :])
+    asked = replace(question, seen=seen)
+    assert asked.situation.outlook.naturals == 9 + longest
+    _, more = why(advise(asked)).sensitivity
+    kept = [(min(round(each.draws * 1.2), longest), each) for each in LENGTHS]
+    assert more.arrivals == Forecast(
+        9,
+        tuple(
+            Length(draws, min(round(each.claims * 1.2), longest - draws), each.share) for draws, each in kept
+        ),
+    )
+    assert more.arrivals != scaled(advise(asked).arrivals, 1.2)
 
 
 def test_nothing_given_costs_nothing() -> None:

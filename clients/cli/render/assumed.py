@@ -22,14 +22,10 @@ def assumed(says: Answer, by_exchanges: bool = True) -> list[str]:
         KeyError, TypeError, ValueError, AttributeError: they do not have that shape.
     """
     arrivals, card, unseen = says["arrivals"], says["card"], says["unseen"]
-    exchanges = f"{counted(arrivals['charleston'], 'tile')} by exchanges, " if by_exchanges else ""
-    draws = str(arrivals["draws"]) if by_exchanges else counted(arrivals["draws"], "tile")
+    exchanges = f"{counted(arrivals['charleston'], 'tile')} by exchanges; " if by_exchanges else ""
     return [
         "Assumed",
-        *paragraph(
-            f"To come: {exchanges}{draws} from "
-            f"the wall, {counted(arrivals['claims'], 'discard')} of others to claim from."
-        ),
+        *paragraph(f"To come: {exchanges}{coming(arrivals)}."),
         *paragraph(
             f"Unseen: {counted(unseen['naturals'] + unseen['jokers'], 'tile')}, "
             f"{counted(unseen['jokers'], 'joker')} among them, each as likely to come as any other."
@@ -40,6 +36,22 @@ def assumed(says: Answer, by_exchanges: bool = True) -> list[str]:
         *paragraph(f"Limits: {'; '.join(says['limits']) or 'none'}."),
         *paragraph(", ".join(f"{name} {version}" for name, version in says["versions"].items()) + "."),
     ]
+
+
+def coming(arrivals: Answer) -> str:
+    """Return in words what is to come from the wall and from others.
+
+    Args:
+        arrivals: As the API gives them.
+    """
+    lengths = arrivals["lengths"]
+    if len(lengths) == 1:
+        draws, claims = lengths[0]["draws"], lengths[0]["claims"]
+        return f"{counted(draws, 'tile')} from the wall, {counted(claims, 'discard')} to claim from"
+    return (
+        f"on average {arrivals['draws']:.1f} tiles from the wall and {arrivals['claims']:.1f} discards to "
+        f"claim from ({len(lengths)} lengths of play)"
+    )
 
 
 def _card(card: Answer) -> str:

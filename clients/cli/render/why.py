@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from clients.cli.render.assumed import coming
 from clients.cli.render.layout import paragraph
 from clients.cli.render.table import table
-from clients.cli.render.words import counted, fine, tile_words, tokens_in_groups
+from clients.cli.render.words import fine, tile_words, tokens_in_groups
 
 Answer = Mapping[str, Any]
 
@@ -46,11 +47,7 @@ def _cost(cost: Answer, advised: list[str]) -> list[str]:
 
 
 def _sensitivity(each: Answer) -> str:
-    arrivals = each["arrivals"]
-    coming = (
-        f"{counted(arrivals['draws'], 'tile')} from the wall and "
-        f"{counted(arrivals['claims'], 'discard')} to claim from ({100 * each['share']:.0f} %)"
-    )
+    comes = f"{100 * each['share']:.0f} % as many, {coming(each['arrivals'])}"
     if each["same"]:
-        return f"{coming}: the same pass."
-    return f"{coming}: {tokens_in_groups(each['pass'])} is better, by {fine(each['regret'])} hands."
+        return f"{comes}: the same pass."
+    return f"{comes}: {tokens_in_groups(each['pass'])} is better, by {fine(each['regret'])} hands."

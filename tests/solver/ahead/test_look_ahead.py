@@ -15,7 +15,7 @@ from solver.advice import advise
 from solver.ahead import paired
 from solver.ahead.look_ahead import look_ahead, rounds_ahead
 from solver.ahead.path import Path
-from solver.arrivals import Arrivals
+from solver.arrivals import Arrivals, after_the_exchanges
 from solver.card_tables import tables_of
 from solver.deals import deal
 from solver.drill import Drill
@@ -25,6 +25,7 @@ from solver.rescore import score
 from solver.rounds import Round
 from solver.situation import Situation
 from solver.stopping import StoppedError, Stopper
+from tests.solver.ahead.luck import all_alike, in_heaps
 from tests.solver.played import all_but, rack, shares, small, tiles, tiny
 
 HELD = rack("F F F N N N E red red S S W W J")
@@ -60,7 +61,9 @@ def counted_value(passed: tuple[Tile, ...]) -> float:
 
 def count_all_out(monkeypatch: pytest.MonkeyPatch) -> None:
     """Take every order once in place of random ones."""
-    monkeypatch.setattr(module, "incoming_order", lambda question, seed, sample: ORDERS[sample])
+    monkeypatch.setattr(
+        module, "incoming", lambda question, exchanges, seed, sample: in_heaps(ORDERS[sample], exchanges)
+    )
     monkeypatch.setattr(paired, "clear", lambda values: False)
 
 
@@ -80,6 +83,7 @@ def test_every_order_once_gives_the_exact_mean(monkeypatch: pytest.MonkeyPatch) 
 
 def test_the_sampled_mean_is_the_exact_one_within_its_error(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(paired, "clear", lambda values: False)
+    all_alike(monkeypatch)
     passes = PASSES[1:]  # the other is certain to succeed, so there is no luck in it
     result = look_ahead(QUESTION, passes, 60, 8, Stopper())
     expected = [counted_value(passed) for passed in passes]
@@ -122,6 +126,7 @@ def test_the_first_stays_chosen_unless_clearly_beaten(monkeypatch: pytest.Monkey
 
 
 def test_all_passes_meet_the_same_luck(monkeypatch: pytest.MonkeyPatch) -> None:
+    all_alike(monkeypatch)
     came: list[tuple[int, tuple[Tile, ...]]] = []
     original = Path.exchange
 
@@ -150,7 +155,9 @@ def test_it_stops_as_soon_as_the_order_is_clear() -> None:
     assert result.passes[1].comparison.behind > 3 * result.passes[1].comparison.error
 
 
-def test_the_same_seed_gives_the_same_answer() -> None:
+def test_the_same_seed_gives_the_same_answer(monkeypatch: pytest.MonkeyPatch) -> None:
+    all_alike(monkeypatch)
+
     def means(seed: int) -> list[float]:
         result = look_ahead(QUESTION, PASSES[1:], 6, seed, Stopper())
         return [each.comparison.mean for each in result.passes]
@@ -182,8 +189,10 @@ def test_a_drill_looks_ahead_to_its_exchanges_left() -> None:
 def test_stated_exchanges_do_not_change_the_ones_played() -> None:
     question = Question(small(), deal(2, 0).rack, Round.FIRST_LEFT)
     passed = [advise(question).passed]
-    few = look_ahead(replace(question, arrivals=Arrivals(0, 15, 22)), passed, 3, 1, Stopper())
-    many = look_ahead(replace(question, arrivals=Arrivals(30, 15, 22)), passed, 3, 1, Stopper())
+    few, many = (
+        look_ahead(replace(question, arrivals=after_the_exchanges().after(stated)), passed, 3, 1, Stopper())
+        for stated in (0, 30)
+    )
     assert few == many == look_ahead(question, passed, 3, 1, Stopper())
 
 

@@ -7,10 +7,12 @@ from hypothesis import strategies as st
 
 import solver.ahead.path as module
 from patterns.card import Trait
+from patterns.faults import FaultyInputError
 from patterns.rack import Rack
 from patterns.tiles import KINDS, Tile
-from solver.ahead.path import Path, incoming_order
-from solver.arrivals import Arrivals
+from solver.ahead.incoming import incoming
+from solver.ahead.path import Path
+from solver.arrivals import Arrivals, Coming, after_the_exchanges
 from solver.card_tables import tables_of
 from solver.deals import deal
 from solver.drill import DRILL_RACK, Drill
@@ -42,48 +44,6 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[Question]:
     original = module.problem_of
     monkeypatch.setattr(module, "problem_of", problem_of)
     return questions
-
-
-def test_the_incoming_tiles_are_the_unseen_naturals() -> None:
-    seen = tiles("F F 1b 2b J")
-    order = incoming_order(question_about(HELD, seen=seen), 5, 0)
-    expected = SET - Counter(HELD.tiles) - Counter(seen)
-    del expected[Tile.JOKER]
-    assert Counter(order) == expected
-
-
-@pytest.mark.parametrize("drill", [None, Drill(3)])
-@pytest.mark.parametrize("sample", range(20))
-def test_no_joker_ever_comes_in(sample: int, drill: Drill | None) -> None:
-    assert Tile.JOKER not in incoming_order(question_about(HELD, drill=drill), 1, sample)
-
-
-def test_the_luck_hangs_on_rack_tiles_seen_seed_and_sample_only() -> None:
-    base = question_about(HELD, seen=tiles("1b 2b"))
-    order = incoming_order(base, 5, 3)
-    for other in (
-        replace(base, round=Round.COURTESY),
-        replace(base, card=small()),
-        replace(base, arrivals=Arrivals(1, 2, 3)),
-        replace(base, drill=Drill(2)),
-        replace(base, limits=Limits(no_pairs=True)),
-        replace(base, seen=tiles("2b 1b")),
-    ):
-        assert incoming_order(other, 5, 3) == order
-    assert incoming_order(base, 5, 4) != order
-    assert incoming_order(base, 6, 3) != order
-    assert incoming_order(replace(base, seen=tiles("1b 3b")), 5, 3) != order
-
-
-def test_every_unseen_tile_is_equally_likely_to_come_in_first() -> None:
-    pool = Counter(tiles("E E S N 1b 1b 1b 1b"))
-    question = question_about(HELD, seen=all_but(HELD, pool), arrivals=Arrivals(0, 0, 0))
-    first = Counter(incoming_order(question, 2, sample)[0] for sample in range(1600))
-    assert set(first) == set(pool)
-    for tile, count in pool.items():
-        # Five standard errors of a count of 1,600 trials.
-        share = count / 8
-        assert abs(first[tile] - 1600 * share) < 5 * (1600 * share * (1 - share)) ** 0.5
 
 
 def test_limits_on_tiles_are_of_one_pass_those_on_hands_of_all() -> None:
@@ -128,20 +88,19 @@ def test_tiles_are_conserved_in_every_exchange_and_no_joker_moves(
 ) -> None:
     held, seen, rounds, seed, drill = journey
     path = Path.start(question_about(held, seen=seen, drill=Drill(len(rounds), 9) if drill else None))
-    order = incoming_order(path.question, seed, 0)
+    heaps = incoming(path.question, [(round_, 3) for round_ in rounds], seed, 0)
     unseen = SET - Counter(held.tiles) - Counter(seen)
-    for index, round_ in enumerate(rounds):
-        incoming = order[3 * index : 3 * index + 3]
+    for came, round_ in zip(heaps, rounds, strict=True):
         before = path.question
-        path = path.pass_best(round_, incoming, Stopper())
+        path = path.pass_best(round_, came, Stopper())
         after = path.question
-        unseen -= Counter(incoming)
+        unseen -= Counter(came)
         passed = list(after.seen[len(before.seen) :])
-        assert Counter(after.rack.tiles) + Counter(passed) == Counter(before.rack.tiles) + Counter(incoming)
+        assert Counter(after.rack.tiles) + Counter(passed) == Counter(before.rack.tiles) + Counter(came)
         assert Counter(after.rack.tiles) + Counter(after.seen) + unseen == SET
         assert [int(count) for count in after.situation.unseen] == [unseen[tile] for tile in KINDS]
         assert len(passed) == 3
-        assert Tile.JOKER not in (*passed, *incoming)
+        assert Tile.JOKER not in (*passed, *came)
         assert after.rack.tiles.count(Tile.JOKER) == held.tiles.count(Tile.JOKER)
 
 
@@ -149,7 +108,7 @@ def test_tiles_are_conserved_in_every_exchange_and_no_joker_moves(
 def test_as_many_go_as_come_in_and_they_are_the_best_ones(give: int) -> None:
     held = deal(12, give).rack
     question = Question(small(), held, Round.FIRST_LEFT)
-    order = incoming_order(question, 1, 0)[:give]
+    (order,) = incoming(question, [(Round.FIRST_LEFT, give)], 1, 0)
     after = Path.start(question).pass_best(Round.COURTESY, order, Stopper()).question
     scores = exact_scores(Question(small(), held, Round.COURTESY, give))
     (given_now,) = [score for score in scores if Counter(score.passed) == Counter(after.seen)]
@@ -168,15 +127,13 @@ def test_each_pass_counts_on_the_exchanges_of_its_own_round(
 ) -> None:
     questions = asked(monkeypatch)
     start = question_about(HELD, Round.SECOND_LEFT, arrivals=arrivals)
-    order = incoming_order(start, 0, 0)
-    path = Path.start(start).play(SECOND_CHARLESTON, order[:9], Stopper())
-    path.pass_best(Round.COURTESY, order[9:11], Stopper())
-    draws, claims = (11, 6) if arrivals else (15, 22)
+    exchanges = [*((round_, 3) for round_ in SECOND_CHARLESTON), (Round.COURTESY, 2)]
+    *second, last = incoming(start, exchanges, 0, 0)
+    path = Path.start(start).play(SECOND_CHARLESTON, second, Stopper())
+    path.pass_best(Round.COURTESY, last, Stopper())
+    then = Arrivals(0, 11, 6) if arrivals else after_the_exchanges()
     assert [question.situation.arrivals for question in questions] == [
-        Arrivals(9, draws, claims),
-        Arrivals(6, draws, claims),
-        Arrivals(3, draws, claims),
-        Arrivals(2, draws, claims),
+        then.after(charleston) for charleston in (9, 6, 3, 2)
     ]
     assert [question.round for question in questions] == [*SECOND_CHARLESTON, Round.COURTESY]
 
@@ -187,8 +144,8 @@ def test_a_drill_counts_on_its_exchanges_left(
 ) -> None:
     questions = asked(monkeypatch)
     start = question_about(HELD, drill=Drill(4, 20), arrivals=arrivals)
-    order = incoming_order(start, 0, 0)
-    Path.start(start).play([Round.FIRST_RIGHT] * 3, order[:9], Stopper())
+    heaps = incoming(start, [(Round.FIRST_RIGHT, 3)] * 3, 0, 0)
+    Path.start(start).play([Round.FIRST_RIGHT] * 3, heaps, Stopper())
     draws = 5 if arrivals else 20
     assert [question.situation.arrivals for question in questions] == [
         Arrivals(9, draws, 0),
@@ -198,13 +155,16 @@ def test_a_drill_counts_on_its_exchanges_left(
 
 
 def test_stated_arrivals_need_not_leave_room_for_the_defaults() -> None:
-    """Twelve tiles unseen, three exchanges: the defaults would ask for 46."""
+    """Twelve tiles unseen, three exchanges: fewer than the defaults ask for."""
     pool = Counter(tiles("F F F F E E S N N 1b 1b 1b"))
     held = rack("F F N N E E red red S S W W 2b")
-    start = question_about(held, seen=all_but(held, pool), arrivals=Arrivals(9, 2, 1))
-    order = incoming_order(start, 0, 0)
-    end = Path.start(start).play(FIRST_CHARLESTON, order[:9], Stopper()).question
-    assert Counter(order[9:]) == SET - Counter(end.rack.tiles) - Counter(end.seen)
+    seen = all_but(held, pool)
+    with pytest.raises(FaultyInputError):
+        question_about(held, seen=seen)
+    start = question_about(held, seen=seen, arrivals=Arrivals(9, 2, 1))
+    *heaps, rest = incoming(start, [*((round_, 3) for round_ in FIRST_CHARLESTON), (Round.COURTESY, 3)], 0, 0)
+    end = Path.start(start).play(FIRST_CHARLESTON, heaps, Stopper()).question
+    assert Counter(rest) == SET - Counter(end.rack.tiles) - Counter(end.seen)
 
 
 @pytest.mark.parametrize("drill", [None, Drill(2, 12)])
@@ -213,8 +173,10 @@ def test_at_the_end_only_draws_and_claims_are_to_come(arrivals: Arrivals | None,
     limits = Limits(weights=(("Wide", 3.0),), without=Choice(hands=("Odd",)))
     seen = tiles("1b 2c")
     path = Path.start(question_about(HELD, arrivals=arrivals, drill=drill, seen=seen, limits=limits))
-    draws, claims = (5, 4) if arrivals else (12, 0) if drill else (15, 22)
-    situation = Situation(HELD, seen, Arrivals(0, draws, claims), jokers_in_wall=drill is None)
+    then: Coming = after_the_exchanges()
+    if arrivals or drill:
+        then = Arrivals(0, 5, 4) if arrivals else Arrivals(0, 12, 0)
+    situation = Situation(HELD, seen, then, jokers_in_wall=drill is None)
     expected = score(situation, tables_of(tiny()), hand_weights(tiny(), limits), ()).expected
     assert expected > 0
     assert path.value() == expected

@@ -14,7 +14,7 @@ from solver.advice import advise
 from solver.ahead import paired
 from solver.ahead.path import Path
 from solver.ahead.vote import Verdict, Vote, vote
-from solver.arrivals import Arrivals
+from solver.arrivals import Arrivals, after_the_exchanges
 from solver.card_tables import tables_of
 from solver.deals import deal
 from solver.limits import Choice, Limits, hand_weights
@@ -23,6 +23,7 @@ from solver.rescore import score
 from solver.rounds import Round
 from solver.situation import Situation
 from solver.stopping import StoppedError, Stopper
+from tests.solver.ahead.luck import all_alike, in_heaps
 from tests.solver.played import all_but, rack, shares, small, tiles, tiny
 
 # Far from any hand but for the flowers that are all to come: going on must be better.
@@ -78,7 +79,9 @@ def test_every_order_once_gives_the_exact_values(monkeypatch: pytest.MonkeyPatch
         [Tile.EAST if place in places else Tile.FLOWER for place in range(10)]
         for places in combinations(range(10), 2)
     ]
-    monkeypatch.setattr(module, "incoming_order", lambda question, seed, sample: orders[sample])
+    monkeypatch.setattr(
+        module, "incoming", lambda question, exchanges, seed, sample: in_heaps(orders[sample], exchanges)
+    )
     monkeypatch.setattr(paired, "clear", lambda values: False)
     result = ask(FAR, FAR_POOL, 0, len(orders))
     stop, go_on = counted(FAR, tuple(FAR_POOL.elements()), 0)
@@ -99,6 +102,7 @@ def test_the_sampled_values_are_the_exact_ones_within_the_error(
     monkeypatch: pytest.MonkeyPatch, held: Rack, pool: Counter[Tile], courtesy: int, verdict: Verdict
 ) -> None:
     monkeypatch.setattr(paired, "clear", lambda values: False)
+    all_alike(monkeypatch)
     result = ask(held, pool, courtesy, 50)
     stop, go_on = counted(held, tuple(pool.elements()), courtesy)
     assert 0 < result.error < 0.1
@@ -150,7 +154,8 @@ def test_error_and_verdict_come_from_paired_samples(monkeypatch: pytest.MonkeyPa
     assert unsure.verdict is Verdict.UNCLEAR
 
 
-def test_it_stops_when_clear_and_tells_of_each_sample() -> None:
+def test_it_stops_when_clear_and_tells_of_each_sample(monkeypatch: pytest.MonkeyPatch) -> None:
+    all_alike(monkeypatch)
     told: list[tuple[int, int]] = []
     seen = seen_but(NEAR, tuple(NEAR_POOL.elements()))
     result = vote(
@@ -172,7 +177,7 @@ def test_stated_arrivals_by_exchanges_do_not_matter() -> None:
     held = deal(6, 0, 13).rack
 
     def with_charleston(charleston: int) -> Vote:
-        arrivals = Arrivals(charleston, 15, 22)
+        arrivals = after_the_exchanges().after(charleston)
         return vote(tiny(), held, (), courtesy=1, samples=3, seed=1, arrivals=arrivals)
 
     defaults = vote(tiny(), held, (), courtesy=1, samples=3, seed=1)

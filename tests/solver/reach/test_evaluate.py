@@ -1,6 +1,5 @@
 import random
 from concurrent.futures import ThreadPoolExecutor
-from fractions import Fraction
 
 import numpy as np
 import pytest
@@ -15,15 +14,10 @@ from solver.reach.evaluate import Demands, reach_of
 from solver.reach.states import missing
 from solver.situation import Situation, counts_of
 from tests.solver.reach.exact_reference import Kind, reach_by_counting, reach_by_fractions
-from tests.solver.reach.ours import our_reach
+from tests.solver.reach.ours import agrees, demand_of, our_reach
 from tests.solver.reach.tiny_pools import full_case, tiny_case
 
 WALL = [tile for tile in KINDS for _ in range(tile.copies)]
-ACCURACY = Fraction(1, 10**12)
-
-
-def agrees(ours: float, exact: Fraction) -> bool:
-    return abs(Fraction(ours) - exact) <= ACCURACY * exact
 
 
 @pytest.mark.parametrize("block", range(10))
@@ -75,14 +69,9 @@ def test_equals_exact_fractions_on_targets_of_the_full_card(seed: int) -> None:
     reach = situation.reach(tables, situation.held)
     likeliest = np.argsort(-reach)[:8].tolist()
     for row in {*likeliest, *rnd.sample(range(len(reach)), 12)}:
-        columns = (situation.unseen[:35], situation.held, tables.plain[row], tables.grouped[row])
-        kinds: list[Kind] = [tuple(map(int, kind)) for kind in zip(*columns, strict=True)]
-        outlook = situation.outlook
+        *demand, concealed = demand_of(situation, tables, row)
         counts = (arrivals.charleston, arrivals.draws, arrivals.claims)
-        exact = reach_by_fractions(
-            kinds, outlook.jokers, outlook.jokers_held, counts, bool(tables.concealed[row])
-        )
-        assert agrees(float(reach[row]), exact)
+        assert agrees(float(reach[row]), reach_by_fractions(*demand, counts, concealed))
 
 
 def worsened(better: np.ndarray, worse: np.ndarray) -> bool:

@@ -5,8 +5,10 @@ import numpy as np
 import pytest
 from scipy.stats import hypergeom
 
-from solver.arrivals import Arrivals
+from solver.arrivals import Arrivals, Forecast, Length, default_arrivals
 from solver.reach.kernel import Outlook, joker_chances, kernel
+from solver.reach.polynomials import Mixed
+from solver.rounds import Round
 
 OUTLOOK = Outlook(naturals=130, jokers=7, jokers_held=1, arrivals=Arrivals(9, 15, 22))
 OUTLOOKS = [
@@ -17,6 +19,13 @@ OUTLOOKS = [
     Outlook(30, 2, 0, Arrivals(0, 0, 7)),
     Outlook(30, 2, 6, Arrivals(0, 0, 0)),
 ]
+FORECASTS = [
+    replace(OUTLOOK, arrivals=default_arrivals(Round.FIRST_RIGHT, 3)),
+    Outlook(100, 0, 8, Forecast(3, (Length(10, 5, 0.25), Length(5, 0, 0.5), Length(0, 12, 0.25)))),
+    Outlook(20, 8, 0, Forecast(0, (Length(12, 8, 0.3), Length(20, 0, 0.2), Length(0, 20, 0.5)))),
+    Outlook(12, 3, 2, Forecast(4, (Length(0, 0, 0.7), Length(8, 0, 0.3)))),
+]
+MIXED = ((1, 2, 3), (2, 1, 2))
 
 
 @pytest.mark.parametrize("outlook", OUTLOOKS)
@@ -28,7 +37,7 @@ def test_jokers_among_the_draws_are_hypergeometric(outlook: Outlook) -> None:
 
 
 @pytest.mark.parametrize(("own", "shared"), [(0, 0), (7, 0), (0, 9), (5, 7)])
-@pytest.mark.parametrize("outlook", OUTLOOKS)
+@pytest.mark.parametrize("outlook", [*OUTLOOKS, *FORECASTS])
 def test_all_arrivals_together_are_certain(outlook: Outlook, own: int, shared: int) -> None:
     x = [comb(own, count) for count in range(own + 1)]
     k = [comb(shared, count) for count in range(shared + 1)]
@@ -55,6 +64,20 @@ def test_nothing_arrives() -> None:
     assert chances.sum() == 1
 
 
-@pytest.mark.parametrize("outlook", OUTLOOKS)
+@pytest.mark.parametrize("outlook", [*OUTLOOKS, *FORECASTS])
 def test_no_chance_is_negative(outlook: Outlook) -> None:
     assert (kernel(outlook, 4, 4, ((1, 2, 3),)) >= 0).all()
+
+
+@pytest.mark.parametrize("mixed", [(), MIXED])
+@pytest.mark.parametrize("outlook", FORECASTS)
+def test_a_forecast_weighs_the_kernels_of_its_lengths(outlook: Outlook, mixed: tuple[Mixed, ...]) -> None:
+    lengths = [
+        share * kernel(replace(outlook, arrivals=each), 3, 2, mixed) for share, each in outlook.arrivals.parts
+    ]
+    assert np.allclose(kernel(outlook, 3, 2, mixed), sum(lengths), rtol=1e-12, atol=0)
+
+
+def test_one_length_said_in_parts_is_that_length() -> None:
+    in_parts = replace(OUTLOOK, arrivals=Forecast(9, (Length(15, 22, 0.375), Length(15, 22, 0.625))))
+    assert np.allclose(kernel(in_parts, 3, 2, MIXED), kernel(OUTLOOK, 3, 2, MIXED), rtol=1e-12, atol=0)

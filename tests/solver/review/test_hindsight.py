@@ -6,7 +6,7 @@ import pytest
 
 from patterns.rack import Pile, Rack
 from patterns.tiles import KINDS, Tile
-from solver.arrivals import Arrivals
+from solver.arrivals import after_the_exchanges
 from solver.card_tables import tables_of
 from solver.exact import all_passes
 from solver.limits import Limits, hand_weights
@@ -23,7 +23,7 @@ def counted_hindsight(graded: GradedPass, charleston: int) -> float:
     """Return the best that any pass of the old rack could have left, given what came in."""
     moment, exchange = graded.moment, graded.exchange
     pile = Pile((*moment.rack.tiles, *exchange.received))
-    situation = Situation(pile, moment.seen, Arrivals(charleston, 15, 22))
+    situation = Situation(pile, moment.seen, after_the_exchanges().after(charleston))
     weights = hand_weights(small(), Limits())
     question = Question(small(), moment.rack, Round.FIRST_LEFT, len(exchange.given))
     return max(

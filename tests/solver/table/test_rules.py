@@ -9,12 +9,13 @@ from solver.card_tables import tables_of
 from solver.chance import Chance
 from solver.question import Question
 from solver.rounds import Round
-from solver.table.rules import Advised, Careful, Nearest, RandomLegal, _away
+from solver.table.by_worth import ByWorth
+from solver.table.rules import Careful, Nearest, RandomLegal, _away
 from solver.table.seat import PassRule, Seat
 from tests.solver.played import small
 from tests.solver.table.tables import card_of, tiles_away
 
-RULES: list[PassRule] = [RandomLegal(), Nearest(), Careful(), Advised()]
+RULES: list[PassRule] = [RandomLegal(), Nearest(), Careful(), ByWorth()]
 QUICK = RULES[:3]
 WHOLE_SET = [tile for tile in KINDS for _ in range(tile.copies)]
 
@@ -118,11 +119,11 @@ def test_careful_breaks_a_pair_only_when_few_other_tiles_are_left(seed: int) -> 
 def test_advised_passes_what_the_advice_says(seed: int) -> None:
     seat = seat_of(seed)
     question = Question(small(), seat.rack, Round.FIRST_RIGHT, 3, seen=seat.seen())
-    given = Advised().choose(small(), seat, Round.FIRST_RIGHT, 3, Chance(9))
+    given = ByWorth().choose(small(), seat, Round.FIRST_RIGHT, 3, Chance(9))
     assert sorted(given, key=KINDS.index) == sorted(advise(question).passed, key=KINDS.index)
 
 
 def test_advised_wishes_for_nothing_with_a_hand_that_only_loses() -> None:
     card = card_of("flower*2 north*4 east*4 west*4")
-    assert Advised().wish(card, seat_with("F F N N N N E E E E W W W"), Chance(0)) == 0
-    assert Advised().wish(card, seat_with("F F N N N N E E E E 1b 2b 3b"), Chance(0)) == 3
+    assert ByWorth().wish(card, seat_with("F F N N N N E E E E W W W"), Chance(0)) == 0
+    assert ByWorth().wish(card, seat_with("F F N N N N E E E E 1b 2b 3b"), Chance(0)) == 3

@@ -1,0 +1,1 @@
+"""Are the probabilities true? Predicted reach held against simulated play."""

@@ -1,0 +1,87 @@
+"""How far is the advice from a player who sees what comes in? Drills, where nobody else plays.
+
+Run: python -m tests.benchmarks.drill_bound --drills 300 [--seed 800]
+
+Every rule plays the same deals and heaps: 14 tiles, three exchanges. The seeing player knows the next
+three tiles of the heap at each exchange, and nothing of later ones.
+"""
+
+from __future__ import annotations
+
+import argparse
+from collections import Counter
+
+import numpy as np
+
+from patterns.card import Card
+from patterns.card_file import shipped_card
+from patterns.rack import Rack
+from patterns.tiles import KINDS, Tile
+from solver.arrivals import Arrivals
+from solver.card_tables import tables_of
+from solver.chance import Chance
+from solver.drill import Drill
+from solver.nearness import tiles_away
+from solver.question import Question
+from solver.rescore import score
+from solver.review.hindsight import hindsight
+from solver.rounds import FIRST_CHARLESTON
+from solver.situation import Situation
+from solver.stopping import Stopper
+from solver.table.by_worth import ByWorth
+from solver.table.rules import Careful, Nearest, RandomLegal
+from solver.table.seat import Seat
+
+RULES = {rule.name: rule for rule in (Careful(), Nearest(), RandomLegal())}
+
+
+def play(card: Card, rule: str, seed: int, number: int) -> tuple[float, float]:
+    """Return expected hands and tiles away when the exchanges are over."""
+    order = Chance(seed, number).shuffled([tile for tile in KINDS for _ in range(tile.copies)])
+    seat = Seat(Counter(order[:14]))
+    heap = [tile for tile in order[14:] if tile is not Tile.JOKER]
+    for index, round_ in enumerate(FIRST_CHARLESTON):
+        came = tuple(heap[3 * index : 3 * index + 3])
+        drill = Drill(len(FIRST_CHARLESTON) - index)
+        question = Question(card, seat.rack, round_, 3, seen=seat.seen(), alternatives=0, drill=drill)
+        if rule == "advised":
+            given = ByWorth().best(question)[1]
+        elif rule == "seeing":
+            first = ByWorth().best(question)[1]
+            given = hindsight(question, first, came, Stopper()).passed
+        else:
+            given = RULES[rule].choose(card, seat, round_, 3, Chance(seed, number, index))
+        seat.tiles.subtract(given)
+        seat.tiles.update(came)
+        seat.tiles = +seat.tiles
+        seat.passed.extend(given)
+    rack = Rack(tuple(seat.tiles.elements()))
+    situation = Situation(rack, seat.seen(), Arrivals(0, Drill.then_draws, 0), jokers_in_wall=False)
+    tables, weights = tables_of(card), np.array([hand.weight for hand in card.hands])
+    near = tiles_away(tables, situation.held, situation.outlook.jokers_held).min()
+    return score(situation, tables, weights, ()).expected, float(near)
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--card", default="full")
+    parser.add_argument("--drills", type=int, default=300)
+    parser.add_argument("--seed", type=int, default=800)
+    asked = parser.parse_args()
+    card = shipped_card(asked.card)
+    found = {
+        rule: np.array([play(card, rule, asked.seed, number) for number in range(asked.drills)])
+        for rule in ("seeing", "advised", "careful", "nearest", "random")
+    }
+    best = found["seeing"][:, 0]
+    for rule, values in found.items():
+        behind = best - values[:, 0]
+        error = behind.std(ddof=1) / len(behind) ** 0.5
+        print(
+            f"{rule:<8} {values[:, 0].mean():.3f} expected hands, {values[:, 1].mean():.2f} tiles away, "
+            f"{behind.mean():.3f} behind the seeing player (error {error:.3f})"
+        )
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,144 @@
+"""Bad input in great numbers: no 500, no case of more than a second, memory under a cap.
+
+Run: python -m tests.benchmarks.fuzz --cases 100000 --seed 1
+Each case is sent to the whole service in this process: JSON, shapes, parsers, a solve with next to no effort.
+A case is too slow when it takes over --most-seconds both by the clock and of processor time (others may be
+using the machine); one that does not end within a minute is written out and ends the run.
+Failures are written to --out as files of the corpus: what is fixed belongs in tests/api/corpus.
+One JSON object on stdout, progress on stderr; exit code 1 when anything failed.
+"""
+
+import argparse
+import asyncio
+import faulthandler
+import json
+import random
+import resource
+import sys
+import tempfile
+import time
+from collections import Counter
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from fastapi import FastAPI
+
+from api.app import create_app
+from api.settings import Settings
+from tests.benchmarks.cases import MAKERS, Case, made_up
+
+_HANGS = 60.0
+_NO_ANSWER = "urn:threepass:problem:no-answer"
+
+
+@dataclass
+class Found:
+    """What a run has seen."""
+
+    statuses: Counter[str] = field(default_factory=Counter)
+    failures: Counter[str] = field(default_factory=Counter)
+    slowest: float = 0.0
+    slowest_path: str = ""
+
+
+async def send(app: FastAPI, case: Case) -> tuple[int, bytes]:
+    """Send a case as a server would pass it on; return status and body."""
+    messages: list[dict[str, Any]] = [{"type": "http.request", "body": case.body}]
+    sent: list[dict[str, Any]] = []
+    stays = asyncio.Event()
+
+    async def receive() -> dict[str, Any]:
+        if messages:
+            return messages.pop()
+        await stays.wait()
+        return {"type": "http.disconnect"}
+
+    async def answer(message: Any) -> None:
+        sent.append(message)
+
+    scope = {
+        "type": "http",
+        "method": "POST",
+        "path": case.path,
+        "query_string": b"",
+        "headers": [(b"content-type", b"application/json")],
+    }
+    await app(scope, receive, answer)
+    return sent[0]["status"], b"".join(message.get("body", b"") for message in sent)
+
+
+def fault_of(status: int, body: bytes) -> str | None:
+    """Return what is wrong with an answer to bad input, in a word."""
+    if status == 503 and json.loads(body)["type"] == _NO_ANSWER:
+        return None  # next to no effort may find no pass
+    return f"status-{status}" if status >= 500 else None
+
+
+def peak_mib() -> float:
+    """Return the most memory this process ever kept."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+
+
+async def run(wanted: argparse.Namespace, out: Path) -> Found:
+    """Send all cases one after another."""
+    app = create_app(Settings(threads=1, max_effort=0.01))
+    chance, found = random.Random(wanted.seed), Found()
+    kinds, current = list(MAKERS), out / "current.case"
+    async with app.router.lifespan_context(app):
+        for number in range(wanted.cases):
+            kind = kinds[number % len(kinds)]
+            case = made_up(chance, kind)
+            current.write_bytes(case.written)
+            faulthandler.dump_traceback_later(_HANGS, exit=True)
+            begun, processor = time.perf_counter(), time.process_time()
+            status, body = await send(app, case)
+            spent = min(time.perf_counter() - begun, time.process_time() - processor)
+            faulthandler.cancel_dump_traceback_later()
+            fault = fault_of(status, body) or ("slow" if spent > wanted.most_seconds else None)
+            found.statuses[f"{kind} {status}"] += 1
+            if spent > found.slowest:
+                found.slowest, found.slowest_path = spent, case.path
+            if fault is not None:
+                found.failures[fault] += 1
+                (out / f"{number}-{fault}.case").write_bytes(case.written)
+            if number % 5000 == 4999:
+                print(f"{number + 1} cases, {dict(found.failures)}, {peak_mib():.0f} MiB", file=sys.stderr)
+    current.unlink()
+    return found
+
+
+def main() -> int:
+    """Run, and say what was run and seen."""
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("--cases", type=int, default=100_000)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--most-seconds", type=float, default=1.0)
+    parser.add_argument("--most-mib", type=float, default=700.0)
+    parser.add_argument("--out", type=Path, help="folder for failures; by default a new one")
+    wanted = parser.parse_args()
+    out = wanted.out or Path(tempfile.mkdtemp(prefix="threepass-fuzz-"))
+    out.mkdir(parents=True, exist_ok=True)
+    begun = time.perf_counter()
+    found = asyncio.run(run(wanted, out))
+    if peak_mib() > wanted.most_mib:
+        found.failures["memory"] += 1
+    told = {
+        "cases": wanted.cases,
+        "seed": wanted.seed,
+        "statuses": dict(sorted(found.statuses.items())),
+        "slowest_s": round(found.slowest, 3),
+        "slowest_path": found.slowest_path,
+        "peak_mib": round(peak_mib(), 1),
+        "minutes": round((time.perf_counter() - begun) / 60, 1),
+        "failures": dict(found.failures),
+        "written_to": str(out) if found.failures else None,
+    }
+    print(json.dumps(told, indent=2))
+    return 1 if found.failures else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,208 @@
+"""More load than a server can bear, on the loopback.
+
+Run: python -m tests.benchmarks.load --seconds 60 --workers 2
+
+1. Closed loop: how many requests a second it answers, and its memory then.
+2. Open loop: so many, and --beyond (200) a second more, whatever comes back; /livez is asked meanwhile
+   from a process of its own.
+3. A worker is killed while each has a request (with two or more workers): what is lost, does it recover?
+4. SIGTERM while a request runs: is it finished, is who comes later refused, what is the exit code?
+
+Progress on stderr, one JSON object on stdout. Exit code 1 when anything but seconds is not as it should be.
+The client shares the machine with the server, so the numbers are lower bounds of what the server can do.
+"""
+
+import argparse
+import asyncio
+import json
+import os
+import signal
+import sys
+import tempfile
+import time
+from collections import Counter
+from concurrent.futures import ProcessPoolExecutor
+from itertools import cycle, islice
+from multiprocessing import get_context
+from pathlib import Path
+from typing import Any
+
+from api.settings import Settings
+from tests.benchmarks.serving import Asked, Reply, Server, advice_bodies, ask, long_body, serving, until
+
+_LIVENESS_EVERY = 0.1
+
+
+def quantile(numbers: list[float], share: float) -> float | None:
+    """Return the smallest number that a share of all do not pass."""
+    return sorted(numbers)[min(len(numbers) - 1, int(share * len(numbers)))] if numbers else None
+
+
+def probe(port: int, seconds: float) -> list[Reply]:
+    """Ask whether the server is alive, again and again."""
+
+    async def asking() -> list[Reply]:
+        replies, end = [], time.monotonic() + seconds
+        while time.monotonic() < end:
+            replies.append(await ask(port, "/livez"))
+            await asyncio.sleep(_LIVENESS_EVERY)
+        return replies
+
+    return asyncio.run(asking())
+
+
+async def closed_loop(
+    port: int, bodies: list[bytes], at_once: int, seconds: float
+) -> tuple[float, list[Reply]]:
+    """Return answers a second with so many requests at a time, and the replies."""
+    replies: list[Reply] = []
+    begun = time.monotonic()
+
+    async def one(own: list[bytes]) -> None:
+        for body in cycle(own):
+            if time.monotonic() > begun + seconds:
+                return
+            replies.append(await ask(port, "/v1/advice", body))
+
+    await asyncio.gather(*(one(bodies[index::at_once]) for index in range(at_once)))
+    return len(replies) / (time.monotonic() - begun), replies
+
+
+async def open_loop(
+    server: Server, bodies: list[bytes], rate: float, seconds: float
+) -> tuple[list[Reply], int]:
+    """Send at a rate, whatever comes back; return the replies and the most memory seen, in bytes."""
+    begun, peak, tasks = time.monotonic(), 0, []
+    for number, body in enumerate(islice(cycle(bodies), int(rate * seconds))):
+        if (wait := begun + number / rate - time.monotonic()) > 0:
+            await asyncio.sleep(wait)
+        tasks.append(asyncio.create_task(ask(server.port, "/v1/advice", body)))
+        if number % max(1, int(rate)) == 0:
+            peak = max(peak, server.resident())
+    return await asyncio.gather(*tasks), max(peak, server.resident())
+
+
+async def kill_one(server: Server, records: int) -> dict[str, Any]:
+    """Kill a worker while every worker has a request; return how those and later ones end."""
+    before = server.workers()
+    held: dict[int, Asked] = {}
+    body = long_body(records)
+    while len(held) < len(before):
+        asked = await Asked.send(server.port, "/v1/reviews", body)
+        holder = await asyncio.to_thread(server.holder, asked.port)
+        if holder in held:
+            asked.leave()  # which also frees the thread it would take
+        else:
+            held[holder] = asked
+    await asyncio.sleep(0.2)
+    victim = next(iter(held))
+    os.kill(victim, signal.SIGKILL)
+    replies = dict(zip(held, await asyncio.gather(*(asked.reply() for asked in held.values())), strict=True))
+    recovered = await asyncio.to_thread(
+        until, lambda: len(server.workers()) == len(before) and victim not in server.workers()
+    )
+    (later,) = advice_bodies(1, "small")
+    after = [await ask(server.port, "/v1/advice", later) for _ in range(20)]
+    return {
+        "workers": len(before),
+        "lost_on_the_killed": replies.pop(victim).status is None,
+        "others": [reply.status for reply in replies.values()],
+        "workers_again": recovered,
+        "later": dict(Counter(str(reply.status) for reply in after)),
+    }
+
+
+async def drain(server: Server, records: int) -> dict[str, Any]:
+    """Send SIGTERM while a request runs; return how it, later ones and the process end."""
+    asked = await Asked.send(server.port, "/v1/reviews", long_body(records))
+    running = asyncio.create_task(asked.reply())
+    await asyncio.sleep(0.5)
+    server.process.send_signal(signal.SIGTERM)
+    await asyncio.sleep(1.0)
+    under_way = not running.done()
+    late = [await ask(server.port, "/livez") for _ in range(5)]
+    return {
+        "under_way_after_signal": under_way,
+        "running": (await running).status,
+        "late": [reply.status for reply in late],
+        "exit_code": await asyncio.to_thread(server.process.wait, 60),
+    }
+
+
+def overload(server: Server, card: str, beyond: float, seconds: float, warm: float) -> dict[str, Any]:
+    """Measure what the server bears, and then offer more."""
+    settings, bodies = Settings.from_environment(), advice_bodies(500, card)
+    at_once = 2 * settings.threads
+    capacity, alone = asyncio.run(closed_loop(server.port, bodies, at_once, warm))
+    memory = server.resident()
+    solve = max(reply.seconds for reply in alone)
+    print(f"{capacity:.1f} a second; now {capacity + beyond:.1f} for {seconds:g} s", file=sys.stderr)
+    with ProcessPoolExecutor(1, get_context("spawn")) as pool:
+        probing = pool.submit(probe, server.port, seconds)
+        replies, peak = asyncio.run(open_loop(server, bodies, capacity + beyond, seconds))
+        alive = probing.result()
+    accepted = [reply.seconds for reply in replies if reply.status == 200]
+    return {
+        "capacity_per_second": capacity,
+        "offered_per_second": capacity + beyond,
+        "seconds": seconds,
+        "statuses": dict(Counter(str(reply.status) for reply in replies)),
+        "accepted_p50_s": quantile(accepted, 0.5),
+        "accepted_p99_s": quantile(accepted, 0.99),
+        "deadline_s": settings.longest_wait + solve,
+        "livez_statuses": dict(Counter(str(reply.status) for reply in alive)),
+        "livez_worst_s": max(reply.seconds for reply in alive),
+        "livez_p99_s": quantile([reply.seconds for reply in alive], 0.99),
+        "resident_start_mib": memory / 2**20,
+        "resident_peak_mib": peak / 2**20,
+    }
+
+
+def faults_of(found: dict[str, Any]) -> list[str]:
+    """Return what is not as it should be, speed aside."""
+    load, kill, end = found["load"], found["kill"], found["drain"]
+    wrong = []
+    if not {"200"} < set(load["statuses"]) | {"503"} == {"200", "503"}:
+        wrong.append(f"answers under load: {load['statuses']}")
+    if set(load["livez_statuses"]) != {"200"}:
+        wrong.append(f"/livez under load: {load['livez_statuses']}")
+    if kill is not None:
+        if not kill["lost_on_the_killed"] or set(kill["others"]) != {200}:
+            wrong.append(f"a killed worker lost other requests than its own: {kill}")
+        if not kill["workers_again"] or set(kill["later"]) != {"200"}:
+            wrong.append(f"no recovery after a worker was killed: {kill}")
+    if not end["under_way_after_signal"]:
+        wrong.append("the long request was over before SIGTERM: nothing was seen")
+    if (end["running"], set(end["late"]), end["exit_code"]) != (200, {None}, 0):
+        wrong.append(f"SIGTERM: {end}")
+    return wrong
+
+
+def main() -> int:
+    """Run all parts."""
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("--seconds", type=float, default=60, help="of load beyond capacity")
+    parser.add_argument("--beyond", type=float, default=200, help="requests a second beyond capacity")
+    parser.add_argument("--workers", type=int, default=2, help="server processes")
+    parser.add_argument("--warm", type=float, default=10, help="seconds to measure the capacity")
+    parser.add_argument("--card", default="full")
+    parser.add_argument("--records", type=int, default=20, help="in the request running at a kill")
+    wanted = parser.parse_args()
+    with tempfile.TemporaryDirectory() as folder, serving(Path(folder) / "log", wanted.workers) as server:
+        found: dict[str, Any] = {
+            "workers": wanted.workers,
+            "load": overload(server, wanted.card, wanted.beyond, wanted.seconds, wanted.warm),
+        }
+        print("killing a worker", file=sys.stderr)
+        found["kill"] = asyncio.run(kill_one(server, wanted.records)) if wanted.workers > 1 else None
+        print("SIGTERM", file=sys.stderr)
+        found["drain"] = asyncio.run(drain(server, wanted.records))
+    found["wrong"] = faults_of(found)
+    print(json.dumps(found, indent=2))
+    return 1 if found["wrong"] else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,221 @@
+"""A real `threepass serve` on the loopback, and requests to it: for load.py and for tests."""
+
+import asyncio
+import json
+import os
+import random
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from itertools import islice
+from pathlib import Path
+
+import psutil
+
+from patterns.tiles import KINDS
+
+HOST = "127.0.0.1"
+COMMAND = str(Path(sys.executable).parent / "threepass")
+_SET = [tile.value for tile in KINDS for _ in range(tile.copies)]
+_ROUNDS = ("first_right", "first_across", "first_left", "second_left", "second_across", "second_right")
+_PATIENCE = 60.0
+
+
+@dataclass(frozen=True)
+class Reply:
+    """How one request ended.
+
+    Attributes:
+        status: The answer's, or None when the connection was refused, reset or closed without one.
+        seconds: From connecting to the answer's end.
+    """
+
+    status: int | None
+    seconds: float
+
+
+@dataclass(frozen=True)
+class Server:
+    """A server that runs."""
+
+    port: int
+    process: "subprocess.Popen[bytes]"
+    log: Path
+
+    def workers(self) -> dict[int, psutil.Process]:
+        """The processes that answer, by id: those that were spawned, or else the only one."""
+        parent = psutil.Process(self.process.pid)
+        spawned = [child for child in parent.children() if "spawn_main" in " ".join(_command(child))]
+        return {each.pid: each for each in spawned or [parent]}
+
+    def resident(self) -> int:
+        """Bytes of memory that the server's processes keep in all."""
+        parent = psutil.Process(self.process.pid)
+        return sum(_resident(each) for each in [parent, *parent.children(recursive=True)])
+
+    def holder(self, port: int) -> int:
+        """The worker that has accepted the connection from a local port of the client's; waits for it.
+
+        Raises:
+            RuntimeError: no worker has it.
+        """
+        found: list[int] = []
+        if not until(lambda: found.extend(self._holders(port)) or bool(found)):
+            raise RuntimeError("no worker took the connection")
+        return found[0]
+
+    def _holders(self, port: int) -> Iterator[int]:
+        for pid, worker in self.workers().items():
+            try:
+                connections = worker.net_connections(kind="tcp")
+            except psutil.Error:
+                continue
+            if any(each.raddr and each.raddr.port == port for each in connections):
+                yield pid
+
+
+def _command(process: psutil.Process) -> list[str]:
+    try:
+        return list(process.cmdline())
+    except psutil.Error:
+        return []
+
+
+def _resident(process: psutil.Process) -> int:
+    try:
+        return int(process.memory_info().rss)
+    except psutil.Error:
+        return 0
+
+
+@contextmanager
+def serving(log: Path, workers: int = 1, settings: Mapping[str, object] | None = None) -> Iterator[Server]:
+    """Run a server on a free port and end it.
+
+    Args:
+        log: Its output goes there.
+        settings: Names in small letters, without the prefix.
+
+    Raises:
+        RuntimeError: it does not start.
+    """
+    with socket.socket() as probe:
+        probe.bind((HOST, 0))
+        port = probe.getsockname()[1]
+    variables = {f"THREEPASS_{name.upper()}": str(value) for name, value in (settings or {}).items()}
+    command = [COMMAND, "serve", "--port", str(port), "--workers", str(workers)]
+    with log.open("wb") as output:
+        process = subprocess.Popen(command, stdout=output, stderr=output, env={**os.environ, **variables})
+    server = Server(port, process, log)
+    try:
+        if (
+            not until(lambda: process.poll() is not None or _all_up(server, workers))
+            or process.poll() is not None
+        ):
+            raise RuntimeError(f"the server did not start: {log.read_text()}")
+        yield server
+    finally:
+        if process.poll() is None:
+            process.terminate()
+            process.wait(timeout=_PATIENCE)
+
+
+def _all_up(server: Server, workers: int) -> bool:
+    if workers == 1:
+        with socket.socket() as probe:
+            return probe.connect_ex((HOST, server.port)) == 0
+    return server.log.read_text().count("Application startup complete") >= workers
+
+
+def until(true: object, patience: float = _PATIENCE) -> bool:
+    """Wait until a call returns true; say whether it did in time."""
+    assert callable(true)
+    end = time.monotonic() + patience
+    while time.monotonic() < end:
+        if true():
+            return True
+        time.sleep(0.05)
+    return False
+
+
+def advice_bodies(count: int, card: str, seed: int = 7) -> list[bytes]:
+    """Return requests for advice on random racks of 14 tiles."""
+    chance = random.Random(seed)
+    return [
+        json.dumps({"rack": chance.sample(_SET, 14), "round": "first_right", "card": card}).encode()
+        for _ in range(count)
+    ]
+
+
+def long_body(records: int, seed: int = 11) -> bytes:
+    """Return a request to ``/v1/reviews`` that takes tenths of a second for each record, of at most 20."""
+    chance = random.Random(seed)
+    return json.dumps({"records": [_record(chance) for _ in range(records)]}).encode()
+
+
+def _record(chance: random.Random) -> dict[str, object]:
+    tiles = chance.sample(_SET, len(_SET))
+    rack, rest = tiles[:14], iter([tile for tile in tiles[14:] if tile != "J"])
+    held, exchanges = list(rack), []
+    for name in _ROUNDS:
+        given = [tile for tile in held if tile != "J"][:3]
+        received = list(islice(rest, len(given)))
+        for tile in given:
+            held.remove(tile)
+        held += received
+        exchanges.append({"round": name, "given": given, "received": received})
+    return {"rack": rack, "card": "full", "exchanges": exchanges}
+
+
+class Asked:
+    """A request on a connection of its own."""
+
+    def __init__(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter, begun: float) -> None:
+        self._reader, self._writer, self._begun = reader, writer, begun
+
+    @classmethod
+    async def send(cls, port: int, path: str, body: bytes | None = None) -> "Asked":
+        """Connect and send.
+
+        Raises:
+            OSError: the connection is refused.
+        """
+        begun = time.monotonic()
+        reader, writer = await asyncio.open_connection(HOST, port)
+        head = f"{'GET' if body is None else 'POST'} {path} HTTP/1.1\r\nhost: {HOST}\r\nconnection: close\r\n"
+        if body is not None:
+            head += f"content-type: application/json\r\ncontent-length: {len(body)}\r\n"
+        writer.write(head.encode() + b"\r\n" + (body or b""))
+        return cls(reader, writer, begun)
+
+    @property
+    def port(self) -> int:
+        """The client's port."""
+        return int(self._writer.get_extra_info("sockname")[1])
+
+    async def reply(self) -> Reply:
+        """Wait for the answer's end."""
+        try:
+            words = (await self._reader.read()).split(b" ", 2)
+        except OSError:
+            words = []
+        self.leave()
+        return Reply(int(words[1]) if len(words) > 1 else None, time.monotonic() - self._begun)
+
+    def leave(self) -> None:
+        """Close the connection, answered or not."""
+        self._writer.close()
+
+
+async def ask(port: int, path: str, body: bytes | None = None) -> Reply:
+    """Send a request and return how it ended."""
+    begun = time.monotonic()
+    try:
+        asked = await Asked.send(port, path, body)
+    except OSError:
+        return Reply(None, time.monotonic() - begun)
+    return await asked.reply()
