@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
@@ -57,6 +57,21 @@ def answers(model: type[Answer], *problems: Kind, example: object = None) -> Res
     success: dict[str, Any] = {"model": model}
     if example is not None:
         success["content"] = {"application/json": {"example": example}}
+    return _with_problems(success, problems)
+
+
+def gives_files(media_types: Iterable[str], *problems: Kind) -> Responses:
+    """Declare that an operation answers with a file, of one of some media types.
+
+    Args:
+        media_types: Of a success.
+        problems: What may go wrong, besides what may anywhere.
+    """
+    schema = {"type": "string"}
+    return _with_problems({"content": {each: {"schema": schema} for each in media_types}}, problems)
+
+
+def _with_problems(success: dict[str, Any], problems: Iterable[Kind]) -> Responses:
     responses: Responses = {200: success}
     for kind in sorted({*problems, *_ANYWHERE}, key=lambda kind: (kind.status, kind.word)):
         response = responses.setdefault(kind.status, _problem_response(kind.status))

@@ -26,8 +26,13 @@ async def answer(request: Request, job: Callable[[Services, Stopper], Answer]) -
 
 async def answer_body(request: Request, job: Callable[[Services, Stopper, object], Answer]) -> Response:
     """Answer a request with a JSON body from the thread pool, which also parses it."""
+    return await respond(
+        request, lambda services, stopper, written: json_response(job(services, stopper, written))
+    )
+
+
+async def respond(request: Request, job: Callable[[Services, Stopper, object], Response]) -> Response:
+    """Answer as `answer_body`, with a response of any media type."""
     services = Services.of(request)
     written = await read_body(request, services.settings.body_limit)
-    return await services.work.run(
-        request, lambda stopper: json_response(job(services, stopper, parse_json(written)))
-    )
+    return await services.work.run(request, lambda stopper: job(services, stopper, parse_json(written)))

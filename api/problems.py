@@ -41,6 +41,7 @@ class Kind(Enum):
     LIMITS_CLASH = ("limits-clash", 422, "The limits contradict one another")
     BUSY = ("busy", 503, "The server is busy")
     NO_ANSWER = ("no-answer", 503, "The effort allowed was not enough to find any pass")
+    NOT_INSTALLED = ("not-installed", 501, "A part that this needs is not installed on the server")
     INTERNAL = ("internal", 500, "The server failed")
 
     def __init__(self, word: str, status: int, title: str) -> None:
@@ -56,6 +57,10 @@ class Kind(Enum):
 
 class NotFoundError(Exception):
     """What the address names does not exist; the message says so."""
+
+
+class NotInstalledError(Exception):
+    """An optional part of the server is missing; the message says which."""
 
 
 class ClashInsideError(Exception):
@@ -147,6 +152,8 @@ def _for_error(error: Exception) -> tuple[Kind, str, Sequence[Fault]]:
             return Kind.NOT_JSON, str(error), ()
         case NotFoundError():
             return Kind.NOT_FOUND, str(error), ()
+        case NotInstalledError():
+            return Kind.NOT_INSTALLED, str(error), ()
         case BodyTooLargeError():
             return Kind.TOO_LARGE, str(error), ()
         case WrongMediaTypeError():
@@ -166,6 +173,7 @@ _OWN_ERRORS = (
     ClashInsideError,
     NotJsonError,
     NotFoundError,
+    NotInstalledError,
     BodyTooLargeError,
     WrongMediaTypeError,
     NoAnswerError,

@@ -3,13 +3,22 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, fields
+from pathlib import Path
+from typing import Any
 
 from solver.question import MAX_EFFORT
 
 PREFIX = "THREEPASS_"
 MIB = 1024 * 1024
+# By the type of a setting as it is written below: how a value is read, and what it must be.
+_READERS: Mapping[str, tuple[Callable[[str], object], str]] = {
+    "int": (int, "a whole number"),
+    "float": (float, "a number"),
+    "bool": ({"0": False, "1": True}.__getitem__, "0 or 1"),
+    "Path | None": (Path, "a path"),
+}
 
 
 def _cores() -> int:
@@ -20,7 +29,7 @@ def _cores() -> int:
 
 
 class FaultySettingsError(ValueError):
-    """One or more settings are not numbers, or out of range; the message names them all."""
+    """One or more settings cannot be read, or are out of range; the message names them all."""
 
 
 @dataclass(frozen=True)
@@ -55,15 +64,28 @@ class Settings:
         default=90.0,
         metadata={"range": (1.0, 3600.0), "says": "seconds that running requests get at shutdown"},
     )
+    pages: Path | None = field(
+        default=None, metadata={"says": "folder of the web page served at /; by default none is"}
+    )
+
+    metrics: bool = field(default=False, metadata={"says": "whether /metrics answers; 0 or 1"})
+    log_details: bool = field(
+        default=False,
+        metadata={"says": "whether the log has the messages of errors, which may quote requests; 0 or 1"},
+    )
 
     def __post_init__(self) -> None:
         faults = []
         for setting in fields(self):
+            if "range" not in setting.metadata:
+                continue
             least, most = setting.metadata["range"]
             if not least <= getattr(self, setting.name) <= most:
                 faults.append(f"{setting.name} must be {least:g} to {most:g}")
         if self.grace <= self.longest_wait:
             faults.append("grace must be longer than longest_wait")
+        if self.pages is not None and not (self.pages / "index.html").is_file():
+            faults.append("pages must be a folder with an index.html")
         if faults:
             raise FaultySettingsError("; ".join(faults))
 
@@ -75,22 +97,20 @@ class Settings:
             environment: Variables to read instead of the process's own.
 
         Raises:
-            FaultySettingsError: every value that is not a number, or else every one out of range.
+            FaultySettingsError: every value of the wrong sort, or else every value out of range.
         """
         environment = os.environ if environment is None else environment
-        integers = {"threads", "queue", "body_limit", "kept_cards"}
-        read: dict[str, int | float] = {}
+        values: dict[str, Any] = {}
         faults = []
         for setting in fields(cls):
             variable = PREFIX + setting.name.upper()
             if variable not in environment:
                 continue
+            read, sort = _READERS[str(setting.type)]
             try:
-                number = int if setting.name in integers else float
-                read[setting.name] = number(environment[variable])
-            except ValueError:
-                sort = "a whole number" if setting.name in integers else "a number"
+                values[setting.name] = read(environment[variable])
+            except (ValueError, KeyError):
                 faults.append(f"{variable} must be {sort}")
         if faults:
             raise FaultySettingsError("; ".join(faults))
-        return cls(**read)  # type: ignore[arg-type]
+        return cls(**values)

@@ -6,10 +6,12 @@ import asyncio
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from threading import Lock
+from time import perf_counter
 from typing import Any, TypeVar
 
 from starlette.requests import Request
 
+from api.served import QUEUE_WAIT
 from solver.stopping import StoppedError, Stopper
 
 Result = TypeVar("Result")
@@ -53,7 +55,14 @@ class Work:
             StoppedError: the client is gone, or the server is closing.
         """
         stopper = Stopper()
-        job_done = self._submit(stopper, job)
+        asked = perf_counter()
+
+        def begin() -> Result:
+            request.scope[QUEUE_WAIT] = perf_counter() - asked
+            stopper.check()
+            return job(stopper)
+
+        job_done = self._submit(stopper, begin)
         answer = asyncio.wrap_future(job_done)
         gone = asyncio.ensure_future(_gone(request))
         either: set[asyncio.Future[Any]] = {answer, gone}
@@ -67,12 +76,13 @@ class Work:
                 raise StoppedError
             return answer.result()
         finally:
+            request.scope.setdefault(QUEUE_WAIT, perf_counter() - asked)
             gone.cancel()
             if not job_done.done():
                 stopper.stop()
                 answer.cancel()
 
-    def _submit(self, stopper: Stopper, job: Callable[[Stopper], Result]) -> Future[Result]:
+    def _submit(self, stopper: Stopper, job: Callable[[], Result]) -> Future[Result]:
         with self._lock:
             if len(self._admitted) >= self._room:
                 raise BusyError
@@ -80,7 +90,7 @@ class Work:
                 self._pool = ThreadPoolExecutor(self._threads, thread_name_prefix="threepass")
             self._admitted.add(stopper)
             pool = self._pool
-        future = pool.submit(_run, stopper, job)
+        future = pool.submit(job)
         future.add_done_callback(lambda _: self._leave(stopper))
         return future
 
@@ -97,11 +107,6 @@ class Work:
             stopper.stop()
         if pool is not None:
             pool.shutdown(cancel_futures=True)
-
-
-def _run(stopper: Stopper, job: Callable[[Stopper], Result]) -> Result:
-    stopper.check()
-    return job(stopper)
 
 
 async def _gone(request: Request) -> None:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from api.cards import CardShelf
+from api.cards import CardShelf, NamedCard
 from api.convert.advice import call_body, in_order
 from api.convert.card_and_limits import CardAndLimits
 from api.convert.parts import Parts
 from api.convert.question import drill_of
-from api.wire.deals import DealBody, DealsAnswer, DealsRequest
+from api.wire.deals import DealBody, DealChoice, DealsAnswer, DealsRequest
 from patterns.faults import Fault, FaultyInputError
 from solver.deals import DealWish, FoundDeal
 from solver.drill import DRILL_RACK
@@ -27,11 +27,7 @@ def wish_of(written: object, shelf: CardShelf, max_effort: float) -> tuple[DealW
     if body is None:
         raise FaultyInputError(parts.faults)
     limits, named = both.limits(parts, body.limits), both.named
-    if named is not None and body.family is not None and body.family not in named.card.families:
-        detail = f"the card has no {body.family!r} among its families"
-        parts.faults.append(Fault("unknown-name", ("family",), detail))
-    if body.drill is not None and body.tiles != DRILL_RACK:
-        parts.faults.append(Fault("range", ("tiles",), f"a drill has {DRILL_RACK} tiles"))
+    check_choice(parts, body, named, drill=body.drill is not None)
     parts.check()
     assert named is not None  # or there would have been a fault
     wish = DealWish(
@@ -49,6 +45,15 @@ def wish_of(written: object, shelf: CardShelf, max_effort: float) -> tuple[DealW
         limits=limits,
     )
     return wish, body
+
+
+def check_choice(parts: Parts, body: DealChoice, named: NamedCard | None, *, drill: bool) -> None:
+    """Make faults of what the card or a drill does not have."""
+    if named is not None and body.family is not None and body.family not in named.card.families:
+        detail = f"the card has no {body.family!r} among its families"
+        parts.faults.append(Fault("unknown-name", ("family",), detail))
+    if drill and body.tiles != DRILL_RACK:
+        parts.faults.append(Fault("range", ("tiles",), f"a drill has {DRILL_RACK} tiles"))
 
 
 def deals_answer(found: list[FoundDeal], tried: int, body: DealsRequest) -> DealsAnswer:

@@ -12,7 +12,7 @@ from api.problems import Kind
 from api.routes import examples
 from api.services import Services
 from api.wire.deals import DealsAnswer, DealsRequest
-from solver.deals import find_deals
+from solver.deals import found_and_tried
 from solver.stopping import Stopper
 
 router = APIRouter(tags=["deals"])
@@ -36,11 +36,5 @@ async def deals(request: Request) -> Response:
 
 def _job(services: Services, stopper: Stopper, written: object) -> DealsAnswer:
     wish, body = wish_of(written, services.cards, services.settings.max_effort)
-    tried = 0
-
-    def count(done: int, _found: int) -> None:
-        nonlocal tried
-        tried = done
-
-    found = list(find_deals(wish, stopper, count))
+    found, tried = found_and_tried(wish, stopper)
     return deals_answer(found, tried, body)

@@ -98,6 +98,60 @@ DEALS: Final[dict[str, object]] = {
     },
 }
 
+SHEETS: Final[dict[str, object]] = {
+    "dealt": {"seed": 5, "count": 2, "difficulty": "close", "card": "small"},
+    "own_racks": {
+        "racks": [
+            _RACK,
+            ["1b", "1b", "2b", "3c", "3c", "4d", "7d", "9d", "N", "S", "red", "F", "J"],
+            {"rack": _RACK, "round": "courtesy"},
+        ],
+        "round": "first_left",
+        "card": "small",
+        "limits": {"no_pairs": True},
+    },
+    "checked_only": {"racks": [_RACK], "card": "small", "key": False},
+}
+
+_SHEET: Final = {
+    "seed": 5,
+    "card": {"name": "small", "title": "Orchard"},
+    "round": "first_right",
+    "drill": None,
+    "arrivals": None,
+    "limits": [],
+    "versions": {"threepass": "0.1.0", "ortools": "9.15.6755"},
+    "difficulty": "any",
+    "problems": [{"number": 1, "index": 0, "rack": _RACK.split(), "round": "first_right"}],
+    "key": [
+        {
+            "number": 1,
+            "pass": ["4c", "6c", "E"],
+            "blind": 0,
+            "expected_hands": 0.512,
+            "proved": True,
+            "gap": 0.004,
+            "call": "close",
+            "runner_ups": [
+                {"pass": ["4c", "6c", "W"], "gap": 0.004},
+                {"pass": ["4c", "E", "W"], "gap": 0.011},
+            ],
+            "by_number": [{"give": 3, "blind": 0, "pass": ["4c", "6c", "E"], "gap": 0.0}],
+            "hands": [{"name": "Steep Path", "family": "ladders", "reach": 0.11, "tiles_away": 8}],
+            "given_up": [
+                {"name": "Twin Pears", "family": "couples", "reach_before": 0.04, "reach": 0.01},
+            ],
+            "sentence": "Giving west wind in place of east wind would cost 0.004 expected hands.",
+        }
+    ],
+    "complete": True,
+    "tried": 1,
+}
+SHEET_PAGES: Final[dict[str, object]] = {
+    "problems_to_print": {"sheet": _SHEET, "format": "html", "part": "problems", "paper": "letter"},
+    "key_as_table": {"sheet": _SHEET, "format": "csv", "part": "key"},
+}
+
 CHECK: Final[dict[str, object]] = {
     "written_out": {"card": _OWN_CARD},
     "toml": {"card": {"toml": _TOML, "file": "one-gate.toml"}},

@@ -23,11 +23,12 @@ class Answer(BaseModel):
     model_config = ConfigDict(frozen=True)
 
 
-def _rounded(number: float) -> float:
+def rounded(number: float) -> float:
+    """Return a number as it is written in an answer."""
     return round(number, DECIMALS) + 0.0  # adding zero turns -0.0 into 0.0
 
 
 # Rounded so that an answer is the same bytes on every machine.
-Number = Annotated[float, AfterValidator(_rounded)]
+Number = Annotated[float, AfterValidator(rounded)]
 Seed = Annotated[int, Field(ge=0, le=2**63 - 1)]
 Name = Annotated[str, Field(min_length=1, max_length=MAX_NAME)]

@@ -18,23 +18,29 @@ from solver.deals import MAX_BUDGET, Difficulty
 MAX_DEALS = 50
 
 
-class DealsRequest(Request):
-    """What deals are wanted."""
+class DealChoice(Request):
+    """Which deals are wanted of all those a seed gives."""
 
-    seed: Seed = Field(description="With the index, names a deal")
+    seed: Seed | None = Field(None, description="With the index, names a deal")
     count: int = Field(1, ge=1, le=MAX_DEALS)
     start: Seed = Field(0, description="First index to try")
     tiles: int = Field(RACK_SIZES[1], ge=RACK_SIZES[0], le=RACK_SIZES[1], description="Tiles in the rack")
     difficulty: Annotated[Difficulty, Field(strict=False)] = Difficulty.ANY
     family: Name | None = Field(None, description="Of the likeliest hand after the best pass")
     jokers: int | None = Field(None, ge=0, le=Tile.JOKER.copies, description="Exactly so many in the rack")
+    budget: int = Field(100, ge=1, le=MAX_BUDGET, description="Most deals to try")
+
+
+class DealsRequest(DealChoice):
+    """What deals are wanted."""
+
+    seed: Seed = Field(description="With the index, names a deal")
     drill: DrillBody | None = None
     card: CardAsWritten = Field(DEFAULT_CARD)
     limits: LimitsBody = Field(
         default_factory=lambda: LimitsBody(),
         description="Of every first pass; no tiles can be named, as no one rack has them",
     )
-    budget: int = Field(100, ge=1, le=MAX_BUDGET, description="Most deals to try")
     heap: bool = Field(default=False, description="Whether to list the tiles that come in, in order")
     answers: bool = Field(default=False, description="Whether to tell the best pass")
 

@@ -29,10 +29,7 @@ Exit codes: 0 answered, 1 refused, 2 wrong usage, 3 no server reached, 130 inter
 @click.option(
     "--start", type=int, default=0, show_default=True, metavar="N", help="Number of the first deal to try."
 )
-@click.option("--tiles", type=int, metavar="13|14", help="Tiles in a rack.")
-@click.option("--difficulty", metavar="any|clear|close", help="How far the best pass must stand out.")
-@click.option("--family", metavar="NAME", help="Family of the likeliest hand.")
-@click.option("--jokers", type=int, metavar="N", help="Exactly so many jokers in the rack.")
+@shared.of_deals
 @shared.drill
 @shared.card
 @shared.hands_that_count
@@ -61,8 +58,6 @@ def deal(
     from clients.cli.dealing import find_deals
     from clients.cli.transport import Service
 
-    if options["difficulty"] is not None:
-        options["difficulty"] = options["difficulty"].lower()
     wish = question_of(options)
     with Service(server) as service:
         context.exit(find_deals(wish, count, budget or max(400, 8 * count), service, as_json))

@@ -16,6 +16,7 @@ from clients.cli.practice.practise import practise
 from clients.cli.practice.progress import progress
 from clients.cli.review import review
 from clients.cli.serve import serve
+from clients.cli.sheet import sheet
 from clients.cli.vote import vote
 
 
@@ -40,6 +41,7 @@ cli.add_command(vote)
 cli.add_command(plan)
 cli.add_command(review)
 cli.add_command(deal)
+cli.add_command(sheet)
 cli.add_command(cards)
 cli.add_command(serve)
 cli.add_command(practise)

@@ -94,3 +94,14 @@ passes_allowed = together(
     click.option("--keep-families", type=at_least, metavar="N:REACH", help="The same for families."),
 )
 effort = click.option("--effort", type=number, metavar="X", help="Cap on the solver's work.")
+of_deals = together(
+    click.option("--tiles", type=int, metavar="13|14", help="Tiles in a rack."),
+    click.option(
+        "--difficulty",
+        type=str.lower,
+        metavar="any|clear|close",
+        help="How far the best pass must stand out.",
+    ),
+    click.option("--family", metavar="NAME", help="Family of the likeliest hand."),
+    click.option("--jokers", type=int, metavar="N", help="Exactly so many jokers in the rack."),
+)

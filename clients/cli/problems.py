@@ -38,9 +38,9 @@ def answer_of(reply: Reply) -> dict[str, Any]:
     return answer
 
 
-def not_threepass() -> UnreachableError:
+def not_threepass(says: str = "the answer is not one of threepass: is the URL right?") -> UnreachableError:
     """Return the error for an answer that does not have the shape of this API."""
-    return UnreachableError(["the answer is not one of threepass: is the URL right?"])
+    return UnreachableError([says])
 
 
 def lines_of(reply: Reply) -> list[str]:

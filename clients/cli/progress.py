@@ -21,14 +21,20 @@ class Progress:
         clock: Seconds from any fixed moment.
         one: What is counted.
         done: What happens to it.
+        answers: Whether the answers go to stdout.
     """
 
     def __init__(
-        self, clock: Callable[[], float] = time.monotonic, one: str = "line", done: str = "answered"
+        self,
+        clock: Callable[[], float] = time.monotonic,
+        one: str = "line",
+        done: str = "answered",
+        *,
+        answers: bool = True,
     ) -> None:
         self._clock = clock
         self._began = clock()
-        self._live = sys.stderr.isatty() and not sys.stdout.isatty()
+        self._live = sys.stderr.isatty() and not (answers and sys.stdout.isatty())
         self._one, self._done = one, done
         self.answered = 0
         self.failed = 0

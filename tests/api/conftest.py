@@ -20,6 +20,7 @@ STATUS = {
     "invalid": 422,
     "limits-clash": 422,
     "internal": 500,
+    "not-installed": 501,
     "busy": 503,
     "no-answer": 503,
 }

@@ -38,12 +38,15 @@ PROBLEMS = {
     "plans": EVERYWHERE | OF_BODIES | {"limits-clash", "no-answer", "busy"},
     "reviews": EVERYWHERE | OF_BODIES | {"limits-clash", "no-answer", "busy"},
     "deals": EVERYWHERE | OF_BODIES | {"no-answer", "busy"},
+    "sheets": EVERYWHERE | OF_BODIES | {"no-answer", "busy"},
+    "sheet_pages": EVERYWHERE | OF_BODIES | {"not-installed", "busy"},
     "check_card": EVERYWHERE | OF_BODIES | {"busy"},
     "list_cards": EVERYWHERE | {"busy"},
     "show_card": EVERYWHERE | {"busy", "not-found"},
     "alive": EVERYWHERE,
     "ready": EVERYWHERE | {"busy", "no-answer"},
 }
+FILES = {"sheet_pages": ["text/html", "application/pdf", "text/csv"]}
 
 
 def test_the_committed_file_is_what_is_served(client: TestClient) -> None:
@@ -71,7 +74,7 @@ def test_every_operation_declares_its_problems(name: str) -> None:
     declared = set()
     for status, response in responses.items():
         if status == "200":
-            assert list(response["content"]) == ["application/json"]
+            assert list(response["content"]) == FILES.get(name, ["application/json"])
             continue
         content = response["content"]
         assert list(content) == ["application/problem+json"]

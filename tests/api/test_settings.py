@@ -1,4 +1,5 @@
 from dataclasses import fields
+from pathlib import Path
 
 import pytest
 
@@ -12,6 +13,9 @@ OTHER = {
     "max_effort": 1.5,
     "kept_cards": 4,
     "grace": 30.0,
+    "pages": Path(__file__).parents[2] / "clients" / "web",
+    "metrics": True,
+    "log_details": True,
 }
 
 
@@ -21,7 +25,8 @@ def test_every_setting_is_tried_here() -> None:
 
 @pytest.mark.parametrize("name", OTHER)
 def test_each_setting_has_its_variable(name: str) -> None:
-    read = Settings.from_environment({f"THREEPASS_{name.upper()}": str(OTHER[name])})
+    written = str(int(OTHER[name])) if isinstance(OTHER[name], bool) else str(OTHER[name])
+    read = Settings.from_environment({f"THREEPASS_{name.upper()}": written})
     assert getattr(read, name) == OTHER[name] != getattr(Settings(), name)
     assert type(getattr(read, name)) is type(OTHER[name])
     rest = [setting.name for setting in fields(Settings) if setting.name != name]
@@ -39,10 +44,20 @@ def test_each_setting_says_what_it_is(name: str) -> None:
     assert setting.metadata["says"]
 
 
-def test_values_that_are_no_numbers_are_all_named() -> None:
+def test_values_of_the_wrong_sort_are_all_named() -> None:
     with pytest.raises(FaultySettingsError) as caught:
-        Settings.from_environment({"THREEPASS_THREADS": "two", "THREEPASS_GRACE": "", "THREEPASS_QUEUE": "1"})
-    assert str(caught.value) == "THREEPASS_THREADS must be a whole number; THREEPASS_GRACE must be a number"
+        Settings.from_environment(
+            {
+                "THREEPASS_THREADS": "two",
+                "THREEPASS_GRACE": "",
+                "THREEPASS_QUEUE": "1",
+                "THREEPASS_METRICS": "yes",
+            }
+        )
+    assert str(caught.value) == (
+        "THREEPASS_THREADS must be a whole number; THREEPASS_GRACE must be a number; "
+        "THREEPASS_METRICS must be 0 or 1"
+    )
 
 
 def test_values_out_of_range_are_all_named() -> None:
@@ -52,6 +67,11 @@ def test_values_out_of_range_are_all_named() -> None:
         Settings(longest_wait=float("nan"))
     with pytest.raises(FaultySettingsError, match="grace must be longer than longest_wait"):
         Settings(grace=5, longest_wait=5)
+
+
+def test_pages_must_be_a_page(tmp_path: Path) -> None:
+    with pytest.raises(FaultySettingsError, match=r"pages must be a folder with an index\.html"):
+        Settings.from_environment({"THREEPASS_PAGES": str(tmp_path)})
 
 
 def test_one_thread_a_core_at_first() -> None:

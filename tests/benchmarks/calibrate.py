@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 from itertools import combinations, product
@@ -38,8 +37,7 @@ CLAIMS = (0, 4, 8, 12, 18, 24)
 Future = tuple[int, int, int]
 GRID: tuple[Future, ...] = tuple((0, *length) for length in product(DRAWS, CLAIMS))
 FIRST: Future = (0, 15, 22)
-MOST_LATER = 12
-_FEWEST = 100
+LATERS = (0, 1, 2, 3, 4, 5, 6, 8, 10)
 
 
 def reach_under(card_name: str, futures: tuple[Future, ...], moments: list[Moment]) -> NDArray[np.float64]:
@@ -84,31 +82,34 @@ def table(name: str, found: Reliability) -> str:
     return "\n".join(lines)
 
 
-def by_rounds(
-    card: str, moments: list[Moment], most: int, jobs: int
-) -> Iterator[tuple[str, int, float, Reliability]]:
-    """Judge the default lengths after every round, and when play begins, on the odd shuffles.
+def fit_later(card: str, moments: list[Moment], few: int, jobs: int) -> tuple[int, list[float]]:
+    """Return how many tiles from later exchanges make the mean prediction nearest to the share realised.
 
-    Yields:
-        The round's name; how many tiles from later exchanges make the even shuffles' outcomes likeliest;
-        how much less likely (in nats a moment) they are with the default; and the default's reliability.
+    Args:
+        card: Name of the card.
+        moments: Moments after one round.
+        few: How many of them are predicted; the share is that of all.
+        jobs: Processes.
+
+    Returns:
+        The number, and the mean prediction with each of `LATERS`.
     """
-    for round_ in (*Round, None):
-        some = [m for m in moments if m.round is round_][: 2 * most]
-        if len(some) < _FEWEST:
-            continue
-        laters = range(MOST_LATER + 1) if round_ else range(1)
-        futures = tuple((later, each.draws, each.claims) for later in laters for each in LENGTHS)
-        shares = np.array([each.share for each in LENGTHS])
-        parts = spread(card, futures, some, jobs).reshape(len(some), len(laters), len(LENGTHS))
-        chances = parts @ shares
-        happened, odd = np.array([m.won for m in some]), np.array([m.shuffle % 2 == 1 for m in some])
-        likely = np.log(np.where(happened[:, None], chances, 1 - chances))[~odd].mean(axis=0)
-        default = LATER_EXCHANGES[round_] if round_ else 0
-        best = int(likely.argmax())
-        name = round_.value if round_ else "play begins"
-        judged = reliability(chances[odd, default], happened[odd])
-        yield name, best, float(likely[best] - likely[default]), judged
+    futures = tuple((later, each.draws, each.claims) for later in LATERS for each in LENGTHS)
+    chances = spread(card, futures, moments[:few], jobs).reshape(-1, len(LATERS), len(LENGTHS))
+    means = (chances @ _shares()).mean(axis=0)
+    came = float(np.mean([moment.won for moment in moments]))
+    return LATERS[int(np.abs(means - came).argmin())], means.round(3).tolist()
+
+
+def judge(card: str, moments: list[Moment], later: int, jobs: int) -> Reliability:
+    """Judge the default lengths of play with so many tiles from later exchanges."""
+    futures = tuple((later, each.draws, each.claims) for each in LENGTHS)
+    predicted = spread(card, futures, moments, jobs) @ _shares()
+    return reliability(predicted, np.array([moment.won for moment in moments]))
+
+
+def _shares() -> NDArray[np.float64]:
+    return np.array([each.share for each in LENGTHS])
 
 
 def main() -> None:
@@ -118,35 +119,44 @@ def main() -> None:
     parser.add_argument("--most", type=int, default=100_000)
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--rounds", action="store_true", help="judge the default lengths after every round")
+    parser.add_argument("--few", type=int, default=300, help="moments a round that are predicted for the fit")
     parser.add_argument("--plot", type=Path)
     asked = parser.parse_args()
     read = [games_of(file) for file in asked.files]
     header, games = read[0][0], [game for _, some in read for game in some]
-    moments = [m for game in games for m in moments_of(game, asked.rule)]
+    moments = sorted(
+        (m for game in games for m in moments_of(game, asked.rule)), key=lambda moment: moment.shuffle
+    )
     if asked.rounds:
         found = {}
-        for name, later, loss, judged in by_rounds(header["card"], moments, asked.most, asked.jobs):
-            found[name] = judged
-            print(f"{name}: likeliest with {later} tiles from later exchanges (default less by {loss:.5f})")
-            print(table("  default", judged), flush=True)
+        for round_ in (*Round, None):
+            some = [m for m in moments if m.round is round_]
+            odd = [m for m in some if m.shuffle % 2][: asked.most]
+            name = round_.value if round_ else "play begins"
+            if round_:
+                even = [m for m in some if m.shuffle % 2 == 0]
+                later, means = fit_later(header["card"], even, asked.few, asked.jobs)
+                print(f"{name}: {later} tiles from later exchanges; mean predictions {means}")
+            found[name] = judge(header["card"], odd, LATER_EXCHANGES[round_] if round_ else 0, asked.jobs)
+            print(table(f"  {name}, held out", found[name]), flush=True)
         if asked.plot:
             asked.plot.write_text(reliability_plot(found), encoding="utf-8")
         return
     moments = [m for m in moments if m.round is None][: asked.most]
     happened = np.array([m.won for m in moments])
-    even = np.array([m.shuffle % 2 == 0 for m in moments])
+    fits = np.array([m.shuffle % 2 == 0 for m in moments])
     chances = spread(header["card"], (FIRST, *GRID), moments, asked.jobs)
     first, chances = chances[:, 0], chances[:, 1:]
     print(f"{len(games)} games, {len(moments)} moments, {happened.mean():.3f} completed a hand")
-    print(table("15 draws and 22 claims, held out", reliability(first[~even], happened[~even])))
-    shares = fit_shares(chances[even], happened[even], steps=50_000, tolerance=1e-8)
+    print(table("15 draws and 22 claims, held out", reliability(first[~fits], happened[~fits])))
+    shares = fit_shares(chances[fits], happened[fits], steps=50_000, tolerance=1e-8)
     fitted = [(*future[1:], share) for future, share in zip(GRID, shares, strict=True) if share > 0.01]
     print("any lengths:", ", ".join(f"{d} and {c}: {share:.2f}" for d, c, share in fitted))
-    print(table("any lengths, held out", reliability(chances[~even] @ shares, happened[~even])))
+    print(table("any lengths, held out", reliability(chances[~fits] @ shares, happened[~fits])))
     for size in (1, 2):
-        columns, shares = fewest(chances[even], happened[even], size)
+        columns, shares = fewest(chances[fits], happened[fits], size)
         named = ", ".join(f"{GRID[c][1:]}: {share:.2f}" for c, share in zip(columns, shares, strict=True))
-        judged = reliability(chances[~even][:, columns] @ shares, happened[~even])
+        judged = reliability(chances[~fits][:, columns] @ shares, happened[~fits])
         print(table(f"best {size} ({named}), held out", judged))
 
 

@@ -3,9 +3,9 @@
 Needs the extra `fuzz`. Run from the project's folder:
     python tests/benchmarks/fuzz_parsers.py --seeds FOLDER
     python tests/benchmarks/fuzz_parsers.py -runs=1000000 -seed=1 -timeout=1 -rss_limit_mb=1024 FOLDER
-The first writes good inputs to begin with. The other options are those of libFuzzer, as is what is printed. A
-parser may refuse with FaultyInputError, and a body with NotJsonError; anything else is a failure, and its input
-is written to a file.
+The first writes good inputs to begin with. The other options, and what is printed, are those of libFuzzer. A
+parser may refuse with FaultyInputError, and a body with NotJsonError; anything else is a failure, and its
+input is written to a file.
 """
 
 import json

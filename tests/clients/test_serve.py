@@ -8,6 +8,7 @@ import pytest
 from click.testing import Result
 
 import api.server
+from clients.cli.serve import PAGES
 
 Run = Callable[..., Result]
 
@@ -16,9 +17,10 @@ def test_it_passes_on_where_to_listen(run: Run, monkeypatch: pytest.MonkeyPatch)
     calls: list[Any] = []
     monkeypatch.setattr(api.server, "serve", lambda *place: calls.append(place))
     assert run("serve").exit_code == 0
-    assert run("serve", "--host", "::1", "--port", "9").exit_code == 0
-    assert calls == [("127.0.0.1", 8333), ("::1", 9)]
+    assert run("serve", "--host", "::1", "--port", "9", "--workers", "3").exit_code == 0
+    assert calls == [("127.0.0.1", 8333, 1, PAGES), ("::1", 9, 3, PAGES)]
     assert run("serve", "--port", "65536").exit_code == 2
+    assert run("serve", "--workers", "0").exit_code == 2
 
 
 def test_faulty_settings_are_wrong_usage(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:

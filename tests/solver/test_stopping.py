@@ -4,7 +4,7 @@ from time import sleep
 import pytest
 from ortools.sat.python import cp_model
 
-from solver.stopping import StoppedError, Stopper
+from solver.stopping import FaultyModelError, StoppedError, Stopper
 
 
 def hard_model() -> cp_model.CpModel:
@@ -68,3 +68,10 @@ def test_a_stop_reaches_a_running_solve() -> None:
     thread.join()
     assert caught
     assert solver.response_proto.deterministic_time < 60
+
+
+def test_a_model_that_is_not_taken_is_a_defect() -> None:
+    model = cp_model.CpModel()
+    model.add(model.new_int_var(-(2**62), 2**62, "") * 2**61 <= 5)
+    with pytest.raises(FaultyModelError, match="overflow"):
+        Stopper().solve(plain_solver(), model)

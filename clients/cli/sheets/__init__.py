@@ -1,0 +1,1 @@
+"""Answer keys: many racks answered, kept as they come, and made into files."""

@@ -1,0 +1,235 @@
+/** Asking: the question's form and its answer. */
+
+import { cardChooser } from "../cards/chooser.js";
+import { cardInFull } from "../cards/catalogue.js";
+import { h, later, put } from "../shared/dom.js";
+import { noticeArea } from "../shared/notice.js";
+import { post } from "../shared/service.js";
+import { keep, kept } from "../shared/storage.js";
+import { rackInput } from "../tiles/rack_input.js";
+import { answerView } from "./answer.js";
+import { limitsForm } from "./limits.js";
+import { roundChoice } from "./rounds.js";
+import { fragmentOf, questionIn } from "./share.js";
+import { sharing } from "./sharing.js";
+
+const DRAFT = "ask";
+const SAVE_MS = 300;
+const HANDS = 8;
+// Pixels of the answer that must be seen without scrolling: the pass itself.
+const WORTH_SEEING = 320;
+const EXAMPLE = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J";
+
+/** Return the view: its element, `title`, and `open(fragment)` for when its address is gone to. */
+export function askView() {
+  let asking = null;
+  let asked = null;
+  const keepDraft = () => keep(DRAFT, question(), "sessionStorage");
+  const save = later(SAVE_MS, keepDraft);
+  const notice = noticeArea();
+  const rack = rackInput(save);
+  const round = roundChoice(save);
+  const limits = limitsForm(save);
+  const card = cardChooser((chosen) => (offer(chosen), save()));
+  const share = sharing();
+  const result = h("div", { class: "result", id: "result" }, placeholder());
+  const submit = h("button", { type: "submit", class: "primary" }, "Ask what to pass");
+  const clear = h(
+    "button",
+    {
+      type: "button",
+      on: { click: () => (fill({ rack: "", round: "first_right", card: card.value }), rack.control.focus()) },
+    },
+    "Clear",
+  );
+  const example = h(
+    "button",
+    { type: "button", on: { click: () => (rack.value = EXAMPLE) } },
+    "An example rack",
+  );
+  const form = h(
+    "form",
+    {
+      class: "question panel",
+      novalidate: true,
+      "aria-label": "Question",
+      on: { submit: (event) => (event.preventDefault(), ask()) },
+    },
+    rack.element,
+    h("p", { class: "buttons" }, example, clear),
+    round.element,
+    card.element,
+    limits.element,
+    h("p", { class: "buttons main-action" }, submit),
+    keys(),
+    notice.element,
+  );
+  const element = h(
+    "section",
+    { class: "view ask", "aria-labelledby": "ask-title" },
+    h("h1", { id: "ask-title" }, "What should I pass?"),
+    h("div", { class: "columns" }, form, h("div", { class: "outcome" }, share.element, result)),
+  );
+  element.addEventListener("keydown", (event) => {
+    if (event.key === "Enter" && (event.ctrlKey || event.metaKey)) ask();
+  });
+
+  function question() {
+    const { round: which, give } = round.value;
+    return {
+      rack: rack.value,
+      round: which,
+      ...(give === null ? {} : { give }),
+      card: card.value,
+      ...limits.value,
+    };
+  }
+
+  function fill(from) {
+    rack.value = Array.isArray(from.rack) ? from.rack.join(" ") : from.rack;
+    round.value = from;
+    limits.value = from;
+    card.value = from.card;
+  }
+
+  async function offer(chosen) {
+    if (chosen === null) return;
+    try {
+      limits.offer(await cardInFull(chosen));
+    } catch {
+      limits.offer(null);
+    }
+  }
+
+  async function ask() {
+    asking?.abort();
+    const mine = (asking = new AbortController());
+    clearFaults();
+    const from = question();
+    notice.say("Working it out…");
+    submit.setAttribute("aria-busy", "true");
+    try {
+      const answer = await post(
+        "v1/advice",
+        { ...from, hands: HANDS, why: true },
+        { signal: mine.signal, waiting: notice.say },
+      );
+      const shown = answerView(answer);
+      const fragment = (asked = await fragmentOf(from));
+      history.replaceState(null, "", fragment);
+      put(result, shown);
+      share.offer(new URL(fragment, location.href).href);
+      notice.say(`Answered: pass ${shown.querySelector(".in-words").textContent}.`);
+      card.reload();
+      const { top, bottom } = result.getBoundingClientRect();
+      if (top < 0 || Math.min(bottom, top + WORTH_SEEING) > innerHeight)
+        share.element.scrollIntoView({ block: "start" });
+    } catch (error) {
+      if (error.kind === "stopped") return;
+      refuse(
+        error.kind
+          ? error
+          : Object.assign(new Error("The answer is not one of threepass."), { kind: "foreign" }),
+      );
+    } finally {
+      if (asking === mine) submit.removeAttribute("aria-busy");
+    }
+  }
+
+  /** Tell what is wrong, each fault at its place; what has no place of its own stands with the message. */
+  function refuse(error) {
+    const places = { rack: [rack], round: [round], give: [round], card: [card] };
+    for (const [at, target] of Object.entries(limits.fields)) places[at] = [target, at];
+    const told = new Map();
+    const rest = [];
+    let first = null;
+    for (const fault of error.faults ?? []) {
+      const pointer = decodeURIComponent(fault.pointer.slice(2));
+      const at = Object.keys(places).find((place) => pointer === place || pointer.startsWith(`${place}/`));
+      if (pointer.startsWith("limits") || (at && places[at][1])) limits.reveal(pointer);
+      if (!at) rest.push(fault);
+      else {
+        told.set(places[at][0], [...(told.get(places[at][0]) ?? []), fault.detail]);
+        first ??= places[at][0];
+      }
+    }
+    for (const [target, says] of told) target.fault(says);
+    notice.show(error, error.kind === "refused" ? null : ask, rest);
+    (first?.control ?? first?.element.querySelector("input, select"))?.focus();
+  }
+
+  function clearFaults() {
+    for (const target of [rack, round, card, ...Object.values(limits.fields)]) target.fault([]);
+  }
+
+  window.addEventListener("pagehide", keepDraft);
+  offer(card.value);
+  const draft = kept(DRAFT, "sessionStorage");
+  if (draft?.rack !== undefined) fill(draft);
+
+  return {
+    element,
+    title: "Ask",
+    async open(fragment) {
+      if (fragment === asked) return;
+      let from;
+      try {
+        from = await questionIn(fragment);
+        if (from) fill(from);
+      } catch {
+        notice.show(
+          new Error("The question in this address cannot be read: the link may have been cut short."),
+        );
+        return;
+      }
+      if (!from) {
+        // Coming back from the other view: the address tells the question again.
+        if (asked) history.replaceState(null, "", asked);
+        return;
+      }
+      await ask();
+    },
+  };
+}
+
+const placeholder = () =>
+  h(
+    "p",
+    { class: "empty" },
+    "The answer will stand here: which tiles to pass, by how much they are best, which hands they keep and which they give up.",
+  );
+
+function keys() {
+  return h(
+    "details",
+    { class: "part keys" },
+    h("summary", {}, "Keys"),
+    h(
+      "div",
+      { class: "inside" },
+      h(
+        "ul",
+        {},
+        h(
+          "li",
+          {},
+          h("kbd", {}, "Enter"),
+          " in the rack, or ",
+          h("kbd", {}, "Ctrl"),
+          " + ",
+          h("kbd", {}, "Enter"),
+          " anywhere: ask",
+        ),
+        h(
+          "li",
+          {},
+          h("kbd", {}, "Tab"),
+          " and ",
+          h("kbd", {}, "Space"),
+          ": from tile to tile, put it on or take it off",
+        ),
+        h("li", {}, "arrow keys: from round to round"),
+      ),
+    ),
+  );
+}

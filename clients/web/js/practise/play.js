@@ -1,0 +1,267 @@
+/** Playing a lap: choose, pass, and again; hold the clock; go on after the page was left. */
+
+import { h, put } from "../shared/dom.js";
+import { clock, counted, roundWords } from "../shared/words.js";
+import { tileRow } from "../tiles/row.js";
+import { JOKER, allInWords } from "../tiles/kinds.js";
+import { rackBoard } from "./rack_board.js";
+import { COURTESY, PASS_SIZE, RACK_SIZE, allowsBlind, passFaults } from "./rules.js";
+import { Watch } from "./watch.js";
+
+const TICK_MS = 100;
+const KEEP_MS = 1000;
+
+/**
+ * Return the table at which a lap is played.
+ * @param {import("./lap.js").Lap} lap
+ * @param {{elapsed?: number, picks?: number[], blind?: number, started?: boolean}} kept What an earlier visit left.
+ * @param {{keep: (state: Object) => void, over: (started: boolean) => void, announce: (says: string) => void}} to
+ *   `keep` is told of every step, `over` when the lap is finished, stopped, or not begun after all.
+ */
+export function playTable(lap, kept, to) {
+  const watch = new Watch(kept.elapsed ?? 0);
+  let picks = kept.picks ?? [];
+  let blind = kept.blind ?? 0;
+  let started = kept.started ?? false;
+  let fresh = [];
+  let over = false;
+
+  const title = h("h2", { tabindex: "-1" });
+  const time = h("span", {
+    class: "clock",
+    role: "timer",
+    "aria-live": "off",
+    "aria-label": "Time of this pass",
+  });
+  const board = rackBoard(pick);
+  const came = h("p", { class: "came" });
+  const tray = h("div", { class: "pass-tray", role: "group", "aria-label": "To pass" });
+  const fault = h("p", { class: "pass-fault", role: "alert" });
+  const send = h("button", { type: "button", class: "primary", on: { click: pass } });
+  const pauseButton = h("button", { type: "button", on: { click: () => hold() } }, "Pause");
+  const curtain = h("div", { class: "curtain" });
+  const controls = h(
+    "div",
+    { class: "controls" },
+    tray,
+    fault,
+    h("div", { class: "buttons" }, send, pauseButton),
+  );
+  const element = h(
+    "section",
+    { class: "play panel", on: { keydown: key } },
+    h("div", { class: "play-head" }, title, time),
+    came,
+    board.element,
+    controls,
+    curtain,
+  );
+
+  const ticking = setInterval(() => (time.textContent = clock(watch.read())), TICK_MS);
+  const keeping = setInterval(() => watch.running && save(), KEEP_MS);
+  document.addEventListener("visibilitychange", away);
+  window.addEventListener("pagehide", away);
+
+  const save = () => !over && to.keep({ elapsed: watch.read(), picks, blind, started });
+
+  function show() {
+    const round = lap.round;
+    title.textContent = `Round ${lap.exchanges.length + 1} of ${lap.rounds.length}: ${roundWords(round)}`;
+    time.textContent = clock(watch.read());
+    const closed = !watch.running;
+    for (const each of [controls, came]) each.hidden = closed;
+    curtain.hidden = !closed;
+    if (closed) {
+      board.hide(RACK_SIZE);
+      drawCurtain();
+    } else {
+      board.show(lap.rack, picks, fresh);
+      drawTray();
+    }
+  }
+
+  function drawCurtain() {
+    const go = h(
+      "button",
+      { type: "button", class: "primary", on: { click: resume } },
+      started ? "Go on" : "Start the clock",
+    );
+    const stop = h("button", { type: "button", on: { click: finish } }, started ? "Stop the lap" : "Back");
+    const says = started
+      ? `Paused at ${clock(watch.read())} of this pass. The rack is hidden and the clock stands.`
+      : `${counted(lap.rounds.length, "round")}, seed ${lap.deal.seed}, deal ${lap.deal.index}. The clock runs as soon as you see the rack.`;
+    put(
+      curtain,
+      h("p", {}, says),
+      h("div", { class: "buttons" }, go, stop),
+      started && h("p", { class: "hint" }, "A stopped lap is kept in the log, but counts in no average."),
+    );
+  }
+
+  function drawTray() {
+    const own = picks.map((at) => lap.rack[at]);
+    const open = Math.max(0, PASS_SIZE - own.length - blind);
+    put(
+      tray,
+      h("span", { class: "tray-name" }, "To pass"),
+      h(
+        "span",
+        { class: "tray-tiles" },
+        own.length > 0 && tileRow(own, "middle"),
+        Array.from({ length: blind }, () => h("span", { class: "slot blind-slot" }, "blind")),
+        Array.from({ length: open }, () => h("span", { class: "slot", "aria-hidden": "true" })),
+      ),
+      allowsBlind(lap.round) && blindStepper(),
+    );
+    const ready = passFaults(own, blind, lap.rack, lap.round).length === 0;
+    send.setAttribute("aria-disabled", String(!ready));
+    send.textContent = sendWords(own.length);
+  }
+
+  const sendWords = (own) => {
+    if (lap.round === COURTESY) return own ? `Pass ${counted(own, "tile")}` : "Pass nothing";
+    return blind ? `Pass ${own} and ${blind} blind` : `Pass ${own} of ${PASS_SIZE}`;
+  };
+
+  function blindStepper() {
+    const step = (by, label) =>
+      h(
+        "button",
+        { type: "button", class: "step", "aria-label": label, on: { click: () => setBlind(blind + by, by) } },
+        by > 0 ? "+" : "−",
+      );
+    return h(
+      "span",
+      { class: "stepper", role: "group", "aria-label": "Blind" },
+      step(-1, "One fewer blind"),
+      h("span", { class: "stepper-value" }, `${blind} blind`),
+      step(1, "One more blind"),
+    );
+  }
+
+  function setBlind(wanted, by) {
+    if (!allowsBlind(lap.round)) return tell(`${roundWords(lap.round)} allows no blind pass.`);
+    if (wanted < 0 || wanted > PASS_SIZE) return;
+    if (picks.length + wanted > PASS_SIZE) return tell("Three are chosen already: take a tile back first.");
+    blind = wanted;
+    changed();
+    tray.querySelectorAll(".step")[by > 0 ? 1 : 0]?.focus();
+    to.announce(`${blind} blind`);
+  }
+
+  function pick(at) {
+    if (picks.includes(at)) picks = picks.filter((each) => each !== at);
+    else if (lap.rack[at] === JOKER) return tell("A joker may never be passed.");
+    else if (picks.length + blind >= PASS_SIZE) return tell("Three are chosen already: take one back first.");
+    else picks = [...picks, at];
+    changed();
+    if (picks.length + blind === PASS_SIZE)
+      to.announce(
+        `Chosen: ${allInWords(picks.map((each) => lap.rack[each]))}${blind ? ` and ${blind} blind` : ""}. S passes them.`,
+      );
+  }
+
+  function changed() {
+    tell("");
+    board.show(lap.rack, picks, fresh);
+    drawTray();
+    save();
+  }
+
+  const tell = (says) => void (fault.textContent = says);
+
+  function pass() {
+    const rack = lap.rack;
+    const given = picks.map((at) => rack[at]);
+    const faults = passFaults(given, blind, rack, lap.round);
+    if (faults.length) return tell(`${faults.join(" ")} The clock runs.`);
+    const went = `Passed ${allInWords(given)}${blind ? ` and ${blind} blind` : ""}`;
+    const seconds = watch.take();
+    const received = lap.exchange(given, blind, seconds);
+    [picks, blind] = [[], 0];
+    tell("");
+    const says = `${went} after ${clock(seconds)}. Came in: ${allInWords(received)}.`;
+    if (lap.finished) return finish();
+    fresh = positions(lap.rack, received);
+    came.textContent = says;
+    save();
+    show();
+    board.focus(fresh[0] ?? 0);
+    to.announce(`${says} ${title.textContent}.`);
+  }
+
+  function hold() {
+    watch.hold();
+    save();
+    show();
+    curtain.querySelector("button").focus();
+    to.announce("Paused. The rack is hidden.");
+  }
+
+  function resume() {
+    started = true;
+    watch.run();
+    save();
+    show();
+    board.focus(0);
+    to.announce(`${title.textContent}. The clock runs.`);
+  }
+
+  /** Nobody chooses tiles while the page cannot be seen. */
+  function away() {
+    if (document.visibilityState === "hidden" && watch.running) hold();
+    else save();
+  }
+
+  function key(event) {
+    if (!watch.running || (event.altKey && !event.ctrlKey)) return;
+    const commands = {
+      s: pass,
+      p: hold,
+      b: () => setBlind(blind + 1, 1),
+      n: () => setBlind(blind - 1, -1),
+      escape: () => ((picks = []), (blind = 0), changed()),
+    };
+    const name = event.key.toLowerCase();
+    if (event.ctrlKey || event.metaKey ? name === "enter" : name in commands) {
+      event.preventDefault();
+      (commands[name] ?? pass)();
+    }
+  }
+
+  function finish() {
+    over = true;
+    leave();
+    to.over(started);
+  }
+
+  function leave() {
+    clearInterval(ticking);
+    clearInterval(keeping);
+    document.removeEventListener("visibilitychange", away);
+    window.removeEventListener("pagehide", away);
+  }
+
+  show();
+  return {
+    element,
+    focus: () => curtain.querySelector("button")?.focus(),
+    /** Hold the clock when the view is left. */
+    pause: () => watch.running && hold(),
+  };
+}
+
+/** Where tiles that came in stand on the rack: the last of each kind. */
+function positions(rack, received) {
+  const left = [...received];
+  return rack
+    .map((token, at) => [token, at])
+    .reverse()
+    .filter(([token]) => {
+      const place = left.indexOf(token);
+      if (place >= 0) left.splice(place, 1);
+      return place >= 0;
+    })
+    .map(([, at]) => at)
+    .reverse();
+}

@@ -1,0 +1,208 @@
+/** Practising: set up, play, be graded, and see how it goes. */
+
+import { h, hidden, put } from "../shared/dom.js";
+import { noticeArea } from "../shared/notice.js";
+import { keep, kept } from "../shared/storage.js";
+import { fetchDeal, fetchReview } from "./calls.js";
+import { history } from "./history.js";
+import { Lap, now } from "./lap.js";
+import * as log from "./log.js";
+import { lapOf } from "./log_lines.js";
+import { playTable } from "./play.js";
+import { reviewView } from "./review.js";
+import { RACK_SIZE } from "./rules.js";
+import { setupForm } from "./setup.js";
+import { meansOf } from "./trend.js";
+
+const KEY = "lap";
+
+/** Return the view: its element, `title`, `open()` and `leave()`. */
+export function practiseView() {
+  const notice = noticeArea();
+  const voice = hidden();
+  voice.setAttribute("role", "status");
+  voice.setAttribute("aria-live", "polite");
+  const stage = h("div", { class: "stage" });
+  const past = history(showReview);
+  const setup = setupForm(deal);
+  const element = h(
+    "section",
+    { class: "view practise", "aria-labelledby": "practise-title" },
+    h("h1", { id: "practise-title" }, "Practise the Charleston"),
+    voice,
+    notice.element,
+    stage,
+    keys(),
+    past.element,
+  );
+  let table = null;
+  let wanted = null;
+
+  function stand(...content) {
+    put(stage, ...content);
+    past.element.hidden = table !== null;
+    if (!table) past.show();
+  }
+
+  function settle() {
+    table = null;
+    stand(setup.element);
+  }
+
+  async function deal(wish) {
+    wanted = wish;
+    notice.say("Dealing…");
+    try {
+      const { deal: found, tried } = await fetchDeal(wish, { waiting: notice.say });
+      if (!found)
+        return notice.show(
+          new Error(`No ${wish.difficulty} deal among ${tried} tried: another seed or start may have one.`),
+        );
+      notice.clear();
+      setup.card.reload();
+      wanted = { ...wish, start: found.index + 1 };
+      play(new Lap({ deal: found, card: wish.card, rounds: wish.rounds, at: now() }), {});
+    } catch (error) {
+      notice.show(error, error.kind === "refused" ? null : () => deal(wish));
+    }
+  }
+
+  function play(lap, state) {
+    table = playTable(lap, state, {
+      keep: (step) =>
+        keep(KEY, { lap, ...step }) ||
+        notice.show(new Error("The browser does not keep this lap: do not leave the page before its end.")),
+      announce: (says) => (voice.textContent = says),
+      over: (started) => (started ? finish(lap) : (keep(KEY, null), settle())),
+    });
+    keep(KEY, { lap, ...state });
+    stand(table.element);
+    table.focus();
+  }
+
+  /** The lap goes into the log before anything is said of it. */
+  function finish(lap) {
+    const line = lap.line(null);
+    const safe = log.append(line);
+    keep(KEY, null);
+    table = null;
+    notice.clear();
+    if (!lap.finished) {
+      notice.say("Stopped: the lap is not finished and counts in no average.");
+      settle();
+    } else grade(lapOf(JSON.stringify(line)), safe);
+  }
+
+  async function grade(lap, safe = true) {
+    const title = h("h2", { tabindex: "-1" }, "Review");
+    const place = h("div", {}, h("p", { role: "status" }, "The clock stands. Grading…"));
+    const problem = noticeArea();
+    const again = h(
+      "button",
+      { type: "button", class: "primary", on: { click: () => (wanted ? deal(wanted) : settle()) } },
+      wanted ? "Next deal" : "A new lap",
+    );
+    const other = wanted && h("button", { type: "button", on: { click: settle } }, "Other settings");
+    stand(
+      h(
+        "section",
+        { class: "panel graded-lap" },
+        title,
+        !safe &&
+          h(
+            "p",
+            { class: "notice bad" },
+            "The browser would not keep this lap: export the log before leaving the page.",
+          ),
+        problem.element,
+        place,
+        h("div", { class: "buttons" }, again, other),
+      ),
+    );
+    title.focus();
+    try {
+      const { review, result } = await fetchReview(lap.entry.record, { waiting: problem.say });
+      // A number that this page cannot hold exactly is not written again.
+      if (lap.givenUp === null && Number.isSafeInteger(lap.entry.seed)) log.grade(lap.key, result);
+      const shown = reviewView(review, meansOf(log.laps().filter((each) => each.finished)));
+      problem.clear();
+      put(place, shown);
+    } catch (error) {
+      put(
+        place,
+        h("p", {}, "The lap is in the log. It can be graded at any time, here or in the table below."),
+      );
+      problem.show(
+        error.kind
+          ? error
+          : Object.assign(new Error("The answer is not one of threepass."), { kind: "foreign" }),
+      );
+      put(
+        place,
+        place.firstChild,
+        h("button", { type: "button", on: { click: () => grade(lap) } }, "Grade now"),
+      );
+    }
+    past.show();
+  }
+
+  function showReview(lap) {
+    notice.clear();
+    grade(lap).then(() => stage.scrollIntoView({ block: "start" }));
+  }
+
+  if (!resumed()) settle();
+
+  /** Go on with a lap that an earlier visit left; return whether there is one. */
+  function resumed() {
+    const left = kept(KEY);
+    try {
+      const lap = new Lap(left.lap);
+      if (lap.finished || lap.rack.length !== RACK_SIZE) return false;
+      play(lap, { elapsed: left.elapsed, picks: left.picks, blind: left.blind, started: left.started });
+    } catch {
+      // Nothing is kept, or nothing that a lap can be made of.
+      return false;
+    }
+    if (left.started) notice.say("A lap was under way: it is held, and goes on where it was.");
+    return true;
+  }
+
+  return {
+    element,
+    title: "Practise",
+    open: () => table === null && past.show(),
+    leave: () => table?.pause(),
+  };
+}
+
+function keys() {
+  const key = (name) => h("kbd", {}, name);
+  return h(
+    "details",
+    { class: "part keys" },
+    h("summary", {}, "Keys"),
+    h(
+      "div",
+      { class: "inside" },
+      h(
+        "ul",
+        {},
+        h("li", {}, "arrow keys, ", key("Home"), ", ", key("End"), ": from tile to tile"),
+        h(
+          "li",
+          {},
+          key("Space"),
+          " or ",
+          key("Enter"),
+          ": choose a tile or take it back; ",
+          key("Esc"),
+          ": take all back",
+        ),
+        h("li", {}, key("S"), " or ", key("Ctrl"), " + ", key("Enter"), ": pass what is chosen"),
+        h("li", {}, key("B"), " and ", key("N"), ": one more blind, one fewer, where the round allows it"),
+        h("li", {}, key("P"), ": pause; the rack is hidden and the clock stands"),
+      ),
+    ),
+  );
+}

@@ -1,0 +1,124 @@
+"""Each view held against WCAG by axe-core, in both themes and at two widths, and what axe cannot see."""
+
+from collections.abc import Callable
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect
+
+from tests.clients.web.conftest import Visit
+from tests.clients.web.practising import begun, choose, send
+
+RULES = {
+    "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
+    # Of what is right axe then tells one place a rule, which saves it most of its time.
+    "resultTypes": ["violations"],
+}
+RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
+FAULTY = '[card]\nname = "Pier"\n\n[[hand]]\nname = "A"\nfamily = "piers"\ngroups = "1p*4"\n'
+
+
+def hold_against_axe(page: Page) -> None:
+    found = Axe().run(page, options=RULES)
+    assert found.violations_count == 0, found.generate_report()
+    assert found.response["passes"], "nothing was checked"
+
+
+def everything_open(page: Page) -> None:
+    page.evaluate(
+        "document.querySelectorAll('.view:not([hidden]) details').forEach(each => each.open = true)"
+    )
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("theme", ["light", "dark"])
+@pytest.mark.parametrize("wide", [360, 1280])
+def test_no_violations(visiting: Callable[..., Visit], wide: int, theme: str) -> None:
+    visit = visiting(wide=wide, theme=theme)
+    page = visit.go()
+    everything_open(page)
+    page.get_by_label("Rack", exact=True).fill(RACK)
+    page.get_by_role("radio", name="Left").first.check()
+    page.get_by_role("button", name="Ask what to pass").click()
+    expect(page.locator(".answer")).to_be_visible()
+    hold_against_axe(page)
+    page.get_by_label("Card", exact=True).first.select_option(label="A card file of my own…")
+    page.get_by_label("Text of the card").first.fill(FAULTY)
+    page.get_by_role("button", name="Ask what to pass").click()
+    expect(page.locator(".notice.bad")).to_be_visible()
+    page.get_by_role("button", name="Check this card").first.click()
+    expect(page.locator(".card-faults")).to_be_visible()
+    hold_against_axe(page)
+    visit.expected_complaints("422")
+
+    begun(visit, rounds=1)
+    choose(page, 3)
+    hold_against_axe(page)
+    page.get_by_role("button", name="Pause").click()
+    hold_against_axe(page)
+    page.get_by_role("button", name="Go on").click()
+    send(page)
+    expect(page.locator(".review")).to_be_visible()
+    everything_open(page)
+    hold_against_axe(page)
+    page.get_by_role("button", name="Other settings").click()
+    everything_open(page)
+    hold_against_axe(page)
+
+
+@pytest.mark.parametrize("wide", [320, 360, 1280, 1920])
+def test_nothing_is_wider_than_the_page(visiting: Callable[..., Visit], wide: int) -> None:
+    visit = visiting(wide=wide)
+    page = visit.go()
+    everything_open(page)
+    page.get_by_label("Rack", exact=True).fill(RACK)
+    page.get_by_role("radio", name="Left").first.check()
+    page.get_by_role("button", name="Ask what to pass").click()
+    expect(page.locator(".answer")).to_be_visible()
+    fits = "document.documentElement.scrollWidth <= document.documentElement.clientWidth"
+    assert page.evaluate(fits)
+    begun(visit, rounds=1)
+    assert page.evaluate(fits)
+    choose(page, 3)
+    send(page)
+    expect(page.locator(".review")).to_be_visible()
+    assert page.evaluate(fits)
+
+
+def test_the_theme_is_chosen_and_kept(visit: Visit) -> None:
+    page = visit.go()
+    ground = "getComputedStyle(document.body).backgroundColor"
+    light = page.evaluate(ground)
+    page.get_by_label("Theme").select_option("dark")
+    dark = page.evaluate(ground)
+    assert dark != light
+    page.reload()
+    assert page.evaluate(ground) == dark
+    expect(page.get_by_label("Theme")).to_have_value("dark")
+    page.get_by_label("Theme").select_option("")
+    assert page.evaluate(ground) == light
+
+
+def test_every_tile_says_what_it_is_without_colour(visit: Visit) -> None:
+    page = visit.go()
+    drawn = page.locator(".picker .kind")
+    assert drawn.count() == 36
+    told = page.locator(".picker .kind").evaluate_all(
+        "all => all.map(each => [each.getAttribute('aria-label'), each.querySelector('svg').innerHTML])"
+    )
+    assert len({label for label, _ in told}) == len({drawing for _, drawing in told}) == 36
+    # One ink for all: no shape has a colour of its own.
+    inks = page.locator(".picker .tile").evaluate_all("all => all.map(each => getComputedStyle(each).color)")
+    assert len(set(inks)) == 1
+
+
+def test_the_focus_can_be_seen_and_the_way_in_is_short(visit: Visit) -> None:
+    page = visit.go()
+    page.keyboard.press("Tab")
+    expect(page.get_by_text("Skip to the page")).to_be_focused()
+    page.keyboard.press("Enter")
+    expect(page.locator("main")).to_be_focused()
+    page.keyboard.press("Tab")
+    expect(page.get_by_label("Rack", exact=True)).to_be_focused()
+    outline = page.get_by_label("Rack", exact=True).evaluate("el => getComputedStyle(el).outlineStyle")
+    assert outline != "none"
