@@ -9,30 +9,15 @@ from api.app import create_app
 from api.settings import Settings
 from tests.benchmarks.fuzz import fault_of
 
+DEALT = {"rack": "$response.body#/deals/0/rack", "round": "first_right", "card": "small", "effort": 0.05}
 # What a client does with an answer; the API keeps nothing, so its description needs no links.
 LINKS: dict[tuple[str, str], dict[str, dict[str, Any]]] = {
     ("/v1/cards", "get"): {
         "ShowFirst": {"operationId": "show_card", "parameters": {"name": "$response.body#/cards/0/name"}}
     },
     ("/v1/deals", "post"): {
-        "AskAboutADeal": {
-            "operationId": "advice",
-            "requestBody": {
-                "rack": "$response.body#/deals/0/rack",
-                "round": "first_right",
-                "card": "small",
-                "effort": 0.05,
-            },
-        },
-        "PlanADeal": {
-            "operationId": "plans",
-            "requestBody": {
-                "rack": "$response.body#/deals/0/rack",
-                "round": "first_right",
-                "card": "small",
-                "effort": 0.05,
-            },
-        },
+        "AskAboutADeal": {"operationId": "advice", "requestBody": DEALT},
+        "PlanADeal": {"operationId": "plans", "requestBody": DEALT},
     },
     ("/v1/sheets", "post"): {
         "PrintIt": {

@@ -39,41 +39,9 @@ RECORD = {
     ],
 }
 # Letters of other alphabets, digits of other scripts, marks that join, reorder or hide, halves of pairs.
-LOOK_ALIKES = [
-    "４",
-    "ｂ",
-    "с",
-    "Ｎ",
-    "Е",
-    "ſ",
-    "K",
-    "𝟜",
-    "٤",
-    "४",
-    "⁴",
-    "ﬂ",
-    "ß",
-    "İ",
-    "ı",
-    "\u200d",
-    "\u202e",
-    "\ufeff",
-]
-LOOK_ALIKES += [
-    "\ufe0f",
-    "\u0301",
-    "\u00a0",
-    "\u3000",
-    "\ud800",
-    "\udfff",
-    "\x00",
-    "\x1b",
-    "\u2028",
-    "🀀",
-    "🀪",
-    "🀫",
-    "🀄️",
-]
+LOOK_ALIKES = list(
+    "４ｂсＮЕſK𝟜٤४⁴ﬂßİı\u200d\u202e\ufeff\ufe0f\u0301\xa0\u3000\ud800\udfff\x00\x1b\u2028🀀🀪🀫\U0001f004"
+)
 RACK_WORDS = [
     "455c",
     "18d",
