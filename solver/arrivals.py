@@ -107,17 +107,17 @@ class Forecast:
 
 Coming = Arrivals | Forecast
 
-# How long play lasts, as draws and claims of one player, and how often. Provenance: simulated tables of one
-# advised and three careful players (1,600 games, seed 100), the two lengths under which their outcomes were
-# likeliest; judged on games not used for that (see DEVELOPERS.md, Calibration). Nobody knows how long a game will
+# How long play lasts, as draws and claims of one player, and how often. Nobody knows how long a game will
 # last, and one number in place of several predicts too much for good racks and too little for poor ones.
+# Provenance: simulated tables of one advised and three careful players (1,600 games, seed 100): the two
+# lengths under which their outcomes were likeliest, judged on other games (DEVELOPERS.md, Calibration).
 LENGTHS = (Length(16, 4, 0.75), Length(20, 18, 0.25))
 
-# What the exchanges after this one are worth, in tiles that come for nothing. Fewer than will come: each costs
-# tiles of one's own, and others pass what is of little use. The second Charleston is played at half of the
-# tables. Provenance: the numbers with which the mean chance of some hand predicted after each round was nearest to
-# the share of players who completed one (6,026 games with the second Charleston, seed 600, and 1,092 without,
-# seed 650).
+# What the exchanges after this one are worth, in tiles that come for nothing. Fewer than will come: each
+# costs tiles of one's own, and others pass what is of little use. The second Charleston is taken to be
+# played at half of the tables. Provenance: with these the mean chance of some hand predicted after each
+# round is nearest to the share of players who completed one (the same sort of tables, 10,000 games with the
+# second Charleston, seed 600, and 1,092 without, seed 650).
 LATER_EXCHANGES = {
     Round.FIRST_RIGHT: 7,
     Round.FIRST_ACROSS: 5,

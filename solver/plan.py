@@ -1,7 +1,8 @@
 """A plan over several rounds: what goes now, and what goes next if nothing better comes.
 
 One CP-SAT model with nested kept sets: after each round the tiles given so far are gone, and what is
-then within reach counts with the arrivals still to come. The plan maximises the sum over the rounds. It
+then within reach counts with the arrivals still to come: those that each round has by default, or what is
+left of those of a drill or of those stated. The plan maximises the sum over the rounds. It
 takes the incoming tiles to be of no use, so it is an order in which to let one's own tiles go.
 """
 
@@ -24,7 +25,7 @@ from solver.problem import problem_of
 from solver.question import Question
 from solver.rack_bits import RackBits
 from solver.rescore import score
-from solver.rounds import PASS_SIZE
+from solver.rounds import ORDER, PASS_SIZE
 from solver.situation import Situation
 from solver.stopping import Stopper
 from solver.terms.all_limits import limit_terms
@@ -66,6 +67,10 @@ class Plan:
 
 def _situations(question: Question, rounds: int) -> list[Situation]:
     first = question.situation
+    if question.arrivals is None and question.drill is None:
+        played = ORDER[ORDER.index(question.round) :]
+        later = [replace(question, round=played[index], give=PASS_SIZE) for index in range(1, rounds)]
+        return [first, *(each.situation for each in later)]
     # As many tiles come in with each pass as go; the first may be of fewer than three.
     come = [0, *(question.tiles_given + PASS_SIZE * later for later in range(rounds - 1))]
     charleston = first.arrivals.charleston
@@ -78,12 +83,12 @@ def plan(question: Question, rounds: int, stopper: Stopper | None = None) -> Pla
     Args:
         question: The question; its limits hold for the present pass, its families, hands and weights
             for every round. The present pass gives its number of tiles, each later one three.
-        rounds: Rounds to plan, 1 to 3, as many as the rack has tiles for.
+        rounds: Rounds to plan, 1 to 3, no more than can still be played and the rack has tiles for.
         stopper: Ends the work on request.
 
     Raises:
         FaultyInputError: limits that name what the card does not have, or leave no hand; a rack with
-            too few tiles that may go.
+            too few tiles that may go; fewer tiles unseen than a later round has to come.
         ClashError: the limits contradict one another.
         NoAnswerError: the cap on work was hit with nothing found.
         StoppedError: a stop was asked for.

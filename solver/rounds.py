@@ -46,16 +46,12 @@ class Rule:
         blind: Whether tiles of the incoming pass may go on unseen in place of one's own. With b blind a
             player gives 3 - b of her own and so receives 3 - b.
         agreement: Who must agree to play it.
-        exchanges_to_come: Exchanges of three tiles that are sure to follow, this one included. The
-            second Charleston is played only if all agree, so the first does not count on it; the
-            courtesy pass depends on the other player's wish, so nothing counts on it either.
     """
 
     direction: Direction
     fewest: int
     blind: bool
     agreement: Agreement
-    exchanges_to_come: int
 
     @property
     def allowed(self) -> tuple[int, ...]:
@@ -64,13 +60,13 @@ class Rule:
 
 
 RULES: dict[Round, Rule] = {
-    Round.FIRST_RIGHT: Rule(Direction.RIGHT, 3, False, Agreement.NOBODY, exchanges_to_come=3),
-    Round.FIRST_ACROSS: Rule(Direction.ACROSS, 3, False, Agreement.NOBODY, exchanges_to_come=2),
-    Round.FIRST_LEFT: Rule(Direction.LEFT, 0, True, Agreement.NOBODY, exchanges_to_come=1),
-    Round.SECOND_LEFT: Rule(Direction.LEFT, 3, False, Agreement.ALL, exchanges_to_come=3),
-    Round.SECOND_ACROSS: Rule(Direction.ACROSS, 3, False, Agreement.ALL, exchanges_to_come=2),
-    Round.SECOND_RIGHT: Rule(Direction.RIGHT, 0, True, Agreement.ALL, exchanges_to_come=1),
-    Round.COURTESY: Rule(Direction.ACROSS, 0, False, Agreement.OPPOSITE, exchanges_to_come=1),
+    Round.FIRST_RIGHT: Rule(Direction.RIGHT, 3, False, Agreement.NOBODY),
+    Round.FIRST_ACROSS: Rule(Direction.ACROSS, 3, False, Agreement.NOBODY),
+    Round.FIRST_LEFT: Rule(Direction.LEFT, 0, True, Agreement.NOBODY),
+    Round.SECOND_LEFT: Rule(Direction.LEFT, 3, False, Agreement.ALL),
+    Round.SECOND_ACROSS: Rule(Direction.ACROSS, 3, False, Agreement.ALL),
+    Round.SECOND_RIGHT: Rule(Direction.RIGHT, 0, True, Agreement.ALL),
+    Round.COURTESY: Rule(Direction.ACROSS, 0, False, Agreement.OPPOSITE),
 }
 
 FIRST_CHARLESTON = (Round.FIRST_RIGHT, Round.FIRST_ACROSS, Round.FIRST_LEFT)
@@ -79,7 +75,11 @@ ORDER = (*FIRST_CHARLESTON, *SECOND_CHARLESTON, Round.COURTESY)
 
 
 def sure_to_follow(round_: Round) -> tuple[Round, ...]:
-    """Return the rounds that are sure to be played after one: the rest of its own Charleston."""
+    """Return the rounds that are sure to be played after one: the rest of its own Charleston.
+
+    The second Charleston is played only if all agree, and the courtesy pass depends on the other player's
+    wish, so neither is sure to follow anything before it.
+    """
     for charleston in (FIRST_CHARLESTON, SECOND_CHARLESTON):
         if round_ in charleston:
             return charleston[charleston.index(round_) + 1 :]

@@ -85,7 +85,10 @@ class Path:
         if question.arrivals is None:
             return question
         own = question.drill.arrivals(give) if question.drill else default_arrivals(round_, give)
-        return replace(question, arrivals=question.arrivals.after(own.charleston))
+        # Stated draws and claims may leave less room than the exchanges of a round have by default.
+        taken = max(each.draws + each.claims for _, each in question.arrivals.parts)
+        room = question.situation.outlook.naturals - taken
+        return replace(question, arrivals=question.arrivals.after(min(own.charleston, room)))
 
 
 def _with_exchanges_left(question: Question, left: int) -> Question:

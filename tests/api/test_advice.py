@@ -12,7 +12,7 @@ from starlette.testclient import TestClient
 from patterns.card_file import shipped_card
 from patterns.rack_text import parse_rack
 from solver.advice import advise
-from solver.arrivals import LENGTHS, Forecast
+from solver.arrivals import default_arrivals
 from solver.question import Question
 from solver.rounds import Round
 from tests.api.arriving import arriving
@@ -133,7 +133,7 @@ def test_assumptions(ask: Ask) -> None:
 def test_the_full_card_and_the_rounds_arrivals_by_default(client: TestClient) -> None:
     body = client.post("/v1/advice", json={"rack": RACK, "round": "second_across"}).json()
     assert body["assumptions"]["card"]["name"] == "full"
-    assert body["assumptions"]["arrivals"] == arriving(Forecast(6, LENGTHS))
+    assert body["assumptions"]["arrivals"] == arriving(default_arrivals(Round.SECOND_ACROSS, 3))
     assert len(body["pass"]) == 3
     assert len(body["alternatives"]) == 2
     assert len(body["hands"]) == 10

@@ -6,11 +6,16 @@ from typing import Any
 import httpx2
 import pytest
 
+from solver.arrivals import default_arrivals
+from solver.rounds import Round
 from tests.api.records import ACROSS, COURTESY, LEFT, RIGHT, record
 
 Post = Callable[..., httpx2.Response]
 Faults = Callable[[httpx2.Response], list[tuple[str, str]]]
 Graded = Callable[..., dict[str, Any]]
+# Naturals unseen before a first right pass and after it, less those to come by exchanges and 70 draws.
+EXCHANGED = default_arrivals(Round.FIRST_RIGHT, 3).charleston
+CLAIMS_BEFORE, CLAIMS_AFTER = 131 - EXCHANGED - 70, 128 - EXCHANGED - 70
 BAD_TILES = {**RIGHT, "given": ["5c", "zebra", "E"], "received": 5}
 
 
@@ -103,8 +108,8 @@ BAD_TILES = {**RIGHT, "given": ["5c", "zebra", "E"], "received": 5}
         # Too many arrivals at the end only; too many draws for a drill.
         (
             [
-                record(arrivals={"charleston": 0, "draws": 70, "claims": 52}),
-                record(arrivals={"charleston": 0, "draws": 70, "claims": 49}),
+                record(arrivals={"charleston": 0, "draws": 70, "claims": CLAIMS_BEFORE}),
+                record(arrivals={"charleston": 0, "draws": 70, "claims": CLAIMS_AFTER}),
                 record(drill=True, arrivals={"charleston": 0, "draws": 61, "claims": 0}),
                 record(arrivals={"charleston": 0, "draws": -1, "claims": 10**30}),
             ],
@@ -115,8 +120,8 @@ BAD_TILES = {**RIGHT, "given": ["5c", "zebra", "E"], "received": 5}
         ),
         (
             [
-                record(arrivals={"charleston": 0, "draws": 70, "claims": 52}),
-                record(arrivals={"charleston": 0, "draws": 70, "claims": 49}),
+                record(arrivals={"charleston": 0, "draws": 70, "claims": CLAIMS_BEFORE}),
+                record(arrivals={"charleston": 0, "draws": 70, "claims": CLAIMS_AFTER}),
                 record(drill=True, arrivals={"charleston": 0, "draws": 61, "claims": 0}),
             ],
             [("#/records/0/arrivals", "range"), ("#/records/2/arrivals/draws", "range")],
@@ -156,7 +161,7 @@ def test_faulty_bodies(
 
 
 def test_arrivals_that_just_fit_can_be_graded(graded: Graded) -> None:
-    most = {"charleston": 0, "draws": 70, "claims": 49}
+    most = {"charleston": 0, "draws": 70, "claims": CLAIMS_AFTER}
     drill = {"charleston": 0, "draws": 60, "claims": 0}
     body = graded(record(arrivals=most), record(drill=True, arrivals=drill))
     assert all(each["expected_hands"] > 0 for each in body["reviews"])

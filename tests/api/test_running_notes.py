@@ -15,7 +15,7 @@ README = (ROOT / "README.md").read_text(encoding="utf-8")
 NOTES = README.partition("\n## Running it\n")[2].partition("\n## ")[0]
 ROWS = dict(re.findall(rf"^\| `{PREFIX}([A-Z_]+)` \| ([^|]+) \|", NOTES, re.MULTILINE))
 IN_WORDS = {"threads": "the cores", "pages": "the page that comes with it"}
-DOCKERFILE = (ROOT / "Dockerfile").read_text(encoding="utf-8")
+DOCKERFILE = (ROOT / ".container" / "Dockerfile").read_text(encoding="utf-8")
 
 
 def test_every_setting_is_documented_and_nothing_else() -> None:

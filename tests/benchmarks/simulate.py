@@ -99,12 +99,12 @@ def finished(path: Path, header: dict[str, Any]) -> set[int]:
         file.seek(0)
         text = file.read()
         whole = text[: text.rfind(b"\n") + 1]
-        file.truncate(len(whole))
         lines = whole.decode().splitlines()
+        if lines and json.loads(lines[0]) != header:
+            raise OtherRunError(f"{path.name} was made by another run: {lines[0]}")
+        file.truncate(len(whole))
         if not lines:
             file.write((json.dumps(header) + "\n").encode())
-        elif json.loads(lines[0]) != header:
-            raise OtherRunError(f"{path.name} was made by another run: {lines[0]}")
     return {json.loads(line)["game"] for line in lines[1:]}
 
 

@@ -3,6 +3,7 @@ from math import fsum
 import pytest
 
 from solver.arrivals import (
+    LATER_EXCHANGES,
     LENGTHS,
     Arrivals,
     Coming,
@@ -13,29 +14,14 @@ from solver.arrivals import (
 )
 from solver.rounds import RULES, Round
 
-# Tiles of one's own Charleston still to come after a pass of three, this exchange included.
-TO_COME = {
-    Round.FIRST_RIGHT: 9,
-    Round.FIRST_ACROSS: 6,
-    Round.FIRST_LEFT: 3,
-    Round.SECOND_LEFT: 9,
-    Round.SECOND_ACROSS: 6,
-    Round.SECOND_RIGHT: 3,
-    Round.COURTESY: 3,
-}
 NAMED = Arrivals(6, 12, 7)
 FORECAST = Forecast(6, (Length(10, 4, 0.5), Length(14, 8, 0.25), Length(20, 0, 0.25)))
 
 
 @pytest.mark.parametrize("round_", Round)
-def test_a_pass_of_three_brings_three_an_exchange(round_: Round) -> None:
-    assert default_arrivals(round_, 3) == Forecast(TO_COME[round_], LENGTHS)
-
-
-@pytest.mark.parametrize("round_", [round_ for round_ in Round if RULES[round_].fewest == 0])
-def test_as_many_come_as_go(round_: Round) -> None:
-    for give in range(4):
-        assert default_arrivals(round_, give) == Forecast(give, LENGTHS)
+def test_as_many_come_as_go_and_what_later_exchanges_are_worth(round_: Round) -> None:
+    for give in RULES[round_].allowed:
+        assert default_arrivals(round_, give) == Forecast(give + LATER_EXCHANGES[round_], LENGTHS)
 
 
 def test_no_tile_comes_from_exchanges_once_they_are_over() -> None:
@@ -53,8 +39,9 @@ def test_the_default_lengths_are_several_each_named_once_and_none_negative() -> 
 
 
 def test_the_default_lengths_leave_room_in_a_whole_set() -> None:
-    """Of 144 naturals a rack holds up to 14, and nine come by exchanges."""
-    assert max(each.draws + each.claims for each in LENGTHS) <= 144 - 14 - 9
+    """Of 144 naturals a rack holds up to 14, and some come by exchanges."""
+    by_exchanges = max(default_arrivals(round_, 3).charleston for round_ in Round)
+    assert max(each.draws + each.claims for each in LENGTHS) <= 144 - 14 - by_exchanges
 
 
 def test_parts_are_the_possibilities_with_their_shares() -> None:

@@ -6,22 +6,21 @@ import numpy as np
 import pytest
 
 from patterns.tiles import Tile
-from solver.arrivals import LENGTHS
+from solver.arrivals import default_arrivals
 from solver.card_tables import tables_of
 from solver.difficulty import chances_from_deal
+from solver.rounds import Round
 from tests.solver.racks import card
 from tests.solver.reach.exact_reference import Kind, reach_by_fractions
 
 
 def from_nothing(kinds: Sequence[Kind], concealed: bool) -> float:
     """Return the exact reach over all lengths of play: 14 dealt are as good as 14 more draws."""
-    return float(
-        sum(
-            Fraction(each.share)
-            * reach_by_fractions(list(kinds), 8, 0, (9, 14 + each.draws, each.claims), concealed)
-            for each in LENGTHS
-        )
-    )
+    total = Fraction(0)
+    for share, each in default_arrivals(Round.FIRST_RIGHT, 3).parts:
+        arrivals = (each.charleston, 14 + each.draws, each.claims)
+        total += Fraction(share) * reach_by_fractions(list(kinds), 8, 0, arrivals, concealed)
+    return float(total)
 
 
 @pytest.mark.parametrize("name", ["small", "full"])
@@ -32,7 +31,7 @@ def test_one_chance_a_hand_strictly_between_never_and_always(name: str) -> None:
 
 
 def test_a_chance_is_the_exact_reach_of_the_best_target_from_nothing() -> None:
-    """14 dealt and some drawn with jokers, 9 from exchanges, some claims, nothing held."""
+    """14 dealt and some drawn with jokers, some from exchanges, some claims, nothing held."""
     small = card("small")
     tables, chances = tables_of(small), chances_from_deal(small)
     for hand in random.Random(1).sample(range(len(small.hands)), 8):

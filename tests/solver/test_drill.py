@@ -1,3 +1,4 @@
+import random
 from statistics import fmean
 
 import pytest
@@ -13,7 +14,8 @@ from solver.limits import Limits, hand_weights
 from solver.question import Question
 from solver.rescore import score
 from solver.rounds import Round
-from tests.solver.played import rack, small, tiny
+from tests.solver.played import rack, tiny
+from tests.solver.racks import card, random_rack
 
 HELD = rack("F F F F N N N W W W S S S J")
 
@@ -38,21 +40,31 @@ def test_draws_are_the_default_number_unless_told_otherwise() -> None:
     assert Drill(2, 7).arrivals(3) == Arrivals(6, 7, 0)
 
 
-def mean_worth(drill: Drill | None) -> float:
-    """Return what the whole rack is worth before a first pass, on average over some deals."""
-    weights = hand_weights(small(), Limits())
-    questions = [
-        Question(small(), deal(5, index).rack, Round.FIRST_RIGHT, drill=drill) for index in range(20)
-    ]
-    worth = [score(question.situation, tables_of(small()), weights, ()).expected for question in questions]
+def mean_worth(name: str, drill: Drill | None) -> float:
+    """Return what the whole rack is worth before a first pass, on average over a hundred random racks."""
+    rnd = random.Random(2024)
+    tables, weights = tables_of(card(name)), hand_weights(card(name), Limits())
+    worth = []
+    for _ in range(100):
+        asked = Question(card(name), random_rack(rnd), Round.FIRST_RIGHT, drill=drill)
+        worth.append(score(asked.situation, tables, weights, ()).expected)
     return fmean(worth)
 
 
-def test_with_the_default_a_rack_is_worth_about_what_it_is_at_a_table() -> None:
+@pytest.mark.parametrize("name", ["small", "full"])
+def test_with_the_default_a_rack_is_worth_about_what_it_is_at_a_table(name: str) -> None:
     """Within a factor of two, where half the draws would be off by far more."""
-    table = mean_worth(None)
-    assert table / 2 < mean_worth(Drill(3)) < table * 2
-    assert mean_worth(Drill(3, THEN_DRAWS // 2)) < table / 2
+    table = mean_worth(name, None)
+    assert table / 2 < mean_worth(name, Drill(3)) < table * 2
+    assert mean_worth(name, Drill(3, THEN_DRAWS // 2)) < table / 2
+
+
+def test_on_the_full_card_no_other_number_comes_as_near_to_the_table() -> None:
+    """When arrivals at a table are calibrated anew, this number is to be measured anew."""
+    table = mean_worth("full", None)
+    fewer, default, more = (mean_worth("full", Drill(3, THEN_DRAWS + change)) for change in (-1, 0, 1))
+    assert fewer < default < more
+    assert abs(default - table) < min(abs(fewer - table), abs(more - table))
 
 
 @pytest.mark.parametrize("drill", [Drill(1), Drill(MAX_EXCHANGES, MAX_THEN_DRAWS)])

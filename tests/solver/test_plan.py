@@ -9,9 +9,9 @@ import pytest
 
 from patterns.faults import FaultyInputError
 from patterns.rack import Rack
-from patterns.tiles import Tile
+from patterns.tiles import KINDS, Tile
 from solver.advice import ClashError, advise
-from solver.arrivals import Arrivals, Coming, after_the_exchanges
+from solver.arrivals import Arrivals, Coming, default_arrivals
 from solver.card_tables import tables_of
 from solver.deals import deal
 from solver.drill import Drill
@@ -20,10 +20,10 @@ from solver.pass_model import NoAnswerError, Status
 from solver.plan import Plan, plan
 from solver.question import Question
 from solver.rescore import score
-from solver.rounds import Round
+from solver.rounds import FIRST_CHARLESTON, SECOND_CHARLESTON, Round
 from solver.situation import Situation
 from solver.stopping import StoppedError, Stopper
-from tests.solver.played import rack, small, tiles, tiny
+from tests.solver.played import all_but, rack, small, tiles, tiny
 
 PAIRS = rack("33b 55c 77d 44b 88c F F J J")
 FLOWERS = rack("F F F N N N E E S S red red J J")
@@ -42,9 +42,9 @@ def in_order(gone: Counter[Tile]) -> Key:
     return tuple(sorted(gone.elements(), key=lambda tile: tile.position))
 
 
-def to_come(*charleston: int) -> list[Coming]:
-    """Return the default arrivals with so many tiles from exchanges, round by round."""
-    return [after_the_exchanges().after(count) for count in charleston]
+def to_come(*rounds: Round, first: int = 3) -> list[Coming]:
+    """Return the default arrivals of each round, three tiles given in all but the first."""
+    return [default_arrivals(each, 3 if index else first) for index, each in enumerate(rounds)]
 
 
 def worth_of(question: Question, arrivals: Coming, gone: Key) -> float:
@@ -98,18 +98,18 @@ def check(result: Plan, everything: dict[tuple[Key, ...], float]) -> None:
 @pytest.mark.parametrize("held", [FLOWERS, rack("F F F F N N N W W W S S S E")])
 def test_two_rounds_on_the_tiny_card(held: Rack) -> None:
     question = Question(tiny(), held, Round.FIRST_ACROSS)
-    check(plan(question, 2), counted(question, to_come(6, 3)))
+    check(plan(question, 2), counted(question, to_come(Round.FIRST_ACROSS, Round.FIRST_LEFT)))
 
 
 def test_two_rounds_on_the_small_card() -> None:
     question = Question(small(), PAIRS, Round.FIRST_RIGHT, seen=tiles("1b 9d F"))
-    check(plan(question, 2), counted(question, to_come(9, 6)))
+    check(plan(question, 2), counted(question, to_come(Round.FIRST_RIGHT, Round.FIRST_ACROSS)))
 
 
 def test_three_rounds_on_the_small_card() -> None:
     question = Question(small(), JOKERS, Round.SECOND_LEFT)
     result = plan(question, 3)
-    check(result, counted(question, to_come(9, 6, 3)))
+    check(result, counted(question, to_come(*SECOND_CHARLESTON)))
     assert sum((Counter(each.passed) for each in result.rounds), Counter()) == Counter(
         tile for tile in JOKERS.tiles if tile is not Tile.JOKER
     )
@@ -122,6 +122,30 @@ def test_a_first_pass_of_fewer_tiles(give: int) -> None:
     result = plan(question, 2)
     check(result, counted(question, [Arrivals(give + 3, 20, 0), Arrivals(3, 20, 0)], give))
     assert [len(each.passed) for each in result.rounds] == [give, 3]
+
+
+@pytest.mark.parametrize("give", [0, 2])
+def test_each_round_has_its_own_defaults_on_into_the_second_charleston(give: int) -> None:
+    question = Question(tiny(), FLOWERS, Round.FIRST_LEFT, give)
+    arrivals = to_come(Round.FIRST_LEFT, Round.SECOND_LEFT, first=give)
+    check(plan(question, 2), counted(question, arrivals, give))
+
+
+def test_a_later_round_needs_the_tiles_it_has_to_come() -> None:
+    """Giving none and then three, three more come in than were room for at first."""
+    needed = [
+        max(each.charleston + each.draws + each.claims for _, each in arrivals.parts)
+        for arrivals in to_come(Round.SECOND_RIGHT, Round.COURTESY, first=0)
+    ]
+    naturals = Counter({tile: tile.copies for tile in KINDS if tile is not Tile.JOKER}) - Counter(
+        FLOWERS.tiles
+    )
+    pool = Counter(tuple(naturals.elements())[: needed[0]])
+    question = Question(tiny(), FLOWERS, Round.SECOND_RIGHT, 0, seen=all_but(FLOWERS, pool))
+    assert plan(question, 1).rounds[0].passed == ()
+    with pytest.raises(FaultyInputError, match=f"{needed[1]} tiles to come: only {needed[0]}") as caught:
+        plan(question, 2)
+    assert [(fault.kind, fault.place) for fault in caught.value.faults] == [("range", ("arrivals",))]
 
 
 def test_no_fewer_than_no_tiles_come_in() -> None:
@@ -164,14 +188,14 @@ def test_limits_on_tiles_hold_now_only() -> None:
     stayed = plan(replace(question, limits=limits), 2)
     assert first not in stayed.rounds[0].passed
     assert first in stayed.rounds[1].passed
-    check(stayed, counted(replace(question, limits=limits), to_come(6, 3)))
+    check(stayed, counted(replace(question, limits=limits), to_come(Round.FIRST_ACROSS, Round.FIRST_LEFT)))
     assert stayed.total < free.total
 
 
 def test_hands_and_weights_hold_in_every_round() -> None:
     limits = Limits(without=Choice(hands=("Tall",)), weights=(("Wide", 3.0),))
     question = Question(tiny(), FLOWERS, Round.FIRST_ACROSS, limits=limits)
-    everything = counted(question, to_come(6, 3))
+    everything = counted(question, to_come(Round.FIRST_ACROSS, Round.FIRST_LEFT))
     result = plan(question, 2)
     check(result, everything)
     assert passes_of(result) != passes_of(plan(replace(question, limits=Limits()), 2))
@@ -224,9 +248,8 @@ def test_a_plan_short_of_proof_is_true_and_its_gap_bounds_the_best() -> None:
         break
     assert found.status is Status.FEASIBLE
     gone: tuple[Tile, ...] = ()
-    for each, charleston in zip(found.rounds, (9, 6, 3), strict=True):
+    for each, arrivals in zip(found.rounds, to_come(*FIRST_CHARLESTON), strict=True):
         gone = (*gone, *each.passed)
-        (arrivals,) = to_come(charleston)
         assert each.expected == pytest.approx(worth_of(question, arrivals, gone), abs=1e-12)
     best = plan(question, 3)
     assert best.status is Status.OPTIMAL

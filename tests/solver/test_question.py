@@ -3,7 +3,7 @@ import pytest
 from patterns.faults import FaultyInputError
 from patterns.rack_text import parse_rack, parse_tiles
 from patterns.tiles import Tile
-from solver.arrivals import LENGTHS, Arrivals, Forecast, Length
+from solver.arrivals import Arrivals, Forecast, Length, default_arrivals
 from solver.limits import Limits
 from solver.question import DEFAULT_EFFORT, MAX_EFFORT, Question
 from solver.rounds import Round
@@ -24,7 +24,7 @@ def test_defaults() -> None:
     assert asked.seen == ()
     assert asked.limits == Limits()
     assert (asked.alternatives, asked.effort) == (2, DEFAULT_EFFORT)
-    assert asked.situation.arrivals == Forecast(9, LENGTHS)
+    assert asked.situation.arrivals == default_arrivals(Round.FIRST_RIGHT, 3)
 
 
 @pytest.mark.parametrize(

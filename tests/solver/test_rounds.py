@@ -44,7 +44,6 @@ def test_who_must_agree() -> None:
 
 
 @pytest.mark.parametrize("round_", Round)
-def test_exchanges_to_come_are_this_one_and_those_sure_to_follow(round_: Round) -> None:
-    assert RULES[round_].exchanges_to_come == 1 + len(sure_to_follow(round_))
+def test_those_sure_to_follow_come_next_in_the_order(round_: Round) -> None:
     after = ORDER.index(round_) + 1
     assert sure_to_follow(round_) == ORDER[after : after + len(sure_to_follow(round_))]

@@ -5,7 +5,7 @@ import pytest
 from patterns.faults import FaultyInputError
 from patterns.tiles import Tile
 from solver.advice import advise
-from solver.arrivals import Arrivals
+from solver.arrivals import LATER_EXCHANGES, Arrivals
 from solver.exact import all_passes
 from solver.question import Question
 from solver.rounds import (
@@ -115,24 +115,19 @@ def test_never_more_than_three(round_: Round, give: int) -> None:
 @pytest.mark.parametrize("round_", NUMBER_IS_FREE)
 @pytest.mark.parametrize("give", range(4))
 def test_as_many_come_in_as_go(round_: Round, give: int) -> None:
-    assert Question(tiny(), JOKERS, round_, give).situation.arrivals.charleston == give
+    coming = Question(tiny(), JOKERS, round_, give).situation.arrivals.charleston
+    assert coming - LATER_EXCHANGES[round_] == give
 
 
-@pytest.mark.parametrize(
-    ("round_", "tiles_to_come"),
-    [
-        (Round.FIRST_RIGHT, 9),
-        (Round.FIRST_ACROSS, 6),
-        (Round.FIRST_LEFT, 3),
-        (Round.SECOND_LEFT, 9),
-        (Round.SECOND_ACROSS, 6),
-        (Round.SECOND_RIGHT, 3),
-        (Round.COURTESY, 3),
-    ],
-)
-def test_only_the_exchanges_that_are_sure_are_counted_on(round_: Round, tiles_to_come: int) -> None:
-    assert Question(tiny(), JOKERS, round_).situation.arrivals.charleston == tiles_to_come
-    assert PASS_SIZE * (1 + len(sure_to_follow(round_))) == tiles_to_come
+@pytest.mark.parametrize("round_", ORDER)
+def test_later_exchanges_promise_no_more_than_can_still_come(round_: Round) -> None:
+    """And with every exchange of a Charleston that is over, no more than before it."""
+    promised = LATER_EXCHANGES[round_]
+    assert type(promised) is int
+    assert 0 <= promised <= PASS_SIZE * len(ORDER[ORDER.index(round_) + 1 :])
+    for later in sure_to_follow(round_):
+        assert LATER_EXCHANGES[later] <= promised
+    assert Question(tiny(), JOKERS, round_).situation.arrivals.charleston == PASS_SIZE + promised
 
 
 def test_what_is_sure_to_follow() -> None:

@@ -7,7 +7,7 @@ import pytest
 
 from patterns.tiles import KINDS, Tile
 from solver.advice import advise, giving
-from solver.arrivals import LENGTHS, Arrivals, Coming, Forecast, Length
+from solver.arrivals import LENGTHS, Arrivals, Coming, Forecast, Length, default_arrivals
 from solver.deals import deal
 from solver.drill import Drill
 from solver.limits import Choice, Limits
@@ -122,20 +122,21 @@ def test_more_arrivals_than_tiles_unseen_are_cut_to_those() -> None:
 
 
 def test_only_the_lengths_without_room_are_cut() -> None:
-    """As many tiles unseen as the longest of the default lengths asks for, nine by exchanges."""
+    """As many tiles unseen as the longest of the default lengths asks for, beside those by exchanges."""
     longest = max(each.draws + each.claims for each in LENGTHS)
+    exchanged = default_arrivals(Round.FIRST_RIGHT, 3).charleston
     question = Question(tiny(), JOKERS, Round.FIRST_RIGHT, alternatives=0)
     rest = Counter({tile: tile.copies for tile in KINDS if tile is not Tile.JOKER})
     rest.subtract(tile for tile in JOKERS.tiles if tile is not Tile.JOKER)
     # Of each kind as alike a share as may be, so that hands stay possible.
     unseen = sorted((copy, tile.position, tile) for tile, count in rest.items() for copy in range(count))
-    seen = tuple(tile for _, _, tile in unseen[9 + longest :])
+    seen = tuple(tile for _, _, tile in unseen[exchanged + longest :])
     asked = replace(question, seen=seen)
-    assert asked.situation.outlook.naturals == 9 + longest
+    assert asked.situation.outlook.naturals == exchanged + longest
     _, more = why(advise(asked)).sensitivity
     kept = [(min(round(each.draws * 1.2), longest), each) for each in LENGTHS]
     assert more.arrivals == Forecast(
-        9,
+        exchanged,
         tuple(
             Length(draws, min(round(each.claims * 1.2), longest - draws), each.share) for draws, each in kept
         ),

@@ -15,7 +15,7 @@ from solver.advice import advise
 from solver.ahead import paired
 from solver.ahead.look_ahead import look_ahead, rounds_ahead
 from solver.ahead.path import Path
-from solver.arrivals import Arrivals, after_the_exchanges
+from solver.arrivals import Arrivals, after_the_exchanges, default_arrivals
 from solver.card_tables import tables_of
 from solver.deals import deal
 from solver.drill import Drill
@@ -33,7 +33,7 @@ POOL = Counter(tiles("F F F F F E E E"))
 SEEN = all_but(HELD, POOL + Counter(tiles("J J")))
 # Two tiles are drawn once the exchanges are over: of eight naturals six have come in, two jokers are left.
 ARRIVALS = Arrivals(6, 2, 0)
-QUESTION = Question(tiny(), HELD, Round.FIRST_ACROSS, arrivals=ARRIVALS, seen=SEEN)
+QUESTION = Question(tiny(), HELD, Round.SECOND_ACROSS, arrivals=ARRIVALS, seen=SEEN)
 PASSES = [tiles("S W W"), tiles("N S W"), tiles("F F E")]
 ORDERS = [
     [Tile.EAST if place in places else Tile.FLOWER for place in range(8)]
@@ -43,7 +43,8 @@ ORDERS = [
 
 @cache
 def best_pass(held: Rack, seen: tuple[Tile, ...]) -> tuple[Tile, ...]:
-    question = Question(tiny(), held, Round.FIRST_LEFT, 3, Arrivals(3, 2, 0), seen, alternatives=0)
+    arrivals = ARRIVALS.after(default_arrivals(Round.SECOND_RIGHT, 3).charleston)
+    question = Question(tiny(), held, Round.SECOND_RIGHT, 3, arrivals, seen, alternatives=0)
     return advise(question).passed
 
 

@@ -12,7 +12,7 @@ from patterns.rack import Rack
 from patterns.tiles import KINDS, Tile
 from solver.ahead.incoming import incoming
 from solver.ahead.path import Path
-from solver.arrivals import Arrivals, Coming, after_the_exchanges
+from solver.arrivals import Arrivals, Coming, after_the_exchanges, default_arrivals
 from solver.card_tables import tables_of
 from solver.deals import deal
 from solver.drill import DRILL_RACK, Drill
@@ -133,7 +133,7 @@ def test_each_pass_counts_on_the_exchanges_of_its_own_round(
     path.pass_best(Round.COURTESY, last, Stopper())
     then = Arrivals(0, 11, 6) if arrivals else after_the_exchanges()
     assert [question.situation.arrivals for question in questions] == [
-        then.after(charleston) for charleston in (9, 6, 3, 2)
+        then.after(default_arrivals(round_, give).charleston) for round_, give in exchanges
     ]
     assert [question.round for question in questions] == [*SECOND_CHARLESTON, Round.COURTESY]
 

@@ -9,7 +9,7 @@ from patterns.card import Card
 from patterns.rack import Rack
 from patterns.tiles import Tile
 from solver.advice import advise
-from solver.arrivals import Arrivals, Coming, after_the_exchanges
+from solver.arrivals import Arrivals, Coming, after_the_exchanges, default_arrivals
 from solver.card_tables import tables_of
 from solver.deals import deal
 from solver.limits import Choice, Limits, hand_weights
@@ -18,7 +18,7 @@ from solver.rescore import score
 from solver.review.grade import GradedPass, Review, Session, review
 from solver.review.pace import Pace
 from solver.review.record import Exchange, Record
-from solver.rounds import FIRST_CHARLESTON, ORDER, Round
+from solver.rounds import FIRST_CHARLESTON, ORDER, RULES, Round
 from solver.situation import Situation
 from solver.stopping import StoppedError, Stopper
 from tests.solver.played import EFFORT, count_out, grade, graded_best, played_best, rack, small, tiles, tiny
@@ -77,9 +77,8 @@ def test_one_worse_pass_is_charged_and_no_other(
     assert [graded.given_up for graded in result.passes[spoil + 1 :]] == [0.0] * (len(rounds) - spoil - 1)
 
     give = len(spoilt.exchange.given)
-    later = {Round.FIRST_RIGHT: 6, Round.SECOND_LEFT: 6, Round.FIRST_ACROSS: 3, Round.SECOND_ACROSS: 3}
     if draws is None:
-        arrivals: Coming = after_the_exchanges().after(give + later.get(rounds[spoil], 0))
+        arrivals: Coming = default_arrivals(rounds[spoil], give)
     else:
         arrivals = Arrivals(give + 3 * (len(rounds) - spoil - 1), draws, 0)
     made = made_by_scorer(spoilt, arrivals, draws is not None)
@@ -149,15 +148,14 @@ def test_stated_arrivals_are_the_same_for_best_and_made(seed: int, spoil: int | 
     """Draws and claims are those stated, tiles by exchanges those of the round and the number given."""
     played = played_best(seed, FIRST_CHARLESTON, spoil=spoil)
     record = replace(played, arrivals=Arrivals(99, 10, 8))
-    for graded, charleston in zip(grade(record).passes, (9, 6, 3), strict=True):
-        numbers = (0, 1, 2, 3) if charleston == 3 else (3,)
+    for graded, round_ in zip(grade(record).passes, FIRST_CHARLESTON, strict=True):
         best = 0.0
-        for give in numbers:
-            arrivals = Arrivals(charleston - 3 + give, 10, 8)
+        for give in RULES[round_].allowed:
+            arrivals = Arrivals(default_arrivals(round_, give).charleston, 10, 8)
             moment = graded.moment
             question = Question(small(), moment.rack, Round.FIRST_LEFT, give, arrivals, moment.seen)
             best = max(best, *count_out(question).values())
-        given = Arrivals(charleston - 3 + len(graded.exchange.given), 10, 8)
+        given = Arrivals(default_arrivals(round_, len(graded.exchange.given)).charleston, 10, 8)
         assert graded.best.expected == pytest.approx(best, abs=graded.best.proof.resolution)
         assert graded.made == pytest.approx(made_by_scorer(graded, given), abs=1e-12)
 
