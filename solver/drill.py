@@ -12,8 +12,8 @@ MAX_EXCHANGES = 12
 MAX_THEN_DRAWS = 60
 # A heap has no jokers and nothing is claimed, so more draws are needed than at a table for a rack to be worth
 # the same. Measured on 100 random racks, three exchanges left: on the full card 0.607 expected hands with 37,
-# 0.690 with 38, 0.781 with 39, and 0.668 at a table before the first right pass; on the small card 0.234 with 38
-# and 0.170 at a table, which 35 or 36 would match.
+# 0.690 with 38, 0.781 with 39, and 0.668 at a table before the first right pass; on the small card 0.234 with
+# 38, and 0.170 at a table, which 35 or 36 would match.
 THEN_DRAWS = 38
 
 

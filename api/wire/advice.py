@@ -154,7 +154,7 @@ class LengthBody(Answer):
 class AssumedArrivals(Answer):
     """The arrivals that were assumed."""
 
-    charleston: int = Field(description="Tiles from exchanges")
+    charleston: int = Field(description="Tiles from exchanges: what they are worth, if not named")
     draws: Number = Field(description="Tiles from the wall, on average over the lengths")
     claims: Number = Field(description="Discards of others that could be claimed, on average")
     lengths: list[LengthBody] = Field(description="Lengths that play may have; one if arrivals were named")

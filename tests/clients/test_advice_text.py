@@ -108,7 +108,7 @@ def test_assumptions(both: tuple[str, dict[str, Any]]) -> None:
     text, answer = both
     assumed = re.sub(r"\s+", " ", text.partition("\nAssumed\n")[2])
     arrivals, unseen = answer["assumptions"]["arrivals"], answer["assumptions"]["unseen"]
-    to_come = re.search(r"To come: (\d+) tiles by exchanges; (.*?)\. Unseen", assumed)
+    to_come = re.search(r"To come: exchanges worth (\d+) tiles; (.*?)\. Unseen", assumed)
     assert to_come is not None
     assert int(to_come[1]) == arrivals["charleston"] == default_arrivals(Round.FIRST_RIGHT, 3).charleston
     check_coming(to_come[2], arrivals)

@@ -22,7 +22,7 @@ def assumed(says: Answer, by_exchanges: bool = True) -> list[str]:
         KeyError, TypeError, ValueError, AttributeError: they do not have that shape.
     """
     arrivals, card, unseen = says["arrivals"], says["card"], says["unseen"]
-    exchanges = f"{counted(arrivals['charleston'], 'tile')} by exchanges; " if by_exchanges else ""
+    exchanges = f"exchanges worth {counted(arrivals['charleston'], 'tile')}; " if by_exchanges else ""
     return [
         "Assumed",
         *paragraph(f"To come: {exchanges}{coming(arrivals)}."),

@@ -214,7 +214,7 @@ function assumed({ arrivals, card, unseen, limits, versions }) {
     h(
       "ul",
       {},
-      h("li", {}, `To come: ${counted(arrivals.charleston, "tile")} by exchanges; ${coming(arrivals)}.`),
+      h("li", {}, `To come: exchanges worth ${counted(arrivals.charleston, "tile")}; ${coming(arrivals)}.`),
       h(
         "li",
         {},
