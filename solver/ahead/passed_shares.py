@@ -2,8 +2,8 @@
 
 Provenance: three careful players at each of 5,000 tables (the even shuffles of 10,000 games, seed 600,
 full card; `tests/benchmarks/measure_incoming.py`). On the other 5,000 a tile that came in was 1.13 to 1.43
-times as likely by these shares as with all unseen tiles alike. Which ranks are of use hangs a little on the card;
-that winds and ends of suits go first does not.
+times as likely by these shares as with all unseen tiles alike. Which ranks are of use hangs a little on the
+card; that winds and ends of suits go first does not.
 """
 
 from __future__ import annotations
