@@ -117,6 +117,7 @@ def new_solver(effort: float) -> cp_model.CpSolver:
     solver.parameters.cp_model_probing_level = 0
     solver.parameters.symmetry_level = 0
     solver.parameters.cp_model_presolve = False
+    solver.parameters.cut_level = 0
     return solver
 
 
