@@ -166,7 +166,7 @@ def _question(record: Record, index: int, moment: Moment, give: int | None, effo
         give,
         seen=moment.seen,
         limits=record.limits,
-        alternatives=1,
+        alternatives=0,
         effort=effort,
         drill=drill,
     )
