@@ -30,6 +30,9 @@ def vote_text(answer: Mapping[str, Any]) -> str:
         *labelled("Stop", f"{hands(answer['stop'])} expected hands when the passes are over"),
         *labelled("Go on", f"{hands(answer['go_on'])} expected hands"),
         *labelled("Difference", f"{more if difference else 'none'}, standard error {error}"),
-        *labelled("Samples", f"{samples}, the same incoming tiles for both ways"),
+        *labelled(
+            "Samples",
+            f"{samples}; both ways meet the same incoming tiles, drawn as readily as others pass them",
+        ),
     ]
     return "\n".join([*lines, "", *assumed(answer["assumptions"], by_exchanges=False)])
