@@ -78,9 +78,17 @@ def test_incoming_shares(file: Path) -> None:
     assert all(ours > flat for ours, flat, _ in judged.values()), "measured on the same games"
 
 
-def test_a_player_bound_to_a_hand_completes_no_other() -> None:
+def test_players_bound_to_one_hand() -> None:
     found = [committed.bound_game("small", 3, number) for number in range(8)]
-    assert digest([[round(reach, 9), done] for reach, done in found]) == "3005cc794121f1d3"
+    assert [shuffle for shuffle, *_ in found] == [0] * 4 + [1] * 4
+    for _, reach, _ in found:
+        assert len(reach) == len(committed.LENGTHS_TRIED) + 1
+        by_length = dict(zip(committed.LENGTHS_TRIED, reach, strict=False))
+        assert by_length[24, 32] > by_length[8, 0], "longer play, more reach"
+        # The default is a mixture of lengths that lie between these.
+        assert by_length[16, 4] <= reach[-1] <= by_length[20, 18]
+    said = [[shuffle, [round(each, 9) for each in reach], done] for shuffle, reach, done in found]
+    assert digest(said) == "f46108f2283c8313"
 
 
 def test_nobody_does_better_in_a_drill_than_who_sees_what_comes() -> None:
