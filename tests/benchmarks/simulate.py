@@ -35,6 +35,7 @@ RULES: dict[str, PassRule] = {
         ByWorth(),
         ByWorth("first-version", coming=FIRST),
         ByWorth("18-and-6", coming=Arrivals(0, 18, 6)),
+        ByWorth("24-and-12", coming=Arrivals(0, 24, 12)),
         ByWorth("single", Objective.SINGLE),
         ByWorth("some", Objective.SOME),
         ByWorth("roots", Objective.ROOTS),
