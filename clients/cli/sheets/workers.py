@@ -34,7 +34,9 @@ def together(server: str | None, jobs: int) -> Iterator[Answering]:
     try:
         yield lambda tasks: _parallel(tasks, server, {"n_jobs": jobs, "backend": "loky"})
     finally:
-        get_reusable_executor().shutdown(wait=True, kill_workers=True)
+        # Reused whatever it was made for: to replace it, loky would wait for it inside a lock that its own
+        # thread may be waiting for, and an interruption would hang.
+        get_reusable_executor(reuse=True).shutdown(wait=True, kill_workers=True)
 
 
 @contextmanager

@@ -6,6 +6,7 @@ import signal
 import subprocess
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -150,7 +151,12 @@ def test_ctrl_c_in_a_process_of_its_own(command: str, tmp_path: Path, jobs: str)
         time.sleep(0.05)
     # A terminal sends it to the workers too.
     os.killpg(process.pid, signal.SIGINT)
-    stdout, stderr = process.communicate(timeout=60)
+    try:
+        stdout, stderr = process.communicate(timeout=60)
+    finally:
+        with suppress(ProcessLookupError):
+            os.killpg(process.pid, signal.SIGKILL)
+        process.communicate()
     assert process.returncode == 130, stderr
     assert stdout == b""
     last = stderr.decode().splitlines()[-1]

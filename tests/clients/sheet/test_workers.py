@@ -2,8 +2,10 @@
 
 import subprocess
 import sys
+import threading
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import Result
@@ -101,3 +103,31 @@ def test_a_service_that_goes_away_ends_the_work(make: Make, monkeypatch: pytest.
     monkeypatch.setattr(making, "alone", lambda _: lambda tasks: ((task, ("gone",)) for task, _ in tasks))
     result, files = make("--seed", "1")
     assert (result.exit_code, result.stderr, files) == (3, "gone\n", {})
+
+
+def test_processes_are_not_waited_for_inside_the_lock_of_their_executor(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """An interruption hung: the thread that was waited for wanted the lock to hand out one more task."""
+    from joblib.externals.loky import process_executor, reusable_executor
+
+    free: list[bool] = []
+    original = process_executor.ProcessPoolExecutor.shutdown
+
+    def shutdown(self: Any, **how: Any) -> None:
+        def take() -> None:
+            lock = reusable_executor._executor_lock
+            free.append(lock.acquire(timeout=2))
+            if free[-1]:
+                lock.release()
+
+        other = threading.Thread(target=take)
+        other.start()
+        other.join()
+        original(self, **how)
+
+    monkeypatch.setattr(process_executor.ProcessPoolExecutor, "shutdown", shutdown)
+    reusable_executor.get_reusable_executor(max_workers=2, timeout=3)
+    with workers.together(None, 2):
+        pass
+    assert free == [True]
