@@ -28,6 +28,11 @@ class Arrivals:
         return ((1.0, self),)
 
     @property
+    def most(self) -> int:
+        """Tiles to come in all."""
+        return self.charleston + self.draws + self.claims
+
+    @property
     def mean_draws(self) -> float:
         """Draws."""
         return self.draws
@@ -80,6 +85,11 @@ class Forecast:
         return tuple(
             (each.share, Arrivals(self.charleston, each.draws, each.claims)) for each in self.lengths
         )
+
+    @property
+    def most(self) -> int:
+        """Tiles to come in all when play lasts longest."""
+        return max(each.most for _, each in self.parts)
 
     @property
     def mean_draws(self) -> float:

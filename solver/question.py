@@ -111,12 +111,11 @@ class Question:
         return faults
 
     def _arrival_faults(self) -> list[Fault]:
-        lengths = [each for _, each in self.situation.arrivals.parts]
-        if min(min(each.charleston, each.draws, each.claims) for each in lengths) < 0:
+        arrivals = self.situation.arrivals
+        if min(min(each.charleston, each.draws, each.claims) for _, each in arrivals.parts) < 0:
             return [Fault("range", ("arrivals",), "every number of arrivals is 0 or more")]
         naturals = self.situation.outlook.naturals
-        most = max(each.charleston + each.draws + each.claims for each in lengths)
-        if most > naturals:
-            detail = f"{most} tiles to come: only {naturals} that are not jokers are unseen"
+        if arrivals.most > naturals:
+            detail = f"{arrivals.most} tiles to come: only {naturals} that are not jokers are unseen"
             return [Fault("range", ("arrivals",), detail)]
         return []

@@ -10,7 +10,8 @@ from api.convert.question import drill_of
 from api.wire.deals import DealBody, DealChoice, DealsAnswer, DealsRequest
 from patterns.faults import Fault, FaultyInputError
 from solver.deals import DealWish, FoundDeal
-from solver.drill import DRILL_RACK
+from solver.drill import DRILL_RACK, Drill
+from solver.limits import Limits
 from solver.question import DEFAULT_EFFORT
 
 
@@ -30,21 +31,28 @@ def wish_of(written: object, shelf: CardShelf, max_effort: float) -> tuple[DealW
     check_choice(parts, body, named, drill=body.drill is not None)
     parts.check()
     assert named is not None  # or there would have been a fault
-    wish = DealWish(
+    drill, effort = drill_of(body.drill), min(DEFAULT_EFFORT, max_effort)
+    return chosen_deals(named, body, body.seed, drill, limits, effort), body
+
+
+def chosen_deals(
+    named: NamedCard, choice: DealChoice, seed: int, drill: Drill | None, limits: Limits, effort: float
+) -> DealWish:
+    """Return the wish for what was chosen, measured by the first right pass."""
+    return DealWish(
         card=named.card,
-        seed=body.seed,
-        count=body.count,
-        start=body.start,
-        size=body.tiles,
-        difficulty=body.difficulty,
-        family=body.family,
-        jokers=body.jokers,
-        drill=drill_of(body.drill),
-        budget=body.budget,
-        effort=min(DEFAULT_EFFORT, max_effort),
+        seed=seed,
+        count=choice.count,
+        start=choice.start,
+        size=choice.tiles,
+        difficulty=choice.difficulty,
+        family=choice.family,
+        jokers=choice.jokers,
+        drill=drill,
+        budget=choice.budget,
+        effort=effort,
         limits=limits,
     )
-    return wish, body
 
 
 def check_choice(parts: Parts, body: DealChoice, named: NamedCard | None, *, drill: bool) -> None:

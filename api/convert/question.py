@@ -8,7 +8,7 @@ from typing import Generic, TypeVar
 from api.cards import CardShelf
 from api.convert.card_and_limits import CardAndLimits
 from api.convert.parts import Parts, allowed_effort, read_rack, read_tiles
-from api.wire.advice import AdviceRequest, DrillBody, QuestionRequest, SituationRequest
+from api.wire.advice import AdviceRequest, ArrivalsBody, DrillBody, QuestionRequest, SituationRequest
 from patterns.card import Card
 from patterns.faults import FaultyInputError
 from patterns.rack import Rack
@@ -43,6 +43,11 @@ def drill_of(body: DrillBody | None) -> Drill | None:
     return None if body is None else Drill(body.exchanges_left, body.then_draws)
 
 
+def arrivals_of(body: ArrivalsBody | None) -> Arrivals | None:
+    """Return the arrivals that are stated."""
+    return None if body is None else Arrivals(body.charleston, body.draws, body.claims)
+
+
 def question_of(written: object, shelf: CardShelf, max_effort: float, model: type[Body]) -> Asked[Body]:
     """Read a question.
 
@@ -71,7 +76,7 @@ def question_of(written: object, shelf: CardShelf, max_effort: float, model: typ
             rack=rack or _ANY_RACK,
             round=asked.round if asked else VOTED_ON,
             give=asked.give if asked else PASS_SIZE,
-            arrivals=Arrivals(**body.arrivals.model_dump()) if body.arrivals else None,
+            arrivals=arrivals_of(body.arrivals),
             seen=seen,
             limits=both.limits(parts, body.limits),
             alternatives=body.alternatives if isinstance(body, AdviceRequest) else 0,

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pydantic import ValidationError
 
 from api.cards import CardShelf, NamedCard
 from api.convert.advice import call_body, in_order, versions
 from api.convert.card_and_limits import CardAndLimits
-from api.convert.deals import check_choice
+from api.convert.deals import check_choice, chosen_deals
 from api.convert.key_sentence import key_sentence
 from api.convert.limits import limits_in_words
 from api.convert.parts import Parts, allowed_effort, read_rack
-from api.convert.question import drill_of
+from api.convert.question import arrivals_of, drill_of
 from api.wire.deals import DealChoice
 from api.wire.sheets import (
     GIVEN_UP,
@@ -38,7 +38,6 @@ from patterns.card_form import faults_of
 from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Rack
 from solver.advice import Advice
-from solver.arrivals import Arrivals
 from solver.deals import DealWish, FoundDeal
 from solver.limits import Limits
 from solver.pass_model import Status
@@ -133,7 +132,7 @@ def _question(
             named.card,
             rack,
             round_ or body.round,
-            arrivals=_arrivals(body),
+            arrivals=arrivals_of(body.arrivals),
             limits=limits,
             alternatives=RUNNER_UPS,
             effort=effort,
@@ -149,27 +148,9 @@ def _question(
         return None
 
 
-def _arrivals(body: SheetRequest) -> Arrivals | None:
-    return None if body.arrivals is None else Arrivals(**body.arrivals.model_dump())
-
-
 def _wish(named: NamedCard, limits: Limits, body: SheetRequest, effort: float, seed: int) -> DealWish:
-    return DealWish(
-        card=named.card,
-        seed=seed,
-        count=body.count,
-        start=body.start,
-        size=body.tiles,
-        difficulty=body.difficulty,
-        family=body.family,
-        jokers=body.jokers,
-        drill=drill_of(body.drill),
-        budget=body.budget,
-        limits=limits,
-        effort=effort,
-        round=body.round,
-        arrivals=_arrivals(body),
-    )
+    wish = chosen_deals(named, body, seed, drill_of(body.drill), limits, effort)
+    return replace(wish, round=body.round, arrivals=arrivals_of(body.arrivals))
 
 
 def own_sheet(asked: AskedSheet, advices: Sequence[Advice]) -> SheetsAnswer:

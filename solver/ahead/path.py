@@ -86,8 +86,7 @@ class Path:
             return question
         own = question.drill.arrivals(give) if question.drill else default_arrivals(round_, give)
         # Stated draws and claims may leave less room than the exchanges of a round have by default.
-        taken = max(each.draws + each.claims for _, each in question.arrivals.parts)
-        room = question.situation.outlook.naturals - taken
+        room = question.situation.outlook.naturals - question.arrivals.after(0).most
         return replace(question, arrivals=question.arrivals.after(min(own.charleston, room)))
 
 

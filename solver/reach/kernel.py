@@ -69,8 +69,7 @@ def _splits(own: int, arriving: int, claims: int) -> NDArray[np.float64]:
 @lru_cache(maxsize=400)
 def _shared_out(outlook: Outlook, own: int, mixed: tuple[Mixed, ...]) -> NDArray[np.float64]:
     """Return (9, own + 1, T) chances by jokers left, x and T (see `_splits`); arguments as `kernel`."""
-    most = max(each.charleston + each.draws + each.claims for _, each in outlook.arrivals.parts)
-    result = np.zeros((MAX_JOKERS + 1, own + 1, most + 1))
+    result = np.zeros((MAX_JOKERS + 1, own + 1, outlook.arrivals.most + 1))
     for share, arrivals in outlook.arrivals.parts:
         ways_of_mixed = mixed_ways(mixed, claims=arrivals.claims > 0)
         for drawn, chance in enumerate(joker_chances(outlook, arrivals).tolist()):

@@ -22,7 +22,7 @@ from solver.problem import problem_of
 from solver.question import Question
 from solver.rounds import Round
 from solver.table.seat import Seat
-from solver.terms.objective import ORDER_WEIGHTS
+from solver.terms.objective import order_of
 
 # Worths closer than this are ties, as in the model.
 _TIE = 1e-9
@@ -89,7 +89,8 @@ class ByWorth:
         masks, reach = passes_of(problem)
         worth = self.objective.worth(reach)
         ties = masks[worth >= worth.max() - _TIE].tolist()
-        first = min(ties, key=lambda mask: sum(ORDER_WEIGHTS[i] for i in _kinds(problem, mask)))
+        order = order_of(problem.bits)
+        first = min(ties, key=lambda mask: sum(each for bit, each in enumerate(order) if mask >> bit & 1))
         return float(worth.max()), problem.tiles(first)
 
     def _question(self, card: Card, seat: Seat, round_: Round, count: int) -> Question:
@@ -97,12 +98,3 @@ class ByWorth:
         if self.coming is None:
             return question
         return replace(question, arrivals=self.coming.after(question.situation.arrivals.charleston))
-
-
-def _kinds(problem: PassProblem, mask: int) -> list[int]:
-    return [
-        index
-        for index, count in enumerate(problem.bits.counts)
-        for copy in range(1, count + 1)
-        if mask >> problem.bits.bit(index, copy) & 1
-    ]

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from ortools.sat.python import cp_model
 
 from solver.options import Options
+from solver.rack_bits import RackBits
 from solver.terms.variables import Variables
 
 # Sums of up to three of these, repeats allowed, are all different (a B3 sequence; a test checks it). One
@@ -41,10 +42,14 @@ class Scale:
         return cls(unit, np.rint(gains / unit).astype(np.int64))
 
 
+def order_of(bits: RackBits) -> list[int]:
+    """Return the order weight of each bit; of passes of equal worth the one with the smallest sum is best."""
+    return [ORDER_WEIGHTS[index] for index, count in enumerate(bits.counts) for _ in range(count)]
+
+
 def add_objective(variables: Variables, scale: Scale) -> None:
     """Maximise worth first; then, among equals, the smallest sum of order weights."""
-    bits = variables.bits
-    order = [-ORDER_WEIGHTS[index] for index, count in enumerate(bits.counts) for _ in range(count)]
+    order = [-weight for weight in order_of(variables.bits)]
     worth = (scale.worth * ORDER_SPAN).tolist()
     variables.model.maximize(
         cp_model.LinearExpr.weighted_sum([*variables.passed, *variables.chosen], [*order, *worth])

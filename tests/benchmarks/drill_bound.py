@@ -21,6 +21,7 @@ from solver.arrivals import Arrivals
 from solver.card_tables import tables_of
 from solver.chance import Chance
 from solver.drill import Drill
+from solver.limits import Limits, hand_weights
 from solver.nearness import tiles_away
 from solver.question import Question
 from solver.rescore import score
@@ -57,7 +58,7 @@ def play(card: Card, rule: str, seed: int, number: int) -> tuple[float, float]:
         seat.passed.extend(given)
     rack = Rack(tuple(seat.tiles.elements()))
     situation = Situation(rack, seat.seen(), Arrivals(0, Drill.then_draws, 0), jokers_in_wall=False)
-    tables, weights = tables_of(card), np.array([hand.weight for hand in card.hands])
+    tables, weights = tables_of(card), hand_weights(card, Limits())
     near = tiles_away(tables, situation.held, situation.outlook.jokers_held).min()
     return score(situation, tables, weights, ()).expected, float(near)
 

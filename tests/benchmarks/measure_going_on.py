@@ -23,6 +23,7 @@ from solver.ahead.incoming import incoming
 from solver.ahead.path import Path as Way
 from solver.arrivals import after_the_exchanges
 from solver.card_tables import tables_of
+from solver.limits import Limits, hand_weights
 from solver.question import Question
 from solver.rescore import score
 from solver.rounds import FIRST_CHARLESTON, PASS_SIZE, SECOND_CHARLESTON, Round
@@ -46,7 +47,7 @@ def rows_of(card: Card, game: dict[str, Any], samples: int) -> tuple[float, floa
     rack, seen = knows(Round.SECOND_LEFT, FIRST_CHARLESTON)
     question = Question(card, rack, Round.SECOND_LEFT, seen=seen, alternatives=0)
     end, seen = knows(Round.COURTESY, (*FIRST_CHARLESTON, *SECOND_CHARLESTON))
-    weights = np.array([hand.weight for hand in card.hands])
+    weights = hand_weights(card, Limits())
     came = score(Situation(end, seen, after_the_exchanges()), tables_of(card), weights, ()).expected
     exchanges = [(round_, PASS_SIZE) for round_ in SECOND_CHARLESTON]
 

@@ -21,6 +21,7 @@ from patterns.tiles import Tile
 from solver.arrivals import after_the_exchanges
 from solver.calibration.intervals import wilson
 from solver.card_tables import tables_of
+from solver.limits import Limits, hand_weights
 from solver.nearness import tiles_away
 from solver.rescore import score
 from solver.situation import Situation
@@ -59,7 +60,7 @@ def standing(card_name: str, games: list[dict[str, Any]], rule: str) -> tuple[fl
     """Return mean tiles away, best reach and expected hands as play begins, on the first racks of a rule."""
     card = shipped_card(card_name)
     tables = tables_of(card)
-    weights = np.array([hand.weight for hand in card.hands])
+    weights = hand_weights(card, Limits())
     found = []
     for game in games:
         for name, (held, seen) in zip(game["rules"], game["starts"], strict=True):

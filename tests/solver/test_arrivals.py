@@ -109,3 +109,9 @@ def test_each_length_is_scaled_by_itself() -> None:
 def test_scaling_by_1_with_room_changes_nothing() -> None:
     assert NAMED.scaled(1.0, 100) == NAMED
     assert FORECAST.scaled(1.0, 100) == FORECAST
+
+
+def test_the_most_that_may_come_is_that_of_the_longest_play() -> None:
+    assert NAMED.most == 6 + 12 + 7
+    assert FORECAST.most == 6 + 14 + 8
+    assert FORECAST.after(0).most == 14 + 8

@@ -3,6 +3,7 @@
 import { cardChooser } from "../cards/chooser.js";
 import { cardInFull } from "../cards/catalogue.js";
 import { h, later, put } from "../shared/dom.js";
+import { key, keysPanel } from "../shared/keys.js";
 import { noticeArea } from "../shared/notice.js";
 import { post } from "../shared/service.js";
 import { keep, kept } from "../shared/storage.js";
@@ -199,37 +200,9 @@ const placeholder = () =>
     "The answer will stand here: which tiles to pass, by how much they are best, which hands they keep and which they give up.",
   );
 
-function keys() {
-  return h(
-    "details",
-    { class: "part keys" },
-    h("summary", {}, "Keys"),
-    h(
-      "div",
-      { class: "inside" },
-      h(
-        "ul",
-        {},
-        h(
-          "li",
-          {},
-          h("kbd", {}, "Enter"),
-          " in the rack, or ",
-          h("kbd", {}, "Ctrl"),
-          " + ",
-          h("kbd", {}, "Enter"),
-          " anywhere: ask",
-        ),
-        h(
-          "li",
-          {},
-          h("kbd", {}, "Tab"),
-          " and ",
-          h("kbd", {}, "Space"),
-          ": from tile to tile, put it on or take it off",
-        ),
-        h("li", {}, "arrow keys: from round to round"),
-      ),
-    ),
+const keys = () =>
+  keysPanel(
+    [key("Enter"), " in the rack, or ", key("Ctrl"), " + ", key("Enter"), " anywhere: ask"],
+    [key("Tab"), " and ", key("Space"), ": from tile to tile, put it on or take it off"],
+    ["arrow keys: from round to round"],
   );
-}

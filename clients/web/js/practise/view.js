@@ -1,6 +1,7 @@
 /** Practising: set up, play, be graded, and see how it goes. */
 
 import { h, hidden, put } from "../shared/dom.js";
+import { key, keysPanel } from "../shared/keys.js";
 import { noticeArea } from "../shared/notice.js";
 import { keep, kept } from "../shared/storage.js";
 import { fetchDeal, fetchReview } from "./calls.js";
@@ -176,33 +177,18 @@ export function practiseView() {
   };
 }
 
-function keys() {
-  const key = (name) => h("kbd", {}, name);
-  return h(
-    "details",
-    { class: "part keys" },
-    h("summary", {}, "Keys"),
-    h(
-      "div",
-      { class: "inside" },
-      h(
-        "ul",
-        {},
-        h("li", {}, "arrow keys, ", key("Home"), ", ", key("End"), ": from tile to tile"),
-        h(
-          "li",
-          {},
-          key("Space"),
-          " or ",
-          key("Enter"),
-          ": choose a tile or take it back; ",
-          key("Esc"),
-          ": take all back",
-        ),
-        h("li", {}, key("S"), " or ", key("Ctrl"), " + ", key("Enter"), ": pass what is chosen"),
-        h("li", {}, key("B"), " and ", key("N"), ": one more blind, one fewer, where the round allows it"),
-        h("li", {}, key("P"), ": pause; the rack is hidden and the clock stands"),
-      ),
-    ),
+const keys = () =>
+  keysPanel(
+    ["arrow keys, ", key("Home"), ", ", key("End"), ": from tile to tile"],
+    [
+      key("Space"),
+      " or ",
+      key("Enter"),
+      ": choose a tile or take it back; ",
+      key("Esc"),
+      ": take all back",
+    ],
+    [key("S"), " or ", key("Ctrl"), " + ", key("Enter"), ": pass what is chosen"],
+    [key("B"), " and ", key("N"), ": one more blind, one fewer, where the round allows it"],
+    [key("P"), ": pause; the rack is hidden and the clock stands"],
   );
-}
