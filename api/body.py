@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 from typing import NoReturn
 
@@ -22,6 +23,10 @@ class BodyTooLargeError(Exception):
     """The body is larger than the limit."""
 
 
+class BodyTooSlowError(Exception):
+    """The body did not come whole in time."""
+
+
 class WrongMediaTypeError(Exception):
     """The body is not declared as JSON, or is compressed."""
 
@@ -40,32 +45,41 @@ def _check_type(request: Request) -> None:
         raise WrongMediaTypeError("the body must not be compressed")
 
 
-async def read_body(request: Request, limit: int) -> bytes:
+async def read_body(request: Request, limit: int, seconds: float) -> bytes:
     """Return the body.
 
     Args:
         request: The request.
         limit: Most bytes taken.
+        seconds: How long it may take from now to be whole.
 
     Raises:
         WrongMediaTypeError: it is not declared as plain JSON in UTF-8.
         BodyTooLargeError: it is over the limit, whether its length was announced or not.
+        BodyTooSlowError: it is not whole in time.
         StoppedError: the client went away while sending.
     """
     _check_type(request)
-    chunks: list[bytes] = []
-    size = 0
     try:
-        async for chunk in request.stream():
-            size += len(chunk)
-            if size <= limit:
-                chunks.append(chunk)
-            elif size > limit + _DRAINED:
-                break
-            else:
-                chunks.clear()
+        async with asyncio.timeout(seconds):
+            return await _within(request, limit)
+    except TimeoutError:
+        raise BodyTooSlowError(f"it must be whole after {seconds:g} seconds") from None
     except ClientDisconnect:
         raise StoppedError from None
+
+
+async def _within(request: Request, limit: int) -> bytes:
+    chunks: list[bytes] = []
+    size = 0
+    async for chunk in request.stream():
+        size += len(chunk)
+        if size <= limit:
+            chunks.append(chunk)
+        elif size > limit + _DRAINED:
+            break
+        else:
+            chunks.clear()
     if size > limit:
         raise BodyTooLargeError(f"at most {limit} bytes are taken")
     return b"".join(chunks)

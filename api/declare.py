@@ -14,7 +14,14 @@ Responses = dict[int | str, dict[str, Any]]
 _BODY = "threepass_body"
 _ANYWHERE = (Kind.WRONG_METHOD, Kind.INTERNAL)
 IN_THE_POOL = (Kind.BUSY,)
-WITH_A_BODY = (Kind.NOT_JSON, Kind.TOO_LARGE, Kind.WRONG_MEDIA_TYPE, Kind.INVALID, *IN_THE_POOL)
+WITH_A_BODY = (
+    Kind.NOT_JSON,
+    Kind.TOO_SLOW,
+    Kind.TOO_LARGE,
+    Kind.WRONG_MEDIA_TYPE,
+    Kind.INVALID,
+    *IN_THE_POOL,
+)
 
 
 @dataclass(frozen=True)

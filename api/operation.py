@@ -34,5 +34,6 @@ async def answer_body(request: Request, job: Callable[[Services, Stopper, object
 async def respond(request: Request, job: Callable[[Services, Stopper, object], Response]) -> Response:
     """Answer as `answer_body`, with a response of any media type."""
     services = Services.of(request)
-    written = await read_body(request, services.settings.body_limit)
+    settings = services.settings
+    written = await read_body(request, settings.body_limit, settings.longest_sending)
     return await services.work.run(request, lambda stopper: job(services, stopper, parse_json(written)))

@@ -14,7 +14,7 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from api.body import BodyTooLargeError, NotJsonError, WrongMediaTypeError
+from api.body import BodyTooLargeError, BodyTooSlowError, NotJsonError, WrongMediaTypeError
 from api.wire.problem import Problem, ProblemItem
 from api.work import BusyError
 from patterns.faults import Fault, FaultyInputError
@@ -25,7 +25,6 @@ from solver.stopping import StoppedError
 MEDIA_TYPE = "application/problem+json"
 MAX_ITEMS = 100
 _MAX_STEP = 60
-_RETRY_AFTER = "1"
 _log = logging.getLogger("threepass.api")
 
 
@@ -35,6 +34,7 @@ class Kind(Enum):
     NOT_JSON = ("not-json", 400, "The body is not JSON")
     NOT_FOUND = ("not-found", 404, "There is no such thing here")
     WRONG_METHOD = ("wrong-method", 405, "The method is not allowed here")
+    TOO_SLOW = ("too-slow", 408, "The body took too long to come")
     TOO_LARGE = ("too-large", 413, "The body is too large")
     WRONG_MEDIA_TYPE = ("wrong-media-type", 415, "The body must be sent as JSON")
     INVALID = ("invalid", 422, "The request has faults")
@@ -53,6 +53,10 @@ class Kind(Enum):
     def urn(self) -> str:
         """The problem's type."""
         return f"urn:threepass:problem:{self.word}"
+
+
+# A connection on which the rest of a body may still come is of no use for another request.
+_HEADERS = {Kind.BUSY: {"retry-after": "1"}, Kind.TOO_SLOW: {"connection": "close"}}
 
 
 class NotFoundError(Exception):
@@ -156,6 +160,8 @@ def _for_error(error: Exception) -> tuple[Kind, str, Sequence[Fault]]:
             return Kind.NOT_INSTALLED, str(error), ()
         case BodyTooLargeError():
             return Kind.TOO_LARGE, str(error), ()
+        case BodyTooSlowError():
+            return Kind.TOO_SLOW, str(error), ()
         case WrongMediaTypeError():
             return Kind.WRONG_MEDIA_TYPE, str(error), ()
         case NoAnswerError():
@@ -175,6 +181,7 @@ _OWN_ERRORS = (
     NotFoundError,
     NotInstalledError,
     BodyTooLargeError,
+    BodyTooSlowError,
     WrongMediaTypeError,
     NoAnswerError,
     BusyError,
@@ -184,8 +191,7 @@ _OWN_ERRORS = (
 
 async def _own(request: Request, error: Exception) -> Response:
     kind, detail, faults = _for_error(error)
-    headers = {"retry-after": _RETRY_AFTER} if kind is Kind.BUSY else None
-    return problem_response(kind, detail, request_id_of(request), faults, headers)
+    return problem_response(kind, detail, request_id_of(request), faults, _HEADERS.get(kind))
 
 
 async def _of_framework(request: Request, error: Exception) -> Response:

@@ -7,6 +7,7 @@ import signal
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -14,6 +15,7 @@ import uvicorn
 from uvicorn.config import STARTUP_FAILURE
 from uvicorn.supervisors import Multiprocess
 
+from api.connection import Connection
 from api.log_lines import log_config
 from api.metrics import FOLDER
 from api.settings import PREFIX, FaultySettingsError, Settings
@@ -46,6 +48,7 @@ def serve(host: str, port: int, workers: int = 1, pages: Path | None = None) -> 
         factory=True,
         host=host,
         port=port,
+        http=partial(Connection, longest_head=settings.longest_sending),  # type: ignore[arg-type]
         workers=workers,
         timeout_graceful_shutdown=round(settings.grace),
         timeout_worker_healthcheck=_SIGN_OF_LIFE,

@@ -50,6 +50,13 @@ class Settings:
     longest_wait: float = field(
         default=10.0, metadata={"range": (0.01, 600.0), "says": "seconds a request may wait for a thread"}
     )
+    longest_sending: float = field(
+        default=20.0,
+        metadata={
+            "range": (0.01, 600.0),
+            "says": "seconds that the head of a request may take to come, and its body after that",
+        },
+    )
     body_limit: int = field(
         default=MIB, metadata={"range": (1, 64 * MIB), "says": "largest request body in bytes"}
     )
@@ -82,8 +89,8 @@ class Settings:
             least, most = setting.metadata["range"]
             if not least <= getattr(self, setting.name) <= most:
                 faults.append(f"{setting.name} must be {least:g} to {most:g}")
-        if self.grace <= self.longest_wait:
-            faults.append("grace must be longer than longest_wait")
+        if self.grace <= self.longest_sending + self.longest_wait:
+            faults.append("grace must be longer than longest_sending and longest_wait together")
         if self.pages is not None and not (self.pages / "index.html").is_file():
             faults.append("pages must be a folder with an index.html")
         if faults:

@@ -10,7 +10,7 @@ import numpy as np
 from patterns.tiles import Tile
 from solver.arrivals import Coming
 from solver.card_tables import CardTables, tables_of
-from solver.explain import HandLoss, Standings, standings
+from solver.explain import HandLoss, Standings
 from solver.pass_model import NoAnswerError, PassProblem, Solution, Status, best_passes, clash_of
 from solver.problem import problem_of
 from solver.question import Question
@@ -197,7 +197,7 @@ def _advise_number(question: Question, stopper: Stopper, diagnose: bool) -> Advi
         best.expected,
         before.expected,
         Proof(proved.status, best.expected + gap, gap, proved.resolution),
-        standings(situation, tables, before, best),
+        Standings(situation, tables, before, best, question.alone),
         _losses(question, problem, before, best),
         runner_ups,
         _call(best.expected, runner_ups, proved.resolution, only=complete and question.alternatives > 0),
@@ -230,7 +230,8 @@ def _confirm(
 
 def _losses(question: Question, problem: PassProblem, before: Score, after: Score) -> tuple[HandLoss, ...]:
     lost = before.reach - after.reach
-    order = np.argsort(-lost * problem.weights, kind="stable").tolist()
+    # Rounded: losses that are equal but for the last digit stand in the order of the card.
+    order = np.argsort(-np.round(lost * problem.weights, 12), kind="stable").tolist()
     return tuple(
         HandLoss(question.card.hands[hand], float(before.reach[hand]), float(after.reach[hand]))
         for hand in order

@@ -139,6 +139,23 @@ LATER_EXCHANGES = {
 }
 
 
+# The same for a player who goes for one target and gives up nothing of it. The lengths above make passes
+# good and the chance of some hand true, hands taken to be independent; hands share tiles, so they come out
+# short for one hand. What comes in now is not worth its number either: others pass what is of little use.
+# Provenance: simulated tables of one player bound to a target and three careful ones (DEVELOPERS.md, One
+# target alone).
+LENGTHS_ALONE = (Length(24, 12, 1.0),)
+LATER_EXCHANGES_ALONE = {
+    Round.FIRST_RIGHT: 10,
+    Round.FIRST_ACROSS: 8,
+    Round.FIRST_LEFT: 5,
+    Round.SECOND_LEFT: 3,
+    Round.SECOND_ACROSS: 1,
+    Round.SECOND_RIGHT: -1,
+    Round.COURTESY: 0,
+}
+
+
 def after_the_exchanges() -> Forecast:
     """Return what is to come once all exchanges are over, when a question names nothing else."""
     return Forecast(0, LENGTHS)
@@ -152,3 +169,14 @@ def default_arrivals(round_: Round, give: int) -> Forecast:
         give: Own tiles given now (0-3); as many come in now.
     """
     return Forecast(give + LATER_EXCHANGES[round_], LENGTHS)
+
+
+def arrivals_alone(round_: Round | None, give: int) -> Forecast:
+    """Return what comes to a player who goes for one target only.
+
+    Args:
+        round_: The round being played, or None when the exchanges are over.
+        give: Own tiles given now (0-3).
+    """
+    exchanges = 0 if round_ is None else max(0, give + LATER_EXCHANGES_ALONE[round_])
+    return Forecast(exchanges, LENGTHS_ALONE)

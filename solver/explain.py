@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import partial
+from functools import cached_property
 from typing import overload
 
 import numpy as np
+from numpy.typing import NDArray
 
 from patterns.card import Hand
 from patterns.target import Target
 from patterns.tiles import Tile
-from solver.card_tables import CardTables
+from solver.arrivals import Coming
+from solver.card_tables import N_NATURALS, CardTables
+from solver.forecast import reach_of_targets, some_hand
 from solver.rescore import Score
-from solver.situation import Situation
+from solver.situation import Situation, counts_of
 
 
 @dataclass(frozen=True)
@@ -25,6 +28,8 @@ class HandStanding:
     Attributes:
         reach: Chance of completing the target, 0-1.
         before: The hand's reach with the whole rack.
+        alone: Chance of completing the target for a player who goes for nothing else, 0-1; None where
+            nothing was measured.
         served_by: Tiles kept that serve the target, jokers last.
         missing: Tiles still lacking once the jokers are used.
         jokers_used: Jokers of the rack that serve.
@@ -34,6 +39,7 @@ class HandStanding:
     target: Target
     reach: float
     before: float
+    alone: float | None
     served_by: tuple[Tile, ...]
     missing: tuple[Tile, ...]
     jokers_used: int
@@ -53,8 +59,78 @@ class HandLoss:
     after: float
 
 
+@dataclass(frozen=True, eq=False)
+class Standings(Sequence[HandStanding]):
+    """Every hand that has any reach after a pass, likeliest first.
+
+    Each is described when it is looked at: few of them are ever shown.
+
+    Attributes:
+        situation: Rack, pool and arrivals.
+        tables: The card.
+        before: The whole rack's score.
+        after: The score after the pass.
+        alone: What comes to a player who goes for one hand only; None where nothing was measured.
+    """
+
+    situation: Situation
+    tables: CardTables
+    before: Score
+    after: Score
+    alone: Coming | None
+
+    @cached_property
+    def order(self) -> NDArray[np.intp]:
+        """Indexes of the hands on the card."""
+        order = np.argsort(-np.round(self.after.reach, 12), kind="stable")
+        return order[self.after.reach[order] > 0]
+
+    @cached_property
+    def some_hand(self) -> float | None:
+        """Chance of completing some hand that counts; None where nothing was measured."""
+        if self.alone is None:
+            return None
+        return some_hand(self.situation, self.tables, self._kept, self.after.target[self.order])
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Sequence) and tuple(self) == tuple(other)
+
+    def __hash__(self) -> int:
+        return hash(tuple(self.order.tolist()))
+
+    def __len__(self) -> int:
+        return len(self.order)
+
+    @overload
+    def __getitem__(self, place: int) -> HandStanding: ...
+    @overload
+    def __getitem__(self, place: slice) -> tuple[HandStanding, ...]: ...
+    def __getitem__(self, place: int | slice) -> HandStanding | tuple[HandStanding, ...]:
+        if not isinstance(place, slice):
+            return self._described(self.order[place : place + 1 or None])[0]
+        return self._described(self.order[place])
+
+    @cached_property
+    def _kept(self) -> NDArray[np.int8]:
+        return self.situation.held - counts_of(self.after.passed)[:N_NATURALS]
+
+    def _described(self, hands: NDArray[np.intp]) -> tuple[HandStanding, ...]:
+        chances = self._alone(hands)
+        return tuple(
+            standing(self.situation, self.tables, self.before, self.after, hand, chance)
+            for hand, chance in zip(hands.tolist(), chances, strict=True)
+        )
+
+    def _alone(self, hands: NDArray[np.intp]) -> Sequence[float | None]:
+        if self.alone is None or self.alone.most > self.situation.outlook.naturals:
+            return [None] * len(hands)
+        targets = self.after.target[hands]
+        chances = reach_of_targets(self.situation, self.tables, self._kept, targets, self.alone)
+        return [float(chance) for chance in chances]
+
+
 def standing(
-    situation: Situation, tables: CardTables, before: Score, after: Score, hand: int
+    situation: Situation, tables: CardTables, before: Score, after: Score, hand: int, alone: float | None
 ) -> HandStanding:
     """Describe one hand after a pass.
 
@@ -66,6 +142,7 @@ def standing(
         before: The whole rack's score.
         after: The score after the pass.
         hand: Index of the hand on the card.
+        alone: As in the result.
     """
     target = tables.targets[int(after.target[hand])]
     kept = Counter(situation.rack.tiles)
@@ -89,46 +166,8 @@ def standing(
         target,
         float(after.reach[hand]),
         float(before.reach[hand]),
+        alone,
         (*served, *[Tile.JOKER] * jokers),
         tuple(sorted((+lacking).elements(), key=lambda tile: tile.position)),
         jokers,
-    )
-
-
-@dataclass(frozen=True, eq=False)
-class Standings(Sequence[HandStanding]):
-    """Hands likeliest first, each described when it is looked at: few of them are ever shown.
-
-    Attributes:
-        order: Indexes of the hands on the card.
-        describe: Describes one.
-    """
-
-    order: tuple[int, ...]
-    describe: Callable[[int], HandStanding]
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, Sequence) and tuple(self) == tuple(other)
-
-    def __hash__(self) -> int:
-        return hash(self.order)
-
-    def __len__(self) -> int:
-        return len(self.order)
-
-    @overload
-    def __getitem__(self, place: int) -> HandStanding: ...
-    @overload
-    def __getitem__(self, place: slice) -> tuple[HandStanding, ...]: ...
-    def __getitem__(self, place: int | slice) -> HandStanding | tuple[HandStanding, ...]:
-        if isinstance(place, slice):
-            return tuple(self.describe(hand) for hand in self.order[place])
-        return self.describe(self.order[place])
-
-
-def standings(situation: Situation, tables: CardTables, before: Score, after: Score) -> Standings:
-    """Return every hand that has any reach after a pass, likeliest first; arguments as `standing`."""
-    order = np.argsort(-after.reach, kind="stable")
-    return Standings(
-        tuple(order[after.reach[order] > 0].tolist()), partial(standing, situation, tables, before, after)
     )

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from solver.card_tables import N_NATURALS, CardTables
 from solver.rack_bits import RackBits
 from solver.reach.evaluate import Demands, reach_of
-from solver.reach.states import OWN_NUMBER, REST_NUMBER, Missing, missing, signatures
+from solver.reach.states import Missing, missing, numbers, signatures
 from solver.situation import Situation
 
 
@@ -86,28 +86,28 @@ class _Pairs:
         plain, grouped = tables.plain[rows], tables.grouped[rows]
         at = bits.positions
         useful = np.minimum(held[at], plain[:, at] + grouped[:, at]).astype(np.intp)
-        usable = bits.thermometer[np.arange(len(at)), useful].sum(axis=1, dtype=np.uint32)
-        self.target, self.loss = np.nonzero((losses.taken & ~usable[:, None]) == 0)
+        spare = held[at] - useful
+        at_stake = np.maximum(np.array(bits.counts, np.intp) - spare, 0)
+        usable = bits.thermometer[np.arange(len(at)), at_stake].sum(axis=1, dtype=np.uint32)
+        usable, like = np.unique(usable, return_inverse=True)
+        fits = (losses.taken & ~usable[:, None]) == 0
+        self.target, self.loss = np.divmod(np.flatnonzero(fits[like]), len(losses.taken))
         self._held, self._losses = held, losses
         self._plain, self._grouped, self._at, self._useful = plain, grouped, at, useful
 
-        most = losses.copies.max() + 1
-        lost = np.arange(most)
-        after = missing(
-            plain[:, at, None], grouped[:, at, None], np.maximum(useful[:, :, None] - lost, 0).astype(np.int8)
-        )
-        index = (after.plain, after.grouped, np.broadcast_to(unseen[at][:, None], after.plain.shape))
-        own, rest = OWN_NUMBER[index], REST_NUMBER[index]
-        own, rest = own - own[:, :, :1], rest - rest[:, :, :1]
-        allowed = np.minimum(np.array(bits.counts)[:, None] - useful[:, :, None] + lost, bits.counts_column)
-        therm = bits.thermometer[np.arange(len(at))[:, None], allowed]
-        opened = therm - therm[:, :, :1]
+        # Copies lost first: numpy is slow with a short last axis.
+        lost = np.arange(losses.copies.max() + 1)[:, None, None]
+        after = missing(plain[:, at], grouped[:, at], np.maximum(useful - lost, 0).astype(np.int8))
+        own, rest = (each - each[0] for each in numbers(after, unseen[at]))
+        allowed = np.minimum(spare + lost, np.array(bits.counts, np.intp))
+        therm = bits.thermometer[np.arange(len(at)), allowed]
+        opened = therm - therm[0]
 
         base_own, base_rest = signatures(missing(plain, grouped, held), unseen)
-        base_open = therm[:, :, 0].sum(axis=1, dtype=np.uint32)
+        base_open = therm[0].sum(axis=1, dtype=np.uint32)
         self.own, self.rest, allowed_bits = (start[self.target] for start in (base_own, base_rest, base_open))
         for slot in range(losses.kind.shape[1]):
-            where = (self.target, losses.kind[self.loss, slot], losses.copies[self.loss, slot])
+            where = (losses.copies[self.loss, slot], self.target, losses.kind[self.loss, slot])
             self.own = self.own + own[where]
             self.rest = self.rest + rest[where]
             allowed_bits = allowed_bits + opened[where]
@@ -117,7 +117,7 @@ class _Pairs:
 
     def _lack(self, pairs: NDArray[np.intp]) -> Missing:
         target, loss = self.target[pairs], self.loss[pairs]
-        kept = np.zeros((len(pairs), N_NATURALS), np.int8)
+        kept = np.tile(self._held, (len(pairs), 1))
         kept[:, self._at] = self._useful[target]
         for slot in range(self._losses.kind.shape[1]):
             kinds = self._at[self._losses.kind[loss, slot]]
@@ -132,18 +132,21 @@ class _Pairs:
 
 
 _BLOCK = 512
+_EARLIER = np.tri(_BLOCK, k=-1, dtype=bool)
 
 
 def _undominated(forbidden: NDArray[np.uint32], reach: NDArray[np.float64]) -> NDArray[np.bool_]:
     """Mark options of one hand, sorted best first, that no earlier one makes needless."""
     kept = np.ones(len(reach), bool)
     for start in range(0, len(reach), _BLOCK):
-        stop = min(start + _BLOCK, len(reach))
-        block = forbidden[start:stop]
-        earlier = forbidden[:start][kept[:start]]
-        kept[start:stop] = ~((earlier & ~block[:, None]) == 0).any(axis=1)
-        within = ((block & ~block[:, None]) == 0) & np.tri(stop - start, k=-1, dtype=bool)
-        kept[start:stop] &= ~within.any(axis=1)
+        block = forbidden[start : start + _BLOCK]
+        within = (block & ~block[:, None]) == 0
+        within &= _EARLIER[: len(block), : len(block)]
+        needless = within.any(axis=1)
+        if start:
+            earlier = forbidden[:start][kept[:start]]
+            needless |= ((earlier & ~block[:, None]) == 0).any(axis=1)
+        kept[start : start + _BLOCK] = ~needless
     return kept
 
 
@@ -160,36 +163,18 @@ def options_of(
     Args:
         situation: Rack, pool and arrivals.
         tables: The card.
-        bits: Encoding of the rack.
+        bits: Encoding of the tiles that may go: those of the rack, or some of them.
         give: Tiles that go, 0-3.
         counts: (H,) whether a hand counts at all.
         smallest: Options worth no more than this above the floor are left out; with the default, that
             changes no optimum.
     """
-    losses = _Losses.of(bits, give)
-    whole = situation.reach(tables, situation.held)
-    starts = tables.first_of_hand()
-
-    # One good target per hand gives a floor, and few targets have anything above it to offer.
-    ordered = np.lexsort((-whole, tables.hand))
-    best_target = ordered[starts]
-    floor = _Pairs(situation, tables, bits, losses, best_target).worst()
-    rows = np.flatnonzero((whole > floor[tables.hand]) & counts[tables.hand])
-    pairs = _Pairs(situation, tables, bits, losses, rows)
-    unpruned = len(pairs.reach)
-    if len(rows):
-        np.maximum.at(floor, tables.hand[rows], pairs.worst())
+    rows = np.flatnonzero(counts[tables.hand])
+    pairs = _Pairs(situation, tables, bits, _Losses.of(bits, give), rows)
+    floor = np.zeros(len(counts))
+    np.maximum.at(floor, tables.hand[rows], pairs.worst())
     hand = tables.hand[rows][pairs.target]
-    return _pruned(hand, pairs.forbidden, pairs.reach, np.where(counts, floor, 0.0), unpruned, smallest)
-
-
-def without_bits(options: Options, dead: int) -> Options:
-    """Return the options when no pass touches the bits of ``dead``: fewer, with higher floors."""
-    forbidden = options.forbidden & ~np.uint32(dead)
-    floor = options.floor.copy()
-    safe = forbidden == 0
-    np.maximum.at(floor, options.hand[safe], options.reach[safe])
-    return _pruned(options.hand, forbidden, options.reach, floor, options.unpruned)
+    return _pruned(hand, pairs.forbidden, pairs.reach, floor, len(pairs.reach), smallest)
 
 
 def best_for(options: Options, passes: NDArray[np.uint32]) -> Options:

@@ -10,7 +10,7 @@ from patterns.card import Card
 from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Rack, count_faults
 from patterns.tiles import Tile
-from solver.arrivals import Coming, default_arrivals
+from solver.arrivals import Coming, arrivals_alone, default_arrivals
 from solver.drill import DRILL_RACK, MAX_EXCHANGES, MAX_THEN_DRAWS, Drill
 from solver.limits import Limits
 from solver.rounds import PASS_SIZE, RULES, Round
@@ -70,6 +70,13 @@ class Question:
         else:
             arrivals = default_arrivals(self.round, self.tiles_given)
         return Situation(self.rack, self.seen, arrivals, jokers_in_wall=self.drill is None)
+
+    @property
+    def alone(self) -> Coming | None:
+        """What comes to a player who goes for one hand only; None in a drill or when arrivals are named."""
+        if self.arrivals is not None or self.drill is not None:
+            return None
+        return arrivals_alone(self.round, self.tiles_given)
 
     @property
     def numbers_to_compare(self) -> tuple[int, ...]:

@@ -50,11 +50,6 @@ class RackBits:
         return np.array([tile.position for tile in self.kinds], np.intp)
 
     @cached_property
-    def counts_column(self) -> NDArray[np.intp]:
-        """(kinds held, 1) copies held."""
-        return np.array(self.counts, np.intp)[:, None]
-
-    @cached_property
     def thermometer(self) -> NDArray[np.uint32]:
         """(kinds held, most copies + 1): bits of the first so many copies of a kind."""
         most = max(self.counts, default=0)

@@ -14,6 +14,8 @@ from solver.card_tables import N_NATURALS, CardTables
 from solver.situation import Situation, counts_of
 from solver.terms.limit import Limit, Outcome
 
+_ALIKE = 1e-12
+
 
 @dataclass(frozen=True, eq=False)
 class Score:
@@ -58,7 +60,8 @@ def scores(
     found = []
     for passed, reach in zip(passes, situation.reach(tables, kept), strict=True):
         best = np.maximum.reduceat(reach, starts)
-        at = np.flatnonzero(reach == best[tables.hand])
+        # Targets that are equal but for the last digit are equally good on every machine.
+        at = np.flatnonzero(reach >= best[tables.hand] * (1 - _ALIKE))
         target = at[np.searchsorted(tables.hand[at], np.arange(len(starts)))]
         counted = np.where(weights > 0, best, 0.0)
         found.append(Score(passed, counted, target, float(counted @ weights)))

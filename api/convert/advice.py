@@ -49,6 +49,7 @@ def advice_answer(
         passed=in_order(advice.passed),
         expected_hands=advice.expected,
         expected_hands_before=advice.expected_before,
+        some_hand=advice.hands.some_hand,
         proof=ProofBody(status=proof.status, bound=proof.bound, gap=proof.gap, resolution=proof.resolution),
         hands=[hand_body(standing) for standing in advice.hands[:hands]],
         hands_in_reach=len(advice.hands),
@@ -72,7 +73,7 @@ def advice_answer(
         look_ahead=None if ahead is None else _ahead(ahead),
         rack=list(question.rack.tiles),
         round=question.round,
-        assumptions=assumptions(question, advice.arrivals, asked.card_name),
+        assumptions=assumptions(question, advice.arrivals, advice.hands.alone, asked.card_name),
     )
 
 
@@ -141,6 +142,7 @@ def hand_body(standing: HandStanding) -> HandBody:
         name=standing.hand.name,
         family=standing.hand.family,
         reach=standing.reach,
+        alone=standing.alone,
         reach_before=standing.before,
         tiles_away=standing.tiles_away,
         concealed=standing.hand.concealed,
@@ -168,11 +170,14 @@ def call_body(advice: Advice) -> CallBody:
     return CallBody(word=advice.call, gap=gap, share=share)
 
 
-def assumptions(question: Question, arrivals: Coming, card_name: str) -> AssumptionsBody:
+def assumptions(
+    question: Question, arrivals: Coming, alone: Coming | None, card_name: str
+) -> AssumptionsBody:
     """Return what an answer rests on."""
     card, outlook = question.card, question.situation.outlook
     return AssumptionsBody(
         arrivals=_arrivals(arrivals),
+        arrivals_alone=None if alone is None else _arrivals(alone),
         card=AssumedCard(name=card_name, title=card.name, hands=len(card.hands), targets=card.target_count),
         unseen=UnseenBody(naturals=outlook.naturals, jokers=outlook.jokers),
         limits=limits_in_words(question.limits),

@@ -64,7 +64,7 @@ def vote_answer(vote: Vote, question: Question, card_name: str) -> VoteAnswer:
         difference=vote.difference,
         error=vote.error,
         samples=vote.samples,
-        assumptions=assumptions(replace(question, limits=which_hands), arrivals, card_name),
+        assumptions=assumptions(replace(question, limits=which_hands), arrivals, None, card_name),
     )
 
 

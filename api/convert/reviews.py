@@ -46,6 +46,7 @@ def _review(review: Review) -> ReviewBody:
         given_up=review.given_up,
         costliest=None if review.costliest is None else _costliest(passes, review.costliest),
         expected_hands=review.expected,
+        some_hand=review.hands.some_hand,
         hands=[hand_body(standing) for standing in review.hands[:_MOST_HANDS]],
         tiles_away=review.tiles_away,
         seconds=review.seconds,

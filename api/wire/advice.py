@@ -107,7 +107,14 @@ class HandBody(Answer):
 
     name: str
     family: str
-    reach: Number = Field(description="Chance of completing the target", ge=0, le=1)
+    reach: Number = Field(description="Chance of completing the target, as it counts in the sum", ge=0, le=1)
+    alone: Number | None = Field(
+        description="Chance of completing the target for a player who from now on goes for nothing else, as"
+        " it came true at simulated tables; null in a drill, when arrivals were named, or when so little is"
+        " unseen that play cannot last as long as it would",
+        ge=0,
+        le=1,
+    )
     reach_before: Number = Field(description="The same with the whole rack", ge=0, le=1)
     tiles_away: int
     concealed: bool
@@ -187,6 +194,9 @@ class AssumptionsBody(Answer):
     """What the answer rests on."""
 
     arrivals: AssumedArrivals
+    arrivals_alone: AssumedArrivals | None = Field(
+        description="The same for a player who goes for one target only; null where nothing was measured"
+    )
     card: AssumedCard
     unseen: UnseenBody
     limits: list[str] = Field(description="The limits in words")
@@ -255,6 +265,12 @@ class AdviceAnswer(Answer):
     passed: list[Tile] = Field(serialization_alias="pass")
     expected_hands: Number = Field(description="Weighted expected hands within reach after the pass")
     expected_hands_before: Number = Field(description="The same for the whole rack")
+    some_hand: Number | None = Field(
+        description="Chance of completing some hand that counts, as it came true at simulated tables; null in"
+        " a drill or when arrivals were named",
+        ge=0,
+        le=1,
+    )
     proof: ProofBody
     hands: list[HandBody] = Field(description="Likeliest first; as many as asked for")
     hands_in_reach: int = Field(description="How many hands have any reach left")

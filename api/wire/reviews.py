@@ -113,6 +113,10 @@ class ReviewBody(Answer):
     given_up: Number
     costliest: CostliestBody | None
     expected_hands: Number = Field(description="At the end, draws and claims still to come")
+    some_hand: Number | None = Field(
+        description="Chance of completing some hand from there, as it came true at simulated tables; null in"
+        " a drill or when arrivals were named"
+    )
     hands: list[HandBody] = Field(description="The likeliest at the end, at most five")
     tiles_away: int = Field(description="Fewest tiles any target lacks at the end")
     seconds: Number | None

@@ -8,20 +8,6 @@ from numpy.typing import NDArray
 _SMALLEST = 1e-12
 
 
-def some_hand(reach: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return the chance that some hand is completed, hands taken to be independent.
-
-    Args:
-        reach: (..., hands) reach of each hand under one length of play.
-
-    Returns:
-        (...) chances. Hands share tiles, so it is a guide and not exact; a mixture over lengths, fitted to
-        games, takes up what it misses.
-    """
-    chance: NDArray[np.float64] = 1 - np.prod(1 - reach, axis=-1)
-    return chance
-
-
 def fit_shares(
     chances: NDArray[np.float64], happened: NDArray[np.bool_], steps: int = 4_000, tolerance: float = 1e-9
 ) -> NDArray[np.float64]:

@@ -2,39 +2,41 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from solver.reach.kernel import Outlook, kernel
-from solver.reach.polynomials import MAX_JOKERS, Mixed, Own, Shared, own_polynomial, shared_polynomial
+from solver.reach.binomials import binomial
+from solver.reach.kernel import Outlook, kernels
+from solver.reach.polynomials import Mixed, Own, Shared, own_polynomial, shared_polynomial
 from solver.reach.states import Missing, signatures
 
 
 @dataclass(frozen=True, eq=False)
 class _Ways:
-    """A counting polynomial and the kernel it needs.
+    """A counting polynomial and what it counts.
 
     Attributes:
-        name: Own kinds: unseen tiles of them. Others: unseen tiles of shared kinds, and the mixed states.
         ways: The polynomial, flat.
+        size: Unseen tiles of its kinds, mixed ones among them.
+        mixed: The states of mixed kinds that go with it; own kinds have none.
     """
 
-    name: Hashable
     ways: NDArray[np.float64]
+    size: int
+    mixed: tuple[Mixed, ...] = ()
 
 
 def _own_ways(states: tuple[Own, ...]) -> _Ways:
-    polynomial = own_polynomial(states)
-    return _Ways(len(polynomial) - 1, polynomial)
+    return _Ways(own_polynomial(states), sum(unseen for _, unseen in states))
 
 
 def _rest_ways(shared: tuple[Shared, ...], mixed: tuple[Mixed, ...]) -> _Ways:
-    polynomial = shared_polynomial(shared)
-    return _Ways((len(polynomial) - 1, mixed), polynomial.ravel())
+    size = sum(unseen for *_, unseen in (*shared, *mixed))
+    return _Ways(shared_polynomial(shared).ravel(), size, mixed)
 
 
 _MAX_REMEMBERED = 100_000
@@ -115,8 +117,8 @@ def reach_of(demands: Demands, outlook: Outlook, unseen: NDArray[np.int8]) -> ND
     # Own copies: another thread may make the memory forget at any time.
     own = [_own_known.get(key) for key in own_keys.tolist()]
     rest = [_rest_known.get(key) for key in rest_keys.tolist()]
-    unknown = {int(row) for ways, row in zip(own, own_row, strict=True) if ways is None}
-    unknown |= {int(row) for ways, row in zip(rest, rest_row, strict=True) if ways is None}
+    unknown = {row for ways, row in zip(own, own_row.tolist(), strict=True) if ways is None}
+    unknown |= {row for ways, row in zip(rest, rest_row.tolist(), strict=True) if ways is None}
     if unknown:
         own_read, rest_read = _read(demands, sorted(unknown), unseen)
         own = [ways or own_read[key] for ways, key in zip(own, own_keys.tolist(), strict=True)]
@@ -126,8 +128,8 @@ def reach_of(demands: Demands, outlook: Outlook, unseen: NDArray[np.int8]) -> ND
     pair = (own_of * len(rest_keys) + rest_of) * 2 + hidden
     pairs, pair_of = np.unique(pair, return_inverse=True)
     values = _values(
-        _Buckets([ways for ways in own if ways]),
-        _Buckets([ways for ways in rest if ways]),
+        [ways for ways in own if ways],
+        [ways for ways in rest if ways],
         pairs // 2 // len(rest_keys),
         pairs // 2 % len(rest_keys),
         (pairs % 2).astype(bool),
@@ -138,54 +140,65 @@ def reach_of(demands: Demands, outlook: Outlook, unseen: NDArray[np.int8]) -> ND
 
 
 def _values(
-    owns: _Buckets,
-    rests: _Buckets,
+    own: list[_Ways],
+    rest: list[_Ways],
     own_at: NDArray[np.intp],
     rest_at: NDArray[np.intp],
     hidden: NDArray[np.bool_],
     outlook: Outlook,
 ) -> NDArray[np.float64]:
-    """Evaluate distinct demands, grouped by the kernel they use."""
+    """Evaluate distinct demands: the rest meets its kernel, and what comes of that the own kinds."""
+    width = np.array([ways.size for ways in own])
+    filled = np.array([ways.size for ways in rest])
+    group = hidden.astype(np.intp)
+    if width.max() + filled.max() > outlook.naturals:
+        # Own kinds of one demand and the others of another are more than there is: apart, each has room.
+        group += 2 * filled[rest_at]
     concealed_outlook = replace(outlook, arrivals=outlook.arrivals.without_claims())
-    group = (owns.bucket[own_at] * len(rests.names) + rests.bucket[rest_at]) * 2 + hidden
-    order = np.argsort(group, kind="stable")
-    starts = np.flatnonzero(np.diff(group[order], prepend=-1))
-    own_row, rest_row = owns.row[own_at], rests.row[rest_at]
     values = np.zeros(len(group))
-    for members in np.split(order, starts[1:]):
-        first = members[0]
-        own, rest = owns.bucket[own_at[first]], rests.bucket[rest_at[first]]
-        own_size = owns.names[own]
-        shared_size, mixed = rests.names[rest]
-        chances = kernel(concealed_outlook if hidden[first] else outlook, own_size, shared_size, mixed)
-        left = owns.rows[own][own_row[members]]
-        right = rests.rows[rest][rest_row[members]]
-        met = left @ chances.reshape(own_size + 1, (shared_size + 1) * (MAX_JOKERS + 1))
-        values[members] = np.einsum("ij,ij->i", met, right)
+    for each in np.unique(group).tolist():
+        members = np.flatnonzero(group == each)
+        own_used, left = np.unique(own_at[members], return_inverse=True)
+        rest_used, right = np.unique(rest_at[members], return_inverse=True)
+        widest = _rounded(width[own_used].max(), outlook.naturals - filled[rest_used].max())
+        wide = np.array([own[row].ways @ _widening(own[row].size, widest) for row in own_used.tolist()])
+        met = _met(
+            [rest[row] for row in rest_used.tolist()], concealed_outlook if each % 2 else outlook, widest
+        )
+        values[members] = np.einsum("ij,ij->i", wide[left], met[right])
     return values
 
 
-class _Buckets:
-    """Polynomials stacked by what kernel they need.
+def _rounded(size: int, room: int) -> int:
+    """Round a size up as far as there is room, so that questions about one rack share their kernels."""
+    return min(-(-int(size) // 8) * 8, int(room))
 
-    Attributes:
-        names: What tells a bucket from the others.
-        bucket: (n,) bucket of each polynomial.
-        row: (n,) its row there.
-        rows: Per bucket, its polynomials as one array.
+
+def _met(rest: list[_Ways], outlook: Outlook, own: int) -> NDArray[np.float64]:
+    """Return the chance that goes with each x of so many own tiles, (rest, own + 1)."""
+    alike: dict[tuple[Mixed, ...], dict[int, list[int]]] = {}
+    for row, ways in enumerate(rest):
+        alike.setdefault(ways.mixed, {}).setdefault(ways.size, []).append(row)
+    met = np.empty((len(rest), own + 1))
+    for mixed, by_size in alike.items():
+        filled = sum(unseen for *_, unseen in mixed)
+        most = _rounded(max(by_size) - filled, outlook.naturals - own - filled)
+        chances = kernels(outlook, own, most, mixed)
+        for size, rows in by_size.items():
+            stacked = np.concatenate([rest[row].ways for row in rows]).reshape(len(rows), -1)
+            met[rows] = stacked @ chances[size - filled]
+    return met
+
+
+@lru_cache(maxsize=500)
+def _widening(size: int, widest: int) -> NDArray[np.float64]:
+    """Return what carries a polynomial of own kinds over to more tiles, those beside its own being of no use.
+
+    Args:
+        size: Unseen tiles of its kinds.
+        widest: Unseen tiles it is carried over to, as many or more.
+
+    Returns:
+        (size + 1, widest + 1): ways for x own tiles among the arrivals to be y with the others.
     """
-
-    def __init__(self, all_ways: list[_Ways]) -> None:
-        number: dict[Any, int] = {}
-        stacks: list[list[NDArray[np.float64]]] = []
-        buckets, row = [], []
-        for ways in all_ways:
-            bucket = number.setdefault(ways.name, len(stacks))
-            if bucket == len(stacks):
-                stacks.append([])
-            buckets.append(bucket)
-            row.append(len(stacks[bucket]))
-            stacks[bucket].append(ways.ways)
-        self.names = list(number)
-        self.bucket, self.row = np.array(buckets, np.intp), np.array(row, np.intp)
-        self.rows = [np.array(stack) for stack in stacks]
+    return binomial(widest - size, np.arange(widest + 1) - np.arange(size + 1)[:, None])

@@ -47,7 +47,7 @@ def joker_chances(outlook: Outlook, arrivals: Arrivals) -> NDArray[np.float64]:
     return chances
 
 
-@lru_cache(maxsize=8_000)
+@lru_cache(maxsize=2_000)
 def _splits(own: int, arriving: int, claims: int) -> NDArray[np.float64]:
     """Count ways to share arrivals out between oneself and the claims.
 
@@ -66,7 +66,6 @@ def _splits(own: int, arriving: int, claims: int) -> NDArray[np.float64]:
     return ways
 
 
-@lru_cache(maxsize=400)
 def _shared_out(outlook: Outlook, own: int, mixed: tuple[Mixed, ...]) -> NDArray[np.float64]:
     """Return (9, own + 1, T) chances by jokers left, x and T (see `_splits`); arguments as `kernel`."""
     result = np.zeros((MAX_JOKERS + 1, own + 1, outlook.arrivals.most + 1))
@@ -88,7 +87,6 @@ def _shared_out(outlook: Outlook, own: int, mixed: tuple[Mixed, ...]) -> NDArray
     return result
 
 
-@lru_cache(maxsize=4_000)
 def kernel(outlook: Outlook, own: int, shared: int, mixed: tuple[Mixed, ...]) -> NDArray[np.float64]:
     """Return the chance that goes with each (x, k, v): own tiles, shared tiles, jokers left for those.
 
@@ -108,3 +106,20 @@ def kernel(outlook: Outlook, own: int, shared: int, mixed: tuple[Mixed, ...]) ->
     rest = np.arange(shared_out.shape[2])[:, None]
     result: NDArray[np.float64] = shared_out @ binomial(others, rest - np.arange(shared + 1))
     return np.ascontiguousarray(result.transpose(1, 2, 0))
+
+
+@lru_cache(maxsize=32)
+def kernels(
+    outlook: Outlook, own: int, shared: int, mixed: tuple[Mixed, ...]
+) -> tuple[NDArray[np.float64], ...]:
+    """Return the kernels of 0 to ``shared`` shared tiles, each as (9 * (its shared tiles + 1), own + 1).
+
+    A tile less to be shared is one more that comes or does not: neighbours in a kernel add up to one of
+    the next smaller. Arguments as `kernel`.
+    """
+    chances = kernel(outlook, own, shared, mixed)
+    found = [chances]
+    for _ in range(shared):
+        chances = chances[:, :-1] + chances[:, 1:]
+        found.append(chances)
+    return tuple(np.ascontiguousarray(each.reshape(own + 1, -1).T) for each in reversed(found))

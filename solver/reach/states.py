@@ -78,7 +78,13 @@ def missing(plain: NDArray[np.int8], grouped: NDArray[np.int8], kept: NDArray[np
     )
 
 
+def numbers(lack: Missing, unseen: NDArray[np.int8]) -> tuple[NDArray[np.uint64], NDArray[np.uint64]]:
+    """Return the number of each state as an own kind, and as a shared or mixed one; shapes as ``lack``."""
+    index = (lack.plain.astype(np.intp) * MAX_NEED + lack.grouped) * (_MAX_UNSEEN + 1) + unseen
+    return OWN_NUMBER.ravel()[index], REST_NUMBER.ravel()[index]
+
+
 def signatures(lack: Missing, unseen: NDArray[np.int8]) -> tuple[NDArray[np.uint64], NDArray[np.uint64]]:
     """Return the signatures of own kinds, and of shared and mixed kinds, one per target."""
-    index = (lack.plain.astype(np.intp) * MAX_NEED + lack.grouped) * (_MAX_UNSEEN + 1) + unseen
-    return OWN_NUMBER.ravel()[index].sum(axis=-1), REST_NUMBER.ravel()[index].sum(axis=-1)
+    own, rest = numbers(lack, unseen)
+    return own.sum(axis=-1), rest.sum(axis=-1)

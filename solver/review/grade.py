@@ -8,15 +8,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from patterns.card import Card
+from patterns.tiles import Tile
 from solver.advice import Advice, advise, giving
-from solver.arrivals import Arrivals, Coming, after_the_exchanges
+from solver.arrivals import Arrivals, Coming, after_the_exchanges, arrivals_alone
 from solver.card_tables import tables_of
 from solver.drill import Drill
-from solver.explain import HandLoss, Standings, standings
+from solver.explain import HandLoss, Standings
 from solver.limits import hand_weights
 from solver.nearness import tiles_away
 from solver.question import Question
-from solver.rescore import Score, score
+from solver.rescore import Score, score, scores
 from solver.review.hindsight import Hindsight, hindsight
 from solver.review.pace import Pace, mean_seconds, pace_of
 from solver.review.record import Exchange, Moment, Record
@@ -140,6 +141,7 @@ def review(record: Record, *, effort: float, stopper: Stopper | None = None) -> 
     situation = _at_the_end(record, moments[-1])
     tables = tables_of(record.card)
     end = score(situation, tables, hand_weights(record.card, record.limits), ())
+    alone = arrivals_alone(None, 0) if record.arrivals is None and not record.drill else None
     times = [exchange.seconds for exchange in record.exchanges]
     timed = [seconds for seconds in times if seconds is not None]
     return Review(
@@ -148,7 +150,7 @@ def review(record: Record, *, effort: float, stopper: Stopper | None = None) -> 
         float(sum(lost)),
         None if passes[costliest].within_resolution else costliest,
         end.expected,
-        standings(situation, tables, end, end),
+        Standings(situation, tables, end, end, alone),
         _fewest_away(situation, record),
         sum(timed) if len(timed) == len(times) else None,
     )
@@ -180,11 +182,7 @@ def _graded(record: Record, index: int, moment: Moment, effort: float, stopper: 
     made_question = _question(record, index, moment, len(exchange.given), effort)
     courtesy = exchange.round is Round.COURTESY
     best = advise(made_question if courtesy else _question(record, index, moment, None, effort), stopper)
-    tables = tables_of(record.card)
-    weights = hand_weights(record.card, record.limits)
-    made = score(made_question.situation, tables, weights, exchange.given)
-    best_score = score(giving(best.question, len(best.passed)).situation, tables, weights, best.passed)
-    # Both scored alone: next to others the last digit may differ, and the best pass gives up exactly 0.
+    made, best_score = _both(made_question, exchange.given, best)
     given_up = max(0.0, best_score.expected - made.expected)
     return GradedPass(
         exchange,
@@ -194,9 +192,19 @@ def _graded(record: Record, index: int, moment: Moment, effort: float, stopper: 
         given_up,
         given_up / best.expected if best.expected > 0 else 0.0,
         given_up <= best.proof.resolution,
-        reasons(record.card, weights, best_score, made),
+        reasons(record.card, hand_weights(record.card, record.limits), best_score, made),
         hindsight(made_question, exchange.given, exchange.received, stopper),
     )
+
+
+def _both(question: Question, given: tuple[Tile, ...], best: Advice) -> list[Score]:
+    """Score the pass made and the best: together where they can be, so that equal passes score the same."""
+    weights = hand_weights(question.card, question.limits)
+    situation, tables = question.situation, tables_of(question.card)
+    if len(given) == len(best.passed):
+        return scores(situation, tables, weights, [given, best.passed])
+    other = giving(best.question, len(best.passed)).situation
+    return [score(situation, tables, weights, given), score(other, tables, weights, best.passed)]
 
 
 def reasons(card: Card, weights: NDArray[np.float64], best: Score, made: Score) -> tuple[HandLoss, ...]:

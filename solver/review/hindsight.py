@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, replace
-
-import numpy as np
+from dataclasses import dataclass
 
 from patterns.rack import Pile
 from patterns.tiles import Tile
 from solver.card_tables import tables_of
 from solver.limits import hand_weights
-from solver.options import Options, options_of, without_bits
+from solver.options import options_of
 from solver.pass_model import PassProblem, best_passes
 from solver.question import Question
 from solver.rack_bits import RackBits
-from solver.rescore import score
+from solver.rescore import scores
 from solver.situation import Situation, still_elsewhere
 from solver.stopping import Stopper
 
@@ -59,30 +57,9 @@ def hindsight(
     situation = Situation(pile, seen, arrivals, before.jokers_in_wall)
     tables = tables_of(question.card)
     weights = hand_weights(question.card, question.limits)
-    bits = RackBits.of(situation.held)
+    bits = RackBits.of(before.held)
     options = options_of(situation, tables, bits, len(given), weights > 0)
-    old, options = _of_old_rack(bits, options, received)
-    problem = PassProblem(old, options, weights, question.card.family_of_hand, len(given), ())
+    problem = PassProblem(bits, options, weights, question.card.family_of_hand, len(given), ())
     best = next(best_passes(problem, 1, question.effort, stopper)).passed
-    return Hindsight(
-        best,
-        score(situation, tables, weights, best).expected,
-        score(situation, tables, weights, given).expected,
-    )
-
-
-def _of_old_rack(bits: RackBits, options: Options, received: tuple[Tile, ...]) -> tuple[RackBits, Options]:
-    """Leave out the bits of what came in: the model has room for those of one rack only."""
-    came = Counter(received)
-    old = {tile: count - came[tile] for tile, count in zip(bits.kinds, bits.counts, strict=True)}
-    stay = [
-        bits.bit(i, copy + 1)
-        for i, tile in enumerate(bits.kinds)
-        for copy in range(old[tile], bits.counts[i])
-    ]
-    options = without_bits(options, sum(1 << bit for bit in stay))
-    forbidden = np.zeros_like(options.forbidden)
-    for new, bit in enumerate(bit for bit in range(bits.size) if bit not in stay):
-        forbidden |= ((options.forbidden >> np.uint32(bit)) & np.uint32(1)) << np.uint32(new)
-    held = {tile: count for tile, count in old.items() if count}
-    return RackBits(tuple(held), tuple(held.values())), replace(options, forbidden=forbidden)
+    found, made = scores(situation, tables, weights, [best, given])
+    return Hindsight(best, found.expected, made.expected)

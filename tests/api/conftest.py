@@ -15,6 +15,7 @@ STATUS = {
     "not-json": 400,
     "not-found": 404,
     "wrong-method": 405,
+    "too-slow": 408,
     "too-large": 413,
     "wrong-media-type": 415,
     "invalid": 422,

@@ -12,7 +12,7 @@ from starlette.testclient import TestClient
 from patterns.card_file import shipped_card
 from patterns.rack_text import parse_rack
 from solver.advice import advise
-from solver.arrivals import default_arrivals
+from solver.arrivals import LATER_EXCHANGES_ALONE, default_arrivals
 from solver.question import Question
 from solver.rounds import Round
 from tests.api.arriving import arriving
@@ -30,6 +30,7 @@ def test_the_answer_is_the_solvers(ask: Ask) -> None:
         "pass",
         "expected_hands",
         "expected_hands_before",
+        "some_hand",
         "proof",
         "hands",
         "hands_in_reach",
@@ -46,6 +47,17 @@ def test_the_answer_is_the_solvers(ask: Ask) -> None:
     assert body["pass"] == [tile.value for tile in advice.passed]
     assert body["expected_hands"] == round(advice.expected, 12)
     assert body["expected_hands_before"] == round(advice.expected_before, 12)
+    assert advice.hands.some_hand is not None
+    assert body["some_hand"] == round(advice.hands.some_hand, 12)
+    assert body["assumptions"]["arrivals_alone"] == {
+        "charleston": 3 + LATER_EXCHANGES_ALONE[Round.FIRST_RIGHT],
+        "draws": 24,
+        "claims": 12,
+        "lengths": [{"draws": 24, "claims": 12, "share": 1}],
+    }
+    assert [hand["alone"] for hand in body["hands"]] == [
+        None if each.alone is None else round(each.alone, 12) for each in advice.hands[:10]
+    ]
     assert body["proof"] == {
         "status": "optimal",
         "bound": round(advice.proof.bound, 12),
@@ -109,7 +121,8 @@ def test_assumptions(ask: Ask) -> None:
     ).json()
     assumptions = body["assumptions"]
     assert len(body["pass"]) == 1
-    assert list(assumptions) == ["arrivals", "card", "unseen", "limits", "versions"]
+    assert list(assumptions) == ["arrivals", "arrivals_alone", "card", "unseen", "limits", "versions"]
+    assert assumptions["arrivals_alone"] is None
     assert assumptions["arrivals"] == {
         "charleston": 1,
         "draws": 10,

@@ -8,7 +8,7 @@ from starlette.requests import Request
 from starlette.testclient import TestClient
 
 from api.app import create_app
-from api.body import BodyTooLargeError, NotJsonError, parse_json, read_body
+from api.body import BodyTooLargeError, BodyTooSlowError, NotJsonError, parse_json, read_body
 from api.settings import Settings
 
 JSON = {"content-type": "application/json"}
@@ -110,5 +110,18 @@ def test_a_body_without_end_is_cut_off(monkeypatch: pytest.MonkeyPatch) -> None:
 
     request = Request({"type": "http", "headers": [(b"content-type", b"application/json")]}, receive)
     with pytest.raises(BodyTooLargeError):
-        asyncio.run(read_body(request, 100))
+        asyncio.run(read_body(request, 100, 30))
     assert 1100 < taken <= 1500
+
+
+def test_a_body_that_trickles_is_given_up() -> None:
+    async def receive() -> dict[str, Any]:
+        await asyncio.sleep(0.001)
+        return {"type": "http.request", "body": b" ", "more_body": True}
+
+    async def read() -> None:
+        await read_body(request, 1 << 20, 0.05)
+
+    request = Request({"type": "http", "headers": [(b"content-type", b"application/json")]}, receive)
+    with pytest.raises(BodyTooSlowError, match=r"whole after 0\.05 seconds"):
+        asyncio.run(asyncio.wait_for(read(), 30))

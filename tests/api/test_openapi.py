@@ -31,7 +31,7 @@ BODIES = [
 ]
 # What each operation's problems are, written here a second time on purpose.
 EVERYWHERE = {"wrong-method", "internal"}
-OF_BODIES = {"not-json", "too-large", "wrong-media-type", "invalid"}
+OF_BODIES = {"not-json", "too-slow", "too-large", "wrong-media-type", "invalid"}
 PROBLEMS = {
     "advice": EVERYWHERE | OF_BODIES | {"limits-clash", "no-answer", "busy"},
     "votes": EVERYWHERE | OF_BODIES | {"no-answer", "busy"},

@@ -55,6 +55,11 @@ def test_the_container_runs_as_nobody_and_asks_whether_it_lives() -> None:
     assert re.search(r"^STOPSIGNAL SIGTERM$", DOCKERFILE, re.MULTILINE)
 
 
+def test_what_a_pdf_is_made_with_is_in_the_container() -> None:
+    (named,) = re.findall(r"PDF needs [^(]+\(Debian:\s`([^`]+)`\)", README)
+    assert {"libharfbuzz-subset0"} < set(named.split()) <= set(DOCKERFILE.split())
+
+
 def test_what_is_copied_is_not_ignored_and_is_there() -> None:
     ignored = (ROOT / ".dockerignore").read_text(encoding="utf-8").split()
     allowed = {line[1:] for line in ignored if line.startswith("!")}

@@ -33,10 +33,10 @@ def test_what_the_server_is_told(ran: list[uvicorn.Config]) -> None:
     assert (module, name) == (create_app.__module__, create_app.__name__)
 
 
-def test_running_requests_get_longer_than_any_may_wait(ran: list[uvicorn.Config]) -> None:
+def test_running_requests_get_longer_than_any_may_send_and_wait(ran: list[uvicorn.Config]) -> None:
     serve("127.0.0.1", 8123)
     grace = ran[0].timeout_graceful_shutdown
-    assert grace is not None and grace > Settings().longest_wait
+    assert grace is not None and grace > Settings().longest_sending + Settings().longest_wait
 
 
 def test_processes_share_the_cores(ran: list[uvicorn.Config], monkeypatch: pytest.MonkeyPatch) -> None:

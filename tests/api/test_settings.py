@@ -9,10 +9,11 @@ OTHER = {
     "threads": 3,
     "queue": 5,
     "longest_wait": 2.5,
+    "longest_sending": 7.5,
     "body_limit": 1000,
     "max_effort": 1.5,
     "kept_cards": 4,
-    "grace": 30.0,
+    "grace": 60.0,
     "pages": Path(__file__).parents[2] / "clients" / "web",
     "metrics": True,
     "log_details": True,
@@ -65,8 +66,9 @@ def test_values_out_of_range_are_all_named() -> None:
         Settings(threads=0, max_effort=21)
     with pytest.raises(FaultySettingsError, match="longest_wait"):
         Settings(longest_wait=float("nan"))
-    with pytest.raises(FaultySettingsError, match="grace must be longer than longest_wait"):
-        Settings(grace=5, longest_wait=5)
+    with pytest.raises(FaultySettingsError, match="longer than longest_sending and longest_wait"):
+        Settings(grace=5, longest_sending=2, longest_wait=3)
+    assert Settings(grace=5, longest_sending=2, longest_wait=2.9).grace == 5
 
 
 def test_pages_must_be_a_page(tmp_path: Path) -> None:

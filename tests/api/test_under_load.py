@@ -87,7 +87,7 @@ def test_sigterm_finishes_what_runs_and_refuses_what_comes(tmp_path: Path, worke
 
 
 def test_grace_ends_what_runs_too_long(tmp_path: Path) -> None:
-    settings = {"threads": 1, "longest_wait": 0.5, "grace": 1}
+    settings = {"threads": 1, "longest_sending": 0.4, "longest_wait": 0.5, "grace": 1}
 
     async def end(server: Server) -> int | None:
         asked = await Asked.send(server.port, "/v1/reviews", long_body(20))

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 from itertools import combinations, product
@@ -19,16 +20,17 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from patterns.card_file import shipped_card
-from solver.arrivals import LATER_EXCHANGES, LENGTHS, Arrivals
-from solver.calibration.lengths import fit_shares, some_hand
+from solver.arrivals import LENGTHS, Arrivals, after_the_exchanges, default_arrivals
+from solver.calibration.lengths import fit_shares
 from solver.calibration.reliability import Reliability, reliability
 from solver.card_tables import N_NATURALS, tables_of
+from solver.forecast import some_hand, union
 from solver.reach.evaluate import Demands, reach_of
 from solver.reach.states import missing
+from solver.rescore import score
 from solver.rounds import Round
 from solver.situation import Situation
-from tests.benchmarks.games import Moment, games_of, moments_of
+from tests.benchmarks.games import Moment, card_of, games_of, moments_of
 from tests.benchmarks.plots import reliability_plot
 
 DRAWS = (8, 12, 16, 20, 24)
@@ -40,11 +42,11 @@ FIRST: Future = (0, 15, 22)
 LATERS = (0, 1, 2, 3, 4, 5, 6, 8, 10)
 
 
-def reach_under(card_name: str, futures: tuple[Future, ...], moments: list[Moment]) -> NDArray[np.float64]:
-    """Return (moments, futures, hands) reach."""
-    tables = tables_of(shipped_card(card_name))
+def chance_under(card_name: str, futures: tuple[Future, ...], moments: list[Moment]) -> NDArray[np.float64]:
+    """Return (moments, futures) chance of some hand, hands taken to be independent."""
+    tables = tables_of(card_of(card_name))
     starts = tables.first_of_hand()
-    found = np.zeros((len(moments), len(futures), len(starts)))
+    found = np.zeros((len(moments), len(futures)))
     for row, moment in enumerate(moments):
         demands = None
         for column, (later, draws, claims) in enumerate(futures):
@@ -55,17 +57,31 @@ def reach_under(card_name: str, futures: tuple[Future, ...], moments: list[Momen
                 lack = missing(tables.plain, tables.grouped, situation.held)
                 demands = Demands.of(lack, tables.concealed, unseen)
             reach = reach_of(demands, situation.outlook, unseen)
-            found[row, column] = np.maximum.reduceat(reach, starts)
+            found[row, column] = union(np.maximum.reduceat(reach, starts))
     return found
 
 
-def spread(card: str, futures: tuple[Future, ...], moments: list[Moment], jobs: int) -> NDArray[np.float64]:
-    """Return (moments, futures) chance of some hand, worked out by several processes."""
+def stated(card_name: str, moments: list[Moment]) -> NDArray[np.float64]:
+    """Return (moments,) chance of some hand, as an answer states it."""
+    tables = tables_of(card_of(card_name))
+    found = np.zeros(len(moments))
+    for row, moment in enumerate(moments):
+        coming = default_arrivals(moment.round, moment.coming) if moment.round else after_the_exchanges()
+        situation = Situation(moment.kept, moment.seen, coming)
+        targets = score(situation, tables, np.ones(len(tables.card.hands)), ()).target
+        found[row] = some_hand(situation, tables, situation.held, targets)
+    return found
+
+
+def spread(
+    predict: Callable[[list[Moment]], NDArray[np.float64]], moments: list[Moment], jobs: int
+) -> NDArray[np.float64]:
+    """Return predictions for moments, worked out by several processes."""
     parts = [moments[start : start + 50] for start in range(0, len(moments), 50)]
     with ProcessPoolExecutor(jobs) as pool:
         done = []
-        for part in pool.map(partial(reach_under, card, futures), parts):
-            done.append(some_hand(part))
+        for part in pool.map(predict, parts):
+            done.append(part)
             print(f"\r{50 * len(done)}/{len(moments)}", end="", file=sys.stderr)
     print(file=sys.stderr)
     return np.concatenate(done)
@@ -95,21 +111,11 @@ def fit_later(card: str, moments: list[Moment], few: int, jobs: int) -> tuple[in
         The number, and the mean prediction with each of `LATERS`.
     """
     futures = tuple((later, each.draws, each.claims) for later in LATERS for each in LENGTHS)
-    chances = spread(card, futures, moments[:few], jobs).reshape(-1, len(LATERS), len(LENGTHS))
-    means = (chances @ _shares()).mean(axis=0)
+    chances = spread(partial(chance_under, card, futures), moments[:few], jobs)
+    shares = np.array([each.share for each in LENGTHS])
+    means = (chances.reshape(-1, len(LATERS), len(LENGTHS)) @ shares).mean(axis=0)
     came = float(np.mean([moment.won for moment in moments]))
     return LATERS[int(np.abs(means - came).argmin())], means.round(3).tolist()
-
-
-def judge(card: str, moments: list[Moment], later: int, jobs: int) -> Reliability:
-    """Judge the default lengths of play with so many tiles from later exchanges."""
-    futures = tuple((later, each.draws, each.claims) for each in LENGTHS)
-    predicted = spread(card, futures, moments, jobs) @ _shares()
-    return reliability(predicted, np.array([moment.won for moment in moments]))
-
-
-def _shares() -> NDArray[np.float64]:
-    return np.array([each.share for each in LENGTHS])
 
 
 def main() -> None:
@@ -137,7 +143,8 @@ def main() -> None:
                 even = [m for m in some if m.shuffle % 2 == 0]
                 later, means = fit_later(header["card"], even, asked.few, asked.jobs)
                 print(f"{name}: {later} tiles from later exchanges; mean predictions {means}")
-            found[name] = judge(header["card"], odd, LATER_EXCHANGES[round_] if round_ else 0, asked.jobs)
+            predicted = spread(partial(stated, header["card"]), odd, asked.jobs)
+            found[name] = reliability(predicted, np.array([m.won for m in odd]))
             print(table(f"  {name}, held out", found[name]), flush=True)
         if asked.plot:
             asked.plot.write_text(reliability_plot(found), encoding="utf-8")
@@ -145,7 +152,7 @@ def main() -> None:
     moments = [m for m in moments if m.round is None][: asked.most]
     happened = np.array([m.won for m in moments])
     fits = np.array([m.shuffle % 2 == 0 for m in moments])
-    chances = spread(header["card"], (FIRST, *GRID), moments, asked.jobs)
+    chances = spread(partial(chance_under, header["card"], (FIRST, *GRID)), moments, asked.jobs)
     first, chances = chances[:, 0], chances[:, 1:]
     print(f"{len(games)} games, {len(moments)} moments, {happened.mean():.3f} completed a hand")
     print(table("15 draws and 22 claims, held out", reliability(first[~fits], happened[~fits])))

@@ -1,100 +1,174 @@
-"""Is the reach of one hand true when its player goes for nothing else?
+"""How likely is one target for a player who goes for nothing else?
 
-Run: python -m tests.benchmarks.committed --games 2000 [--jobs 2] [--seed 700]
+Run: python -m tests.benchmarks.committed FILE --games 16000 [--jobs 2] [--seed 700]
 
-After the Charleston (one player advised, three careful) the advised player settles on the best target of
-one hand, the likeliest in game 0, the second likeliest in game 1 and so on up to the tenth, and is bound to
-it. Prints predicted reach against the share completed, and the lengths of play that make it true: fitted to
-even shuffles, judged on odd ones.
+One player advised, three careful. The advised player settles after one pass (or when play begins) on the
+best target of a hand, the likeliest in some games, down to the tenth likeliest in others, and goes for it
+alone; which pass and which hand follow from the number of the game. Games go to the file as they finish,
+and the same command goes on. Then the lengths of play, and what later exchanges are worth, that make the
+reach of that target true are fitted to half of the shuffles and judged on the other half, beside those
+shipped and beside the lengths that passes are chosen by.
 """
 
 from __future__ import annotations
 
 import argparse
-import sys
-from concurrent.futures import ProcessPoolExecutor
-from dataclasses import replace
+from dataclasses import dataclass
 from functools import partial
 from itertools import product
+from pathlib import Path
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from patterns.card_file import shipped_card
 from patterns.rack import Pile
-from patterns.tiles import KINDS
-from solver.arrivals import Arrivals, after_the_exchanges
+from patterns.tiles import Tile
+from solver.arrivals import LATER_EXCHANGES_ALONE, LENGTHS_ALONE, Arrivals, after_the_exchanges
 from solver.calibration.reliability import reliability
-from solver.card_tables import N_NATURALS, tables_of
-from solver.reach.evaluate import Demands, reach_of
-from solver.reach.states import missing
-from solver.rescore import score
+from solver.card_tables import tables_of
+from solver.forecast import reach_of_targets
+from solver.rounds import SECOND_CHARLESTON, Round
 from solver.situation import Situation
-from solver.table.by_worth import ByWorth
 from solver.table.game import play_game
-from solver.table.play import Table
 from solver.table.rules import Careful
+from solver.table.settled import Settling
+from tests.benchmarks.appending import OtherRunError, append_games, code_digest
 from tests.benchmarks.calibrate import fewest
 from tests.benchmarks.calibrate import table as as_table
+from tests.benchmarks.games import card_of, games_of
 
-LENGTHS_TRIED = tuple(product((8, 12, 16, 20, 24), (0, 4, 8, 12, 18, 24, 32)))
+STAGES = (*Round, None)
+RANKS = 10
+LENGTHS_TRIED = tuple(product((12, 16, 20, 24, 28), (0, 4, 8, 12, 18, 24)))
+LATERS = (-3, -2, -1, 0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 14)
 
 
-def bound_game(card_name: str, seed: int, number: int) -> tuple[int, list[float], bool]:
-    """Return the shuffle, the reach under each length of the hand settled on, and whether it was completed.
+def play(card_name: str, seed: int, number: int) -> dict[str, Any]:
+    """Play one game; every four share a shuffle, the player who settles one seat on each time."""
+    card, shuffle, seat = card_of(card_name), number // 4, number % 4
+    at = STAGES[shuffle % len(STAGES)]
+    block = shuffle // len(STAGES)
+    # Half of the tables play the second Charleston, but where the player settles during it.
+    second = at in SECOND_CHARLESTON or block // 2 % 2 == 0
+    settling = Settling(at, block // 4 % RANKS)
+    rules = [settling if each == seat else Careful() for each in range(4)]
+    bind = partial(settling.bind, card, seat=seat)
+    game = play_game(card, rules, seed, shuffle, second=second, before_play=bind)
+    return {
+        "game": number,
+        "fits": block % 2 == 0,
+        "rank": settling.rank,
+        "target": settling.target,
+        "won": game.ending.winner == seat,
+        "moments": [
+            [
+                moment.round and moment.round.value,
+                [tile.value for tile in moment.kept.tiles],
+                [tile.value for tile in moment.seen],
+                moment.coming,
+            ]
+            for moment in settling.moments
+        ],
+    }
 
-    The last reach is that under the default lengths.
+
+@dataclass(frozen=True)
+class Bound:
+    """A moment of a player bound to one target, and whether it was completed."""
+
+    kept: Pile
+    seen: tuple[Tile, ...]
+    coming: int
+    target: int
+    fits: bool
+    won: bool
+
+
+def bound_moments(games: list[dict[str, Any]]) -> dict[Round | None, list[Bound]]:
+    """Return the moments of games after each pass, and when play begins."""
+    found: dict[Round | None, list[Bound]] = {stage: [] for stage in STAGES}
+    for game in games:
+        for round_, kept, seen, coming in game["moments"]:
+            tiles, away = (tuple(Tile(text) for text in texts) for texts in (kept, seen))
+            moment = Bound(Pile(tiles), away, coming, game["target"], game["fits"], game["won"])
+            found[round_ and Round(round_)].append(moment)
+    return found
+
+
+def predicted(
+    card_name: str, moments: list[Bound], later: int, lengths: tuple[tuple[int, int], ...]
+) -> NDArray[np.float64]:
+    """Return (moments, lengths) reach of the target settled on, with so many tiles from later exchanges."""
+    tables = tables_of(card_of(card_name))
+    found = np.zeros((len(moments), len(lengths)))
+    for row, moment in enumerate(moments):
+        situation = Situation(moment.kept, moment.seen, after_the_exchanges())
+        target = np.array([moment.target])
+        for column, (draws, claims) in enumerate(lengths):
+            coming = Arrivals(max(0, moment.coming + later), draws, claims)
+            found[row, column] = reach_of_targets(situation, tables, situation.held, target, coming)[0]
+    return found
+
+
+def fit_lengths(card_name: str, fits: list[Bound], judges: list[Bound]) -> None:
+    """Print the one and the two lengths that make outcomes when play begins likeliest, judged on others."""
+    chances = predicted(card_name, fits, 0, LENGTHS_TRIED)
+    won = _won(fits)
+    for size in (1, 2):
+        columns, shares = fewest(chances, won, size)
+        some = tuple(LENGTHS_TRIED[column] for column in columns)
+        named = ", ".join(f"{length}: {share:.2f}" for length, share in zip(some, shares, strict=True))
+        judged = reliability(predicted(card_name, judges, 0, some) @ shares, _won(judges))
+        print(as_table(f"best {size} ({named}), held out", judged), flush=True)
+
+
+def fit_later(card_name: str, fits: list[Bound]) -> tuple[int, list[float]]:
+    """Return how many tiles from later exchanges make the mean prediction nearest to the share realised.
+
+    Returns:
+        The number, and the mean prediction with each of `LATERS`.
     """
-    card = shipped_card(card_name)
-    tables = tables_of(card)
-    seat = number % 4
-    rules = [ByWorth() if each == seat else Careful() for each in range(4)]
-    predicted: list[float] = []
+    means = [float(shipped(card_name, fits, later).mean()) for later in LATERS]
+    return LATERS[int(np.abs(np.array(means) - _won(fits).mean()).argmin())], np.round(means, 3).tolist()
 
-    def bind(table: Table) -> None:
-        aim = table.aims[seat]
-        tiles = tuple(KINDS[kind] for kind, count in enumerate(aim.held) for _ in range(count))
-        seen = tuple(KINDS[kind] for kind, count in enumerate(aim.elsewhere) for _ in range(count))
-        situation = Situation(Pile(tiles), seen, after_the_exchanges())
-        found = score(situation, tables, np.ones(len(card.hands)), ())
-        hand = np.argsort(-found.reach, kind="stable")[number // 4 % 10]
-        aim.open[:] = False
-        aim.open[found.target[hand]] = True
-        row = found.target[hand : hand + 1]
-        unseen = situation.unseen[:N_NATURALS]
-        lack = missing(tables.plain[row], tables.grouped[row], situation.held)
-        demand = Demands.of(lack, tables.concealed[row], unseen)
-        for draws, claims in LENGTHS_TRIED:
-            outlook = replace(situation.outlook, arrivals=Arrivals(0, draws, claims))
-            predicted.append(float(reach_of(demand, outlook, unseen)[0]))
-        predicted.append(float(found.reach[hand]))
 
-    game = play_game(card, rules, seed, number, before_play=bind)
-    return number // 4, predicted, game.ending.winner == seat
+def shipped(card_name: str, moments: list[Bound], later: int) -> NDArray[np.float64]:
+    """Return (moments,) reach by the lengths shipped, with so many tiles from later exchanges."""
+    lengths = tuple((each.draws, each.claims) for each in LENGTHS_ALONE)
+    return predicted(card_name, moments, later, lengths) @ np.array([each.share for each in LENGTHS_ALONE])
+
+
+def _won(moments: list[Bound]) -> NDArray[np.bool_]:
+    return np.array([moment.won for moment in moments])
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("file", type=Path)
     parser.add_argument("--card", default="full")
-    parser.add_argument("--games", type=int, default=2000)
+    parser.add_argument("--games", type=int, default=16000)
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--seed", type=int, default=700)
+    parser.add_argument("--few", type=int, default=1000, help="most moments fitted to")
     asked = parser.parse_args()
-    found = []
-    with ProcessPoolExecutor(asked.jobs) as pool:
-        for result in pool.map(partial(bound_game, asked.card, asked.seed), range(asked.games), chunksize=10):
-            found.append(result)
-            if len(found) % 20 == 0:
-                print(f"\r{len(found)}/{asked.games}", end="", file=sys.stderr)
-    print(file=sys.stderr)
-    reach, completed = np.array([r for _, r, _ in found]), np.array([c for *_, c in found])
-    fits = np.array([shuffle % 2 == 0 for shuffle, *_ in found])
-    print(f"{len(found)} games, predicted {reach[:, -1].mean():.3f}, completed {completed.mean():.3f}")
-    print(as_table("default lengths", reliability(reach[:, -1], completed)))
-    for size in (1, 2):
-        columns, shares = fewest(reach[fits, :-1], completed[fits], size)
-        named = ", ".join(f"{LENGTHS_TRIED[c]}: {x:.2f}" for c, x in zip(columns, shares, strict=True))
-        judged = reliability(reach[~fits][:, columns] @ shares, completed[~fits])
-        print(as_table(f"best {size} ({named}), held out", judged))
+    header = {"card": asked.card, "seed": asked.seed, "code": code_digest()}
+    try:
+        append_games(asked.file, header, asked.games, partial(play, asked.card, asked.seed), asked.jobs)
+    except OtherRunError as error:
+        parser.error(str(error))
+    moments = bound_moments(games_of(asked.file)[1])
+    for stage in (None, *Round):
+        fits, judges = ([m for m in moments[stage] if m.fits is half] for half in (True, False))
+        name, later = "play begins", 0
+        if stage is None:
+            fit_lengths(asked.card, fits[: asked.few], judges)
+        else:
+            name, later = stage.value, LATER_EXCHANGES_ALONE[stage]
+            best, means = fit_later(asked.card, fits[: asked.few])
+            print(f"{name}: {best} tiles from later exchanges; mean predictions {means}")
+        judged = reliability(shipped(asked.card, judges, later), _won(judges))
+        print(as_table(f"{name}, as shipped, held out", judged), flush=True)
 
 
 if __name__ == "__main__":

@@ -5,13 +5,18 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
+from patterns.card_file import shipped_card
 from patterns.rack import Pile
 from patterns.tiles import Tile
 from solver.rounds import Round
 from solver.situation import still_elsewhere
+
+# Reading a card takes as long as half a game.
+card_of = cache(shipped_card)
 
 
 @dataclass(frozen=True)

@@ -11,22 +11,18 @@ other code is refused; a torn last line is cut off.
 from __future__ import annotations
 
 import argparse
-import hashlib
-import json
-import sys
-import time
-from multiprocessing import Pool
+from functools import partial
 from pathlib import Path
 from typing import Any
 
-from patterns.card_file import shipped_card
 from solver.arrivals import Arrivals
 from solver.table.by_worth import ByWorth, Objective
 from solver.table.game import Game, play_game
 from solver.table.rules import Careful, Nearest, RandomLegal
 from solver.table.seat import PassRule
+from tests.benchmarks.appending import OtherRunError, append_games, code_digest
+from tests.benchmarks.games import card_of
 
-ROOT = Path(__file__).parents[2]
 # The first version of the advice assumed one length of play.
 FIRST = Arrivals(0, 15, 22)
 RULES: dict[str, PassRule] = {
@@ -45,17 +41,6 @@ RULES: dict[str, PassRule] = {
         RandomLegal(),
     )
 }
-_cards: dict[str, Any] = {}
-
-
-def code_digest() -> str:
-    """Return a digest of all code and cards that a game depends on."""
-    digest = hashlib.sha256()
-    for folder in ("patterns", "solver"):
-        for path in sorted((ROOT / folder).rglob("*")):
-            if path.suffix in (".py", ".toml", ".lark"):
-                digest.update(path.read_bytes())
-    return digest.hexdigest()[:16]
 
 
 def as_line(game: Game, number: int, rules: list[str]) -> dict[str, Any]:
@@ -76,37 +61,12 @@ def as_line(game: Game, number: int, rules: list[str]) -> dict[str, Any]:
     }
 
 
-def play(task: tuple[str, list[str], int, int, bool]) -> str:
-    card, names, seed, number, second = task
-    if card not in _cards:
-        _cards[card] = shipped_card(card)
+def play(card: str, names: list[str], seed: int, second: bool, number: int) -> dict[str, Any]:
+    """Play one game; every four share a shuffle."""
     turn = number % 4
     rules = [names[(seat - turn) % 4] for seat in range(4)]
-    game = play_game(_cards[card], [RULES[name] for name in rules], seed, number // 4, second=second)
-    return json.dumps(as_line(game, number, rules), separators=(",", ":"))
-
-
-class OtherRunError(Exception):
-    """The file was made by another request or other code."""
-
-
-def finished(path: Path, header: dict[str, Any]) -> set[int]:
-    """Return the numbers of the games in a file; a torn last line is cut off, an absent header written.
-
-    Raises:
-        OtherRunError: the file's header is another.
-    """
-    with path.open("a+b") as file:
-        file.seek(0)
-        text = file.read()
-        whole = text[: text.rfind(b"\n") + 1]
-        lines = whole.decode().splitlines()
-        if lines and json.loads(lines[0]) != header:
-            raise OtherRunError(f"{path.name} was made by another run: {lines[0]}")
-        file.truncate(len(whole))
-        if not lines:
-            file.write((json.dumps(header) + "\n").encode())
-    return {json.loads(line)["game"] for line in lines[1:]}
+    game = play_game(card_of(card), [RULES[name] for name in rules], seed, number // 4, second=second)
+    return as_line(game, number, rules)
 
 
 def main() -> None:
@@ -129,30 +89,11 @@ def main() -> None:
         "second": not asked.no_second,
         "code": code_digest(),
     }
+    task = partial(play, asked.card, names, asked.seed, not asked.no_second)
     try:
-        done = finished(asked.file, header)
+        append_games(asked.file, header, asked.games, task, asked.jobs)
     except OtherRunError as error:
         parser.error(str(error))
-    left = [number for number in range(asked.games) if number not in done]
-    tasks = [(asked.card, names, asked.seed, number, not asked.no_second) for number in left]
-    begun = time.monotonic()
-    with asked.file.open("a", encoding="utf-8") as file, Pool(asked.jobs) as pool:
-        try:
-            for count, line in enumerate(pool.imap_unordered(play, tasks), start=1):
-                file.write(line + "\n")
-                file.flush()
-                if count % 20 == 0 or count == len(tasks):
-                    pace = (time.monotonic() - begun) / count
-                    print(
-                        f"\r{len(done) + count}/{asked.games} games, {pace:.2f} s each,"
-                        f" {pace * (len(tasks) - count) / 60:.1f} min left",
-                        end="",
-                        file=sys.stderr,
-                    )
-        except KeyboardInterrupt:
-            print("\nstopped; what is finished is kept", file=sys.stderr)
-            raise SystemExit(130) from None
-    print(file=sys.stderr)
 
 
 if __name__ == "__main__":

@@ -9,7 +9,7 @@ import pytest
 from click.testing import Result
 
 from clients.cli.render.advice import advice_text
-from solver.arrivals import default_arrivals
+from solver.arrivals import arrivals_alone, default_arrivals
 from solver.rounds import Round
 from tests.clients.arrivals import check_coming
 
@@ -71,20 +71,22 @@ def test_runners_up_with_their_gaps(both: tuple[str, dict[str, Any]]) -> None:
 def test_every_hand_with_its_tiles(both: tuple[str, dict[str, Any]]) -> None:
     text, answer = both
     hand = re.compile(
-        rf"^ +{PERCENT}  (\S.*) \((.+?)(, concealed)?\) +"
-        rf"(complete|\d+) ?(?:tiles? away)?(?:, was {PERCENT})?\n"
+        rf"^ +{PERCENT}  (\S.*) \((.+?)(, concealed)?\)\s+"
+        rf"(complete|\d+) ?(?:tiles? away)?(?:, was {PERCENT})?(?:, {PERCENT} alone)?\n"
         r" +tiles +(\S.+(?:\n {24}.+)*)\n +held +(\S.+(?:\n {24}.+)*)\n +missing +(\S.+(?:\n {24}.+)*)$",
         re.MULTILINE,
     )
     found = hand.findall(text)
     assert len(found) == len(answer["hands"]) == answer["hands_in_reach"] > 5
-    for (reach, name, family, concealed, away, was, tiles, held, missing), said in zip(
+    for (reach, name, family, concealed, away, was, alone, tiles, held, missing), said in zip(
         found, answer["hands"], strict=True
     ):
         low, high = share(reach)
         assert low <= said["reach"] <= high
         low, high = share(was or reach)
         assert low <= said["reach_before"] <= high
+        low, high = share(alone)
+        assert low <= said["alone"] <= high
         assert (name, family, bool(concealed)) == (said["name"], said["family"], said["concealed"])
         assert away == ("complete" if said["tiles_away"] == 0 else str(said["tiles_away"]))
         assert tiles.split() == said["target"]
@@ -108,10 +110,14 @@ def test_assumptions(both: tuple[str, dict[str, Any]]) -> None:
     text, answer = both
     assumed = re.sub(r"\s+", " ", text.partition("\nAssumed\n")[2])
     arrivals, unseen = answer["assumptions"]["arrivals"], answer["assumptions"]["unseen"]
-    to_come = re.search(r"To come: exchanges worth (\d+) tiles; (.*?)\. Unseen", assumed)
+    to_come = re.search(r"To come: exchanges worth (\d+) tiles; (.*?)\. To come to", assumed)
     assert to_come is not None
     assert int(to_come[1]) == arrivals["charleston"] == default_arrivals(Round.FIRST_RIGHT, 3).charleston
     check_coming(to_come[2], arrivals)
+    alone = re.search(r"of one hand alone: exchanges worth (\d+) tiles; (.*?)\. Unseen", assumed)
+    assert alone is not None
+    assert int(alone[1]) == arrivals_alone(Round.FIRST_RIGHT, 3).charleston
+    check_coming(alone[2], answer["assumptions"]["arrivals_alone"])
     assert len(arrivals["lengths"]) > 1
     assert f"Unseen: {unseen['naturals'] + unseen['jokers']} tiles, {unseen['jokers']} jokers" in assumed
     assert f"{answer['assumptions']['card']['hands']} hands" in assumed
@@ -173,3 +179,15 @@ def test_a_finished_hand_is_complete(answer: dict[str, Any]) -> None:
     text = advice_text({**answer, "hands": [hand]})
     assert re.search(r"^ +100\.0 %  .* complete$", text, re.MULTILINE)
     assert re.search(r"^ +missing  none$", text, re.MULTILINE)
+
+
+def test_what_simulated_tables_say_is_left_out_where_nothing_was_measured(answer: dict[str, Any]) -> None:
+    text = advice_text(answer)
+    assert re.search(
+        rf"^  Some hand +{PERCENT} to complete one, as simulated tables went$", text, re.MULTILINE
+    )
+    assert text.count("Alone: the chance") == 1
+    hands = [{**hand, "alone": None} for hand in answer["hands"]]
+    assumed = {**answer["assumptions"], "arrivals_alone": None}
+    text = advice_text({**answer, "hands": hands, "some_hand": None, "assumptions": assumed})
+    assert "Some hand" not in text and "alone" not in text.lower()

@@ -1,14 +1,17 @@
 import random
 from collections import Counter
+from typing import Any
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from patterns.rack import Rack
 from patterns.tiles import Tile
+from solver import explain
 from solver.advice import advise
 from solver.card_tables import tables_of
-from solver.explain import HandStanding, Standings, standing
+from solver.explain import HandStanding, standing
 from solver.limits import Limits, hand_weights
 from solver.rescore import score
 from solver.situation import Situation
@@ -61,12 +64,13 @@ def test_served_and_missing_make_the_target(seed: int, gone: int, name: str, jok
     before, after = (score(asked.situation, tables, weights, tiles) for tiles in ((), passed))
     kept = Counter(asked.rack.tiles) - Counter(passed)
     for hand in range(len(asked.card.hands)):
-        made = standing(asked.situation, tables, before, after, hand)
+        made = standing(asked.situation, tables, before, after, hand, 0.5)
         check(made, kept)
         assert is_frugal(made, kept)
         assert made.hand is asked.card.hands[hand]
         assert made.target in made.hand.targets
         assert (made.reach, made.before) == (after.reach[hand], before.reach[hand])
+        assert made.alone == 0.5
         assert made.reach <= made.before * (1 + 1e-12)
 
 
@@ -79,7 +83,7 @@ def test_jokers_go_where_the_fewest_tiles_are_left() -> None:
     everything = score(situation, tables, weights, ())
     found = 0
     for hand in range(len(asked.card.hands)):
-        made = standing(situation, tables, everything, everything, hand)
+        made = standing(situation, tables, everything, everything, hand, None)
         _, grouped = places(made)
         if grouped[Tile.NORTH] > 2 and made.jokers_used:
             found += 1
@@ -101,13 +105,22 @@ def test_standings_are_described_when_looked_at_and_compare_as_what_they_say() -
     assert answer.hands == same.hands == tuple(answer.hands)
     assert hash(answer.hands) == hash(same.hands)
     assert answer.hands != other.hands and answer.hands != ()
+    assert len(answer.hands) == len(answer.hands.order) == len(tuple(answer.hands))
+    assert answer.hands[-1] == tuple(answer.hands)[-1] and answer.hands[:2] == tuple(answer.hands)[:2]
+    with pytest.raises(IndexError):
+        answer.hands[len(answer.hands)]
+
+
+def test_only_hands_looked_at_are_described(monkeypatch: pytest.MonkeyPatch) -> None:
     looked_at: list[int] = []
 
-    def describe(hand: int) -> HandStanding:
-        looked_at.append(hand)
-        return answer.hands.describe(hand)
+    def watched(*given: Any) -> HandStanding:
+        looked_at.append(given[4])
+        return standing(*given)
 
-    lazy = Standings(answer.hands.order, describe)
-    assert lazy[:2] == answer.hands[:2] and lazy[-1] == answer.hands[-1]
-    assert looked_at == [*answer.hands.order[:2], answer.hands.order[-1]]
-    assert len(lazy) == len(answer.hands)
+    monkeypatch.setattr(explain, "standing", watched)
+    hands = advise(question(random_rack(random.Random(5)))).hands
+    assert not looked_at
+    assert (*hands[:2], hands[-1]) == (hands[0], hands[1], hands[-1])
+    first, second, last = (int(hands.order[at]) for at in (0, 1, -1))
+    assert looked_at == [first, second, last, first, second, last]

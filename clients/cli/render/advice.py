@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from clients.cli.render.assumed import assumed
-from clients.cli.render.hand import hand_lines
-from clients.cli.render.layout import entry, labelled
+from clients.cli.render.hand import hand_lines, some_hand_lines
+from clients.cli.render.layout import entry, labelled, paragraph
 from clients.cli.render.look_ahead import ahead_lines
 from clients.cli.render.numbers import number_lines
 from clients.cli.render.why import why_lines
@@ -57,6 +57,7 @@ def _worth(answer: Answer) -> list[str]:
     before, after = answer["expected_hands_before"], answer["expected_hands"]
     return [
         *labelled("Expected hands", f"{hands(before)} with the whole rack, {hands(after)} after the pass"),
+        *some_hand_lines(answer["some_hand"]),
         *labelled("Proof", _proof(answer["proof"])),
         *_call(answer),
     ]
@@ -94,6 +95,8 @@ def _kept(answer: Answer) -> list[str]:
     lines = [f"Within reach after the pass: {total} of {counted(card['hands'], 'hand')}"]
     if kept and len(kept) < total:
         lines[0] += f", of which the likeliest {len(kept)}"
+    if any(hand["alone"] is not None for hand in kept):
+        lines += paragraph("Alone: the chance for a player who from now on goes for that hand only.")
     for hand in kept:
         lines += ["", *hand_lines(hand)]
     return lines

@@ -26,6 +26,7 @@ def assumed(says: Answer, by_exchanges: bool = True) -> list[str]:
     return [
         "Assumed",
         *paragraph(f"To come: {exchanges}{coming(arrivals)}."),
+        *_alone(says["arrivals_alone"]),
         *paragraph(
             f"Unseen: {counted(unseen['naturals'] + unseen['jokers'], 'tile')}, "
             f"{counted(unseen['jokers'], 'joker')} among them, each as likely to come as any other."
@@ -36,6 +37,13 @@ def assumed(says: Answer, by_exchanges: bool = True) -> list[str]:
         *paragraph(f"Limits: {'; '.join(says['limits']) or 'none'}."),
         *paragraph(", ".join(f"{name} {version}" for name, version in says["versions"].items()) + "."),
     ]
+
+
+def _alone(arrivals: Answer | None) -> list[str]:
+    if arrivals is None:
+        return []
+    exchanges = f"exchanges worth {counted(arrivals['charleston'], 'tile')}"
+    return paragraph(f"To come to a player of one hand alone: {exchanges}; {coming(arrivals)}.")
 
 
 def coming(arrivals: Answer) -> str:

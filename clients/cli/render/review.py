@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from clients.cli.render.hand import hand_lines
+from clients.cli.render.hand import hand_lines, some_hand_lines
 from clients.cli.render.layout import labelled
 from clients.cli.render.table import table
 from clients.cli.render.words import counted, fine, hands, percent
@@ -86,6 +86,7 @@ def _totals(review: Answer) -> list[str]:
         *_costliest(review["costliest"]),
         *labelled("Time", _time(review)),
         *labelled("At the end", end),
+        *some_hand_lines(review["some_hand"]),
     ]
 
 

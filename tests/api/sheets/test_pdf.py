@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import logging
 import re
 import shutil
 import subprocess
@@ -129,6 +130,18 @@ def test_nothing_is_loaded(caplog: pytest.LogCaptureFixture, tmp_path: Path, sch
     (said,) = [record.getMessage() for record in caplog.records if "style.css" in record.getMessage()]
     assert "Failed to load stylesheet" in said
     assert "protocol" in said
+
+
+@pytest.mark.parametrize("part", ["problems", "key"])
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_nothing_is_warned_of(asked: Any, caplog: pytest.LogCaptureFixture, part: str, paper: str) -> None:
+    from weasyprint.text.ffi import harfbuzz_subset
+
+    if harfbuzz_subset is None:
+        pytest.skip("needs libharfbuzz-subset0")
+    with caplog.at_level(logging.WARNING, "weasyprint"):
+        file_of(asked("pdf", part, paper, times=2))
+    assert [record.getMessage() for record in caplog.records] == []
 
 
 def test_without_what_draws_it(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -2,11 +2,7 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize
 
-from solver.calibration.lengths import fit_shares, some_hand
-
-
-def test_some_hand_is_the_union_of_independent_hands() -> None:
-    assert some_hand(np.array([[0.5, 0.5], [0.0, 0.25]])).tolist() == [0.75, 0.25]
+from solver.calibration.lengths import fit_shares
 
 
 def outcomes(shares: list[float], seed: int) -> tuple[np.ndarray, np.ndarray]:

@@ -11,6 +11,7 @@ from patterns.tiles import KINDS, Tile
 from solver.arrivals import Arrivals
 from solver.card_tables import tables_of
 from solver.reach.evaluate import Demands, reach_of
+from solver.reach.kernel import Outlook
 from solver.reach.states import missing
 from solver.situation import Situation, counts_of
 from tests.solver.reach.exact_reference import Kind, reach_by_counting, reach_by_fractions
@@ -72,6 +73,29 @@ def test_equals_exact_fractions_on_targets_of_the_full_card(seed: int) -> None:
         *demand, concealed = demand_of(situation, tables, row)
         counts = (arrivals.charleston, arrivals.draws, arrivals.claims)
         assert agrees(float(reach[row]), reach_by_fractions(*demand, counts, concealed))
+
+
+@pytest.mark.parametrize("others", [0, 7], ids=["crowded", "roomy"])
+@pytest.mark.parametrize("seed", range(4))
+def test_demands_valued_together_are_worth_what_each_is_alone(seed: int, others: int) -> None:
+    """Own kinds of one demand are shared kinds of another; in a crowded pool no kernel has room for both."""
+    rng = np.random.default_rng(seed)
+    unseen, kept = np.zeros((2, 35), np.int8)
+    unseen[:6] = rng.integers(1, 4, 6)
+    unseen[6 : 6 + others] = 8
+    plain, grouped = np.zeros((2, 80, 35), np.int8)
+    plain[:, :6] = rng.integers(0, 3, (80, 6)) * (rng.random((80, 6)) < 0.4)
+    grouped[:, :6] = rng.integers(0, 4, (80, 6)) * (rng.random((80, 6)) < 0.4)
+    concealed = rng.random(80) < 0.5
+    outlook = Outlook(int(unseen.sum()), 3, 1, Arrivals(2, 3, 2))
+    together = reach_of(Demands.of(missing(plain, grouped, kept), concealed, unseen), outlook, unseen)
+    assert ((together > 0) & (together < 1)).sum() > 20
+    for row, value in enumerate(together.tolist()):
+        kinds: list[Kind] = [
+            (int(u), 0, int(p), int(g)) for u, p, g in zip(unseen, plain[row], grouped[row], strict=True)
+        ]
+        exact = reach_by_fractions(kinds[:13], 3, 1, (2, 3, 2), bool(concealed[row]))
+        assert agrees(value, exact)
 
 
 def worsened(better: np.ndarray, worse: np.ndarray) -> bool:

@@ -6,7 +6,7 @@ import pytest
 from scipy.stats import hypergeom
 
 from solver.arrivals import Arrivals, Forecast, Length, default_arrivals
-from solver.reach.kernel import Outlook, joker_chances, kernel
+from solver.reach.kernel import Outlook, joker_chances, kernel, kernels
 from solver.reach.polynomials import Mixed
 from solver.rounds import Round
 
@@ -81,3 +81,16 @@ def test_a_forecast_weighs_the_kernels_of_its_lengths(outlook: Outlook, mixed: t
 def test_one_length_said_in_parts_is_that_length() -> None:
     in_parts = replace(OUTLOOK, arrivals=Forecast(9, (Length(15, 22, 0.375), Length(15, 22, 0.625))))
     assert np.allclose(kernel(in_parts, 3, 2, MIXED), kernel(OUTLOOK, 3, 2, MIXED), rtol=1e-12, atol=0)
+
+
+@pytest.mark.parametrize("outlook", [*OUTLOOKS[:2], *FORECASTS])
+@pytest.mark.parametrize("mixed", [(), MIXED])
+def test_kernels_of_fewer_shared_tiles_are_each_the_kernel(
+    outlook: Outlook, mixed: tuple[Mixed, ...]
+) -> None:
+    found = kernels(outlook, 3, 4, mixed)
+    assert len(found) == 5
+    for shared, chances in enumerate(found):
+        expected = kernel(outlook, 3, shared, mixed)
+        assert chances.shape == (9 * (shared + 1), 4)
+        assert np.allclose(chances.T.reshape(expected.shape), expected, rtol=1e-12, atol=0)

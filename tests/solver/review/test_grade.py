@@ -98,6 +98,15 @@ def test_one_worse_pass_is_charged_and_no_other(
     assert differences[-1] > 0
 
 
+def test_the_order_in_which_tiles_are_given_does_not_matter() -> None:
+    record = graded_best(61, ORDER).record
+    turned = [replace(exchange, given=exchange.given[::-1]) for exchange in record.exchanges]
+    assert turned[0].given != record.exchanges[0].given
+    for graded in grade(replace(record, exchanges=tuple(turned))).passes:
+        assert graded.given_up == graded.share == 0.0
+        assert graded.reasons == ()
+
+
 def test_the_best_pass_is_the_best_of_all_counted_out() -> None:
     record = played_best(65, SHORT, size=13, spoil=1)
     for index, graded in enumerate(grade(record).passes):

@@ -7,8 +7,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from solver.calibration.lengths import fit_shares, some_hand
+from solver.arrivals import LATER_EXCHANGES, LENGTHS
+from solver.calibration.lengths import fit_shares
 from solver.calibration.reliability import reliability
+from solver.rounds import Round
 from tests.benchmarks import calibrate, committed, drill_bound, measure_incoming, simulate, strength
 from tests.benchmarks.games import games_of, moments_of
 
@@ -23,7 +25,8 @@ def digest(found: object) -> str:
 @pytest.fixture(scope="module")
 def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("games") / "games.jsonl"
-    lines = [simulate.play(("small", RULES, 11, number, True)) for number in range(GAMES)]
+    games = [simulate.play("small", RULES, 11, True, number) for number in range(GAMES)]
+    lines = [json.dumps(line, separators=(",", ":")) for line in games]
     path.write_text("\n".join([json.dumps({"card": "small", "rules": RULES, "seed": 11}), *lines, ""]))
     return path
 
@@ -50,7 +53,7 @@ def test_lengths_fitted_and_judged(file: Path) -> None:
     moments = [m for game in games for m in moments_of(game, "advised") if m.round is None]
     assert len(moments) == GAMES
     grid = ((0, 8, 4), (0, 16, 4), (0, 20, 18))
-    chances = some_hand(calibrate.reach_under(header["card"], grid, moments))
+    chances = calibrate.chance_under(header["card"], grid, moments)
     assert chances.shape == (GAMES, 3) and (np.diff(chances, axis=1) >= 0).all(), "longer play, more chance"
     won = np.array([m.won for m in moments])
     shares = fit_shares(chances, won)
@@ -58,6 +61,18 @@ def test_lengths_fitted_and_judged(file: Path) -> None:
     assert (
         digest([shares.round(6).tolist(), round(found.error, 6), round(found.brier, 6)]) == "3b7e46a271bf847e"
     )
+
+
+def test_what_is_judged_is_what_an_answer_states(file: Path) -> None:
+    _, games = games_of(file)
+    moments = [m for game in games[:6] for m in moments_of(game, "advised")]
+    stated = calibrate.stated("small", moments)
+    for moment, chance in zip(moments, stated, strict=True):
+        coming = moment.coming + (LATER_EXCHANGES[moment.round] if moment.round else 0)
+        futures = tuple((coming - moment.coming, each.draws, each.claims) for each in LENGTHS)
+        mixed = calibrate.chance_under("small", futures, [moment])[0] @ [each.share for each in LENGTHS]
+        # One target a hand for all lengths, or the best for each of them.
+        assert mixed - 0.01 < chance <= mixed * (1 + 1e-12)
 
 
 def test_each_moment_is_what_its_player_knew(file: Path) -> None:
@@ -78,17 +93,24 @@ def test_incoming_shares(file: Path) -> None:
     assert all(ours > flat for ours, flat, _ in judged.values()), "measured on the same games"
 
 
-def test_players_bound_to_one_hand() -> None:
-    found = [committed.bound_game("small", 3, number) for number in range(8)]
-    assert [shuffle for shuffle, *_ in found] == [0] * 4 + [1] * 4
-    for _, reach, _ in found:
-        assert len(reach) == len(committed.LENGTHS_TRIED) + 1
-        by_length = dict(zip(committed.LENGTHS_TRIED, reach, strict=False))
-        assert by_length[24, 32] > by_length[8, 0], "longer play, more reach"
-        # The default is a mixture of lengths that lie between these.
-        assert by_length[16, 4] <= reach[-1] <= by_length[20, 18]
-    said = [[shuffle, [round(each, 9) for each in reach], done] for shuffle, reach, done in found]
-    assert digest(said) == "f46108f2283c8313"
+def test_players_bound_to_one_target() -> None:
+    """One shuffle for each pass to settle after, and when play begins."""
+    stages = [*Round, None]
+    games = [committed.play("small", 3, 4 * shuffle + shuffle % 4) for shuffle in range(len(stages))]
+    for at, game in zip(stages, games, strict=True):
+        made = [moment[0] and Round(moment[0]) for moment in game["moments"]]
+        assert made[0] in (at, None) and made[-1] is None
+        assert made == sorted(made, key=stages.index)
+    assert digest(games) == "d0f6f4af26323a44"
+    moments = committed.bound_moments(games)
+    found = {}
+    for stage in stages:
+        reach = committed.predicted("small", moments[stage], 3, ((8, 4), (16, 12)))
+        assert len(reach) and (reach[:, 0] < reach[:, 1]).all(), "longer play, more reach"
+        found[stage and stage.value] = reach.round(9).tolist()
+    later, means = committed.fit_later("small", moments[Round.FIRST_RIGHT])
+    assert later in committed.LATERS and means == sorted(means), "more tiles, more reach"
+    assert digest([list(found.items()), later, means]) == "d0c448f6e6715673"
 
 
 def test_nobody_does_better_in_a_drill_than_who_sees_what_comes() -> None:

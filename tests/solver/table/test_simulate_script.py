@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.benchmarks import simulate
+from tests.benchmarks import appending, simulate
 
 ROOT = Path(__file__).parents[3]
 RULES = "careful,nearest,random,careful"
@@ -17,7 +17,7 @@ HEADER = {
     "rules": RULES.split(","),
     "seed": 1,
     "second": True,
-    "code": simulate.code_digest(),
+    "code": appending.code_digest(),
 }
 GAME = '{"game":0}\n'
 
@@ -64,10 +64,10 @@ def test_going_on_drops_a_torn_line_keeps_finished_games_and_plays_the_rest(tmp_
 def test_finished_games_are_read_from_whole_lines_only(tmp_path: Path) -> None:
     file = tmp_path / "games.jsonl"
     file.write_text(headed(HEADER, '{"game":4}\n{"game":0}\n{"game":7'))
-    assert simulate.finished(file, HEADER) == {4, 0}
+    assert appending.finished(file, HEADER) == {4, 0}
     assert file.read_text() == headed(HEADER, '{"game":4}\n{"game":0}\n')
     file.write_text(headed(HEADER, '{"game":1'))
-    assert simulate.finished(file, HEADER) == set()
+    assert appending.finished(file, HEADER) == set()
     assert file.read_text() == headed(HEADER, "")
 
 
@@ -76,7 +76,7 @@ def test_a_file_without_a_whole_header_is_given_one(tmp_path: Path, found: str |
     file = tmp_path / "games.jsonl"
     if found is not None:
         file.write_text(found)
-    assert simulate.finished(file, HEADER) == set()
+    assert appending.finished(file, HEADER) == set()
     assert file.read_text() == headed(HEADER, "")
 
 
@@ -96,16 +96,16 @@ def test_a_file_of_another_run_is_refused_and_left_as_it_is(
 ) -> None:
     file = tmp_path / "games.jsonl"
     file.write_text(headed({**HEADER, **other}, rest))
-    with pytest.raises(simulate.OtherRunError, match=r"games\.jsonl was made by another run"):
-        simulate.finished(file, HEADER)
+    with pytest.raises(appending.OtherRunError, match=r"games\.jsonl was made by another run"):
+        appending.finished(file, HEADER)
     assert file.read_text() == headed({**HEADER, **other}, rest)
 
 
 def test_a_file_of_games_without_a_header_is_refused(tmp_path: Path) -> None:
     file = tmp_path / "games.jsonl"
     file.write_text(GAME)
-    with pytest.raises(simulate.OtherRunError):
-        simulate.finished(file, HEADER)
+    with pytest.raises(appending.OtherRunError):
+        appending.finished(file, HEADER)
     assert file.read_text() == GAME
 
 
@@ -139,9 +139,9 @@ def test_the_digest_is_of_the_code_and_the_cards(tmp_path: Path, monkeypatch: py
         file = tmp_path / name
         file.parent.mkdir(parents=True, exist_ok=True)
         file.write_text(text)
-        return simulate.code_digest()
+        return appending.code_digest()
 
-    monkeypatch.setattr(simulate, "ROOT", tmp_path)
+    monkeypatch.setattr(appending, "ROOT", tmp_path)
     code = digest("solver/a.py", "x = 1")
     card = digest("patterns/cards/b.toml", "b")
     assert digest("solver/a.pyc", "compiled") == digest("api/c.py", "x = 1") == card
@@ -150,7 +150,7 @@ def test_the_digest_is_of_the_code_and_the_cards(tmp_path: Path, monkeypatch: py
 
 def test_each_shuffle_is_played_four_times_with_the_rules_moved_on() -> None:
     names = RULES.split(",")
-    games = [json.loads(simulate.play(("small", names, 1, number, True))) for number in range(5)]
+    games = [simulate.play("small", names, 1, True, number) for number in range(5)]
     firsts = [[made[2] for made in game["passes"][:4]] for game in games]
     assert firsts[0] == firsts[1] == firsts[2] == firsts[3] != firsts[4]
     for seat in range(4):

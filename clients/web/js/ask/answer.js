@@ -46,6 +46,8 @@ function verdict(answer) {
       { class: "facts" },
       fact("Expected hands after the pass", hands(answer.expected_hands), "after"),
       fact("with the whole rack", hands(answer.expected_hands_before), "before"),
+      answer.some_hand !== null &&
+        fact("Some hand", `${percent(answer.some_hand)} to complete one, as simulated tables went`, "some"),
       fact("Proof", proofWords(answer.proof), "proof"),
     ),
   );
@@ -137,6 +139,8 @@ function kept(answer) {
       {},
       `${answer.hands_in_reach} of ${of}${answer.hands.length < answer.hands_in_reach ? `, of which the likeliest ${answer.hands.length}` : ""}.`,
     ),
+    answer.hands.some((hand) => hand.alone !== null) &&
+      h("p", { class: "hint" }, "Alone: the chance for a player who from now on goes for that hand only."),
     handLegend(),
     h(
       "ol",
@@ -206,7 +210,9 @@ function coming({ draws, claims, lengths }) {
   return `on average ${means} (${lengths.length} lengths of play)`;
 }
 
-function assumed({ arrivals, card, unseen, limits, versions }) {
+const toCome = (arrivals) => `exchanges worth ${counted(arrivals.charleston, "tile")}; ${coming(arrivals)}`;
+
+function assumed({ arrivals, arrivals_alone: alone, card, unseen, limits, versions }) {
   return h(
     "section",
     { class: "assumed" },
@@ -214,7 +220,8 @@ function assumed({ arrivals, card, unseen, limits, versions }) {
     h(
       "ul",
       {},
-      h("li", {}, `To come: exchanges worth ${counted(arrivals.charleston, "tile")}; ${coming(arrivals)}.`),
+      h("li", {}, `To come: ${toCome(arrivals)}.`),
+      alone && h("li", {}, `To come to a player of one hand alone: ${toCome(alone)}.`),
       h(
         "li",
         {},

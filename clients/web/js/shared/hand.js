@@ -25,7 +25,7 @@ export function handEntry(hand, most = 1) {
         h("span", {}, hand.name),
         ` (${hand.family}${hand.concealed ? ", concealed" : ""})`,
       ),
-      h("span", { class: "away" }, away, before !== now && `, was ${before}`),
+      h("span", { class: "away" }, away, before !== now && `, was ${before}`, hand.alone !== null && hand.tiles_away > 0 && `, ${percent(hand.alone)} alone`),
     ),
     meter,
     h(

@@ -1,0 +1,75 @@
+"""Forecasts: chances that came true at simulated tables, stated beside the reach that passes go by."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solver.arrivals import Coming
+from solver.card_tables import N_NATURALS, CardTables
+from solver.reach.evaluate import Demands, reach_of
+from solver.reach.states import missing
+from solver.situation import Situation
+
+
+def union(reach: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the chance that some hand is completed, hands taken to be independent.
+
+    Args:
+        reach: (..., hands) reach of each hand under one length of play.
+
+    Returns:
+        (...) chances. Hands share tiles, so it is a guide and not exact; the lengths of play, fitted to
+        games, take up what it misses.
+    """
+    chance: NDArray[np.float64] = 1 - np.prod(1 - reach, axis=-1)
+    return chance
+
+
+def reach_of_targets(
+    situation: Situation,
+    tables: CardTables,
+    kept: NDArray[np.int8],
+    targets: NDArray[np.intp],
+    coming: Coming,
+) -> NDArray[np.float64]:
+    """Return the reach of some targets under other arrivals than the situation's.
+
+    Args:
+        situation: Rack and pool.
+        tables: The card.
+        kept: (35,) naturals kept.
+        targets: (n,) indexes among the card's targets.
+        coming: Tiles to come.
+
+    Returns:
+        (n,) probabilities.
+    """
+    unseen = situation.unseen[:N_NATURALS]
+    lack = missing(tables.plain[targets], tables.grouped[targets], kept)
+    demands = Demands.of(lack, tables.concealed[targets], unseen)
+    return reach_of(demands, replace(situation.outlook, arrivals=coming), unseen)
+
+
+def some_hand(
+    situation: Situation, tables: CardTables, kept: NDArray[np.int8], targets: NDArray[np.intp]
+) -> float:
+    """Return the chance that one of some targets of different hands is completed.
+
+    For each length of play the targets are taken to be independent, then the lengths are mixed. With the
+    default arrivals this came true at simulated tables (DEVELOPERS.md, Calibration).
+
+    Args:
+        situation: Rack, pool and arrivals.
+        tables: The card.
+        kept: (35,) naturals kept.
+        targets: (n,) the best target of each hand that counts.
+    """
+    return float(
+        sum(
+            share * union(reach_of_targets(situation, tables, kept, targets, part))
+            for share, part in situation.arrivals.parts
+        )
+    )
