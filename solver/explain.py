@@ -87,10 +87,14 @@ class Standings(Sequence[HandStanding]):
 
     @cached_property
     def some_hand(self) -> float | None:
-        """Chance of completing some hand that counts; None where nothing was measured."""
+        """Chance of completing some hand that counts; None where nothing was measured.
+
+        Where the likeliest hand alone has a greater chance than the union, it is that.
+        """
         if self.alone is None:
             return None
-        return some_hand(self.situation, self.tables, self._kept, self.after.target[self.order])
+        union = some_hand(self.situation, self.tables, self._kept, self.after.target[self.order])
+        return max((union, *(chance for chance in self._alone if chance is not None)))
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Sequence) and tuple(self) == tuple(other)
@@ -107,26 +111,27 @@ class Standings(Sequence[HandStanding]):
     def __getitem__(self, place: slice) -> tuple[HandStanding, ...]: ...
     def __getitem__(self, place: int | slice) -> HandStanding | tuple[HandStanding, ...]:
         if not isinstance(place, slice):
-            return self._described(self.order[place : place + 1 or None])[0]
-        return self._described(self.order[place])
+            return self._described(slice(place, place + 1 or None))[0]
+        return self._described(place)
 
     @cached_property
     def _kept(self) -> NDArray[np.int8]:
         return self.situation.held - counts_of(self.after.passed)[:N_NATURALS]
 
-    def _described(self, hands: NDArray[np.intp]) -> tuple[HandStanding, ...]:
-        chances = self._alone(hands)
-        return tuple(
-            standing(self.situation, self.tables, self.before, self.after, hand, chance)
-            for hand, chance in zip(hands.tolist(), chances, strict=True)
-        )
-
-    def _alone(self, hands: NDArray[np.intp]) -> Sequence[float | None]:
+    @cached_property
+    def _alone(self) -> Sequence[float | None]:
+        """Chance of each hand alone, in order."""
         if self.alone is None or self.alone.most > self.situation.outlook.naturals:
-            return [None] * len(hands)
-        targets = self.after.target[hands]
+            return [None] * len(self.order)
+        targets = self.after.target[self.order]
         chances = reach_of_targets(self.situation, self.tables, self._kept, targets, self.alone)
         return [float(chance) for chance in chances]
+
+    def _described(self, places: slice) -> tuple[HandStanding, ...]:
+        return tuple(
+            standing(self.situation, self.tables, self.before, self.after, hand, chance)
+            for hand, chance in zip(self.order[places].tolist(), self._alone[places], strict=True)
+        )
 
 
 def standing(

@@ -20,11 +20,12 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from solver.arrivals import LENGTHS, Arrivals, after_the_exchanges, default_arrivals
+from solver.arrivals import LENGTHS, Arrivals, after_the_exchanges, arrivals_alone, default_arrivals
 from solver.calibration.lengths import fit_shares
 from solver.calibration.reliability import Reliability, reliability
 from solver.card_tables import N_NATURALS, tables_of
-from solver.forecast import some_hand, union
+from solver.explain import Standings
+from solver.forecast import union
 from solver.reach.evaluate import Demands, reach_of
 from solver.reach.states import missing
 from solver.rescore import score
@@ -67,9 +68,10 @@ def stated(card_name: str, moments: list[Moment]) -> NDArray[np.float64]:
     found = np.zeros(len(moments))
     for row, moment in enumerate(moments):
         coming = default_arrivals(moment.round, moment.coming) if moment.round else after_the_exchanges()
+        alone = arrivals_alone(moment.round, moment.coming)
         situation = Situation(moment.kept, moment.seen, coming)
-        targets = score(situation, tables, np.ones(len(tables.card.hands)), ()).target
-        found[row] = some_hand(situation, tables, situation.held, targets)
+        whole = score(situation, tables, np.ones(len(tables.card.hands)), ())
+        found[row] = Standings(situation, tables, whole, whole, alone).some_hand
     return found
 
 

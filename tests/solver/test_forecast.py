@@ -57,7 +57,7 @@ def test_advice_states_both_for_what_it_keeps(round_: Round) -> None:
         assert made.alone == pytest.approx(found, rel=1e-12)
         assert made.alone > made.reach
     assert answer.hands.some_hand is not None
-    assert answer.hands[0].reach < answer.hands.some_hand < answer.expected
+    assert max(made.alone for made in answer.hands) <= answer.hands.some_hand < answer.expected
 
 
 def test_with_one_hand_that_counts_some_hand_is_that_hand() -> None:
@@ -65,7 +65,16 @@ def test_with_one_hand_that_counts_some_hand_is_that_hand() -> None:
     name = advise(question(rack, "small")).hands[0].hand.name
     answer = advise(question(rack, "small", limits=Limits(only=Choice(hands=(name,)))))
     assert [made.hand.name for made in answer.hands] == [name]
-    assert answer.hands.some_hand == pytest.approx(answer.hands[0].reach, rel=1e-12)
+    assert answer.hands.some_hand == answer.hands[0].alone
+
+
+def test_some_hand_is_the_union_where_no_hand_alone_is_likelier() -> None:
+    rack = random_rack(random.Random(7))
+    found = advise(question(rack, "full")).hands
+    kept = found.situation.held - counts_of(found.after.passed)[:N_NATURALS]
+    union_of = some_hand(found.situation, found.tables, kept, found.after.target[found.order])
+    likeliest = max(made.alone for made in found if made.alone is not None)
+    assert found.some_hand == pytest.approx(union_of, rel=1e-12) and union_of > likeliest
 
 
 def test_nothing_is_stated_where_nothing_was_measured() -> None:
