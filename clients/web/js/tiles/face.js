@@ -30,12 +30,16 @@ export function face(token, state = "") {
     s("rect", { class: "rim", x: 1.5, y: 4.5, width: 57, height: 76, rx: 8 }),
     s("rect", { class: "front", x: 1.5, y: 1.5, width: 57, height: 75, rx: 8 }),
     lettered &&
-      s("text", { class: numbered ? "rank" : "rank wind", x: 18, y: 42, "text-anchor": "middle" }, token[0]),
+      s(
+        "text",
+        { class: numbered ? "rank" : "rank wind", x: numbered ? 18 : 17, y: 42, "text-anchor": "middle" },
+        token[0],
+      ),
     s(
       "g",
       {
         transform: lettered
-          ? `translate(44 ${numbered ? 28 : 30}) scale(${numbered ? 0.84 : 0.66})`
+          ? `translate(${numbered ? "44 28" : "46 30"}) scale(${numbered ? 0.84 : 0.55})`
           : "translate(30 29) scale(1.2)",
       },
       shapeOf(numbered ? token[1] : token),
