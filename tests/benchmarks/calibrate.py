@@ -4,7 +4,8 @@ Run: python -m tests.benchmarks.calibrate GAMES.jsonl [MORE.jsonl] [--most 6000]
      python -m tests.benchmarks.calibrate GAMES.jsonl [MORE.jsonl] --rounds [--plot FILE.svg]
 
 Reads games made by `simulate` with the advice in some seats. Even shuffles fit, odd ones judge. The second
-form judges the default lengths (fitted to the even shuffles) after every round.
+form judges what answers state after every round; with `--few 0` on all shuffles, for games that nothing was
+fitted to.
 """
 
 from __future__ import annotations
@@ -127,7 +128,9 @@ def main() -> None:
     parser.add_argument("--most", type=int, default=100_000)
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--rounds", action="store_true", help="judge the default lengths after every round")
-    parser.add_argument("--few", type=int, default=300, help="moments a round that are predicted for the fit")
+    parser.add_argument(
+        "--few", type=int, default=300, help="moments a round fitted to; 0: games not fitted to"
+    )
     parser.add_argument("--plot", type=Path)
     asked = parser.parse_args()
     read = [games_of(file) for file in asked.files]
@@ -139,14 +142,14 @@ def main() -> None:
         found = {}
         for round_ in (*Round, None):
             some = [m for m in moments if m.round is round_]
-            odd = [m for m in some if m.shuffle % 2][: asked.most]
+            judges = [m for m in some if m.shuffle % 2 or not asked.few][: asked.most]
             name = round_.value if round_ else "play begins"
-            if round_:
+            if round_ and asked.few:
                 even = [m for m in some if m.shuffle % 2 == 0]
                 later, means = fit_later(header["card"], even, asked.few, asked.jobs)
                 print(f"{name}: {later} tiles from later exchanges; mean predictions {means}")
-            predicted = spread(partial(stated, header["card"]), odd, asked.jobs)
-            found[name] = reliability(predicted, np.array([m.won for m in odd]))
+            predicted = spread(partial(stated, header["card"]), judges, asked.jobs)
+            found[name] = reliability(predicted, np.array([m.won for m in judges]))
             print(table(f"  {name}, held out", found[name]), flush=True)
         if asked.plot:
             asked.plot.write_text(reliability_plot(found), encoding="utf-8")

@@ -77,6 +77,7 @@ def play(card_name: str, seed: int, number: int) -> dict[str, Any]:
 class Bound:
     """A moment of a player bound to one target, and whether it was completed."""
 
+    game: int
     kept: Pile
     seen: tuple[Tile, ...]
     coming: int
@@ -91,7 +92,8 @@ def bound_moments(games: list[dict[str, Any]]) -> dict[Round | None, list[Bound]
     for game in games:
         for round_, kept, seen, coming in game["moments"]:
             tiles, away = (tuple(Tile(text) for text in texts) for texts in (kept, seen))
-            moment = Bound(Pile(tiles), away, coming, game["target"], game["fits"], game["won"])
+            known = game["game"], Pile(tiles), away, coming
+            moment = Bound(*known, game["target"], game["fits"], game["won"])
             found[round_ and Round(round_)].append(moment)
     return found
 
@@ -151,6 +153,9 @@ def main() -> None:
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--seed", type=int, default=700)
     parser.add_argument("--few", type=int, default=1000, help="most moments fitted to")
+    parser.add_argument(
+        "--fresh", type=int, default=10**9, help="judge on games from this number on, fit to earlier ones"
+    )
     asked = parser.parse_args()
     header = {"card": asked.card, "seed": asked.seed, "code": code_digest()}
     try:
@@ -159,7 +164,10 @@ def main() -> None:
         parser.error(str(error))
     moments = bound_moments(games_of(asked.file)[1])
     for stage in (None, *Round):
-        fits, judges = ([m for m in moments[stage] if m.fits is half] for half in (True, False))
+        fits = [m for m in moments[stage] if m.fits and m.game < asked.fresh]
+        judges = [m for m in moments[stage] if m.game >= asked.fresh]
+        if asked.fresh >= asked.games:
+            judges = [m for m in moments[stage] if not m.fits]
         name, later = "play begins", 0
         if stage is None:
             fit_lengths(asked.card, fits[: asked.few], judges)
