@@ -1,7 +1,9 @@
 import random
 from collections import Counter
+from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -124,3 +126,12 @@ def test_only_hands_looked_at_are_described(monkeypatch: pytest.MonkeyPatch) -> 
     assert (*hands[:2], hands[-1]) == (hands[0], hands[1], hands[-1])
     first, second, last = (int(hands.order[at]) for at in (0, 1, -1))
     assert looked_at == [first, second, last, first, second, last]
+
+
+def test_hands_that_differ_by_the_last_digit_stand_in_the_order_of_the_card() -> None:
+    hands = advise(question(random_rack(random.Random(5)))).hands
+    first, second = sorted(hands.order[:2].tolist())
+    reach = hands.after.reach.copy()
+    reach[first], reach[second] = 0.5, np.nextafter(0.5, 1)
+    tied = replace(hands, after=replace(hands.after, reach=reach))
+    assert tied.order[:2].tolist() == [first, second]

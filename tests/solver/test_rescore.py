@@ -6,7 +6,7 @@ import pytest
 from solver.card_tables import tables_of
 from solver.limits import AtLeast, Choice, Limits, hand_weights
 from solver.rescore import keeps, score
-from solver.situation import counts_of
+from solver.situation import Situation, counts_of
 from solver.terms.all_limits import limit_terms
 from tests.solver.racks import question, random_rack
 
@@ -53,3 +53,18 @@ def test_hands_that_do_not_count_keep_no_limit() -> None:
     outcome = score(ASKED.situation, TABLES, weights, ())
     assert (weights > 0).sum() == 4
     assert not keeps(ASKED.situation, TABLES, limit_terms(limits), outcome)
+
+
+def test_the_first_of_targets_that_differ_by_the_last_digit_stands_for_the_hand(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    asked = question(random_rack(random.Random(8)))
+    tables = tables_of(asked.card)
+    first = tables.first_of_hand()
+    several = [hand for hand, one in enumerate(asked.card.hands) if len(one.targets) > 1]
+    reach = np.full(len(tables.targets), 0.25)
+    reach[first] = 0.5
+    reach[first[several] + 1] = np.nextafter(0.5, 1)
+    monkeypatch.setattr(Situation, "reach", lambda *_: reach[None])
+    found = score(asked.situation, tables, np.ones(len(asked.card.hands)), ())
+    assert several and found.target.tolist() == first.tolist()
