@@ -8,9 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solver.arrivals import Coming
-from solver.card_tables import N_NATURALS, CardTables
-from solver.reach.evaluate import Demands, reach_of
-from solver.reach.states import missing
+from solver.card_tables import CardTables
 from solver.situation import Situation
 
 
@@ -47,10 +45,7 @@ def reach_of_targets(
     Returns:
         (n,) probabilities.
     """
-    unseen = situation.unseen[:N_NATURALS]
-    lack = missing(tables.plain[targets], tables.grouped[targets], kept)
-    demands = Demands.of(lack, tables.concealed[targets], unseen)
-    return reach_of(demands, replace(situation.outlook, arrivals=coming), unseen)
+    return replace(situation, arrivals=coming).reach(tables, kept, targets)
 
 
 def some_hand(

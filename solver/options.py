@@ -86,8 +86,8 @@ class _Pairs:
         plain, grouped = tables.plain[rows], tables.grouped[rows]
         at = bits.positions
         useful = np.minimum(held[at], plain[:, at] + grouped[:, at]).astype(np.intp)
-        spare = held[at] - useful
-        at_stake = np.maximum(np.array(bits.counts, np.intp) - spare, 0)
+        counts, spare = np.array(bits.counts, np.intp), held[at] - useful
+        at_stake = np.maximum(counts - spare, 0)
         usable = bits.thermometer[np.arange(len(at)), at_stake].sum(axis=1, dtype=np.uint32)
         usable, like = np.unique(usable, return_inverse=True)
         fits = (losses.taken & ~usable[:, None]) == 0
@@ -99,7 +99,7 @@ class _Pairs:
         lost = np.arange(losses.copies.max() + 1)[:, None, None]
         after = missing(plain[:, at], grouped[:, at], np.maximum(useful - lost, 0).astype(np.int8))
         own, rest = (each - each[0] for each in numbers(after, unseen[at]))
-        allowed = np.minimum(spare + lost, np.array(bits.counts, np.intp))
+        allowed = np.minimum(spare + lost, counts)
         therm = bits.thermometer[np.arange(len(at)), allowed]
         opened = therm - therm[0]
 

@@ -78,18 +78,24 @@ class Situation:
             arrivals=self.arrivals,
         )
 
-    def reach(self, tables: CardTables, kept: NDArray[np.int8]) -> NDArray[np.float64]:
-        """Return the reach of every target when only some tiles of the rack are kept.
+    def reach(
+        self,
+        tables: CardTables,
+        kept: NDArray[np.int8],
+        targets: NDArray[np.intp] | slice = slice(None),
+    ) -> NDArray[np.float64]:
+        """Return the reach of targets when only some tiles of the rack are kept.
 
         Args:
             tables: The card.
             kept: (..., 35) naturals kept; the jokers always are.
+            targets: (T,) indexes among the card's targets; all of them if not given.
 
         Returns:
             (..., T) probabilities.
         """
-        unseen = self.unseen[:N_NATURALS]
-        lack = missing(tables.plain, tables.grouped, kept[..., None, :]).rows()
-        concealed = np.resize(tables.concealed, len(lack.plain))
+        unseen, hidden = self.unseen[:N_NATURALS], tables.concealed[targets]
+        lack = missing(tables.plain[targets], tables.grouped[targets], kept[..., None, :]).rows()
+        concealed = np.resize(hidden, len(lack.plain))
         reach = reach_of(Demands.of(lack, concealed, unseen), self.outlook, unseen)
-        return reach.reshape(*kept.shape[:-1], len(tables.concealed))
+        return reach.reshape(*kept.shape[:-1], len(hidden))

@@ -182,7 +182,8 @@ def _graded(record: Record, index: int, moment: Moment, effort: float, stopper: 
     made_question = _question(record, index, moment, len(exchange.given), effort)
     courtesy = exchange.round is Round.COURTESY
     best = advise(made_question if courtesy else _question(record, index, moment, None, effort), stopper)
-    made, best_score = _both(made_question, exchange.given, best)
+    weights = hand_weights(record.card, record.limits)
+    made, best_score = _both(made_question, exchange.given, best, weights)
     given_up = max(0.0, best_score.expected - made.expected)
     return GradedPass(
         exchange,
@@ -192,14 +193,15 @@ def _graded(record: Record, index: int, moment: Moment, effort: float, stopper: 
         given_up,
         given_up / best.expected if best.expected > 0 else 0.0,
         given_up <= best.proof.resolution,
-        reasons(record.card, hand_weights(record.card, record.limits), best_score, made),
+        reasons(record.card, weights, best_score, made),
         hindsight(made_question, exchange.given, exchange.received, stopper),
     )
 
 
-def _both(question: Question, given: tuple[Tile, ...], best: Advice) -> list[Score]:
+def _both(
+    question: Question, given: tuple[Tile, ...], best: Advice, weights: NDArray[np.float64]
+) -> list[Score]:
     """Score the pass made and the best: together where they can be, so that equal passes score the same."""
-    weights = hand_weights(question.card, question.limits)
     situation, tables = question.situation, tables_of(question.card)
     if len(given) == len(best.passed):
         return scores(situation, tables, weights, [given, best.passed])

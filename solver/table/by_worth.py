@@ -17,6 +17,7 @@ from patterns.tiles import Tile
 from solver.arrivals import Coming
 from solver.candidates import hand_gains
 from solver.chance import Chance
+from solver.forecast import union
 from solver.pass_model import PassProblem
 from solver.problem import problem_of
 from solver.question import Question
@@ -46,7 +47,7 @@ class Objective(Enum):
             case Objective.SINGLE:
                 worth = reach.max(axis=1)
             case Objective.SOME:
-                worth = 1 - np.prod(1 - reach, axis=1)
+                worth = union(reach)
             case Objective.ROOTS:
                 worth = np.sqrt(reach).sum(axis=1)
             case Objective.SQUARES:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -60,16 +61,13 @@ class Settling:
     def choose(self, card: Card, seat: Seat, round_: Round, count: int, chance: Chance) -> tuple[Tile, ...]:
         """Return the advice before settling; then the tiles the target misses least."""
         given = ByWorth().choose(self._alone or card, seat, round_, count, chance)
-        kept = +(seat.tiles.copy())
-        kept.subtract(given)
-        after = Settled(
-            round_, Pile(tuple(kept.elements())), still_elsewhere((*seat.passed, *given), kept), count
-        )
         if self._alone is None and round_ is self.at:
             question = Question(card, seat.rack, round_, count, seen=seat.seen())
             self._settle(card, question.situation, given)
         if self._alone is not None:
-            self.moments.append(after)
+            kept = seat.tiles - Counter(given)
+            away = still_elsewhere((*seat.passed, *given), kept)
+            self.moments.append(Settled(round_, Pile(tuple(kept.elements())), away, count))
         return given
 
     def wish(self, card: Card, seat: Seat, chance: Chance) -> int:

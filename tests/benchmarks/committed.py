@@ -6,8 +6,8 @@ One player advised, three careful. The advised player settles after one pass (or
 best target of a hand, the likeliest in some games, down to the tenth likeliest in others, and goes for it
 alone; which pass and which hand follow from the number of the game. Games go to the file as they finish,
 and the same command goes on. Then the lengths of play, and what later exchanges are worth, that make the
-reach of that target true are fitted to half of the shuffles and judged on the other half, beside those
-shipped and beside the lengths that passes are chosen by.
+reach of that target true are fitted to half of the shuffles and judged, beside those shipped, on the other
+half, or with `--fresh N` on the games from number N on.
 """
 
 from __future__ import annotations
@@ -98,6 +98,13 @@ def bound_moments(games: list[dict[str, Any]]) -> dict[Round | None, list[Bound]
     return found
 
 
+def split(moments: list[Bound], fresh: int | None) -> tuple[list[Bound], list[Bound]]:
+    """Return the moments to fit to and those to judge: of later games, if it is said from which on."""
+    if fresh is None:
+        return [m for m in moments if m.fits], [m for m in moments if not m.fits]
+    return [m for m in moments if m.fits and m.game < fresh], [m for m in moments if m.game >= fresh]
+
+
 def predicted(
     card_name: str, moments: list[Bound], later: int, lengths: tuple[tuple[int, int], ...]
 ) -> NDArray[np.float64]:
@@ -153,9 +160,7 @@ def main() -> None:
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--seed", type=int, default=700)
     parser.add_argument("--few", type=int, default=1000, help="most moments fitted to")
-    parser.add_argument(
-        "--fresh", type=int, default=10**9, help="judge on games from this number on, fit to earlier ones"
-    )
+    parser.add_argument("--fresh", type=int, help="judge on games from this number on, fit to earlier ones")
     asked = parser.parse_args()
     header = {"card": asked.card, "seed": asked.seed, "code": code_digest()}
     try:
@@ -164,10 +169,7 @@ def main() -> None:
         parser.error(str(error))
     moments = bound_moments(games_of(asked.file)[1])
     for stage in (None, *Round):
-        fits = [m for m in moments[stage] if m.fits and m.game < asked.fresh]
-        judges = [m for m in moments[stage] if m.game >= asked.fresh]
-        if asked.fresh >= asked.games:
-            judges = [m for m in moments[stage] if not m.fits]
+        fits, judges = split(moments[stage], asked.fresh)
         name, later = "play begins", 0
         if stage is None:
             fit_lengths(asked.card, fits[: asked.few], judges)

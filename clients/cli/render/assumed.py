@@ -22,10 +22,9 @@ def assumed(says: Answer, by_exchanges: bool = True) -> list[str]:
         KeyError, TypeError, ValueError, AttributeError: they do not have that shape.
     """
     arrivals, card, unseen = says["arrivals"], says["card"], says["unseen"]
-    exchanges = f"exchanges worth {counted(arrivals['charleston'], 'tile')}; " if by_exchanges else ""
     return [
         "Assumed",
-        *paragraph(f"To come: {exchanges}{coming(arrivals)}."),
+        *paragraph(f"To come: {_all_coming(arrivals) if by_exchanges else coming(arrivals)}."),
         *_alone(says["arrivals_alone"]),
         *paragraph(
             f"Unseen: {counted(unseen['naturals'] + unseen['jokers'], 'tile')}, "
@@ -42,8 +41,11 @@ def assumed(says: Answer, by_exchanges: bool = True) -> list[str]:
 def _alone(arrivals: Answer | None) -> list[str]:
     if arrivals is None:
         return []
-    exchanges = f"exchanges worth {counted(arrivals['charleston'], 'tile')}"
-    return paragraph(f"To come to a player of one hand alone: {exchanges}; {coming(arrivals)}.")
+    return paragraph(f"To come to a player of one hand alone: {_all_coming(arrivals)}.")
+
+
+def _all_coming(arrivals: Answer) -> str:
+    return f"exchanges worth {counted(arrivals['charleston'], 'tile')}; {coming(arrivals)}"
 
 
 def coming(arrivals: Answer) -> str:

@@ -10,6 +10,7 @@ export function handEntry(hand, most = 1) {
   const now = percent(hand.reach);
   const before = percent(hand.reach_before);
   const away = hand.tiles_away === 0 ? "complete" : `${counted(hand.tiles_away, "tile")} away`;
+  const alone = hand.alone !== null && hand.tiles_away > 0 && `, ${percent(hand.alone)} alone`;
   const meter = h("span", { class: "meter", "aria-hidden": "true" }, h("span", {}));
   meter.firstChild.style.width = `${Math.max(1.5, (100 * hand.reach) / most)}%`;
   return h(
@@ -25,7 +26,7 @@ export function handEntry(hand, most = 1) {
         h("span", {}, hand.name),
         ` (${hand.family}${hand.concealed ? ", concealed" : ""})`,
       ),
-      h("span", { class: "away" }, away, before !== now && `, was ${before}`, hand.alone !== null && hand.tiles_away > 0 && `, ${percent(hand.alone)} alone`),
+      h("span", { class: "away" }, away, before !== now && `, was ${before}`, alone),
     ),
     meter,
     h(
