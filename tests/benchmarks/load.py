@@ -82,22 +82,35 @@ async def open_loop(
     return await asyncio.gather(*tasks), max(peak, server.resident())
 
 
+async def hold_every(server: Server, body: bytes) -> dict[int, asyncio.Task[Reply]]:
+    """Give every worker a long request; return how each will end, by worker.
+
+    Whoever accepts first has a connection, so more are sent until each worker has one. A worker that is sent
+    a second has it taken back, and until it sees that it may turn a third away at once.
+    """
+    held: dict[int, asyncio.Task[Reply]] = {}
+    while len(held) < len(server.workers()):
+        asked = await Asked.send(server.port, "/v1/reviews", body)
+        ending = asyncio.create_task(asked.reply())
+        holder = await asyncio.to_thread(server.holder, asked.port, ending.done)
+        held = {worker: other for worker, other in held.items() if not other.done()}
+        if holder is not None and holder not in held:
+            held[holder] = ending
+            continue
+        asked.leave()
+        await ending
+        await asyncio.sleep(0.1)
+    return held
+
+
 async def kill_one(server: Server, records: int) -> dict[str, Any]:
     """Kill a worker while every worker has a request; return how those and later ones end."""
     before = server.workers()
-    held: dict[int, Asked] = {}
-    body = long_body(records)
-    while len(held) < len(before):
-        asked = await Asked.send(server.port, "/v1/reviews", body)
-        holder = await asyncio.to_thread(server.holder, asked.port)
-        if holder in held:
-            asked.leave()  # which also frees the thread it would take
-        else:
-            held[holder] = asked
+    held = await hold_every(server, long_body(records))
     await asyncio.sleep(0.2)
     victim = next(iter(held))
     os.kill(victim, signal.SIGKILL)
-    replies = dict(zip(held, await asyncio.gather(*(asked.reply() for asked in held.values())), strict=True))
+    replies = {worker: await ending for worker, ending in held.items()}
     recovered = await asyncio.to_thread(
         until, lambda: len(server.workers()) == len(before) and victim not in server.workers()
     )

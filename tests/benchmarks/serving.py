@@ -8,7 +8,7 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import islice
@@ -57,16 +57,22 @@ class Server:
         parent = psutil.Process(self.process.pid)
         return sum(_resident(each) for each in [parent, *parent.children(recursive=True)])
 
-    def holder(self, port: int) -> int:
+    def holder(self, port: int, over: Callable[[], bool]) -> int | None:
         """The worker that has accepted the connection from a local port of the client's; waits for it.
 
+        Args:
+            over: Says whether the client has its answer.
+
+        Returns:
+            None when the answer came, and the connection went, before a worker was seen with it.
+
         Raises:
-            RuntimeError: no worker has it.
+            RuntimeError: there is neither a worker that has it nor an answer.
         """
         found: list[int] = []
-        if not until(lambda: found.extend(self._holders(port)) or bool(found)):
+        if not until(lambda: found.extend(self._holders(port)) or bool(found) or over()):
             raise RuntimeError("no worker took the connection")
-        return found[0]
+        return found[0] if found else None
 
     def _holders(self, port: int) -> Iterator[int]:
         for pid, worker in self.workers().items():
@@ -131,9 +137,8 @@ def _all_up(server: Server, workers: int) -> bool:
     return server.log.read_text().count("Application startup complete") >= workers
 
 
-def until(true: object, patience: float = _PATIENCE) -> bool:
+def until(true: Callable[[], bool], patience: float = _PATIENCE) -> bool:
     """Wait until a call returns true; say whether it did in time."""
-    assert callable(true)
     end = time.monotonic() + patience
     while time.monotonic() < end:
         if true():
