@@ -10,12 +10,13 @@ from contextlib import contextmanager
 
 @contextmanager
 def held() -> Iterator[None]:
-    """Let Ctrl-C wait until the block is over; it is then raised as usual.
+    """Let Ctrl-C wait until the block is over; it is then raised as usual. One that is ignored stays so.
 
     Raises:
         KeyboardInterrupt: it was pressed within the block.
     """
-    if threading.current_thread() is not threading.main_thread():
+    main = threading.current_thread() is threading.main_thread()
+    if not main or signal.getsignal(signal.SIGINT) == signal.SIG_IGN:
         yield
         return
     pressed = False

@@ -9,7 +9,9 @@ from typing import Self
 
 import httpx2
 
+from clients.cli.event_loop import EventLoop
 from clients.cli.exits import UnreachableError, UsageFault
+from clients.cli.held import held
 from clients.cli.lifespan import Lifespan
 
 _IN_PROCESS = "http://in-process"
@@ -44,16 +46,15 @@ class Service:
     def __init__(self, server: str | None) -> None:
         self._base = _base_url(server)
         self._in_process = server is None
-        self._runner = asyncio.Runner()
+        self._loop = EventLoop()
         self._lifespan: Lifespan | None = None
         self._client: httpx2.AsyncClient | None = None
 
     def __enter__(self) -> Self:
-        self._runner.__enter__()
         try:
-            self._runner.run(self._open())
+            self._loop.run(self._open)
         except BaseException:
-            self._runner.close()
+            self._loop.close()
             raise
         return self
 
@@ -61,9 +62,12 @@ class Service:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         try:
-            self._runner.run(self._close())
+            with held():
+                self._loop.run(self._close)
+                self._loop.close()
         finally:
-            self._runner.close()
+            # For Ctrl-C before it was held back.
+            self._loop.close()
 
     def get(self, path: str) -> Reply:
         """Ask for a path below the base URL.
@@ -71,7 +75,7 @@ class Service:
         Raises:
             UnreachableError: no answer.
         """
-        return self._runner.run(self._ask("GET", path, None))
+        return self._loop.run(lambda: self._ask("GET", path, None))
 
     def post(self, path: str, body: bytes) -> Reply:
         """Send a JSON body.
@@ -79,7 +83,7 @@ class Service:
         Raises:
             UnreachableError: no answer.
         """
-        return self._runner.run(self._ask("POST", path, body))
+        return self._loop.run(lambda: self._ask("POST", path, body))
 
     async def _open(self) -> None:
         limits = httpx2.Timeout(_ANSWER_SECONDS, connect=_CONNECT_SECONDS)

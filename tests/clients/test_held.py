@@ -33,3 +33,13 @@ def test_another_thread_has_nothing_to_hold() -> None:
     thread.start()
     thread.join()
     assert passed == [before]
+
+
+def test_ctrl_c_that_is_ignored_stays_so() -> None:
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        with held():
+            signal.raise_signal(signal.SIGINT)
+            assert signal.getsignal(signal.SIGINT) == signal.SIG_IGN
+    finally:
+        signal.signal(signal.SIGINT, before)
