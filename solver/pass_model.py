@@ -153,16 +153,15 @@ class _Search:
         self._variables.model.clear_hints()  # type: ignore[no-untyped-call]
         if mask is None:
             return
-        for bit, boolean in enumerate(self._variables.passed):
-            self._variables.model.add_hint(boolean, mask >> bit & 1)
         options = self._problem.options
-        counted: set[int] = set()
-        for hand, forbidden, chosen in zip(
-            options.hand.tolist(), options.forbidden.tolist(), self._variables.chosen, strict=True
-        ):
-            best = hand not in counted and not forbidden & mask
-            counted |= {hand} if best else set()
-            self._variables.model.add_hint(chosen, int(best))
+        left = np.flatnonzero((options.forbidden & np.uint32(mask)) == 0)
+        _, best = np.unique(options.hand[left], return_index=True)
+        counted = np.zeros(len(options.hand), np.intp)
+        counted[left[best]] = 1
+        # Straight into the model's message: one call a variable took longer than all else here.
+        hint = self._variables.model.proto.solution_hint
+        hint.vars.extend([each.index for each in (*self._variables.passed, *self._variables.chosen)])
+        hint.values.extend([*(mask >> bit & 1 for bit in range(self._problem.bits.size)), *counted.tolist()])
 
     def next(self) -> Solution | None:
         """Return the next best pass, or None when no other pass keeps the limits."""

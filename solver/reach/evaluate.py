@@ -160,7 +160,7 @@ def _values(
         members = np.flatnonzero(group == each)
         own_used, left = np.unique(own_at[members], return_inverse=True)
         rest_used, right = np.unique(rest_at[members], return_inverse=True)
-        widest = _rounded(width[own_used].max(), outlook.naturals - filled[rest_used].max())
+        widest = _rounded(width[own_used].max(), outlook.naturals - filled[rest_used].max(), 16)
         wide = np.array([own[row].ways @ _widening(own[row].size, widest) for row in own_used.tolist()])
         met = _met(
             [rest[row] for row in rest_used.tolist()], concealed_outlook if each % 2 else outlook, widest
@@ -169,9 +169,9 @@ def _values(
     return values
 
 
-def _rounded(size: int, room: int) -> int:
-    """Round a size up as far as there is room, so that questions about one rack share their kernels."""
-    return min(-(-int(size) // 8) * 8, int(room))
+def _rounded(size: int, room: int, step: int) -> int:
+    """Round a size up as far as there is room, so that questions of all racks share kernels."""
+    return min(-(-int(size) // step) * step, int(room))
 
 
 def _met(rest: list[_Ways], outlook: Outlook, own: int) -> NDArray[np.float64]:
@@ -182,7 +182,7 @@ def _met(rest: list[_Ways], outlook: Outlook, own: int) -> NDArray[np.float64]:
     met = np.empty((len(rest), own + 1))
     for mixed, by_size in alike.items():
         filled = sum(unseen for *_, unseen in mixed)
-        most = _rounded(max(by_size) - filled, outlook.naturals - own - filled)
+        most = _rounded(max(by_size) - filled, outlook.naturals - own - filled, 8)
         chances = kernels(outlook, own, most, mixed)
         for size, rows in by_size.items():
             stacked = np.concatenate([rest[row].ways for row in rows]).reshape(len(rows), -1)

@@ -108,7 +108,7 @@ def kernel(outlook: Outlook, own: int, shared: int, mixed: tuple[Mixed, ...]) ->
     return np.ascontiguousarray(result.transpose(1, 2, 0))
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=48)
 def kernels(
     outlook: Outlook, own: int, shared: int, mixed: tuple[Mixed, ...]
 ) -> tuple[NDArray[np.float64], ...]:

@@ -85,6 +85,17 @@ def numbers(lack: Missing, unseen: NDArray[np.int8]) -> tuple[NDArray[np.uint64]
 
 
 def signatures(lack: Missing, unseen: NDArray[np.int8]) -> tuple[NDArray[np.uint64], NDArray[np.uint64]]:
-    """Return the signatures of own kinds, and of shared and mixed kinds, one per target."""
-    own, rest = numbers(lack, unseen)
-    return own.sum(axis=-1), rest.sum(axis=-1)
+    """Return the signatures of own kinds, and of shared and mixed kinds, one per target.
+
+    Most kinds are not lacking and add nothing, so the others are looked up alone. Sums wrap modulo 2**64,
+    and so do differences of running sums.
+    """
+    shape, kinds = lack.plain.shape[:-1], lack.plain.shape[-1]
+    at = np.flatnonzero(lack.plain | lack.grouped)
+    few = Missing(lack.plain.ravel()[at], lack.grouped.ravel()[at])
+    ends = np.searchsorted(at, np.arange(0, lack.plain.size + 1, kinds))
+    own, rest = (
+        np.diff(np.concatenate([[np.uint64(0)], each.cumsum()])[ends]).reshape(shape)
+        for each in numbers(few, unseen[at % kinds])
+    )
+    return own, rest

@@ -8,14 +8,24 @@ from solver.terms.variables import Variables
 
 
 def add_hand_options(variables: Variables) -> None:
-    """Tie each option to the bits it forbids; the order of copies makes the lowest of a kind enough."""
+    """Let one thing at most be true of each hand's options and of each tile that some of them forbid.
+
+    Of a kind's copies the lower go first, so the lowest that an option forbids is enough; and options that
+    forbid a lower one cannot stand beside a higher one either, so they are in its clique too.
+    """
     bits, model = variables.bits, variables.model
-    kept = [boolean.Not() for boolean in variables.passed]
-    whole = [(bits.up_to(index, count), index) for index, count in enumerate(bits.counts)]
-    for chosen, forbidden in zip(variables.chosen, variables.options.forbidden.tolist(), strict=True):
-        for kind, _ in whole:
-            if touched := forbidden & kind:
-                model.add_implication(chosen, kept[(touched & -touched).bit_length() - 1])
-    hands = zip(variables.options.hand.tolist(), variables.chosen, strict=True)
-    for _, of_hand in groupby(hands, key=lambda pair: pair[0]):
+    whole = [bits.up_to(index, count) for index, count in enumerate(bits.counts)]
+    options = zip(
+        variables.options.hand.tolist(),
+        variables.options.forbidden.tolist(),
+        variables.chosen,
+        strict=True,
+    )
+    for _, group in groupby(options, key=lambda option: option[0]):
+        of_hand = [(forbidden, chosen) for _, forbidden, chosen in group]
         model.add_at_most_one([chosen for _, chosen in of_hand])
+        for kind in whole:
+            lowest = [((forbidden & kind) & -(forbidden & kind), chosen) for forbidden, chosen in of_hand]
+            for copy in sorted({least for least, _ in lowest if least}):
+                needless = [chosen for least, chosen in lowest if 0 < least <= copy]
+                model.add_at_most_one([variables.passed[copy.bit_length() - 1], *needless])
