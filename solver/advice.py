@@ -5,12 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from enum import Enum
 
-import numpy as np
-
 from patterns.tiles import Tile
 from solver.arrivals import Coming
 from solver.card_tables import CardTables, tables_of
 from solver.explain import HandLoss, Standings
+from solver.order import greatest_first
 from solver.pass_model import NoAnswerError, PassProblem, Solution, Status, best_passes, clash_of
 from solver.problem import problem_of
 from solver.question import Question
@@ -230,8 +229,7 @@ def _confirm(
 
 def _losses(question: Question, problem: PassProblem, before: Score, after: Score) -> tuple[HandLoss, ...]:
     lost = before.reach - after.reach
-    # Rounded: losses that are equal but for the last digit stand in the order of the card.
-    order = np.argsort(-np.round(lost * problem.weights, 12), kind="stable").tolist()
+    order = greatest_first(lost * problem.weights).tolist()
     return tuple(
         HandLoss(question.card.hands[hand], float(before.reach[hand]), float(after.reach[hand]))
         for hand in order

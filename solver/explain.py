@@ -17,6 +17,7 @@ from patterns.tiles import Tile
 from solver.arrivals import Coming
 from solver.card_tables import N_NATURALS, CardTables
 from solver.forecast import reach_of_targets, some_hand
+from solver.order import greatest_first
 from solver.rescore import Score
 from solver.situation import Situation, counts_of
 
@@ -82,7 +83,7 @@ class Standings(Sequence[HandStanding]):
     @cached_property
     def order(self) -> NDArray[np.intp]:
         """Indexes of the hands on the card."""
-        order = np.argsort(-np.round(self.after.reach, 12), kind="stable")
+        order = greatest_first(self.after.reach)
         return order[self.after.reach[order] > 0]
 
     @cached_property

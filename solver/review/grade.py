@@ -16,6 +16,7 @@ from solver.drill import Drill
 from solver.explain import HandLoss, Standings
 from solver.limits import hand_weights
 from solver.nearness import tiles_away
+from solver.order import DECIMALS, greatest_first
 from solver.question import Question
 from solver.rescore import Score, score, scores
 from solver.review.hindsight import Hindsight, hindsight
@@ -218,8 +219,8 @@ def reasons(card: Card, weights: NDArray[np.float64], best: Score, made: Score) 
         best: The pass that is worth more.
         made: The other pass.
     """
-    difference = (best.reach - made.reach) * weights
-    order = np.argsort(-difference, kind="stable")[:_MOST_REASONS].tolist()
+    difference = np.round((best.reach - made.reach) * weights, DECIMALS)
+    order = greatest_first(difference)[:_MOST_REASONS].tolist()
     return tuple(
         HandLoss(card.hands[hand], float(best.reach[hand]), float(made.reach[hand]))
         for hand in order

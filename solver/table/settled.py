@@ -14,6 +14,7 @@ from patterns.tiles import KINDS, Tile
 from solver.arrivals import after_the_exchanges
 from solver.card_tables import tables_of
 from solver.chance import Chance
+from solver.order import greatest_first
 from solver.question import Question
 from solver.rescore import score
 from solver.rounds import Round
@@ -88,7 +89,7 @@ class Settling:
     def _settle(self, card: Card, situation: Situation, given: tuple[Tile, ...]) -> None:
         tables = tables_of(card)
         found = score(situation, tables, np.ones(len(card.hands)), given)
-        hand = np.argsort(-found.reach, kind="stable")[self.rank]
+        hand = greatest_first(found.reach)[self.rank]
         self.target = int(found.target[hand])
         self._alone = one_target(card, tables.targets[self.target], int(hand))
 

@@ -3,6 +3,7 @@
 from collections import Counter
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from patterns.card import Card
@@ -14,14 +15,15 @@ from solver.card_tables import tables_of
 from solver.deals import deal
 from solver.limits import Choice, Limits, hand_weights
 from solver.question import Question
-from solver.rescore import score
-from solver.review.grade import GradedPass, Review, Session, review
+from solver.rescore import Score, score
+from solver.review.grade import GradedPass, Review, Session, reasons, review
 from solver.review.pace import Pace
 from solver.review.record import Exchange, Record
 from solver.rounds import FIRST_CHARLESTON, ORDER, RULES, Round
 from solver.situation import Situation
 from solver.stopping import StoppedError, Stopper
 from tests.solver.played import EFFORT, count_out, grade, graded_best, played_best, rack, small, tiles, tiny
+from tests.solver.racks import card
 
 DRILL = (Round.FIRST_RIGHT,) * 3
 SHORT = (*FIRST_CHARLESTON, Round.COURTESY)
@@ -96,6 +98,15 @@ def test_one_worse_pass_is_charged_and_no_other(
     differences = [reason.before - reason.after for reason in spoilt.reasons]
     assert differences == sorted(differences, reverse=True)
     assert differences[-1] > 0
+
+
+def test_a_hand_that_differs_by_the_last_digit_is_no_reason() -> None:
+    one = card("small")
+    best, made = np.full((2, len(one.hands)), 0.25)
+    best[:3] = 0.5, np.nextafter(0.5, 1), np.nextafter(0.25, 1)
+    scores = (Score((), reach, np.zeros(len(reach), np.intp), 0.0) for reach in (best, made))
+    found = reasons(one, np.ones(len(best)), *scores)
+    assert [loss.hand for loss in found] == list(one.hands[:2])
 
 
 def test_the_order_in_which_tiles_are_given_does_not_matter() -> None:
