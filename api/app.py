@@ -8,6 +8,7 @@ from contextlib import asynccontextmanager
 from importlib.metadata import version
 
 from fastapi import FastAPI
+from threadpoolctl import threadpool_limits
 
 from api.cards import CardShelf
 from api.envelope import Envelope
@@ -29,7 +30,9 @@ _TURN = 0.0005
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     before = sys.getswitchinterval()
     sys.setswitchinterval(_TURN)
-    yield
+    # One answer, one core: products shared out over cores that other answers use take longer, not less long.
+    with threadpool_limits(limits=1, user_api="blas"):
+        yield
     sys.setswitchinterval(before)
     app.state.services.work.close()
 

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import lru_cache, partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from solver.reach.binomials import binomial
-from solver.reach.kernel import Outlook, kernels
+from solver.reach.kernel import Outlook, flat_kernel
 from solver.reach.polynomials import Mixed, Own, Shared, own_polynomial, shared_polynomial
 from solver.reach.states import Missing, signatures
+
+# Unseen tiles that polynomials are carried over to: enough for nearly every target, so that they and kernels
+# are shared by nearly all. Tiles beside a target's own kinds, or beside its shared ones, are of no use to it.
+OWN, SHARED = 32, 20
 
 
 @dataclass(frozen=True, eq=False)
@@ -20,23 +24,52 @@ class _Ways:
     """A counting polynomial and what it counts.
 
     Attributes:
-        ways: The polynomial, flat.
-        size: Unseen tiles of its kinds, mixed ones among them.
+        narrow: Makes it again for no more tiles than there are of its kinds.
+        size: Unseen tiles of its kinds, mixed ones left out.
+        usual: Unseen tiles it is carried over to, `OWN` or `SHARED` unless it has more.
+        wide: The polynomial for those, flat.
         mixed: The states of mixed kinds that go with it; own kinds have none.
     """
 
-    ways: NDArray[np.float64]
+    narrow: Callable[[], NDArray[np.float64]]
     size: int
+    usual: int
+    wide: NDArray[np.float64]
     mixed: tuple[Mixed, ...] = ()
+
+    @classmethod
+    def of(
+        cls,
+        narrow: Callable[[], NDArray[np.float64]],
+        size: int,
+        usual: int,
+        mixed: tuple[Mixed, ...] = (),
+    ) -> _Ways:
+        usual = max(size, usual)
+        return cls(narrow, size, usual, _carried(narrow(), usual), mixed)
+
+    @property
+    def room(self) -> int:
+        """Unseen tiles of its kinds, mixed ones among them."""
+        return self.size + sum(unseen for *_, unseen in self.mixed)
+
+    def over(self, tiles: int) -> NDArray[np.float64]:
+        """Return the polynomial carried over to so many tiles, ``size`` or more, flat."""
+        return self.wide if tiles == self.usual else _carried(self.narrow(), tiles)
+
+
+def _carried(ways: NDArray[np.float64], tiles: int) -> NDArray[np.float64]:
+    """Carry a polynomial, by x or by (k, v), over to so many tiles, and make it flat."""
+    return (_widening(len(ways) - 1, tiles).T @ ways).ravel()
 
 
 def _own_ways(states: tuple[Own, ...]) -> _Ways:
-    return _Ways(own_polynomial(states), sum(unseen for _, unseen in states))
+    return _Ways.of(partial(own_polynomial, states), sum(unseen for _, unseen in states), OWN)
 
 
 def _rest_ways(shared: tuple[Shared, ...], mixed: tuple[Mixed, ...]) -> _Ways:
-    size = sum(unseen for *_, unseen in (*shared, *mixed))
-    return _Ways(shared_polynomial(shared).ravel(), size, mixed)
+    size = sum(unseen for _, unseen in shared)
+    return _Ways.of(partial(shared_polynomial, shared), size, SHARED, mixed)
 
 
 _MAX_REMEMBERED = 100_000
@@ -149,7 +182,7 @@ def _values(
 ) -> NDArray[np.float64]:
     """Evaluate distinct demands: the rest meets its kernel, and what comes of that the own kinds."""
     width = np.array([ways.size for ways in own])
-    filled = np.array([ways.size for ways in rest])
+    filled = np.array([ways.room for ways in rest])
     group = hidden.astype(np.intp)
     if width.max() + filled.max() > outlook.naturals:
         # Own kinds of one demand and the others of another are more than there is: apart, each has room.
@@ -160,8 +193,8 @@ def _values(
         members = np.flatnonzero(group == each)
         own_used, left = np.unique(own_at[members], return_inverse=True)
         rest_used, right = np.unique(rest_at[members], return_inverse=True)
-        widest = _rounded(width[own_used].max(), outlook.naturals - filled[rest_used].max(), 16)
-        wide = np.array([own[row].ways @ _widening(own[row].size, widest) for row in own_used.tolist()])
+        widest = _usual(width[own_used].max(), OWN, outlook.naturals - filled[rest_used].max())
+        wide = np.array([own[row].over(widest) for row in own_used.tolist()])
         met = _met(
             [rest[row] for row in rest_used.tolist()], concealed_outlook if each % 2 else outlook, widest
         )
@@ -169,36 +202,33 @@ def _values(
     return values
 
 
-def _rounded(size: int, room: int, step: int) -> int:
-    """Round a size up as far as there is room, so that questions of all racks share kernels."""
-    return min(-(-int(size) // step) * step, int(room))
+def _usual(size: int, usual: int, room: int) -> int:
+    """Return the usual number of tiles, more if a size is greater, less where there is no room for it."""
+    return int(min(max(size, usual), room))
 
 
 def _met(rest: list[_Ways], outlook: Outlook, own: int) -> NDArray[np.float64]:
     """Return the chance that goes with each x of so many own tiles, (rest, own + 1)."""
-    alike: dict[tuple[Mixed, ...], dict[int, list[int]]] = {}
+    alike: dict[tuple[Mixed, ...], list[int]] = {}
     for row, ways in enumerate(rest):
-        alike.setdefault(ways.mixed, {}).setdefault(ways.size, []).append(row)
+        alike.setdefault(ways.mixed, []).append(row)
     met = np.empty((len(rest), own + 1))
-    for mixed, by_size in alike.items():
+    for mixed, rows in alike.items():
         filled = sum(unseen for *_, unseen in mixed)
-        most = _rounded(max(by_size) - filled, outlook.naturals - own - filled, 8)
-        chances = kernels(outlook, own, most, mixed)
-        for size, rows in by_size.items():
-            stacked = np.concatenate([rest[row].ways for row in rows]).reshape(len(rows), -1)
-            met[rows] = stacked @ chances[size - filled]
+        most = _usual(max(rest[row].size for row in rows), SHARED, outlook.naturals - own - filled)
+        met[rows] = np.array([rest[row].over(most) for row in rows]) @ flat_kernel(outlook, own, most, mixed)
     return met
 
 
 @lru_cache(maxsize=500)
 def _widening(size: int, widest: int) -> NDArray[np.float64]:
-    """Return what carries a polynomial of own kinds over to more tiles, those beside its own being of no use.
+    """Return what carries a polynomial over to more tiles, those beside its own being of no use.
 
     Args:
         size: Unseen tiles of its kinds.
         widest: Unseen tiles it is carried over to, as many or more.
 
     Returns:
-        (size + 1, widest + 1): ways for x own tiles among the arrivals to be y with the others.
+        (size + 1, widest + 1): ways for x of its tiles among the arrivals to be y with the others.
     """
     return binomial(widest - size, np.arange(widest + 1) - np.arange(size + 1)[:, None])

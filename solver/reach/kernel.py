@@ -105,21 +105,11 @@ def kernel(outlook: Outlook, own: int, shared: int, mixed: tuple[Mixed, ...]) ->
     others = outlook.naturals - own - shared - sum(unseen for _, _, unseen in mixed)
     rest = np.arange(shared_out.shape[2])[:, None]
     result: NDArray[np.float64] = shared_out @ binomial(others, rest - np.arange(shared + 1))
-    return np.ascontiguousarray(result.transpose(1, 2, 0))
+    return result.transpose(1, 2, 0)
 
 
-@lru_cache(maxsize=48)
-def kernels(
-    outlook: Outlook, own: int, shared: int, mixed: tuple[Mixed, ...]
-) -> tuple[NDArray[np.float64], ...]:
-    """Return the kernels of 0 to ``shared`` shared tiles, each as (9 * (its shared tiles + 1), own + 1).
-
-    A tile less to be shared is one more that comes or does not: neighbours in a kernel add up to one of
-    the next smaller. Arguments as `kernel`.
-    """
+@lru_cache(maxsize=300)
+def flat_kernel(outlook: Outlook, own: int, shared: int, mixed: tuple[Mixed, ...]) -> NDArray[np.float64]:
+    """Return `kernel` as (9 * (shared + 1), own + 1), for polynomials by (k, v) made flat."""
     chances = kernel(outlook, own, shared, mixed)
-    found = [chances]
-    for _ in range(shared):
-        chances = chances[:, :-1] + chances[:, 1:]
-        found.append(chances)
-    return tuple(np.ascontiguousarray(each.reshape(own + 1, -1).T) for each in reversed(found))
+    return np.ascontiguousarray(chances.reshape(own + 1, -1).T)

@@ -51,7 +51,6 @@ def _shared_by_shortage(states: tuple[Shared, ...]) -> NDArray[np.float64]:
     return after
 
 
-@lru_cache(maxsize=50_000)
 def shared_polynomial(states: tuple[Shared, ...]) -> NDArray[np.float64]:
     """Return ways by (k, jokers at hand v): a shortage of at most v is covered.
 

@@ -6,7 +6,7 @@ import pytest
 from scipy.stats import hypergeom
 
 from solver.arrivals import Arrivals, Forecast, Length, default_arrivals
-from solver.reach.kernel import Outlook, joker_chances, kernel, kernels
+from solver.reach.kernel import Outlook, flat_kernel, joker_chances, kernel
 from solver.reach.polynomials import Mixed
 from solver.rounds import Round
 
@@ -85,12 +85,15 @@ def test_one_length_said_in_parts_is_that_length() -> None:
 
 @pytest.mark.parametrize("outlook", [*OUTLOOKS[:2], *FORECASTS])
 @pytest.mark.parametrize("mixed", [(), MIXED])
-def test_kernels_of_fewer_shared_tiles_are_each_the_kernel(
-    outlook: Outlook, mixed: tuple[Mixed, ...]
-) -> None:
-    found = kernels(outlook, 3, 4, mixed)
-    assert len(found) == 5
-    for shared, chances in enumerate(found):
-        expected = kernel(outlook, 3, shared, mixed)
-        assert chances.shape == (9 * (shared + 1), 4)
-        assert np.allclose(chances.T.reshape(expected.shape), expected, rtol=1e-12, atol=0)
+def test_the_flat_kernel_meets_flat_polynomials(outlook: Outlook, mixed: tuple[Mixed, ...]) -> None:
+    expected, flat = kernel(outlook, 3, 4, mixed), flat_kernel(outlook, 3, 4, mixed)
+    ways = np.random.default_rng(5).random((5, 9))
+    assert flat.shape == (45, 4)
+    assert np.allclose(ways.ravel() @ flat, np.einsum("kv,xkv->x", ways, expected), rtol=1e-12, atol=0)
+
+
+@pytest.mark.parametrize("outlook", [*OUTLOOKS[:2], *FORECASTS])
+@pytest.mark.parametrize("mixed", [(), MIXED])
+def test_a_shared_tile_less_is_one_that_comes_or_does_not(outlook: Outlook, mixed: tuple[Mixed, ...]) -> None:
+    more, fewer = kernel(outlook, 3, 4, mixed), kernel(outlook, 3, 3, mixed)
+    assert np.allclose(more[:, :-1] + more[:, 1:], fewer, rtol=1e-12, atol=0)
