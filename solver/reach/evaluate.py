@@ -26,6 +26,7 @@ class _Ways:
     Attributes:
         narrow: Makes it again for no more tiles than there are of its kinds.
         size: Unseen tiles of its kinds, mixed ones left out.
+        room: Unseen tiles of its kinds, mixed ones among them.
         usual: Unseen tiles it is carried over to, `OWN` or `SHARED` unless it has more.
         wide: The polynomial for those, flat.
         mixed: The states of mixed kinds that go with it; own kinds have none.
@@ -33,6 +34,7 @@ class _Ways:
 
     narrow: Callable[[], NDArray[np.float64]]
     size: int
+    room: int
     usual: int
     wide: NDArray[np.float64]
     mixed: tuple[Mixed, ...] = ()
@@ -41,17 +43,14 @@ class _Ways:
     def of(
         cls,
         narrow: Callable[[], NDArray[np.float64]],
-        size: int,
         usual: int,
         mixed: tuple[Mixed, ...] = (),
     ) -> _Ways:
+        ways = narrow()
+        size = len(ways) - 1
         usual = max(size, usual)
-        return cls(narrow, size, usual, _carried(narrow(), usual), mixed)
-
-    @property
-    def room(self) -> int:
-        """Unseen tiles of its kinds, mixed ones among them."""
-        return self.size + sum(unseen for *_, unseen in self.mixed)
+        room = size + sum(unseen for *_, unseen in mixed)
+        return cls(narrow, size, room, usual, _carried(ways, usual), mixed)
 
     def over(self, tiles: int) -> NDArray[np.float64]:
         """Return the polynomial carried over to so many tiles, ``size`` or more, flat."""
@@ -64,12 +63,11 @@ def _carried(ways: NDArray[np.float64], tiles: int) -> NDArray[np.float64]:
 
 
 def _own_ways(states: tuple[Own, ...]) -> _Ways:
-    return _Ways.of(partial(own_polynomial, states), sum(unseen for _, unseen in states), OWN)
+    return _Ways.of(partial(own_polynomial, states), OWN)
 
 
 def _rest_ways(shared: tuple[Shared, ...], mixed: tuple[Mixed, ...]) -> _Ways:
-    size = sum(unseen for _, unseen in shared)
-    return _Ways.of(partial(shared_polynomial, shared), size, SHARED, mixed)
+    return _Ways.of(partial(shared_polynomial, shared), SHARED, mixed)
 
 
 _MAX_REMEMBERED = 100_000

@@ -25,7 +25,9 @@ def add_hand_options(variables: Variables) -> None:
         of_hand = [(forbidden, chosen) for _, forbidden, chosen in group]
         model.add_at_most_one([chosen for _, chosen in of_hand])
         for kind in whole:
-            lowest = [((forbidden & kind) & -(forbidden & kind), chosen) for forbidden, chosen in of_hand]
-            for copy in sorted({least for least, _ in lowest if least}):
-                needless = [chosen for least, chosen in lowest if 0 < least <= copy]
-                model.add_at_most_one([variables.passed[copy.bit_length() - 1], *needless])
+            lowest = [
+                (touched & -touched, chosen) for forbidden, chosen in of_hand if (touched := forbidden & kind)
+            ]
+            for copy in sorted({least for least, _ in lowest}):
+                clashing = [chosen for least, chosen in lowest if least <= copy]
+                model.add_at_most_one([variables.passed[copy.bit_length() - 1], *clashing])

@@ -85,7 +85,7 @@ class Interrupts:
 
     @contextmanager
     def open_to_asyncio(self) -> Iterator[None]:
-        """Heed interruptions in a block that runs asyncio, in its own way: it ends its work in good order.
+        """Heed interruptions in a block that runs an `EventLoop`, in its way: it ends its work in good order.
 
         Raises:
             KeyboardInterrupt: there is one, or one waited.
@@ -93,7 +93,7 @@ class Interrupts:
         with self.open():
             ours = signal.SIGINT in self._before
             if ours:
-                # Only in place of this one does asyncio set its own.
+                # Only in place of this one does the loop set its own.
                 signal.signal(signal.SIGINT, signal.default_int_handler)
             try:
                 yield
