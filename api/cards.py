@@ -9,8 +9,7 @@ from hashlib import sha256
 from threading import Lock
 
 from patterns.card import Card
-from patterns.card_file import card_from_toml, shipped_card, shipped_names
-from patterns.card_form import CardForm, build_card
+from patterns.card_file import CardForm, build_card, card_from_toml, shipped_card, shipped_names
 
 
 @dataclass(frozen=True)

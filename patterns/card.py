@@ -1,12 +1,65 @@
-"""A card: named hands, each expanded to its targets."""
+"""A card: named hands, each expanded to its targets; what its hands are like, and remarks on it."""
 
 from __future__ import annotations
 
+from collections import Counter, defaultdict
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from functools import cached_property
 
-from patterns.target import Target
+from patterns.tiles import DRAGONS, WINDS, Tile
+
+HAND_SIZE = 14
+SMALLEST_JOKER_GROUP = 3
+
+
+@dataclass(frozen=True)
+class TileGroup:
+    """1 to 6 tiles alike. A group of three or more may hold jokers; a single or a pair may not."""
+
+    tile: Tile
+    count: int
+
+    @property
+    def takes_jokers(self) -> bool:
+        """Whether a joker may stand for a tile of this group (common practice, no source)."""
+        return self.count >= SMALLEST_JOKER_GROUP
+
+
+@dataclass(frozen=True)
+class Target:
+    """The groups of one concrete hand, in the order the card writes them."""
+
+    groups: tuple[TileGroup, ...]
+
+    @cached_property
+    def needs(self) -> tuple[tuple[Tile, int, int], ...]:
+        """Per kind in the fixed order: (tile, wanted in singles and pairs, wanted in groups of 3+)."""
+        plain: Counter[Tile] = Counter()
+        grouped: Counter[Tile] = Counter()
+        for group in self.groups:
+            (grouped if group.takes_jokers else plain)[group.tile] += group.count
+        return tuple(
+            (tile, plain[tile], grouped[tile])
+            for tile in sorted(plain.keys() | grouped.keys(), key=lambda tile: tile.position)
+        )
+
+    @cached_property
+    def jokers_needed(self) -> int:
+        """Jokers without which the target cannot be: what its groups ask beyond the set's copies."""
+        return sum(
+            max(0, plain + grouped - tile.copies)
+            for tile, plain, grouped in self.needs
+            if plain <= tile.copies
+        )
+
+    @property
+    def possible(self) -> bool:
+        """Whether the set's naturals and jokers can make it at all."""
+        return self.jokers_needed <= Tile.JOKER.copies and all(
+            plain <= tile.copies for tile, plain, _ in self.needs
+        )
 
 
 class Trait(Enum):
@@ -20,6 +73,45 @@ class Trait(Enum):
     HONOURS = "honours"
     PAIRS_ONLY = "pairs-only"
     FIVES = "fives"
+
+
+def _ranks(target: Target) -> list[int]:
+    return sorted({tile.rank for tile, _, _ in target.needs if tile.rank is not None})
+
+
+def _all_ranks_in(wanted: frozenset[int]) -> Callable[[Target], bool]:
+    return lambda target: bool(_ranks(target)) and wanted.issuperset(_ranks(target))
+
+
+def _consecutive(target: Target) -> bool:
+    ranks = _ranks(target)
+    return len(ranks) >= 3 and ranks[-1] - ranks[0] == len(ranks) - 1
+
+
+def _one_number(target: Target) -> bool:
+    suits = {tile.suit for tile, _, _ in target.needs if tile.suit is not None}
+    return len(_ranks(target)) == 1 and len(suits) > 1
+
+
+def _honours(target: Target) -> bool:
+    return all(tile in (*WINDS, *DRAGONS, Tile.FLOWER) for tile, _, _ in target.needs)
+
+
+_TESTS: dict[Trait, Callable[[Target], bool]] = {
+    Trait.EVENS: _all_ranks_in(frozenset({2, 4, 6, 8})),
+    Trait.ODDS: _all_ranks_in(frozenset({1, 3, 5, 7, 9})),
+    Trait.THREES: _all_ranks_in(frozenset({3, 6, 9})),
+    Trait.CONSECUTIVE: _consecutive,
+    Trait.ONE_NUMBER: _one_number,
+    Trait.HONOURS: _honours,
+    Trait.PAIRS_ONLY: lambda target: all(group.count <= 2 for group in target.groups),
+    Trait.FIVES: lambda target: any(group.count >= 5 for group in target.groups),
+}
+
+
+def traits_of(targets: Sequence[Target]) -> frozenset[Trait]:
+    """Return the traits that every one of the targets has."""
+    return frozenset(trait for trait, test in _TESTS.items() if all(map(test, targets)))
 
 
 @dataclass(frozen=True)
@@ -64,3 +156,44 @@ class Card:
     def target_count(self) -> int:
         """Targets of all hands together."""
         return sum(len(hand.targets) for hand in self.hands)
+
+
+@dataclass(frozen=True)
+class Remark:
+    """Something worth a second look, about one hand (``hand`` is its 0-based index)."""
+
+    hand: int
+    detail: str
+
+
+def _needs(hand: Hand) -> frozenset[object]:
+    return frozenset(target.needs for target in hand.targets)
+
+
+def remarks_of(card: Card) -> list[Remark]:
+    """Return the remarks in order of hand: hands with the same targets, hands that need jokers."""
+    remarks = []
+    first_with: dict[object, int] = {}
+    for index, hand in enumerate(card.hands):
+        first = first_with.setdefault((_needs(hand), hand.concealed), index)
+        if first != index:
+            remarks.append(Remark(index, f"{hand.name!r} has the same targets as {card.hands[first].name!r}"))
+        jokers = [target.jokers_needed for target in hand.targets]
+        if max(jokers):
+            every = "every target" if min(jokers) else f"{sum(map(bool, jokers))} of {len(jokers)} targets"
+            remarks.append(Remark(index, f"{hand.name!r}: {every} cannot be made without jokers"))
+    return remarks
+
+
+def overlaps(card: Card) -> dict[tuple[int, int], int]:
+    """Return, for each pair of hands (indexes, ascending), how many targets they share, if any."""
+    owners: dict[object, list[int]] = defaultdict(list)
+    for index, hand in enumerate(card.hands):
+        for target in hand.targets:
+            owners[target.needs].append(index)
+    shared: dict[tuple[int, int], int] = defaultdict(int)
+    for owner in owners.values():
+        for i, first in enumerate(owner):
+            for second in owner[i + 1 :]:
+                shared[first, second] += 1
+    return dict(shared)

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import permutations, product
 from math import perm
 
+from patterns.card import HAND_SIZE, Target, TileGroup
 from patterns.faults import Fault, FaultyInputError
 from patterns.notation import (
     RANKS,
@@ -17,7 +18,6 @@ from patterns.notation import (
     OpenGroup,
     OpenTile,
 )
-from patterns.target import HAND_SIZE, Target, TileGroup
 from patterns.tiles import DRAGON_OF, DRAGONS, WINDS, Suit, Tile, numbered
 
 # "n odd" names no limits of its own: it keeps those of the ranks that fit.

@@ -1,15 +1,59 @@
-"""A rack: the 13 or 14 tiles in front of a player, in no order."""
+"""A rack, the 13 or 14 tiles in front of a player, and tiles written as text or as lists of tokens.
+
+Text: digits then the suit's initial (``455c`` is 4, 5, 5 crak), N E W S, F, J, dragons by colour word or
+its first two letters, ``soap`` for white, or Unicode tile characters. Case, commas and spacing are free.
+"""
 
 from __future__ import annotations
 
+import re
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from patterns.faults import Fault, FaultyInputError
-from patterns.tiles import KINDS, Tile
+from patterns.tiles import BACK, KINDS, TILE_OF_CHARACTER, Tile
 
 RACK_SIZES = (13, 14)
+MAX_TEXT = 2000
+MAX_TOKENS = 200
+_MAX_NAMED_FAULTS = 20
+
+_WORDS: dict[str, Tile] = {
+    "north": Tile.NORTH,
+    "east": Tile.EAST,
+    "west": Tile.WEST,
+    "south": Tile.SOUTH,
+    "n": Tile.NORTH,
+    "e": Tile.EAST,
+    "w": Tile.WEST,
+    "s": Tile.SOUTH,
+    "green": Tile.GREEN,
+    "gr": Tile.GREEN,
+    "red": Tile.RED,
+    "re": Tile.RED,
+    "white": Tile.WHITE,
+    "wh": Tile.WHITE,
+    "soap": Tile.WHITE,
+    "flowers": Tile.FLOWER,
+    "flower": Tile.FLOWER,
+    "f": Tile.FLOWER,
+    "jokers": Tile.JOKER,
+    "joker": Tile.JOKER,
+    "j": Tile.JOKER,
+}
+_SEPARATOR = re.compile(r"[\s,;]*")
+_NUMBERED = r"(?P<ranks>[1-9](?:[\s,;]*[1-9])*)[\s,;]*(?P<suit>bams?|craks?|dots?|[bcd])"
+_WORD = "(?P<word>" + "|".join(sorted(_WORDS, key=len, reverse=True)) + ")"
+_CHARACTER = f"(?P<character>[{''.join(TILE_OF_CHARACTER)}])[\ufe0e\ufe0f]?"
+_UNIT = re.compile(f"{_NUMBERED}|{_WORD}|{_CHARACTER}", re.ASCII | re.IGNORECASE)
+# Atomic groups: "green" is also "gr e e n", and a run of such words must not be tried every way.
+_RUN = re.compile(
+    "(?>" + re.sub(r"\?P<\w+>", "?:", _UNIT.pattern) + r")++(?=[\s,;]|\Z)",
+    re.ASCII | re.IGNORECASE,
+)
+_UNKNOWN = re.compile(r"[^\s,;]+", re.ASCII)
 
 
 def count_faults(tiles: Iterable[Tile]) -> list[Fault]:
@@ -52,3 +96,126 @@ class Rack(Pile):
             faults.insert(0, Fault("wrong-count", (), f"{len(self.tiles)} tiles: a rack has 13 or 14"))
         if faults:
             raise FaultyInputError(faults)
+
+
+def _tiles_of(unit: re.Match[str]) -> list[Tile]:
+    if unit["ranks"]:
+        suit = unit["suit"][0].lower()
+        return [Tile(rank + suit) for rank in unit["ranks"] if rank.isdigit()]
+    if unit["word"]:
+        return [_WORDS[unit["word"].lower()]]
+    return [TILE_OF_CHARACTER[unit["character"]]]
+
+
+def _unknown(written: str, column: int) -> str:
+    shown = written if len(written) <= 20 else written[:20] + "…"
+    if BACK in written:
+        return f"column {column}: {shown!r} is the back of a tile, which names no tile"
+    if re.fullmatch(r"[0-9]+", written):
+        return f"column {column}: {shown!r} has no suit (write b, c or d after ranks 1-9)"
+    return f"column {column}: {shown!r} is not a tile"
+
+
+def _scan(text: str) -> tuple[list[Tile], list[Fault]]:
+    tiles: list[Tile] = []
+    faults: list[Fault] = []
+    text = re.sub(r"\s", " ", text)  # any Unicode space, one for one, so that columns stay true
+    at = 0
+    while (at := _end(_SEPARATOR.match(text, at), at)) < len(text):
+        run = _RUN.match(text, at)
+        if run:
+            for unit in _UNIT.finditer(run.group()):
+                tiles.extend(_tiles_of(unit))
+            at = run.end()
+        else:
+            unknown = _UNKNOWN.match(text, at)
+            end = _end(unknown, at + 1)
+            faults.append(Fault("unknown-tile", (), _unknown(text[at:end], at + 1)))
+            at = end
+    return tiles, faults
+
+
+def _end(match: re.Match[str] | None, otherwise: int) -> int:
+    return match.end() if match else otherwise
+
+
+def _few(faults: Sequence[Fault]) -> list[Fault]:
+    """Keep an answer short when every word is wrong, and say how many more there are."""
+    shown = list(faults[:_MAX_NAMED_FAULTS])
+    if len(faults) > len(shown):
+        shown.append(Fault("unknown-tile", (), f"and {len(faults) - len(shown)} more that are not tiles"))
+    return shown
+
+
+def parse_tiles(written: str | Sequence[object]) -> tuple[Tile, ...]:
+    """Read tiles from text, or from a list of which each item is one tile's token.
+
+    Args:
+        written: At most 2,000 characters of text, or at most 200 tokens.
+
+    Returns:
+        The tiles in the order they were written; possibly none.
+
+    Raises:
+        FaultyInputError: anything that is not a tile, each with its column in the text (from 1) or its
+            index in the list (from 0, in the fault's place), or a text or list over the limits.
+    """
+    tiles, faults = _read(written)
+    if faults:
+        raise FaultyInputError(faults)
+    return tuple(tiles)
+
+
+def _read(written: str | Sequence[object]) -> tuple[list[Tile], list[Fault]]:
+    if isinstance(written, str):
+        if len(written) > MAX_TEXT:
+            return [], [Fault("too-long", (), f"{len(written)} characters: at most {MAX_TEXT} are read")]
+        tiles, faults = _scan(written)
+        return tiles, _few(faults)
+    if len(written) > MAX_TOKENS:
+        return [], [Fault("too-long", (), f"{len(written)} items: at most {MAX_TOKENS} are read")]
+    tiles, faults = [], []
+    for index, token in enumerate(written):
+        if not isinstance(token, str) or len(token) > MAX_TEXT:
+            faults.append(Fault("unknown-tile", (index,), "a tile is written as a short text such as '3b'"))
+            continue
+        found, wrong = _scan(token)
+        if not wrong and len(found) != 1:
+            wrong = [Fault("unknown-tile", (), f"{len(found)} tiles in one item: each item is one tile")]
+        faults.extend(fault.inside(index) for fault in wrong)
+        tiles.extend(found)
+    return tiles, _few(faults)
+
+
+def parse_rack(written: str | Sequence[object]) -> Rack:
+    """Read a rack of 13 or 14 tiles.
+
+    Raises:
+        FaultyInputError: every fault at once: unknown tokens with their places, a wrong count, more
+            copies of a kind than the set holds.
+    """
+    tiles, faults = _read(written)
+    if any(fault.kind == "too-long" for fault in faults):
+        raise FaultyInputError(faults)
+    try:
+        rack = Rack(tuple(tiles))
+    except FaultyInputError as error:
+        # An unreadable part may stand for several tiles: the count is only wrong for sure when even one
+        # tile for each such part leaves too few, or the tiles that were read are already too many.
+        unsure = faults and len(tiles) <= max(RACK_SIZES) and len(tiles) + len(faults) >= min(RACK_SIZES)
+        faults += [fault for fault in error.faults if fault.kind != "wrong-count" or not unsure]
+    if faults:
+        raise FaultyInputError(faults)
+    return rack
+
+
+def format_tiles(tiles: Iterable[Tile]) -> str:
+    """Write tiles as short text in the fixed order of kinds: ``455c 18d N F F``."""
+    ordered = sorted(tiles, key=lambda tile: tile.position)
+    words: list[str] = []
+    for suit, run in groupby(ordered, key=lambda tile: tile.suit):
+        if suit is None:
+            words.extend(tile.value for tile in run)
+        else:
+            words.append("".join(str(tile.rank) for tile in run) + suit.value)
+    return " ".join(words)

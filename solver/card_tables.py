@@ -8,8 +8,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from patterns.card import Card
-from patterns.target import Target
+from patterns.card import Card, Target
 from patterns.tiles import KINDS, Tile
 
 NATURALS = KINDS[:-1]

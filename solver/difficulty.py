@@ -7,8 +7,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from patterns.card import Card
-from patterns.target import HAND_SIZE
+from patterns.card import HAND_SIZE, Card
 from patterns.tiles import KINDS
 from solver.arrivals import Forecast, Length, default_arrivals
 from solver.card_tables import N_NATURALS, tables_of

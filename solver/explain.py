@@ -11,8 +11,7 @@ from typing import overload
 import numpy as np
 from numpy.typing import NDArray
 
-from patterns.card import Hand
-from patterns.target import Target
+from patterns.card import Hand, Target
 from patterns.tiles import Tile
 from solver.arrivals import Coming
 from solver.card_tables import N_NATURALS, CardTables

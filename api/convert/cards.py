@@ -18,10 +18,9 @@ from api.wire.cards import (
     CheckRequest,
     TomlCard,
 )
-from patterns.card_file import shipped_names
-from patterns.card_form import faults_of, read_form
+from patterns.card import remarks_of
+from patterns.card_file import faults_of, read_form, shipped_names
 from patterns.faults import Fault, FaultyInputError
-from patterns.remarks import remarks_of
 from solver.difficulty import chances_from_deal
 
 

@@ -8,10 +8,9 @@ from typing import TypeVar
 from pydantic import ValidationError
 
 from api.wire.base import Request
-from patterns.card_form import faults_of
+from patterns.card_file import faults_of
 from patterns.faults import Fault, FaultyInputError
-from patterns.rack import Rack
-from patterns.rack_text import parse_rack, parse_tiles
+from patterns.rack import Rack, parse_rack, parse_tiles
 from patterns.tiles import Tile
 
 _NOTHING = object()

@@ -34,7 +34,7 @@ from api.wire.sheets import (
     SheetsAnswer,
     SheetVersions,
 )
-from patterns.card_form import faults_of
+from patterns.card_file import faults_of
 from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Rack
 from solver.advice import Advice

@@ -9,7 +9,7 @@ from pydantic import Field
 from api.wire.base import Answer, Number, Request, Seed
 from api.wire.cards import CardAsWritten
 from api.wire.limits import LimitsBody, Tiles
-from patterns.card_form import MAX_HANDS
+from patterns.card_file import MAX_HANDS
 from patterns.tiles import SET_SIZE, Tile
 from solver.advice import Call
 from solver.ahead.look_ahead import DEFAULT_SAMPLES, MAX_SAMPLES

@@ -6,7 +6,7 @@ from typing import Annotated
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
-from patterns.card_form import MAX_NAME
+from patterns.card_file import MAX_NAME
 
 DECIMALS = 12
 

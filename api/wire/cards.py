@@ -8,8 +8,7 @@ from pydantic import Field, SkipValidation, WithJsonSchema
 
 from api.wire.base import Answer, Name, Number, Request
 from patterns.card import Trait
-from patterns.card_file import MAX_FILE
-from patterns.card_form import CardForm
+from patterns.card_file import MAX_FILE, CardForm
 
 
 class TomlCard(Request):

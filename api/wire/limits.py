@@ -8,8 +8,8 @@ from pydantic import Field, SkipValidation
 
 from api.wire.base import Name, Request
 from patterns.card import Trait
-from patterns.card_form import MAX_HANDS, MAX_WEIGHT
-from patterns.rack_text import MAX_TEXT, MAX_TOKENS
+from patterns.card_file import MAX_HANDS, MAX_WEIGHT
+from patterns.rack import MAX_TEXT, MAX_TOKENS
 
 Text = Annotated[str, Field(max_length=MAX_TEXT)]
 # Read by `api.convert.parts`, so that faults of shape and of content are told in one go.

@@ -12,7 +12,7 @@ from api.wire.base import Answer, Request, Seed, rounded
 from api.wire.cards import CardAsWritten
 from api.wire.deals import DealChoice
 from api.wire.limits import LimitsBody, Text, Tiles
-from patterns.card_form import MAX_NAME
+from patterns.card_file import MAX_NAME
 from patterns.rack import RACK_SIZES
 from patterns.tiles import Tile
 from solver.advice import Call

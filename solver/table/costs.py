@@ -12,7 +12,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from patterns.target import HAND_SIZE
+from patterns.card import HAND_SIZE
 from solver.reach.binomials import binomial
 
 MAX_LACK = HAND_SIZE + 1

@@ -7,9 +7,8 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from patterns.card import Card
+from patterns.card import Card, Target
 from patterns.rack import Pile
-from patterns.target import Target
 from patterns.tiles import KINDS, Tile
 from solver.arrivals import after_the_exchanges
 from solver.card_tables import tables_of

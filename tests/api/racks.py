@@ -1,6 +1,6 @@
 """A rack that many tests ask about."""
 
-from patterns.rack_text import parse_rack
+from patterns.rack import parse_rack
 from patterns.tiles import KINDS, Tile
 
 RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"

@@ -10,7 +10,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from patterns.card_file import shipped_card
-from patterns.rack_text import parse_rack
+from patterns.rack import parse_rack
 from solver.advice import advise
 from solver.arrivals import LATER_EXCHANGES_ALONE, default_arrivals
 from solver.question import Question

@@ -8,7 +8,7 @@ import httpx2
 import pytest
 
 from patterns.card_file import shipped_card
-from patterns.rack_text import parse_rack, parse_tiles
+from patterns.rack import parse_rack, parse_tiles
 from solver.ahead.vote import Verdict, vote
 from solver.arrivals import Arrivals
 from solver.drill import Drill

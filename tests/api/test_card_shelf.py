@@ -3,7 +3,7 @@ from threading import Barrier, Thread
 import pytest
 
 from api.cards import CardShelf, NamedCard
-from patterns.card_form import CardForm, read_form
+from patterns.card_file import CardForm, read_form
 from patterns.faults import FaultyInputError
 
 TOML = '[card]\nname = "Mine"\n[[hand]]\nname = "a"\nfamily = "b"\ngroups = "np*4 (n+2)p*4 flower*6"\n'

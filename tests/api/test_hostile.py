@@ -8,7 +8,7 @@ import httpx2
 import pytest
 from starlette.testclient import TestClient
 
-from patterns.card_form import MAX_ALTERNATIVES, MAX_HANDS, MAX_TARGETS
+from patterns.card_file import MAX_ALTERNATIVES, MAX_HANDS, MAX_TARGETS
 
 Faults = Callable[[httpx2.Response], list[tuple[str, str]]]
 Ask = Callable[..., httpx2.Response]

@@ -7,7 +7,7 @@ import pytest
 
 from api.convert.key_sentence import key_sentence
 from patterns.card_file import shipped_card
-from patterns.rack_text import parse_rack
+from patterns.rack import parse_rack
 from solver.advice import advise
 from solver.card_tables import tables_of
 from solver.deals import DealWish, find_deals

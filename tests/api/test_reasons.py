@@ -9,7 +9,7 @@ import httpx2
 import pytest
 
 from patterns.card_file import shipped_card
-from patterns.rack_text import parse_rack, parse_tiles
+from patterns.rack import parse_rack, parse_tiles
 from patterns.tiles import Tile
 from solver.advice import advise, giving
 from solver.ahead.look_ahead import look_ahead

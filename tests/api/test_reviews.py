@@ -10,7 +10,7 @@ import httpx2
 import pytest
 
 from patterns.card_file import shipped_card
-from patterns.rack_text import parse_rack, parse_tiles
+from patterns.rack import parse_rack, parse_tiles
 from patterns.tiles import Tile
 from solver.limits import Limits
 from solver.question import DEFAULT_EFFORT

@@ -20,10 +20,9 @@ with atheris.instrument_imports(include=["patterns", "api.convert", "api.body"])
     from api.body import NotJsonError, parse_json
     from api.cards import CardShelf
     from api.convert.records import records_of
-    from patterns.card_file import card_from_toml
-    from patterns.card_form import build_card, read_form
+    from patterns.card_file import build_card, card_from_toml, read_form
     from patterns.faults import FaultyInputError
-    from patterns.rack_text import parse_rack
+    from patterns.rack import parse_rack
     from tests.benchmarks.cases import RACK, RECORD, TOML
 
 _SHELF = CardShelf(2)

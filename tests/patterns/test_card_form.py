@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from patterns.card import Card
-from patterns.card_form import MAX_ALTERNATIVES, MAX_HANDS, MAX_TARGETS, build_card, read_form
+from patterns.card_file import MAX_ALTERNATIVES, MAX_HANDS, MAX_TARGETS, build_card, read_form
 from patterns.faults import Fault, FaultyInputError
 
 GOOD = "5p*4 6p*4 flower*6"

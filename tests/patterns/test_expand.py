@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from patterns.card_form import build_card, read_form
+from patterns.card import Target
+from patterns.card_file import build_card, read_form
 from patterns.expand import expand
 from patterns.faults import Fault, FaultyInputError
 from patterns.notation import parse_groups, parse_where
-from patterns.target import Target
 from patterns.tiles import DRAGON_OF, Suit, Tile, numbered
 
 

@@ -5,10 +5,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from patterns.faults import Fault, FaultyInputError
-from patterns.rack import Rack
-from patterns.rack_text import format_tiles, parse_rack, parse_tiles
-from patterns.tiles import KINDS, Tile
-from patterns.unicode_tiles import TILE_OF_CHARACTER, character
+from patterns.rack import Rack, format_tiles, parse_rack, parse_tiles
+from patterns.tiles import KINDS, TILE_OF_CHARACTER, Tile, character
 
 WHOLE_SET = [tile for tile in KINDS for _ in range(tile.copies)]
 RACKS = st.builds(

@@ -1,6 +1,5 @@
-from patterns.card import Card
-from patterns.card_form import build_card, read_form
-from patterns.remarks import Remark, overlaps, remarks_of
+from patterns.card import Card, Remark, overlaps, remarks_of
+from patterns.card_file import build_card, read_form
 
 
 def card_of(*hands: tuple[str, object, bool]) -> Card:

@@ -6,9 +6,8 @@ from itertools import permutations
 
 import pytest
 
-from patterns.card import Card, Trait
+from patterns.card import Card, Trait, overlaps, remarks_of
 from patterns.card_file import shipped_card
-from patterns.remarks import overlaps, remarks_of
 from patterns.tiles import DRAGON_OF, Suit, Tile, numbered
 
 SMALL, FULL = shipped_card("small"), shipped_card("full")

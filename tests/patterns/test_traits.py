@@ -1,9 +1,8 @@
 import pytest
 
-from patterns.card import Trait
+from patterns.card import Trait, traits_of
 from patterns.expand import expand
 from patterns.notation import parse_groups, parse_where
-from patterns.traits import traits_of
 
 
 @pytest.mark.parametrize(

@@ -1,7 +1,6 @@
 import pytest
 
-from patterns.tiles import KINDS, Tile
-from patterns.unicode_tiles import BACK, TILE_OF_CHARACTER, character
+from patterns.tiles import BACK, KINDS, TILE_OF_CHARACTER, Tile, character
 
 
 @pytest.mark.parametrize("tile", KINDS, ids=lambda tile: tile.value)

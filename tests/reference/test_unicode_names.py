@@ -8,8 +8,7 @@ import unicodedata
 
 import pytest
 
-from patterns.tiles import Tile
-from patterns.unicode_tiles import BACK, TILE_OF_CHARACTER
+from patterns.tiles import BACK, TILE_OF_CHARACTER, Tile
 
 BLOCK = [chr(code) for code in range(0x1F000, 0x1F02C)]
 NUMBERS = ("ONE", "TWO", "THREE", "FOUR", "FIVE", "SIX", "SEVEN", "EIGHT", "NINE")

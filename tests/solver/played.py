@@ -8,8 +8,7 @@ from math import comb, prod
 
 from patterns.card import Card
 from patterns.card_file import card_from_toml, shipped_card
-from patterns.rack import Rack
-from patterns.rack_text import parse_rack, parse_tiles
+from patterns.rack import Rack, parse_rack, parse_tiles
 from patterns.tiles import KINDS, Tile
 from solver.advice import advise
 from solver.arrivals import Arrivals

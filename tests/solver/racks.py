@@ -5,8 +5,7 @@ from functools import cache
 
 from patterns.card import Card
 from patterns.card_file import shipped_card
-from patterns.rack import Rack
-from patterns.rack_text import parse_rack
+from patterns.rack import Rack, parse_rack
 from patterns.tiles import KINDS
 from solver.question import Question
 from solver.rounds import Round

@@ -6,7 +6,7 @@ import pytest
 
 import solver.deals as module
 from patterns.faults import FaultyInputError
-from patterns.rack_text import format_tiles
+from patterns.rack import format_tiles
 from patterns.tiles import KINDS, Tile
 from solver.advice import Advice, Call, ClashError, advise
 from solver.chance import Chance

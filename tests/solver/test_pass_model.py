@@ -3,7 +3,7 @@ import random
 import pytest
 
 import solver.pass_model as pass_model
-from patterns.rack_text import parse_tiles
+from patterns.rack import parse_tiles
 from solver.arrivals import Arrivals
 from solver.exact import exact_scores
 from solver.limits import AtLeast, Limits

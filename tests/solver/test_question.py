@@ -1,7 +1,7 @@
 import pytest
 
 from patterns.faults import FaultyInputError
-from patterns.rack_text import parse_rack, parse_tiles
+from patterns.rack import parse_rack, parse_tiles
 from patterns.tiles import Tile
 from solver.arrivals import Arrivals, Forecast, Length, default_arrivals
 from solver.limits import Limits

@@ -3,7 +3,7 @@ from collections import Counter
 
 import numpy as np
 
-from patterns.rack_text import parse_rack, parse_tiles
+from patterns.rack import parse_rack, parse_tiles
 from patterns.tiles import KINDS, Tile
 from solver.arrivals import Arrivals
 from solver.card_tables import N_NATURALS, NATURALS, tables_of

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from clients.cli.practice.tiles import TOKENS, in_order, read_tiles
 from patterns.faults import FaultyInputError
-from patterns.rack_text import parse_tiles
+from patterns.rack import parse_tiles
 from patterns.tiles import KINDS
 
 _PIECES = st.sampled_from(

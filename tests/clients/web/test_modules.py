@@ -12,8 +12,8 @@ from clients.cli.practice.typed import pass_of
 from clients.cli.render.words import fine, hands, percent, plain, tile_words, tokens_in_groups
 from clients.cli.times import clock
 from patterns.faults import FaultyInputError
-from patterns.rack_text import parse_tiles
-from patterns.unicode_tiles import TILE_OF_CHARACTER
+from patterns.rack import parse_tiles
+from patterns.tiles import TILE_OF_CHARACTER
 from tests.clients.web.conftest import Visit
 
 PIECES = [

@@ -5,10 +5,9 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from patterns.card import Card
+from patterns.card import Card, Target
 from patterns.card_file import card_from_toml
-from patterns.rack_text import parse_tiles
-from patterns.target import Target
+from patterns.rack import parse_tiles
 from patterns.tiles import KINDS
 from solver.card_tables import tables_of
 from solver.situation import counts_of

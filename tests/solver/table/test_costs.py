@@ -3,7 +3,7 @@ from math import comb, exp
 import numpy as np
 import pytest
 
-from patterns.target import HAND_SIZE
+from patterns.card import HAND_SIZE
 from solver.table.costs import IMPOSSIBLE, MAX_LACK, Costs, costs_for
 
 HORIZONS = [(99, 24), (60, 12), (40, 4), (45, 1), (12, 3), (5, 1), (1, 1), (152, 38), (30, 0)]

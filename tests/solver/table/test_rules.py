@@ -2,7 +2,7 @@ from collections import Counter
 
 import pytest
 
-from patterns.rack_text import parse_tiles
+from patterns.rack import parse_tiles
 from patterns.tiles import KINDS, Tile
 from solver.advice import advise
 from solver.card_tables import tables_of
