@@ -18,7 +18,7 @@ from patterns.notation import (
     OpenGroup,
     OpenTile,
 )
-from patterns.tiles import DRAGON_OF, DRAGONS, WINDS, Suit, Tile, numbered
+from patterns.tiles import DRAGON_OF, DRAGONS, WINDS, Suit, Tile, counted, number_word, numbered
 
 # "n odd" names no limits of its own: it keeps those of the ranks that fit.
 _PARITIES = (tuple(RANKS[::2]), tuple(RANKS[1::2]))
@@ -128,8 +128,9 @@ def _why_impossible(targets: Iterable[Target]) -> str:
         for tile, plain, _ in target.needs:
             if plain > tile.copies:
                 return (
-                    f"no target can be made: singles and pairs ask for {plain} of {tile.word}, the set holds"
-                    f" {tile.copies}, and a joker may not stand in a single or a pair"
+                    f"no target can be made: singles and pairs ask for {counted(tile, plain)}, the set holds"
+                    f" {number_word(tile.copies)}, and a joker may not stand in a single or a pair"
                 )
-        return f"no target can be made: it needs {target.jokers_needed} jokers, the set holds 8"
+        jokers = counted(Tile.JOKER, target.jokers_needed)
+        return f"no target can be made: it needs {jokers}, the set holds {number_word(Tile.JOKER.copies)}"
     return "no target can be made: no value of n fits"

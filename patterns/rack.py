@@ -1,7 +1,9 @@
 """A rack, the 13 or 14 tiles in front of a player, and tiles written as text or as lists of tokens.
 
-Text: digits then the suit's initial (``455c`` is 4, 5, 5 crak), N E W S, F, J, dragons by colour word or
-its first two letters, ``soap`` for white, or Unicode tile characters. Case, commas and spacing are free.
+Text: digits then the suit or its initial (``455c`` is 4, 5, 5 crak; also ``1 bam``, ``5 dots``, ``2 cracks``,
+``bamboo``), winds and dragons by name, alone or with their second word (``east``, ``east wind``), or
+shortened to N E W S and a color's first two letters, ``soap`` for white, flowers and jokers (F, J), or
+Unicode tile characters. Case, commas and spacing are free.
 """
 
 from __future__ import annotations
@@ -13,7 +15,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from patterns.faults import Fault, FaultyInputError
-from patterns.tiles import BACK, KINDS, TILE_OF_CHARACTER, Tile
+from patterns.tiles import BACK, DRAGONS, KINDS, TILE_OF_CHARACTER, WINDS, Tile, counted, number_word
 
 RACK_SIZES = (13, 14)
 MAX_TEXT = 2000
@@ -21,36 +23,31 @@ MAX_TOKENS = 200
 _MAX_NAMED_FAULTS = 20
 
 _WORDS: dict[str, Tile] = {
-    "north": Tile.NORTH,
-    "east": Tile.EAST,
-    "west": Tile.WEST,
-    "south": Tile.SOUTH,
-    "n": Tile.NORTH,
-    "e": Tile.EAST,
-    "w": Tile.WEST,
-    "s": Tile.SOUTH,
-    "green": Tile.GREEN,
-    "gr": Tile.GREEN,
-    "red": Tile.RED,
-    "re": Tile.RED,
-    "white": Tile.WHITE,
-    "wh": Tile.WHITE,
-    "soap": Tile.WHITE,
-    "flowers": Tile.FLOWER,
-    "flower": Tile.FLOWER,
-    "f": Tile.FLOWER,
-    "jokers": Tile.JOKER,
-    "joker": Tile.JOKER,
-    "j": Tile.JOKER,
+    name.lower(): tile
+    for tile in (*WINDS, *DRAGONS, Tile.FLOWER, Tile.JOKER)
+    for name in (tile.name, tile.value)
 }
+_WORDS |= {"gr": Tile.GREEN, "re": Tile.RED, "wh": Tile.WHITE, "soap": Tile.WHITE}
+_WORDS |= {"flowers": Tile.FLOWER, "jokers": Tile.JOKER}
 _SEPARATOR = re.compile(r"[\s,;]*")
-_NUMBERED = r"(?P<ranks>[1-9](?:[\s,;]*[1-9])*)[\s,;]*(?P<suit>bams?|craks?|dots?|[bcd])"
-_WORD = "(?P<word>" + "|".join(sorted(_WORDS, key=len, reverse=True)) + ")"
+_NUMBERED = r"(?P<ranks>[1-9](?:[\s,;]*[1-9])*)[\s,;]*(?P<suit>bam(?:boo)?s?|crac?ks?|dots?|[bcd])"
+_END = r"(?=[\s,;]|\Z)"
+_SECOND = r"\s*(?:winds?|dragons?)"
+
+
+def _names(kinds: Iterable[Tile], second: str = "") -> str:
+    """Return the names of some kinds as an expression, longest first, perhaps with their second word."""
+    names = sorted((name for name, tile in _WORDS.items() if tile in kinds), key=len, reverse=True)
+    return f"(?:{'|'.join(names)})" + (rf"(?:\s*{second}s?{_END})?" if second else "")
+
+
+# Dragons first: "w" and "s" begin "white" and "soap".
+_WORD = f"(?P<word>{_names(DRAGONS, 'dragon')}|{_names(WINDS, 'wind')}|{_names((Tile.FLOWER, Tile.JOKER))})"
 _CHARACTER = f"(?P<character>[{''.join(TILE_OF_CHARACTER)}])[\ufe0e\ufe0f]?"
 _UNIT = re.compile(f"{_NUMBERED}|{_WORD}|{_CHARACTER}", re.ASCII | re.IGNORECASE)
 # Atomic groups: "green" is also "gr e e n", and a run of such words must not be tried every way.
 _RUN = re.compile(
-    "(?>" + re.sub(r"\?P<\w+>", "?:", _UNIT.pattern) + r")++(?=[\s,;]|\Z)",
+    "(?>" + re.sub(r"\?P<\w+>", "?:", _UNIT.pattern) + r")++" + _END,
     re.ASCII | re.IGNORECASE,
 )
 _UNKNOWN = re.compile(r"[^\s,;]+", re.ASCII)
@@ -59,7 +56,11 @@ _UNKNOWN = re.compile(r"[^\s,;]+", re.ASCII)
 def count_faults(tiles: Iterable[Tile]) -> list[Fault]:
     """Return a fault for each kind of which there are more tiles than the set holds."""
     return [
-        Fault("too-many-copies", (), f"{count} of {tile.word} ({tile.value}): the set holds {tile.copies}")
+        Fault(
+            "too-many-copies",
+            (),
+            f"{counted(tile, count)} ({tile.value}): the set holds {number_word(tile.copies)}",
+        )
         for tile, count in sorted(Counter(tiles).items(), key=lambda item: item[0].position)
         if count > tile.copies
     ]
@@ -103,7 +104,7 @@ def _tiles_of(unit: re.Match[str]) -> list[Tile]:
         suit = unit["suit"][0].lower()
         return [Tile(rank + suit) for rank in unit["ranks"] if rank.isdigit()]
     if unit["word"]:
-        return [_WORDS[unit["word"].lower()]]
+        return [_WORDS[re.sub(_SECOND, "", unit["word"].lower())]]
     return [TILE_OF_CHARACTER[unit["character"]]]
 
 

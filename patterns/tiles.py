@@ -106,6 +106,22 @@ DRAGON_OF: dict[Suit, Tile] = {Suit.BAM: Tile.GREEN, Suit.CRAK: Tile.RED, Suit.D
 SET_SIZE = sum(tile.copies for tile in KINDS)
 
 
+_NUMBERS = (
+    *("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven"),
+    *("twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen", "twenty"),
+)
+
+
+def number_word(number: int) -> str:
+    """Return a number as people read it: a word up to twenty (``no`` for 0), figures beyond."""
+    return _NUMBERS[number] if number < len(_NUMBERS) else str(number)
+
+
+def counted(tile: Tile, number: int) -> str:
+    """Return a number (0 or more) of one kind in words: ``one 4 bam``, ``five 1 bams``, ``no flowers``."""
+    return f"{number_word(number)} {tile.word}{'' if number == 1 else 's'}"
+
+
 def numbered(rank: int, suit: Suit) -> Tile:
     """Return the numbered tile of a rank (1-9) and suit.
 

@@ -219,7 +219,7 @@ def test_every_fault_at_once() -> None:
 def test_a_hand_that_no_set_can_make_says_why() -> None:
     (fault,) = faults_of("5bam*2 5bam*2 5bam*1 flower*6 north*3")
     assert fault.kind == "no-target"
-    assert "singles and pairs ask for 5 of 5 bam, the set holds 4" in fault.detail
+    assert "singles and pairs ask for five 5 bams, the set holds four" in fault.detail
     (fault,) = faults_of("5bam*6 5bam*6 5bam*2")
     # Fourteen of a kind, four natural: ten jokers, and there are eight.
-    assert fault.detail == "no target can be made: it needs 10 jokers, the set holds 8"
+    assert fault.detail == "no target can be made: it needs ten jokers, the set holds eight"

@@ -15,17 +15,17 @@ RACKS = st.builds(
     st.integers(0, 2**32),
 )
 SPELLINGS = {
-    Tile.GREEN: ["green", "gr"],
-    Tile.RED: ["red", "re"],
-    Tile.WHITE: ["white", "wh", "soap"],
+    Tile.GREEN: ["green", "gr", "green dragon"],
+    Tile.RED: ["red", "re", "red dragon"],
+    Tile.WHITE: ["white", "wh", "soap", "white dragons"],
     Tile.FLOWER: ["F", "flower", "flowers"],
     Tile.JOKER: ["J", "joker", "jokers"],
-    Tile.NORTH: ["N", "north"],
-    Tile.EAST: ["E", "east"],
-    Tile.WEST: ["W", "west"],
-    Tile.SOUTH: ["S", "south"],
+    Tile.NORTH: ["N", "north", "north wind"],
+    Tile.EAST: ["E", "east", "east winds"],
+    Tile.WEST: ["W", "west", "west wind"],
+    Tile.SOUTH: ["S", "south", "south wind"],
 }
-SUIT_WORDS = {"b": ["b", "bam", "bams"], "c": ["c", "crak", "craks"], "d": ["d", "dot", "dots"]}
+SUIT_WORDS = {"b": ["b", "bam", "bams", "bamboo"], "c": ["c", "crak", "cracks"], "d": ["d", "dot", "dots"]}
 
 
 def spellings(tile: Tile) -> list[str]:
@@ -74,6 +74,8 @@ def test_order_case_commas_and_spelling_are_free(rack: Rack, chance: random.Rand
     [
         ("455c 18d 2b N E F F J white green", "4c 5c 5c 1d 8d 2b N E F F J white green"),
         ("1 2 3 dots", "1d 2d 3d"),
+        ("East wind, 1 crack, 5 cracks, 1 bam, 2 bamboo", "E 1c 5c 1b 2b"),
+        ("red dragon white dragon eastwind", "red white E"),
         ("1,2;3b", "1b 2b 3b"),
         ("2b3c4d", "2b 3c 4d"),
         ("news", "N E W S"),
@@ -109,6 +111,9 @@ def test_tiles_are_written_in_the_fixed_order() -> None:
         ("4x", 1, "'4x' is not a tile"),
         ("b", 1, "'b' is not a tile"),
         ("N,E,greener", 5, "'greener' is not a tile"),
+        ("N east windy", 8, "'windy' is not a tile"),
+        ("N wind dragon", 8, "'dragon' is not a tile"),
+        ("red wind", 5, "'wind' is not a tile"),
         ("\N{MAHJONG TILE BACK}", 1, "is the back of a tile"),
         ("1b \N{ARABIC-INDIC DIGIT FOUR}b", 4, "is not a tile"),
         ("1b \0", 4, "is not a tile"),
@@ -136,8 +141,8 @@ def test_every_fault_of_a_text_at_once() -> None:
     assert "column 8: 'banana'" in faults[0].detail
     assert "column 28: 'mango'" in faults[1].detail
     assert "16 tiles" in faults[2].detail
-    assert "5 of 5 crak" in faults[3].detail
-    assert "9 of flower" in faults[4].detail
+    assert "five 5 craks" in faults[3].detail
+    assert "nine flowers" in faults[4].detail
 
 
 @pytest.mark.parametrize(
@@ -147,9 +152,9 @@ def test_every_fault_of_a_text_at_once() -> None:
         ("123456789b NEWSJJ", "15 tiles: a rack has 13 or 14"),
         ("", "0 tiles: a rack has 13 or 14"),
         (" ,; \n", "0 tiles: a rack has 13 or 14"),
-        ("22222b NEWS FFFFF", "5 of 2 bam (2b): the set holds 4"),
-        ("FFFFFFFFF NEWS", "9 of flower (F): the set holds 8"),
-        ("JJJJJJJJJ NEWS", "9 of joker (J): the set holds 8"),
+        ("22222b NEWS FFFFF", "five 2 bams (2b): the set holds four"),
+        ("FFFFFFFFF NEWS", "nine flowers (F): the set holds eight"),
+        ("JJJJJJJJJ NEWS", "nine jokers (J): the set holds eight"),
     ],
 )
 def test_a_rack_that_cannot_be(text: str, detail: str) -> None:

@@ -2,7 +2,18 @@ from collections import Counter
 
 import pytest
 
-from patterns.tiles import DRAGON_OF, DRAGONS, KINDS, NUMBERED, SET_SIZE, WINDS, Suit, Tile, numbered
+from patterns.tiles import (
+    DRAGON_OF,
+    DRAGONS,
+    KINDS,
+    NUMBERED,
+    SET_SIZE,
+    WINDS,
+    Suit,
+    Tile,
+    counted,
+    numbered,
+)
 
 
 def test_the_set_has_152_tiles_of_36_kinds() -> None:
@@ -40,6 +51,20 @@ def test_tokens_are_distinct_whatever_their_case() -> None:
 )
 def test_suit_rank_and_word(tile: Tile, suit: Suit | None, rank: int | None, word: str) -> None:
     assert (tile.suit, tile.rank, tile.word) == (suit, rank, word)
+
+
+@pytest.mark.parametrize(
+    ("tile", "number", "said"),
+    [
+        (Tile.B4, 1, "one 4 bam"),
+        (Tile.B1, 5, "five 1 bams"),
+        (Tile.FLOWER, 0, "no flowers"),
+        (Tile.NORTH, 20, "twenty north winds"),
+        (Tile.RED, 21, "21 red dragons"),
+    ],
+)
+def test_a_number_of_tiles_in_words(tile: Tile, number: int, said: str) -> None:
+    assert counted(tile, number) == said
 
 
 def test_words_are_distinct() -> None:

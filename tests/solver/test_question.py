@@ -49,7 +49,7 @@ def test_some_rounds_give_up_to_three(round_: Round) -> None:
 
 def test_seen_and_rack_together_hold_no_more_than_the_set() -> None:
     assert faults(seen=parse_tiles("1b 1b")) == [
-        ("too-many-copies", ("seen",), "5 of 1 bam (1b): the set holds 4")
+        ("too-many-copies", ("seen",), "five 1 bams (1b): the set holds four")
     ]
     assert faults(seen=(Tile.JOKER,) * 8)[0][1] == ("seen",)
     assert question(RACK, seen=parse_tiles("1b 2c FFFFFF")).situation.unseen[0] == 0
