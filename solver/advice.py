@@ -196,7 +196,7 @@ def _advise_number(question: Question, stopper: Stopper, diagnose: bool) -> Advi
         best.expected,
         before.expected,
         Proof(proved.status, best.expected + gap, gap, proved.resolution),
-        Standings(situation, tables, before, best, question.alone),
+        Standings(situation, tables, before, best, question.arrivals_alone),
         _losses(question, problem, before, best),
         runner_ups,
         _call(best.expected, runner_ups, proved.resolution, only=complete and question.alternatives > 0),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from solver.rounds import Round
+from solver.rounds import PASS_SIZE, Drill, Round
 
 
 @dataclass(frozen=True)
@@ -68,7 +68,7 @@ class Length:
 
 
 @dataclass(frozen=True)
-class Forecast:
+class MixedArrivals:
     """Arrivals when nobody knows how long play will last.
 
     Attributes:
@@ -101,21 +101,21 @@ class Forecast:
         """Claims on average."""
         return sum(each.share * each.claims for each in self.lengths)
 
-    def after(self, charleston: int) -> Forecast:
+    def after(self, charleston: int) -> MixedArrivals:
         """Return the same lengths with so many tiles from exchanges."""
         return replace(self, charleston=charleston)
 
-    def without_claims(self) -> Forecast:
+    def without_claims(self) -> MixedArrivals:
         """Return the same, nothing to claim."""
         return replace(self, lengths=tuple(replace(each, claims=0) for each in self.lengths))
 
-    def scaled(self, share: float, room: int) -> Forecast:
+    def scaled(self, share: float, room: int) -> MixedArrivals:
         """Return every length times a share, as `Arrivals.scaled`."""
         scaled = [(part, each.scaled(share, room)) for part, each in self.parts]
         return replace(self, lengths=tuple(Length(each.draws, each.claims, part) for part, each in scaled))
 
 
-Coming = Arrivals | Forecast
+Coming = Arrivals | MixedArrivals
 
 # How long play lasts, as draws and claims of one player, and how often. Nobody knows how long a game will
 # last, and one number in place of several predicts too much for good racks and too little for poor ones.
@@ -156,22 +156,22 @@ LATER_EXCHANGES_ALONE = {
 }
 
 
-def after_the_exchanges() -> Forecast:
+def after_the_exchanges() -> MixedArrivals:
     """Return what is to come once all exchanges are over, when a question names nothing else."""
-    return Forecast(0, LENGTHS)
+    return MixedArrivals(0, LENGTHS)
 
 
-def default_arrivals(round_: Round, give: int) -> Forecast:
+def default_arrivals(round_: Round, give: int) -> MixedArrivals:
     """Return the arrivals assumed when a question names none.
 
     Args:
         round_: The round being played.
         give: Own tiles given now (0-3); as many come in now.
     """
-    return Forecast(give + LATER_EXCHANGES[round_], LENGTHS)
+    return MixedArrivals(give + LATER_EXCHANGES[round_], LENGTHS)
 
 
-def arrivals_alone(round_: Round | None, give: int) -> Forecast:
+def arrivals_alone(round_: Round | None, give: int) -> MixedArrivals:
     """Return what comes to a player who goes for one target only.
 
     Args:
@@ -179,4 +179,15 @@ def arrivals_alone(round_: Round | None, give: int) -> Forecast:
         give: Own tiles given now (0-3).
     """
     exchanges = 0 if round_ is None else max(0, give + LATER_EXCHANGES_ALONE[round_])
-    return Forecast(exchanges, LENGTHS_ALONE)
+    return MixedArrivals(exchanges, LENGTHS_ALONE)
+
+
+def drill_arrivals(drill: Drill, give: int) -> Arrivals:
+    """Return what comes in a drill: the heap's tiles only, none of them a joker, nothing to claim.
+
+    Args:
+        drill: What it still has to come.
+        give: Own tiles given now (0-3), so as many come in now.
+    """
+    later = PASS_SIZE * (drill.exchanges_left - 1)
+    return Arrivals(charleston=give + later, draws=drill.then_draws, claims=0)

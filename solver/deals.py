@@ -2,21 +2,58 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
+from functools import lru_cache
+from typing import TypeVar
 
-from patterns.card import Card
+import numpy as np
+from numpy.typing import NDArray
+
+from patterns.card import HAND_SIZE, Card
 from patterns.rack import Rack
 from patterns.tiles import KINDS, Tile
 from solver.advice import Advice, Call, ClashError, advise
-from solver.arrivals import Coming
-from solver.chance import Chance
-from solver.drill import DRILL_RACK, Drill
+from solver.arrivals import Coming, Length, MixedArrivals, default_arrivals
+from solver.card_tables import N_NATURALS, tables_of
 from solver.limits import Limits
 from solver.question import DEFAULT_EFFORT, Question
-from solver.rounds import Round
+from solver.reach.evaluate import Demands, reach_of
+from solver.reach.kernel import Outlook
+from solver.reach.states import missing
+from solver.rounds import DRILL_RACK, PASS_SIZE, Drill, Round
 from solver.stopping import Stopper
+
+T = TypeVar("T")
+_SPAN = 1 << 64
+
+
+class Luck:
+    """A stream of random choices named by integers.
+
+    Args:
+        seed: Any integers from 0 to 2**64 - 1, such as a seed and an index.
+    """
+
+    def __init__(self, *seed: int) -> None:
+        self._bits = np.random.PCG64(np.random.SeedSequence(seed))
+
+    def below(self, limit: int) -> int:
+        """Return an integer from 0 to ``limit`` - 1, all equally likely (by rejection)."""
+        fair = _SPAN - _SPAN % limit
+        while (raw := int(self._bits.random_raw())) >= fair:
+            pass
+        return raw % limit
+
+    def shuffled(self, items: Sequence[T]) -> list[T]:
+        """Return the items in random order (Fisher and Yates)."""
+        order = list(items)
+        for last in range(len(order) - 1, 0, -1):
+            other = self.below(last + 1)
+            order[last], order[other] = order[other], order[last]
+        return order
+
 
 MAX_BUDGET = 200
 
@@ -102,7 +139,7 @@ def deal(seed: int, index: int, size: int = DRILL_RACK) -> Deal:
         size: Tiles in the rack, 13 or 14.
     """
     wall = [tile for tile in KINDS for _ in range(tile.copies)]
-    order = Chance(seed, index).shuffled(wall)
+    order = Luck(seed, index).shuffled(wall)
     return Deal(index, Rack(tuple(order[:size])), tuple(t for t in order[size:] if t is not Tile.JOKER))
 
 
@@ -170,3 +207,35 @@ def _measure(wish: DealWish, dealt: Deal, stopper: Stopper) -> Advice | None:
 
 def _of_family(advice: Advice, family: str | None) -> bool:
     return family is None or (bool(advice.hands) and advice.hands[0].hand.family == family)
+
+
+@lru_cache(maxsize=16)
+def _chances(card: Card) -> tuple[float, ...]:
+    tables = tables_of(card)
+    copies = np.array([tile.copies for tile in KINDS], np.int8)
+    later = default_arrivals(Round.FIRST_RIGHT, PASS_SIZE)
+    outlook = Outlook(
+        naturals=int(copies[:N_NATURALS].sum()),
+        jokers=int(copies[N_NATURALS]),
+        jokers_held=0,
+        arrivals=MixedArrivals(
+            later.charleston,
+            tuple(Length(HAND_SIZE + each.draws, each.claims, each.share) for each in later.lengths),
+        ),
+    )
+    unseen = copies[:N_NATURALS]
+    lack = missing(tables.plain, tables.grouped, np.zeros_like(unseen))
+    demands = Demands.of(lack, tables.concealed, unseen)
+    reach: NDArray[np.float64] = np.maximum.reduceat(
+        reach_of(demands, outlook, unseen), tables.first_of_hand()
+    )
+    return tuple(reach.tolist())
+
+
+def chances_from_deal(card: Card) -> tuple[float, ...]:
+    """Return, for each hand, the chance of completing its best target from a random deal.
+
+    By the model: 14 tiles dealt, then the default arrivals of a first right pass, every useful tile kept
+    from the start for the one target. Between 0 and 1; the smaller, the harder.
+    """
+    return _chances(card)

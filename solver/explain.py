@@ -28,7 +28,7 @@ class HandStanding:
     Attributes:
         reach: Chance of completing the target, 0-1.
         before: The hand's reach with the whole rack.
-        alone: Chance of completing the target for a player who goes for nothing else, 0-1; None where
+        alone: Chance of completing the target for a player who goes for it alone, 0-1; None where
             nothing was measured.
         served_by: Tiles kept that serve the target, jokers last.
         missing: Tiles still lacking once the jokers are used.
@@ -70,14 +70,15 @@ class Standings(Sequence[HandStanding]):
         tables: The card.
         before: The whole rack's score.
         after: The score after the pass.
-        alone: What comes to a player who goes for one hand only; None where nothing was measured.
+        arrivals_alone: What comes to a player who goes for one target alone; None where nothing was
+            measured.
     """
 
     situation: Situation
     tables: CardTables
     before: Score
     after: Score
-    alone: Coming | None
+    arrivals_alone: Coming | None
 
     @cached_property
     def order(self) -> NDArray[np.intp]:
@@ -91,7 +92,7 @@ class Standings(Sequence[HandStanding]):
 
         Where the likeliest hand alone has a greater chance than the union, it is that.
         """
-        if self.alone is None:
+        if self.arrivals_alone is None:
             return None
         union = some_hand(self.situation, self.tables, self._kept, self.after.target[self.order])
         return max((union, *(chance for chance in self._alone if chance is not None)))
@@ -121,10 +122,10 @@ class Standings(Sequence[HandStanding]):
     @cached_property
     def _alone(self) -> Sequence[float | None]:
         """Chance of each hand alone, in order."""
-        if self.alone is None or self.alone.most > self.situation.outlook.naturals:
+        if self.arrivals_alone is None or self.arrivals_alone.most > self.situation.outlook.naturals:
             return [None] * len(self.order)
         targets = self.after.target[self.order]
-        chances = reach_of_targets(self.situation, self.tables, self._kept, targets, self.alone)
+        chances = reach_of_targets(self.situation, self.tables, self._kept, targets, self.arrivals_alone)
         return [float(chance) for chance in chances]
 
     def _described(self, places: slice) -> tuple[HandStanding, ...]:

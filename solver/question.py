@@ -10,10 +10,9 @@ from patterns.card import Card
 from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Rack, count_faults
 from patterns.tiles import Tile
-from solver.arrivals import Coming, arrivals_alone, default_arrivals
-from solver.drill import DRILL_RACK, MAX_EXCHANGES, MAX_THEN_DRAWS, Drill
+from solver.arrivals import Coming, arrivals_alone, default_arrivals, drill_arrivals
 from solver.limits import Limits
-from solver.rounds import PASS_SIZE, RULES, Round
+from solver.rounds import DRILL_RACK, MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE, RULES, Drill, Round
 from solver.situation import Situation
 
 MAX_ALTERNATIVES = 10
@@ -66,13 +65,13 @@ class Question:
         if self.arrivals is not None:
             arrivals = self.arrivals
         elif self.drill is not None:
-            arrivals = self.drill.arrivals(self.tiles_given)
+            arrivals = drill_arrivals(self.drill, self.tiles_given)
         else:
             arrivals = default_arrivals(self.round, self.tiles_given)
         return Situation(self.rack, self.seen, arrivals, jokers_in_wall=self.drill is None)
 
     @property
-    def alone(self) -> Coming | None:
+    def arrivals_alone(self) -> Coming | None:
         """What comes to a player who goes for one hand only; None in a drill or when arrivals are named."""
         if self.arrivals is not None or self.drill is not None:
             return None

@@ -32,9 +32,9 @@ from api.wire.advice import (
 )
 from patterns.tiles import Tile
 from solver.advice import Advice
-from solver.ahead.look_ahead import LookAhead
 from solver.arrivals import Coming
 from solver.explain import HandLoss, HandStanding
+from solver.look_ahead import LookAhead
 from solver.question import Question
 from solver.why import Why
 
@@ -73,7 +73,7 @@ def advice_answer(
         look_ahead=None if ahead is None else _ahead(ahead),
         rack=list(question.rack.tiles),
         round=question.round,
-        assumptions=assumptions(question, advice.arrivals, advice.hands.alone, asked.card_name),
+        assumptions=assumptions(question, advice.arrivals, advice.hands.arrivals_alone, asked.card_name),
     )
 
 

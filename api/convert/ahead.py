@@ -14,7 +14,7 @@ from api.wire.ahead import (
     VoteAnswer,
 )
 from patterns.faults import Fault, FaultyInputError
-from solver.ahead.vote import Vote
+from solver.ahead import Vote
 from solver.limits import Limits
 from solver.plan import Plan
 from solver.question import Question

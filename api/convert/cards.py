@@ -21,7 +21,7 @@ from api.wire.cards import (
 from patterns.card import remarks_of
 from patterns.card_file import faults_of, read_form, shipped_names
 from patterns.faults import Fault, FaultyInputError
-from solver.difficulty import chances_from_deal
+from solver.deals import chances_from_deal
 
 
 def read_card(written: object, shelf: CardShelf) -> NamedCard:

@@ -10,9 +10,9 @@ from api.convert.question import drill_of
 from api.wire.deals import DealBody, DealChoice, DealsAnswer, DealsRequest
 from patterns.faults import Fault, FaultyInputError
 from solver.deals import DealWish, FoundDeal
-from solver.drill import DRILL_RACK, Drill
 from solver.limits import Limits
 from solver.question import DEFAULT_EFFORT
+from solver.rounds import DRILL_RACK, Drill
 
 
 def wish_of(written: object, shelf: CardShelf, max_effort: float) -> tuple[DealWish, DealsRequest]:

@@ -11,7 +11,7 @@ from solver.advice import Advice, RunnerUp, giving
 from solver.card_tables import tables_of
 from solver.limits import hand_weights
 from solver.rescore import scores
-from solver.review.grade import reasons
+from solver.review import reasons
 
 
 def key_sentence(advice: Advice) -> str:

@@ -14,9 +14,8 @@ from patterns.faults import FaultyInputError
 from patterns.rack import Rack
 from patterns.tiles import KINDS
 from solver.arrivals import Arrivals
-from solver.drill import Drill
 from solver.question import Question
-from solver.rounds import PASS_SIZE, Round
+from solver.rounds import PASS_SIZE, Drill, Round
 
 # Stands in for a rack that cannot be read, so that the faults of the other parts are still found.
 _ANY_RACK = Rack(KINDS[:13])

@@ -13,10 +13,9 @@ from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Rack
 from patterns.tiles import Tile
 from solver.arrivals import Arrivals, default_arrivals
-from solver.drill import MAX_THEN_DRAWS
 from solver.question import Question
-from solver.review.record import MAX_EXCHANGES, Exchange, Record
-from solver.rounds import PASS_SIZE
+from solver.review import MAX_EXCHANGES, Exchange, Record
+from solver.rounds import MAX_THEN_DRAWS, PASS_SIZE
 
 
 @dataclass(frozen=True)

@@ -16,8 +16,7 @@ from api.wire.reviews import (
     ReviewsAnswer,
     SessionBody,
 )
-from solver.review.grade import GradedPass, Review, Session
-from solver.review.pace import clock
+from solver.review import GradedPass, Review, Session, clock
 
 _MOST_HANDS = 5
 

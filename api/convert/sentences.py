@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from patterns.tiles import Tile
-from solver.review.grade import GradedPass
+from solver.review import GradedPass
 from solver.why import Sensitivity, Why
 
 

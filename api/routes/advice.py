@@ -15,7 +15,7 @@ from api.routes import examples
 from api.services import Services
 from api.wire.advice import AdviceAnswer, AdviceRequest, LookAheadBody
 from solver.advice import Advice, advise, giving
-from solver.ahead.look_ahead import LookAhead, look_ahead, rounds_ahead
+from solver.look_ahead import LookAhead, look_ahead, rounds_ahead
 from solver.rounds import PASS_SIZE
 from solver.stopping import Stopper
 from solver.why import why

@@ -13,7 +13,7 @@ from api.problems import Kind
 from api.routes import examples
 from api.services import Services
 from api.wire.ahead import PlanAnswer, PlanRequest, VoteAnswer, VoteRequest
-from solver.ahead.vote import vote
+from solver.ahead import vote
 from solver.plan import plan
 from solver.rounds import PASS_SIZE, SECOND_CHARLESTON
 from solver.stopping import Stopper

@@ -14,8 +14,7 @@ from api.routes import examples
 from api.services import Services
 from api.wire.reviews import ReviewsAnswer, ReviewsRequest
 from solver.advice import ClashError
-from solver.review.grade import Review, review
-from solver.review.record import Record
+from solver.review import Record, Review, review
 from solver.stopping import Stopper
 
 router = APIRouter(tags=["reviews"])

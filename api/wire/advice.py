@@ -12,11 +12,10 @@ from api.wire.limits import LimitsBody, Tiles
 from patterns.card_file import MAX_HANDS
 from patterns.tiles import SET_SIZE, Tile
 from solver.advice import Call
-from solver.ahead.look_ahead import DEFAULT_SAMPLES, MAX_SAMPLES
-from solver.drill import MAX_EXCHANGES, MAX_THEN_DRAWS, Drill
+from solver.look_ahead import DEFAULT_SAMPLES, MAX_SAMPLES
 from solver.pass_model import Status
 from solver.question import DEFAULT_EFFORT, MAX_ALTERNATIVES, MAX_EFFORT
-from solver.rounds import PASS_SIZE, Round
+from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE, Drill, Round
 
 DEFAULT_CARD = "full"
 _Coming = Annotated[int, Field(ge=0, le=SET_SIZE)]

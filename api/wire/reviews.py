@@ -12,8 +12,7 @@ from api.wire.cards import CardAsWritten
 from api.wire.limits import LimitsBody, Tiles
 from patterns.tiles import Tile
 from solver.question import DEFAULT_EFFORT
-from solver.review.pace import Pace
-from solver.review.record import MAX_EXCHANGES, MAX_SECONDS
+from solver.review import MAX_EXCHANGES, MAX_SECONDS, Pace
 from solver.rounds import PASS_SIZE, Round
 
 MAX_RECORDS = 20

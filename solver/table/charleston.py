@@ -1,16 +1,55 @@
-"""The whole Charleston at a table of four (common practice, no source)."""
+"""A seat, how its player passes, and the whole Charleston at a table of four (common practice, no source)."""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Protocol
 
 from patterns.card import Card
+from patterns.rack import Rack
 from patterns.tiles import Tile
-from solver.chance import Chance
+from solver.deals import Luck
 from solver.rounds import FIRST_CHARLESTON, PASS_SIZE, RULES, SECOND_CHARLESTON, Direction, Round
-from solver.table.seat import PassRule, Seat
+from solver.situation import still_elsewhere
+
+
+@dataclass
+class Seat:
+    """A player's tiles and memory.
+
+    Attributes:
+        tiles: Tiles held.
+        passed: Tiles this player gave away, in order.
+    """
+
+    tiles: Counter[Tile]
+    passed: list[Tile] = field(default_factory=list)
+
+    @property
+    def rack(self) -> Rack:
+        """The tiles as a rack."""
+        return Rack(tuple(self.tiles.elements()))
+
+    def seen(self) -> tuple[Tile, ...]:
+        """Return own tiles passed, as far as they can still be elsewhere."""
+        return still_elsewhere(self.passed, self.tiles)
+
+
+class PassRule(Protocol):
+    """How a player passes."""
+
+    @property
+    def name(self) -> str:
+        """What tables of results call it."""
+
+    def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
+        """Return so many tiles of the seat's that are not jokers."""
+
+    def wish(self, card: Card, seat: Seat, luck: Luck) -> int:
+        """Return how many tiles to exchange at the courtesy pass, 0-3."""
+
 
 STEP = {Direction.RIGHT: 1, Direction.ACROSS: 2, Direction.LEFT: 3}
 
@@ -26,7 +65,7 @@ class PassMade:
 
 
 def play_charleston(
-    card: Card, seats: Sequence[Seat], rules: Sequence[PassRule], second: bool, chance: Chance
+    card: Card, seats: Sequence[Seat], rules: Sequence[PassRule], second: bool, luck: Luck
 ) -> list[PassMade]:
     """Play all rounds, changing the seats; no tile is lost and no joker moves.
 
@@ -37,7 +76,7 @@ def play_charleston(
         seats: Four seats, each player's right neighbour next.
         rules: How each passes.
         second: Whether the second Charleston is played.
-        chance: Luck for rules that need it.
+        luck: Luck for rules that need it.
 
     Raises:
         ValueError: a rule chose a wrong number of tiles, a joker, or a tile that its seat does not hold,
@@ -46,16 +85,15 @@ def play_charleston(
     made = []
     for round_ in (*FIRST_CHARLESTON, *(SECOND_CHARLESTON if second else ())):
         given = [
-            rule.choose(card, seat, round_, PASS_SIZE, chance)
-            for seat, rule in zip(seats, rules, strict=True)
+            rule.choose(card, seat, round_, PASS_SIZE, luck) for seat, rule in zip(seats, rules, strict=True)
         ]
         made += _exchange(seats, round_, given, [PASS_SIZE] * 4)
-    wishes = [rule.wish(card, seat, chance) for seat, rule in zip(seats, rules, strict=True)]
+    wishes = [rule.wish(card, seat, luck) for seat, rule in zip(seats, rules, strict=True)]
     if not all(0 <= wish <= PASS_SIZE for wish in wishes):
         raise ValueError(f"wishes for the courtesy pass are 0-{PASS_SIZE}, not {wishes}")
     sizes = [min(wishes[seat], wishes[(seat + 2) % 4]) for seat in range(4)]
     given = [
-        rule.choose(card, seat, Round.COURTESY, size, chance) if size else ()
+        rule.choose(card, seat, Round.COURTESY, size, luck) if size else ()
         for seat, rule, size in zip(seats, rules, sizes, strict=True)
     ]
     return made + _exchange(seats, Round.COURTESY, given, sizes)

@@ -1,18 +1,244 @@
-"""One whole simulated game, named by a seed and a number."""
+"""One whole simulated game: the deal, the Charleston, and play until a hand or a dead wall.
+
+Draws, discards, claims and joker exchanges are as commonly played; the players' habits are ours: each aims
+at the target of least cost (see `aim`), discards what the likelier targets miss least, claims what completes
+a group of its aim when no more than seven tiles are missing, and takes a joker from a shown group whenever
+it can spare the natural.
+"""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
 
 from patterns.card import Card
-from patterns.tiles import KINDS, Tile
-from solver.card_tables import tables_of
-from solver.chance import Chance
-from solver.table.charleston import PassMade, play_charleston
-from solver.table.play import Ending, Table, play_out, start_table
-from solver.table.seat import PassRule, Seat
+from patterns.tiles import KINDS, SET_SIZE, Tile
+from solver.card_tables import CardTables, tables_of
+from solver.deals import Luck
+from solver.situation import counts_of
+from solver.table.aim import JOKER, Aim
+from solver.table.charleston import PassMade, PassRule, Seat, play_charleston
+
+_REFRESH_EVERY = 12
+_FARTHEST_CLAIM = 7
+
+
+@dataclass(frozen=True)
+class Ending:
+    """How a game ended.
+
+    Attributes:
+        winner: The seat, or None for a dead wall.
+        hand: Index of the hand completed, or None.
+        drawn: Tiles drawn from the wall in all.
+        draws: Tiles drawn by each seat.
+        self_drawn: Whether the last tile came from the wall.
+    """
+
+    winner: int | None
+    hand: int | None
+    drawn: int
+    draws: tuple[int, ...]
+    self_drawn: bool
+
+
+@dataclass
+class Shown:
+    """A group shown: kind, naturals and jokers in it."""
+
+    kind: int
+    naturals: int
+    jokers: int
+
+
+@dataclass
+class Table:
+    """The state of play; positions stand for tiles, as in `Aim`."""
+
+    tables: CardTables
+    aims: list[Aim]
+    wall: list[int]
+    discards: list[int] = field(default_factory=list)
+    shown: list[list[Shown]] = field(default_factory=lambda: [[], [], [], []])
+    draws: list[int] = field(default_factory=lambda: [0, 0, 0, 0])
+    drawn: int = 0
+
+    def check(self) -> None:
+        """Check that every tile of the set is in exactly one place.
+
+        Raises:
+            AssertionError: it is not.
+        """
+        total = sum(aim.held for aim in self.aims) + np.bincount(
+            np.array([*self.wall, *self.discards], np.int64), minlength=len(KINDS)
+        )
+        assert total.sum() == SET_SIZE and (total == [tile.copies for tile in KINDS]).all(), total
+
+
+def start_table(tables: CardTables, seats: list[Seat], wall: list[Tile]) -> Table:
+    """Return a table ready for East's first discard; East (seat 0) holds 14 tiles."""
+    copies = np.array([tile.copies for tile in KINDS], np.int64)
+    horizon = len(wall) // 4
+    aims = []
+    for seat in seats:
+        held = counts_of(seat.tiles.elements()).astype(np.int64)
+        passed = counts_of(seat.seen()).astype(np.int64)
+        aims.append(Aim(tables, held, copies - held - passed, horizon, passed))
+    return Table(tables, aims, [tile.position for tile in reversed(wall)])
+
+
+def play_out(table: Table, *, check: bool = False) -> Ending:
+    """Play a table to the end.
+
+    Args:
+        table: The table; it is used up.
+        check: Whether to check after every turn that tiles are conserved.
+    """
+    seat, must_draw, claimed = 0, False, False
+    while True:
+        aim = table.aims[seat]
+        if must_draw:
+            if not table.wall:
+                return Ending(None, None, table.drawn, tuple(table.draws), False)
+            aim.take(table.wall.pop())
+            table.drawn += 1
+            table.draws[seat] += 1
+            if table.drawn % _REFRESH_EVERY == 0:
+                for each in table.aims:
+                    each.refresh(len(table.wall) // 4)
+        _exchange_jokers(table, seat)
+        away = aim.away()
+        done = int(away.argmin())
+        if away[done] == 0:
+            return _won(table, seat, done, self_drawn=not claimed)
+        kind = _discard(table, seat)
+        if check:
+            table.check()
+        for step in (1, 2, 3):
+            other = (seat + step) % 4
+            if table.aims[other].completes(kind):
+                _take_discard(table, other)
+                return _won(table, other, int(table.aims[other].away().argmin()), self_drawn=False)
+        claimer = next(
+            (other for other in ((seat + step) % 4 for step in (1, 2, 3)) if _claim(table, other, kind)), None
+        )
+        claimed = claimer is not None
+        seat, must_draw = ((seat + 1) % 4, True) if claimer is None else (claimer, False)
+
+
+def _won(table: Table, seat: int, target: int, *, self_drawn: bool) -> Ending:
+    return Ending(seat, int(table.tables.hand[target]), table.drawn, tuple(table.draws), self_drawn)
+
+
+def _discard(table: Table, seat: int) -> int:
+    aim = table.aims[seat]
+    spare = np.flatnonzero(aim.surplus(aim.best())[:JOKER] > 0)
+    if not len(spare):
+        spare = np.flatnonzero(aim.free[:JOKER] > 0)
+    kind = int(spare[np.argmin(aim.usefulness()[spare])]) if len(spare) else JOKER
+    aim.drop(kind)
+    table.discards.append(kind)
+    for other in range(4):
+        if other != seat:
+            table.aims[other].see(kind)
+    return kind
+
+
+def _take_discard(table: Table, seat: int) -> None:
+    table.aims[seat].take(table.discards.pop(), seen=True)
+
+
+def _claim(table: Table, seat: int, kind: int) -> bool:
+    """Claim the last discard for a group of the seat's aim, if it completes one; show the group."""
+    aim = table.aims[seat]
+    if kind == JOKER:
+        return False
+    target = aim.best()
+    if table.tables.concealed[target] or aim.away()[target] > _FARTHEST_CLAIM:
+        return False
+    size = _open_group(table, seat, target, kind)
+    if size is None:
+        return False
+    if aim.lacks(target, kind) == 0:
+        return False
+    # The pair keeps what it has: the discard may go into the group only.
+    naturals = min(size, max(int(aim.free[kind]) - int(table.tables.plain[target, kind]), 0) + 1)
+    jokers = size - naturals
+    if jokers > aim.free[JOKER]:
+        return False
+    _take_discard(table, seat)
+    table.shown[seat].append(Shown(kind, naturals, jokers))
+    aim.show(kind, naturals, jokers)
+    aim.open &= _with_groups(table, seat)
+    for other in range(4):
+        if other != seat:
+            for _ in range(naturals - 1):
+                table.aims[other].see(kind)
+            for _ in range(jokers):
+                table.aims[other].see(JOKER)
+    return True
+
+
+def _open_group(table: Table, seat: int, target: int, kind: int) -> int | None:
+    """Return the size of a group of a kind in a target that is not shown yet, the smallest first."""
+    sizes = Counter(
+        group.count
+        for group in table.tables.targets[target].groups
+        if group.takes_jokers and group.tile.position == kind
+    )
+    sizes.subtract(group.naturals + group.jokers for group in table.shown[seat] if group.kind == kind)
+    return min(+sizes, default=None)
+
+
+@lru_cache(maxsize=4_096)
+def _having(tables: CardTables, kind: int, size: int) -> NDArray[np.int64]:
+    """Return (T,) how many groups of a kind and size each target has."""
+    tile = KINDS[kind]
+    return np.array(
+        [
+            sum(group.tile is tile and group.count == size for group in target.groups)
+            for target in tables.targets
+        ]
+    )
+
+
+def _with_groups(table: Table, seat: int) -> NDArray[np.bool_]:
+    """Return which targets have all groups the seat has shown, and are not concealed."""
+    shown = Counter((group.kind, group.naturals + group.jokers) for group in table.shown[seat])
+    fits = ~table.tables.concealed
+    for (kind, size), count in shown.items():
+        fits &= _having(table.tables, kind, size) >= count
+    return fits
+
+
+def _exchange_jokers(table: Table, seat: int) -> None:
+    """Take jokers out of shown groups for naturals that the seat's aim does not need in a pair."""
+    aim = table.aims[seat]
+    for owner, theirs in enumerate(table.aims):
+        for group in table.shown[owner]:
+            while group.jokers and _spare(table, seat, group.kind):
+                group.jokers -= 1
+                group.naturals += 1
+                for other, watching in enumerate(table.aims):
+                    if other != seat:
+                        watching.see(group.kind)
+                        watching.elsewhere[JOKER] += 1
+                aim.drop(group.kind)
+                aim.take(JOKER, seen=True)
+                theirs.held[JOKER] -= 1
+                theirs.take(group.kind, seen=True)
+                theirs.redeem(group.kind)
+
+
+def _spare(table: Table, seat: int, kind: int) -> bool:
+    aim = table.aims[seat]
+    return int(aim.free[kind]) > int(table.tables.plain[aim.best(), kind])
+
 
 EAST, OTHERS = 14, 13
 
@@ -63,14 +289,14 @@ def play_game(
         before_play: Called with the table when the exchanges are over, to watch it or bind a player.
     """
     wall = [tile for tile in KINDS for _ in range(tile.copies)]
-    order = Chance(seed, number).shuffled(wall)
+    order = Luck(seed, number).shuffled(wall)
     seats = []
     for seat in range(4):
         size = EAST if seat == 0 else OTHERS
         seats.append(Seat(Counter(order[:size])))
         order = order[size:]
     dealt = tuple(tuple(seat.tiles.elements()) for seat in seats)
-    made = play_charleston(card, seats, rules, second, Chance(seed, number, 1))
+    made = play_charleston(card, seats, rules, second, Luck(seed, number, 1))
     starts = tuple(SeatStart(seat.rack.tiles, seat.seen()) for seat in seats)
     table = start_table(tables_of(card), seats, order)
     if before_play is not None:

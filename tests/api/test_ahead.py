@@ -9,13 +9,12 @@ import pytest
 
 from patterns.card_file import shipped_card
 from patterns.rack import parse_rack, parse_tiles
-from solver.ahead.vote import Verdict, vote
+from solver.ahead import Verdict, vote
 from solver.arrivals import Arrivals
-from solver.drill import Drill
 from solver.limits import Choice, Limits
 from solver.plan import MAX_ROUNDS, plan
 from solver.question import Question
-from solver.rounds import Round
+from solver.rounds import Drill, Round
 from tests.api.arriving import arriving
 from tests.api.racks import RACK, TOKENS, all_seen_but
 

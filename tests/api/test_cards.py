@@ -8,7 +8,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from patterns.card_file import shipped_card, shipped_names
-from solver.difficulty import chances_from_deal
+from solver.deals import chances_from_deal
 
 HAND = {"name": "Gate", "family": "gates", "groups": "np*4 (n+2)p*4 flower*6"}
 

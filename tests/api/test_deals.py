@@ -10,7 +10,7 @@ import pytest
 from patterns.card_file import shipped_card
 from patterns.tiles import KINDS, Tile
 from solver.deals import MAX_BUDGET, DealWish, Difficulty, deal, find_deals
-from solver.drill import Drill
+from solver.rounds import Drill
 
 Post = Callable[..., httpx2.Response]
 Faults = Callable[[httpx2.Response], list[tuple[str, str]]]

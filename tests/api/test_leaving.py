@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
-import solver.ahead.path
+import solver.ahead
 import solver.deals
-import solver.review.grade
+import solver.review
 from api.app import create_app
 from api.settings import Settings
 from tests.api.leaving import ask_and_leave
@@ -43,10 +43,10 @@ class Paused:
 @pytest.mark.parametrize(
     ("path", "body", "module", "step"),
     [
-        ("/v1/reviews", {"records": [RECORD] * 20}, solver.review.grade, "advise"),
+        ("/v1/reviews", {"records": [RECORD] * 20}, solver.review, "advise"),
         ("/v1/deals", {"seed": 1, "card": "small", "count": 50}, solver.deals, "advise"),
-        ("/v1/votes", {"rack": RACK, "card": "small", "samples": 100}, solver.ahead.path, "best_passes"),
-        ("/v1/advice", {**ADVICE, "look_ahead": {"samples": 200}}, solver.ahead.path, "best_passes"),
+        ("/v1/votes", {"rack": RACK, "card": "small", "samples": 100}, solver.ahead, "best_passes"),
+        ("/v1/advice", {**ADVICE, "look_ahead": {"samples": 200}}, solver.ahead, "best_passes"),
     ],
 )
 def test_a_client_that_leaves_stops_long_work(

@@ -12,12 +12,11 @@ from patterns.card_file import shipped_card
 from patterns.rack import parse_rack, parse_tiles
 from patterns.tiles import Tile
 from solver.advice import advise, giving
-from solver.ahead.look_ahead import look_ahead
 from solver.arrivals import Arrivals
-from solver.drill import Drill
 from solver.limits import Limits
+from solver.look_ahead import look_ahead
 from solver.question import Question
-from solver.rounds import Round
+from solver.rounds import Drill, Round
 from solver.stopping import Stopper
 from solver.why import why
 from tests.api.arriving import arriving

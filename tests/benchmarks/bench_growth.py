@@ -27,10 +27,10 @@ from solver.arrivals import Arrivals
 from solver.card_tables import N_NATURALS, tables_of
 from solver.question import Question
 from solver.reach.states import missing
-from solver.review.grade import review
+from solver.review import review
 from solver.rounds import Round
 from solver.situation import counts_of
-from solver.table.by_worth import ByWorth
+from solver.table.players import ByWorth
 from tests.solver.enumeration import enumerate_passes
 from tests.solver.played import played_best
 

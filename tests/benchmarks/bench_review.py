@@ -24,14 +24,13 @@ from patterns.card_file import shipped_card
 from patterns.rack import Rack
 from patterns.tiles import Tile
 from solver import advice
-from solver.chance import Chance
-from solver.deals import deal
+from solver import review as grade
+from solver.deals import Luck, deal
 from solver.question import Question
-from solver.review import grade
-from solver.review.record import Exchange, Record
+from solver.review import Exchange, Record
 from solver.rounds import ORDER, PASS_SIZE, Round
 from solver.situation import still_elsewhere
-from solver.table.by_worth import ByWorth
+from solver.table.players import ByWorth
 
 SEED = 20_251_126
 WARM_UP = 5
@@ -39,7 +38,7 @@ WARM_UP = 5
 
 def record_of(card: Card, number: int, size: int = 14) -> Record:
     """Return a Charleston in which each pass is the advice's or a random one, as a coin falls."""
-    chance, dealt = Chance(SEED, number), deal(SEED, number, size)
+    chance, dealt = Luck(SEED, number), deal(SEED, number, size)
     heap, rack, passed = list(dealt.heap), Counter(dealt.rack.tiles), list[Tile]()
     exchanges = []
     for round_ in ORDER:

@@ -22,8 +22,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solver.arrivals import LENGTHS, Arrivals, after_the_exchanges, arrivals_alone, default_arrivals
-from solver.calibration.lengths import fit_shares
-from solver.calibration.reliability import Reliability, reliability
 from solver.card_tables import N_NATURALS, tables_of
 from solver.explain import Standings
 from solver.forecast import union
@@ -32,6 +30,7 @@ from solver.reach.states import missing
 from solver.rescore import score
 from solver.rounds import Round
 from solver.situation import Situation
+from solver.table.fit import Reliability, fit_shares, reliability
 from tests.benchmarks.games import Moment, card_of, games_of, moments_of
 from tests.benchmarks.plots import reliability_plot
 

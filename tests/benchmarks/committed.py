@@ -25,14 +25,13 @@ from numpy.typing import NDArray
 from patterns.rack import Pile
 from patterns.tiles import Tile
 from solver.arrivals import LATER_EXCHANGES_ALONE, LENGTHS_ALONE, Arrivals, after_the_exchanges
-from solver.calibration.reliability import reliability
 from solver.card_tables import tables_of
 from solver.forecast import reach_of_targets
 from solver.rounds import SECOND_CHARLESTON, Round
 from solver.situation import Situation
+from solver.table.fit import reliability
 from solver.table.game import play_game
-from solver.table.rules import Careful
-from solver.table.settled import Settling
+from solver.table.players import Alone, Careful
 from tests.benchmarks.appending import OtherRunError, append_games, code_digest
 from tests.benchmarks.calibrate import fewest
 from tests.benchmarks.calibrate import table as as_table
@@ -51,7 +50,7 @@ def play(card_name: str, seed: int, number: int) -> dict[str, Any]:
     block = shuffle // len(STAGES)
     # Half of the tables play the second Charleston, but where the player settles during it.
     second = at in SECOND_CHARLESTON or block // 2 % 2 == 0
-    settling = Settling(at, block // 4 % RANKS)
+    settling = Alone(at, block // 4 % RANKS)
     rules = [settling if each == seat else Careful() for each in range(4)]
     bind = partial(settling.bind, card, seat=seat)
     game = play_game(card, rules, seed, shuffle, second=second, before_play=bind)

@@ -19,26 +19,24 @@ from patterns.rack import Rack
 from patterns.tiles import KINDS, Tile
 from solver.arrivals import Arrivals
 from solver.card_tables import tables_of
-from solver.chance import Chance
-from solver.drill import Drill
+from solver.deals import Luck
 from solver.limits import Limits, hand_weights
 from solver.nearness import tiles_away
 from solver.question import Question
 from solver.rescore import score
-from solver.review.hindsight import hindsight
-from solver.rounds import FIRST_CHARLESTON
+from solver.review import hindsight
+from solver.rounds import FIRST_CHARLESTON, Drill
 from solver.situation import Situation
 from solver.stopping import Stopper
-from solver.table.by_worth import ByWorth
-from solver.table.rules import Careful, Nearest, RandomLegal
-from solver.table.seat import Seat
+from solver.table.charleston import Seat
+from solver.table.players import ByWorth, Careful, Nearest, RandomLegal
 
 RULES = {rule.name: rule for rule in (Careful(), Nearest(), RandomLegal())}
 
 
 def play(card: Card, rule: str, seed: int, number: int) -> tuple[float, float]:
     """Return expected hands and tiles away when the exchanges are over."""
-    order = Chance(seed, number).shuffled([tile for tile in KINDS for _ in range(tile.copies)])
+    order = Luck(seed, number).shuffled([tile for tile in KINDS for _ in range(tile.copies)])
     seat = Seat(Counter(order[:14]))
     heap = [tile for tile in order[14:] if tile is not Tile.JOKER]
     for index, round_ in enumerate(FIRST_CHARLESTON):
@@ -51,7 +49,7 @@ def play(card: Card, rule: str, seed: int, number: int) -> tuple[float, float]:
             first = ByWorth().best(question)[1]
             given = hindsight(question, first, came, Stopper()).passed
         else:
-            given = RULES[rule].choose(card, seat, round_, 3, Chance(seed, number, index))
+            given = RULES[rule].choose(card, seat, round_, 3, Luck(seed, number, index))
         seat.tiles.subtract(given)
         seat.tiles.update(came)
         seat.tiles = +seat.tiles

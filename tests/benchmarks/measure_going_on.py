@@ -19,8 +19,8 @@ from patterns.card import Card
 from patterns.card_file import shipped_card
 from patterns.rack import Rack
 from patterns.tiles import Tile
-from solver.ahead.incoming import incoming
-from solver.ahead.path import Path as Way
+from solver.ahead import Path as Way
+from solver.ahead import incoming
 from solver.arrivals import after_the_exchanges
 from solver.card_tables import tables_of
 from solver.limits import Limits, hand_weights
@@ -59,7 +59,7 @@ def rows_of(card: Card, game: dict[str, Any], samples: int) -> tuple[float, floa
         ]
         return float(np.mean(values))
 
-    with mock.patch("solver.ahead.incoming.weights_of", lambda round_: (1,) * 35):
+    with mock.patch("solver.ahead.weights_of", lambda round_: (1,) * 35):
         alike = predicted()
     return predicted(), alike, came
 

@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from patterns.tiles import KINDS, Tile
-from solver.ahead.incoming import Sort, sort_of
+from solver.ahead import Sort, sort_of
 from solver.rounds import RULES, Round
 from solver.table.charleston import STEP
 from tests.benchmarks.games import games_of

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from solver.calibration.reliability import Reliability
+from solver.table.fit import Reliability
 
 _SIZE, _GAP, _TOP, _COLUMNS = 180, 46, 40, 4
 _MOST = 0.8

@@ -16,10 +16,9 @@ from pathlib import Path
 from typing import Any
 
 from solver.arrivals import Arrivals
-from solver.table.by_worth import ByWorth, Objective
+from solver.table.charleston import PassRule
 from solver.table.game import Game, play_game
-from solver.table.rules import Careful, Nearest, RandomLegal
-from solver.table.seat import PassRule
+from solver.table.players import ByWorth, Careful, Nearest, Objective, RandomLegal
 from tests.benchmarks.appending import OtherRunError, append_games, code_digest
 from tests.benchmarks.games import card_of
 

@@ -8,7 +8,7 @@ import pytest
 from sklearn.calibration import calibration_curve
 from sklearn.metrics import brier_score_loss
 
-from solver.calibration.reliability import brier, reliability
+from solver.table.fit import brier, reliability
 
 
 def test_the_example_of_the_manual() -> None:

@@ -3,7 +3,7 @@
 import pytest
 from statsmodels.stats.proportion import proportion_confint
 
-from solver.calibration.intervals import wilson
+from solver.table.fit import wilson
 
 
 def test_three_of_ten() -> None:

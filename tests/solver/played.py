@@ -13,11 +13,9 @@ from patterns.tiles import KINDS, Tile
 from solver.advice import advise
 from solver.arrivals import Arrivals
 from solver.deals import deal
-from solver.drill import Drill
 from solver.question import Question
-from solver.review.grade import Review, review
-from solver.review.record import Exchange, Record
-from solver.rounds import PASS_SIZE, Round
+from solver.review import Exchange, Record, Review, review
+from solver.rounds import PASS_SIZE, Drill, Round
 from tests.solver.enumeration import enumerate_passes
 
 EFFORT = 5.0

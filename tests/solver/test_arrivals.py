@@ -7,25 +7,25 @@ from solver.arrivals import (
     LENGTHS,
     Arrivals,
     Coming,
-    Forecast,
     Length,
+    MixedArrivals,
     after_the_exchanges,
     default_arrivals,
 )
 from solver.rounds import RULES, Round
 
 NAMED = Arrivals(6, 12, 7)
-FORECAST = Forecast(6, (Length(10, 4, 0.5), Length(14, 8, 0.25), Length(20, 0, 0.25)))
+FORECAST = MixedArrivals(6, (Length(10, 4, 0.5), Length(14, 8, 0.25), Length(20, 0, 0.25)))
 
 
 @pytest.mark.parametrize("round_", Round)
 def test_as_many_come_as_go_and_what_later_exchanges_are_worth(round_: Round) -> None:
     for give in RULES[round_].allowed:
-        assert default_arrivals(round_, give) == Forecast(give + LATER_EXCHANGES[round_], LENGTHS)
+        assert default_arrivals(round_, give) == MixedArrivals(give + LATER_EXCHANGES[round_], LENGTHS)
 
 
 def test_no_tile_comes_from_exchanges_once_they_are_over() -> None:
-    assert after_the_exchanges() == Forecast(0, LENGTHS)
+    assert after_the_exchanges() == MixedArrivals(0, LENGTHS)
 
 
 def test_the_shares_of_the_default_lengths_sum_to_1() -> None:
@@ -71,7 +71,7 @@ def test_after_changes_the_exchanges_alone(coming: Coming) -> None:
 
 def test_without_claims_nothing_is_claimed_and_all_else_stays() -> None:
     assert NAMED.without_claims() == Arrivals(6, 12, 0)
-    assert FORECAST.without_claims() == Forecast(
+    assert FORECAST.without_claims() == MixedArrivals(
         6, (Length(10, 0, 0.5), Length(14, 0, 0.25), Length(20, 0, 0.25))
     )
 
@@ -91,19 +91,21 @@ def test_without_claims_nothing_is_claimed_and_all_else_stays() -> None:
 )
 def test_scaled_rounds_and_keeps_within_the_room(share: float, room: int, draws: int, claims: int) -> None:
     assert NAMED.scaled(share, room) == Arrivals(6, draws, claims)
-    one_length = Forecast(6, (Length(12, 7, 1.0),))
-    assert one_length.scaled(share, room) == Forecast(6, (Length(draws, claims, 1.0),))
+    one_length = MixedArrivals(6, (Length(12, 7, 1.0),))
+    assert one_length.scaled(share, room) == MixedArrivals(6, (Length(draws, claims, 1.0),))
 
 
 def test_each_length_is_scaled_by_itself() -> None:
-    assert FORECAST.scaled(1.5, 100) == Forecast(
+    assert FORECAST.scaled(1.5, 100) == MixedArrivals(
         6, (Length(15, 6, 0.5), Length(21, 12, 0.25), Length(30, 0, 0.25))
     )
     # With room for 26 after the exchanges the shortest stays whole.
-    assert FORECAST.scaled(1.5, 32) == Forecast(
+    assert FORECAST.scaled(1.5, 32) == MixedArrivals(
         6, (Length(15, 6, 0.5), Length(21, 5, 0.25), Length(26, 0, 0.25))
     )
-    assert FORECAST.scaled(1.5, 6) == Forecast(6, (Length(0, 0, 0.5), Length(0, 0, 0.25), Length(0, 0, 0.25)))
+    assert FORECAST.scaled(1.5, 6) == MixedArrivals(
+        6, (Length(0, 0, 0.5), Length(0, 0, 0.25), Length(0, 0, 0.25))
+    )
 
 
 def test_scaling_by_1_with_room_changes_nothing() -> None:

@@ -8,11 +8,10 @@ from patterns.tiles import Tile
 from solver.advice import Advice, ClashError, advise, giving
 from solver.arrivals import Arrivals
 from solver.deals import deal
-from solver.drill import Drill
 from solver.exact import exact_scores
 from solver.limits import AtLeast, Limits
 from solver.question import Question
-from solver.rounds import Round
+from solver.rounds import Drill, Round
 from tests.solver.played import count_out, rack, small, tiny
 
 NUMBERS = (Round.FIRST_LEFT, Round.SECOND_RIGHT, Round.COURTESY)

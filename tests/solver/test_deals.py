@@ -9,12 +9,10 @@ from patterns.faults import FaultyInputError
 from patterns.rack import format_tiles
 from patterns.tiles import KINDS, Tile
 from solver.advice import Advice, Call, ClashError, advise
-from solver.chance import Chance
-from solver.deals import Deal, DealWish, Difficulty, FoundDeal, deal, find_deals, question_of
-from solver.drill import Drill
+from solver.deals import Deal, DealWish, Difficulty, FoundDeal, Luck, deal, find_deals, question_of
 from solver.limits import AtLeast, Choice, Limits
 from solver.question import Question
-from solver.rounds import Round
+from solver.rounds import Drill, Round
 from solver.stopping import StoppedError, Stopper
 from tests.solver.played import small
 
@@ -72,7 +70,7 @@ def test_rack_heap_and_jokers_are_the_set(index: int, size: int) -> None:
 
 
 def test_the_heap_is_the_rest_of_the_shuffle_in_its_order() -> None:
-    wall = Chance(3, 4).shuffled([tile for tile in KINDS for _ in range(tile.copies)])
+    wall = Luck(3, 4).shuffled([tile for tile in KINDS for _ in range(tile.copies)])
     dealt = deal(3, 4, 13)
     assert Counter(wall[:13]) == Counter(dealt.rack.tiles)
     assert [tile for tile in wall[13:] if tile is not Tile.JOKER] == list(dealt.heap)

@@ -8,7 +8,7 @@ import pytest
 from patterns.tiles import Tile
 from solver.arrivals import default_arrivals
 from solver.card_tables import tables_of
-from solver.difficulty import chances_from_deal
+from solver.deals import chances_from_deal
 from solver.rounds import Round
 from tests.solver.racks import card
 from tests.solver.reach.exact_reference import Kind, reach_by_fractions

@@ -6,14 +6,13 @@ import pytest
 from patterns.faults import FaultyInputError
 from patterns.tiles import Tile
 from solver.advice import advise
-from solver.arrivals import Arrivals
+from solver.arrivals import Arrivals, drill_arrivals
 from solver.card_tables import tables_of
 from solver.deals import deal
-from solver.drill import MAX_EXCHANGES, MAX_THEN_DRAWS, THEN_DRAWS, Drill
 from solver.limits import Limits, hand_weights
 from solver.question import Question
 from solver.rescore import score
-from solver.rounds import Round
+from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, THEN_DRAWS, Drill, Round
 from tests.solver.played import rack, tiny
 from tests.solver.racks import card, random_rack
 
@@ -32,12 +31,12 @@ def faults_of(drill: Drill) -> list[tuple[str, tuple[str | int, ...]]]:
 def test_as_many_come_in_now_as_go_and_three_at_each_later_exchange(
     exchanges: int, give: int, expected: int
 ) -> None:
-    assert Drill(exchanges, 0).arrivals(give) == Arrivals(expected, 0, 0)
+    assert drill_arrivals(Drill(exchanges, 0), give) == Arrivals(expected, 0, 0)
 
 
 def test_draws_are_the_default_number_unless_told_otherwise() -> None:
-    assert Drill(3).arrivals(3) == Arrivals(9, THEN_DRAWS, 0)
-    assert Drill(2, 7).arrivals(3) == Arrivals(6, 7, 0)
+    assert drill_arrivals(Drill(3), 3) == Arrivals(9, THEN_DRAWS, 0)
+    assert drill_arrivals(Drill(2, 7), 3) == Arrivals(6, 7, 0)
 
 
 def mean_worth(name: str, drill: Drill | None) -> float:
@@ -70,7 +69,7 @@ def test_on_the_full_card_no_other_number_comes_as_near_to_the_table() -> None:
 @pytest.mark.parametrize("drill", [Drill(1), Drill(MAX_EXCHANGES, MAX_THEN_DRAWS)])
 def test_limits_of_a_drill_are_allowed(drill: Drill) -> None:
     question = Question(tiny(), HELD, Round.FIRST_RIGHT, drill=drill)
-    assert question.situation.arrivals == drill.arrivals(3)
+    assert question.situation.arrivals == drill_arrivals(drill, 3)
 
 
 def test_beyond_the_limits_is_refused_with_all_faults() -> None:

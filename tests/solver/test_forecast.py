@@ -6,13 +6,12 @@ import numpy as np
 import pytest
 
 from solver.advice import advise
-from solver.arrivals import Arrivals, Forecast, Length, arrivals_alone
+from solver.arrivals import Arrivals, Length, MixedArrivals, arrivals_alone
 from solver.card_tables import N_NATURALS, tables_of
-from solver.drill import Drill
 from solver.forecast import reach_of_targets, some_hand, union
 from solver.limits import Choice, Limits
 from solver.rescore import score
-from solver.rounds import Round
+from solver.rounds import Drill, Round
 from solver.situation import Situation, counts_of
 from tests.solver.racks import WALL, question, random_rack
 
@@ -36,7 +35,7 @@ def test_some_hand_mixes_the_lengths_after_the_union() -> None:
     asked = question(random_rack(random.Random(2)), "small")
     tables = tables_of(asked.card)
     one, none = Arrivals(0, 30, 10), Arrivals(0, 0, 0)
-    both = Forecast(0, (Length(30, 10, 0.25), Length(0, 0, 0.75)))
+    both = MixedArrivals(0, (Length(30, 10, 0.25), Length(0, 0, 0.75)))
     situation = Situation(asked.rack, (), both)
     targets = score(situation, tables, np.ones(len(asked.card.hands)), ()).target
     reach = reach_of_targets(situation, tables, situation.held, targets, one)

@@ -14,13 +14,12 @@ from solver.advice import ClashError, advise
 from solver.arrivals import Arrivals, Coming, default_arrivals
 from solver.card_tables import tables_of
 from solver.deals import deal
-from solver.drill import Drill
 from solver.limits import Choice, Limits, hand_weights
 from solver.pass_model import NoAnswerError, Status
 from solver.plan import Plan, plan
 from solver.question import Question
 from solver.rescore import score
-from solver.rounds import FIRST_CHARLESTON, SECOND_CHARLESTON, Round
+from solver.rounds import FIRST_CHARLESTON, SECOND_CHARLESTON, Drill, Round
 from solver.situation import Situation
 from solver.stopping import StoppedError, Stopper
 from tests.solver.played import all_but, rack, small, tiles, tiny

@@ -3,7 +3,7 @@ import pytest
 from patterns.faults import FaultyInputError
 from patterns.rack import parse_rack, parse_tiles
 from patterns.tiles import Tile
-from solver.arrivals import Arrivals, Forecast, Length, default_arrivals
+from solver.arrivals import Arrivals, Length, MixedArrivals, default_arrivals
 from solver.limits import Limits
 from solver.question import DEFAULT_EFFORT, MAX_EFFORT, Question
 from solver.rounds import Round
@@ -103,12 +103,12 @@ def test_arrivals_fit_the_pool() -> None:
 def test_every_length_of_a_forecast_is_0_or_more_and_fits_the_pool() -> None:
     naturals = question(RACK).situation.outlook.naturals
     for wrong in (Length(-1, 9, 0.5), Length(9, -1, 0.5)):
-        assert faults(arrivals=Forecast(3, (Length(5, 5, 0.5), wrong))) == [
+        assert faults(arrivals=MixedArrivals(3, (Length(5, 5, 0.5), wrong))) == [
             ("range", ("arrivals",), "every number of arrivals is 0 or more")
         ]
-    longest = Forecast(3, (Length(5, 5, 0.5), Length(60, naturals - 63, 0.5)))
+    longest = MixedArrivals(3, (Length(5, 5, 0.5), Length(60, naturals - 63, 0.5)))
     assert question(RACK, arrivals=longest).situation.arrivals == longest
-    for arrivals in (longest.after(4), Forecast(3, longest.lengths[::-1]).after(4)):
+    for arrivals in (longest.after(4), MixedArrivals(3, longest.lengths[::-1]).after(4)):
         assert faults(arrivals=arrivals)[0][2].startswith(f"{naturals + 1} tiles to come: ")
 
 

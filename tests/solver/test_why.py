@@ -7,12 +7,11 @@ import pytest
 
 from patterns.tiles import KINDS, Tile
 from solver.advice import advise, giving
-from solver.arrivals import LENGTHS, Arrivals, Coming, Forecast, Length, default_arrivals
+from solver.arrivals import LENGTHS, Arrivals, Coming, Length, MixedArrivals, default_arrivals
 from solver.deals import deal
-from solver.drill import Drill
 from solver.limits import Choice, Limits
 from solver.question import Question
-from solver.rounds import Round
+from solver.rounds import Drill, Round
 from solver.stopping import StoppedError, Stopper
 from solver.why import SHARES, why
 from tests.solver.played import count_out, rack, small, tiles, tiny
@@ -77,8 +76,8 @@ def scaled(arrivals: Coming, share: float) -> Coming:
     lengths = tuple(
         Length(round(each.draws * share), round(each.claims * share), part) for part, each in arrivals.parts
     )
-    if isinstance(arrivals, Forecast):
-        return Forecast(arrivals.charleston, lengths)
+    if isinstance(arrivals, MixedArrivals):
+        return MixedArrivals(arrivals.charleston, lengths)
     return Arrivals(arrivals.charleston, lengths[0].draws, lengths[0].claims)
 
 
@@ -135,7 +134,7 @@ def test_only_the_lengths_without_room_are_cut() -> None:
     assert asked.situation.outlook.naturals == exchanged + longest
     _, more = why(advise(asked)).sensitivity
     kept = [(min(round(each.draws * 1.2), longest), each) for each in LENGTHS]
-    assert more.arrivals == Forecast(
+    assert more.arrivals == MixedArrivals(
         exchanged,
         tuple(
             Length(draws, min(round(each.claims * 1.2), longest - draws), each.share) for draws, each in kept

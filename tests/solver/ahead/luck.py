@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import pytest
 
-import solver.ahead.incoming as module
+import solver.ahead as module
 from patterns.tiles import Tile
 from solver.rounds import Round
 

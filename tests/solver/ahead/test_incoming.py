@@ -4,13 +4,11 @@ from dataclasses import replace
 import pytest
 
 from patterns.tiles import DRAGONS, KINDS, WINDS, Tile
-from solver.ahead.incoming import Sort, incoming, sort_of, weights_of
-from solver.ahead.passed_shares import SHARES
+from solver.ahead import SHARES, Sort, incoming, sort_of, weights_of
 from solver.arrivals import Arrivals
-from solver.drill import Drill
 from solver.limits import Limits
 from solver.question import Question
-from solver.rounds import Round
+from solver.rounds import Drill, Round
 from tests.solver.ahead.luck import all_alike
 from tests.solver.played import all_but, rack, small, tiles, tiny
 

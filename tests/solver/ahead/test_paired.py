@@ -3,7 +3,7 @@ from math import inf, sqrt
 import numpy as np
 import pytest
 
-from solver.ahead.paired import CLEAR_ERRORS, FEWEST_SAMPLES, Comparison, clear, compare
+from solver.ahead import CLEAR_ERRORS, FEWEST_SAMPLES, Comparison, clear, compare
 
 
 def rows(*choices: list[float]) -> np.ndarray:

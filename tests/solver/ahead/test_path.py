@@ -5,22 +5,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-import solver.ahead.path as module
+import solver.ahead as module
 from patterns.card import Trait
 from patterns.faults import FaultyInputError
 from patterns.rack import Rack
 from patterns.tiles import KINDS, Tile
-from solver.ahead.incoming import incoming
-from solver.ahead.path import Path
+from solver.ahead import Path, incoming
 from solver.arrivals import Arrivals, Coming, after_the_exchanges, default_arrivals
 from solver.card_tables import tables_of
 from solver.deals import deal
-from solver.drill import DRILL_RACK, Drill
 from solver.exact import exact_scores
 from solver.limits import AtLeast, Choice, Limits, hand_weights
 from solver.question import Question
 from solver.rescore import score
-from solver.rounds import FIRST_CHARLESTON, ORDER, SECOND_CHARLESTON, Round
+from solver.rounds import DRILL_RACK, FIRST_CHARLESTON, ORDER, SECOND_CHARLESTON, Drill, Round
 from solver.situation import Situation
 from solver.stopping import StoppedError, Stopper
 from tests.solver.played import all_but, rack, small, tiles, tiny

@@ -7,13 +7,11 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-import solver.ahead.vote as module
+import solver.ahead as module
 from patterns.rack import Rack
 from patterns.tiles import Tile
 from solver.advice import advise
-from solver.ahead import paired
-from solver.ahead.path import Path
-from solver.ahead.vote import Verdict, Vote, vote
+from solver.ahead import Path, Verdict, Vote, vote
 from solver.arrivals import Arrivals, after_the_exchanges
 from solver.card_tables import tables_of
 from solver.deals import deal
@@ -82,7 +80,7 @@ def test_every_order_once_gives_the_exact_values(monkeypatch: pytest.MonkeyPatch
     monkeypatch.setattr(
         module, "incoming", lambda question, exchanges, seed, sample: in_heaps(orders[sample], exchanges)
     )
-    monkeypatch.setattr(paired, "clear", lambda values: False)
+    monkeypatch.setattr(module, "clear", lambda values: False)
     result = ask(FAR, FAR_POOL, 0, len(orders))
     stop, go_on = counted(FAR, tuple(FAR_POOL.elements()), 0)
     assert go_on > 0.1
@@ -101,7 +99,7 @@ def test_every_order_once_gives_the_exact_values(monkeypatch: pytest.MonkeyPatch
 def test_the_sampled_values_are_the_exact_ones_within_the_error(
     monkeypatch: pytest.MonkeyPatch, held: Rack, pool: Counter[Tile], courtesy: int, verdict: Verdict
 ) -> None:
-    monkeypatch.setattr(paired, "clear", lambda values: False)
+    monkeypatch.setattr(module, "clear", lambda values: False)
     all_alike(monkeypatch)
     result = ask(held, pool, courtesy, 50)
     stop, go_on = counted(held, tuple(pool.elements()), courtesy)

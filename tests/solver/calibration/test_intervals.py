@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from solver.calibration.intervals import Z95, wilson
+from solver.table.fit import Z95, wilson
 
 
 @pytest.mark.parametrize(("successes", "trials"), [(3, 10), (1, 2), (40, 1600), (999, 1000)])

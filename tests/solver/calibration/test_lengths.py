@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize
 
-from solver.calibration.lengths import fit_shares
+from solver.table.fit import fit_shares
 
 
 def outcomes(shares: list[float], seed: int) -> tuple[np.ndarray, np.ndarray]:

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from solver.calibration.reliability import Tenth, brier, reliability
+from solver.table.fit import Tenth, brier, reliability
 
 
 def test_groups_are_counted_by_hand() -> None:

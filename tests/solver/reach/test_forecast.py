@@ -10,7 +10,7 @@ import pytest
 from patterns.card_file import shipped_card
 from patterns.rack import Rack
 from patterns.tiles import KINDS
-from solver.arrivals import Forecast, Length, default_arrivals
+from solver.arrivals import Length, MixedArrivals, default_arrivals
 from solver.card_tables import tables_of
 from solver.rounds import Round
 from solver.situation import Situation
@@ -19,7 +19,7 @@ from tests.solver.reach.ours import agrees, demand_of, reach_under
 from tests.solver.reach.tiny_pools import full_case, tiny_case
 
 Count = Callable[[list[Kind], int, int, tuple[int, int, int], bool], Fraction]
-Case = tuple[list[Kind], int, int, Forecast, bool]
+Case = tuple[list[Kind], int, int, MixedArrivals, bool]
 
 
 def several_lengths(
@@ -35,7 +35,9 @@ def several_lengths(
     rnd.shuffle(lengths)
     parts = [rnd.random() for _ in lengths]
     shares = [part / sum(parts) for part in parts]
-    forecast = Forecast(charleston, tuple(Length(*each, s) for each, s in zip(lengths, shares, strict=True)))
+    forecast = MixedArrivals(
+        charleston, tuple(Length(*each, s) for each, s in zip(lengths, shares, strict=True))
+    )
     return kinds, jokers, held, forecast, concealed
 
 
@@ -117,7 +119,7 @@ def test_claims_of_a_forecast_are_of_no_use_to_concealed_hands_nor_to_pairs() ->
     pair: Kind = (4, 0, 2, 0)
     group: Kind = (4, 0, 0, 3)
     rest: Kind = (8, 0, 0, 0)
-    many = Forecast(2, (Length(3, 6, 0.5), Length(4, 2, 0.5)))
+    many = MixedArrivals(2, (Length(3, 6, 0.5), Length(4, 2, 0.5)))
     few = many.without_claims()
     assert reach_under([group, rest], 0, 0, many, True) == reach_under([group, rest], 0, 0, few, True)
     assert reach_under([group, rest], 0, 0, many, False) > reach_under([group, rest], 0, 0, few, False)

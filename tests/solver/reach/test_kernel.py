@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 from scipy.stats import hypergeom
 
-from solver.arrivals import Arrivals, Forecast, Length, default_arrivals
+from solver.arrivals import Arrivals, Length, MixedArrivals, default_arrivals
 from solver.reach.kernel import Outlook, flat_kernel, joker_chances, kernel
 from solver.reach.polynomials import Mixed
 from solver.rounds import Round
@@ -21,9 +21,9 @@ OUTLOOKS = [
 ]
 FORECASTS = [
     replace(OUTLOOK, arrivals=default_arrivals(Round.FIRST_RIGHT, 3)),
-    Outlook(100, 0, 8, Forecast(3, (Length(10, 5, 0.25), Length(5, 0, 0.5), Length(0, 12, 0.25)))),
-    Outlook(20, 8, 0, Forecast(0, (Length(12, 8, 0.3), Length(20, 0, 0.2), Length(0, 20, 0.5)))),
-    Outlook(12, 3, 2, Forecast(4, (Length(0, 0, 0.7), Length(8, 0, 0.3)))),
+    Outlook(100, 0, 8, MixedArrivals(3, (Length(10, 5, 0.25), Length(5, 0, 0.5), Length(0, 12, 0.25)))),
+    Outlook(20, 8, 0, MixedArrivals(0, (Length(12, 8, 0.3), Length(20, 0, 0.2), Length(0, 20, 0.5)))),
+    Outlook(12, 3, 2, MixedArrivals(4, (Length(0, 0, 0.7), Length(8, 0, 0.3)))),
 ]
 MIXED = ((1, 2, 3), (2, 1, 2))
 
@@ -79,7 +79,7 @@ def test_a_forecast_weighs_the_kernels_of_its_lengths(outlook: Outlook, mixed: t
 
 
 def test_one_length_said_in_parts_is_that_length() -> None:
-    in_parts = replace(OUTLOOK, arrivals=Forecast(9, (Length(15, 22, 0.375), Length(15, 22, 0.625))))
+    in_parts = replace(OUTLOOK, arrivals=MixedArrivals(9, (Length(15, 22, 0.375), Length(15, 22, 0.625))))
     assert np.allclose(kernel(in_parts, 3, 2, MIXED), kernel(OUTLOOK, 3, 2, MIXED), rtol=1e-12, atol=0)
 
 

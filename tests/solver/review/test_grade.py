@@ -16,9 +16,7 @@ from solver.deals import deal
 from solver.limits import Choice, Limits, hand_weights
 from solver.question import Question
 from solver.rescore import Score, score
-from solver.review.grade import GradedPass, Review, Session, reasons, review
-from solver.review.pace import Pace
-from solver.review.record import Exchange, Record
+from solver.review import Exchange, GradedPass, Pace, Record, Review, Session, reasons, review
 from solver.rounds import FIRST_CHARLESTON, ORDER, RULES, Round
 from solver.situation import Situation
 from solver.stopping import StoppedError, Stopper

@@ -12,8 +12,7 @@ from solver.exact import all_passes
 from solver.limits import Limits, hand_weights
 from solver.question import Question
 from solver.rescore import score
-from solver.review.grade import GradedPass
-from solver.review.record import Exchange, Record
+from solver.review import Exchange, GradedPass, Record
 from solver.rounds import FIRST_CHARLESTON, ORDER, Round
 from solver.situation import Situation
 from tests.solver.played import grade, graded_best, rack, small, tiles, tiny

@@ -1,6 +1,6 @@
 import pytest
 
-from solver.review.pace import Pace, clock, mean_seconds, pace_of
+from solver.review import Pace, clock, mean_seconds, pace_of
 
 
 def seconds(minutes: int, rest: float) -> float:

@@ -11,7 +11,7 @@ from patterns.faults import FaultyInputError
 from patterns.rack import Rack
 from patterns.tiles import KINDS, Tile
 from solver.deals import deal
-from solver.review.record import MAX_EXCHANGES, MAX_SECONDS, Exchange, Record
+from solver.review import MAX_EXCHANGES, MAX_SECONDS, Exchange, Record
 from solver.rounds import FIRST_CHARLESTON, ORDER, RULES, Round
 from tests.solver.played import rack, tiles, tiny
 

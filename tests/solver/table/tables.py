@@ -12,7 +12,7 @@ from patterns.tiles import KINDS
 from solver.card_tables import tables_of
 from solver.situation import counts_of
 from solver.table.aim import JOKER, Aim
-from solver.table.play import Shown, Table
+from solver.table.game import Shown, Table
 
 COPIES = np.array([tile.copies for tile in KINDS])
 

@@ -6,7 +6,7 @@ import pytest
 from patterns.card import Card
 from patterns.tiles import KINDS
 from solver.card_tables import tables_of
-from solver.chance import Chance
+from solver.deals import Luck
 from solver.table.aim import JOKER, Aim
 from tests.solver.played import small
 from tests.solver.table.tables import COPIES, aim_of, card_of, free_of, position, tiles_away
@@ -24,7 +24,7 @@ STATE = (
 
 
 def dealt(seed: int, card: Card, size: int = 14) -> Aim:
-    order = Chance(seed).shuffled([kind for kind, copies in enumerate(COPIES) for _ in range(copies)])
+    order = Luck(seed).shuffled([kind for kind, copies in enumerate(COPIES) for _ in range(copies)])
     held = np.bincount(order[:size], minlength=len(KINDS))
     passed = np.bincount(order[size : size + 6], minlength=len(KINDS))
     passed[JOKER] = 0
@@ -32,7 +32,7 @@ def dealt(seed: int, card: Card, size: int = 14) -> Aim:
 
 
 def wander(aim: Aim, seed: int, steps: int) -> None:
-    chance = Chance(seed, 1)
+    chance = Luck(seed, 1)
     visible = np.zeros(len(KINDS), np.int64)
     for _ in range(steps):
         move = chance.below(3)
@@ -94,7 +94,7 @@ def test_tiles_away_are_a_plain_recount(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(40))
 def test_a_tile_completes_exactly_when_taking_it_leaves_nothing_away(seed: int) -> None:
     card = small()
-    chance = Chance(seed, 2)
+    chance = Luck(seed, 2)
     target = tables_of(card).targets[chance.below(len(tables_of(card).targets))]
     needs = [g.tile.position for g in target.groups for _ in range(g.count)]
     grouped = {g.tile.position for g in target.groups if g.takes_jokers}

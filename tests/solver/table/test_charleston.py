@@ -6,11 +6,10 @@ import pytest
 
 from patterns.card import Card
 from patterns.tiles import KINDS, Tile
-from solver.chance import Chance
+from solver.deals import Luck
 from solver.rounds import FIRST_CHARLESTON, SECOND_CHARLESTON, Round
-from solver.table.charleston import play_charleston
-from solver.table.rules import Careful, Nearest, RandomLegal
-from solver.table.seat import Seat
+from solver.table.charleston import Seat, play_charleston
+from solver.table.players import Careful, Nearest, RandomLegal
 from tests.solver.played import small
 
 WHOLE_SET = [tile for tile in KINDS for _ in range(tile.copies)]
@@ -19,7 +18,7 @@ LEFT = {Round.FIRST_LEFT, Round.SECOND_LEFT}
 
 
 def seats_of(seed: int) -> list[Seat]:
-    order = Chance(seed).shuffled(WHOLE_SET)
+    order = Luck(seed).shuffled(WHOLE_SET)
     return [Seat(Counter(order[:14])), *(Seat(Counter(order[14 + 13 * n : 27 + 13 * n])) for n in range(3))]
 
 
@@ -32,12 +31,12 @@ class Scripted:
     cheat: Callable[[Seat, tuple[Tile, ...]], tuple[Tile, ...]] = lambda seat, tiles: tiles
     asked: list[tuple[Round, int]] = field(default_factory=list)
 
-    def choose(self, card: Card, seat: Seat, round_: Round, count: int, chance: Chance) -> tuple[Tile, ...]:
+    def choose(self, card: Card, seat: Seat, round_: Round, count: int, chance: Luck) -> tuple[Tile, ...]:
         self.asked.append((round_, count))
         tiles = [tile for tile in seat.tiles.elements() if tile is not Tile.JOKER]
         return self.cheat(seat, tuple(tiles[:count]))
 
-    def wish(self, card: Card, seat: Seat, chance: Chance) -> int:
+    def wish(self, card: Card, seat: Seat, chance: Luck) -> int:
         return self.wished
 
 
@@ -47,7 +46,7 @@ def test_no_tile_is_lost_and_no_joker_moves(seed: int, second: bool) -> None:
     seats = seats_of(seed)
     before = [Counter(seat.tiles) for seat in seats]
     rules = [Careful(), Nearest(), RandomLegal(), Careful()]
-    made = play_charleston(small(), seats, rules, second, Chance(seed, 1))
+    made = play_charleston(small(), seats, rules, second, Luck(seed, 1))
     assert sum((seat.tiles for seat in seats), Counter()) == sum(before, Counter())
     assert [seat.tiles.total() for seat in seats] == [14, 13, 13, 13]
     for seat, was in zip(seats, before, strict=True):
@@ -65,7 +64,7 @@ def test_every_pass_reaches_the_right_neighbour(seed: int) -> None:
     seats = seats_of(seed)
     racks = [Counter(seat.tiles) for seat in seats]
     rules = [Careful(), RandomLegal(), Nearest(), RandomLegal()]
-    made = play_charleston(small(), seats, rules, True, Chance(seed, 1))
+    made = play_charleston(small(), seats, rules, True, Luck(seed, 1))
     for start in range(0, len(made), 4):
         passes = made[start : start + 4]
         for each in passes:
@@ -86,7 +85,7 @@ def test_every_pass_reaches_the_right_neighbour(seed: int) -> None:
 )
 def test_the_courtesy_pass_is_of_the_smaller_wish(wishes: tuple[int, ...], sizes: tuple[int, ...]) -> None:
     rules = [Scripted(wished=wish) for wish in wishes]
-    made = play_charleston(small(), seats_of(1), rules, False, Chance(1))
+    made = play_charleston(small(), seats_of(1), rules, False, Luck(1))
     assert tuple(len(each.given) for each in made[-4:]) == sizes
     for rule, size in zip(rules, sizes, strict=True):
         assert rule.asked[3:] == ([(Round.COURTESY, size)] if size else [])
@@ -114,7 +113,7 @@ def test_an_illegal_pass_is_refused_and_nothing_moves(
     before = [Counter(seat.tiles) for seat in seats]
     rules = [Scripted(), Scripted(), Scripted(cheat=cheat), Scripted()]
     with pytest.raises(ValueError, match="seat 2 cannot pass"):
-        play_charleston(small(), seats, rules, False, Chance(2))
+        play_charleston(small(), seats, rules, False, Luck(2))
     assert [seat.tiles for seat in seats] == before
 
 
@@ -122,7 +121,7 @@ def test_an_illegal_pass_is_refused_and_nothing_moves(
 def test_an_impossible_wish_is_refused(wish: int) -> None:
     rules = [Scripted(), Scripted(wished=wish), Scripted(), Scripted()]
     with pytest.raises(ValueError, match="courtesy"):
-        play_charleston(small(), seats_of(3), rules, False, Chance(3))
+        play_charleston(small(), seats_of(3), rules, False, Luck(3))
 
 
 def test_a_seat_remembers_its_passes_as_far_as_they_can_be_elsewhere() -> None:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from patterns.card import HAND_SIZE
-from solver.table.costs import IMPOSSIBLE, MAX_LACK, Costs, costs_for
+from solver.table.aim import IMPOSSIBLE, MAX_LACK, Costs, costs_for
 
 HORIZONS = [(99, 24), (60, 12), (40, 4), (45, 1), (12, 3), (5, 1), (1, 1), (152, 38), (30, 0)]
 _EACH_MISSING = 2.0

@@ -5,9 +5,9 @@ import pytest
 
 from patterns.tiles import KINDS, Tile
 from solver.rounds import ORDER, Round
+from solver.table.charleston import PassRule
 from solver.table.game import Game, play_game
-from solver.table.rules import Careful, Nearest, RandomLegal
-from solver.table.seat import PassRule
+from solver.table.players import Careful, Nearest, RandomLegal
 from tests.solver.played import small
 
 WHOLE_SET = Counter({tile: tile.copies for tile in KINDS})

@@ -8,9 +8,8 @@ import numpy as np
 import pytest
 
 from solver.arrivals import LATER_EXCHANGES, LENGTHS
-from solver.calibration.lengths import fit_shares
-from solver.calibration.reliability import reliability
 from solver.rounds import Round
+from solver.table.fit import fit_shares, reliability
 from tests.benchmarks import calibrate, committed, drill_bound, measure_incoming, simulate, strength
 from tests.benchmarks.games import games_of, moments_of
 

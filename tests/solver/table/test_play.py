@@ -5,7 +5,7 @@ import pytest
 
 from patterns.tiles import KINDS
 from solver.table.aim import JOKER
-from solver.table.play import Shown, Table, _claim, _discard, _exchange_jokers, play_out
+from solver.table.game import Shown, Table, _claim, _discard, _exchange_jokers, play_out
 from tests.solver.table.tables import card_of, free_of, position, table_of, tiles_away
 from tests.solver.table.watched import Watch, watched
 

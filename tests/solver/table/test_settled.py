@@ -10,8 +10,8 @@ from solver.arrivals import after_the_exchanges
 from solver.card_tables import CardTables
 from solver.rescore import Score
 from solver.situation import Situation
-from solver.table import settled
-from solver.table.settled import Settling, one_target
+from solver.table import players as settled
+from solver.table.players import Alone, one_target
 from tests.solver.played import rack
 from tests.solver.racks import card
 
@@ -24,7 +24,7 @@ def situation() -> Situation:
 
 @pytest.mark.parametrize("rank", [0, 3])
 def test_the_target_is_the_best_of_the_hand_of_that_rank(rank: int) -> None:
-    settling = Settling(None, rank)
+    settling = Alone(None, rank)
     settling._settle(card("small"), situation(), (Tile.EAST,))
     scored = rescore.score(
         situation(), settled.tables_of(card("small")), np.ones(len(card("small").hands)), [Tile.EAST]
@@ -43,7 +43,7 @@ def test_hands_that_differ_by_the_last_digit_rank_in_the_order_of_the_card(
         return replace(found, reach=reach)
 
     monkeypatch.setattr(settled, "score", level)
-    settling = Settling(None, 1)
+    settling = Alone(None, 1)
     settling._settle(card("small"), situation(), ())
     tables = settled.tables_of(card("small"))
     assert settling.target is not None

@@ -10,11 +10,10 @@ import pytest
 from patterns.card import Card
 from patterns.card_file import shipped_card
 from patterns.tiles import KINDS
-from solver.table import play
+from solver.table import game as play
 from solver.table.aim import JOKER
-from solver.table.game import Game, play_game
-from solver.table.play import Table
-from solver.table.rules import Careful, Nearest, RandomLegal
+from solver.table.game import Game, Table, play_game
+from solver.table.players import Careful, Nearest, RandomLegal
 from tests.solver.table.tables import COPIES, free_of, tiles_away
 
 RULES = [Careful(), Nearest(), RandomLegal(), Careful()]

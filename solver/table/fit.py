@@ -1,13 +1,34 @@
-"""Reliability: predicted chances in tenths against what came true."""
+"""Are the probabilities true? Predicted chances held against simulated play."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import sqrt
 
 import numpy as np
 from numpy.typing import NDArray
 
-from solver.calibration.intervals import wilson
+# The 97.5 % point of the normal distribution.
+Z95 = 1.959963984540054
+
+
+def wilson(successes: int, trials: int) -> tuple[float, float]:
+    """Return the 95 % score interval of a share (Wilson 1927, from memory).
+
+    Args:
+        successes: 0 to ``trials``.
+        trials: 1 or more.
+
+    Raises:
+        ValueError: no such share.
+    """
+    if not 0 <= successes <= trials or trials < 1:
+        raise ValueError(f"{successes} of {trials} is no share")
+    share, spread = successes / trials, Z95**2 / trials
+    middle = (share + spread / 2) / (1 + spread)
+    half = Z95 / (1 + spread) * sqrt(share * (1 - share) / trials + spread / (4 * trials))
+    # With none or all the bound is exact; rounding would leave it a hair off.
+    return (middle - half if successes else 0.0), (middle + half if successes < trials else 1.0)
 
 
 @dataclass(frozen=True)
@@ -78,3 +99,37 @@ def reliability(predicted: NDArray[np.float64], happened: NDArray[np.bool_], gro
     error = sum(each.count * abs(each.realised - each.predicted) for each in tenths) / len(predicted)
     base = np.full(len(predicted), happened.mean())
     return Reliability(tuple(tenths), brier(predicted, happened), brier(base, happened), error)
+
+
+_SMALLEST = 1e-12
+
+
+def fit_shares(
+    chances: NDArray[np.float64], happened: NDArray[np.bool_], steps: int = 4_000, tolerance: float = 1e-9
+) -> NDArray[np.float64]:
+    """Return the shares of lengths under which the outcomes are likeliest (EM for a mixture's shares).
+
+    Source of the method: Dempster, Laird, Rubin (1977), Maximum Likelihood from Incomplete Data via the EM
+    Algorithm; from memory. The likelihood is concave in the shares, so the start does not matter.
+
+    Args:
+        chances: (n, lengths) chance of each outcome under each length.
+        happened: (n,) whether it came true.
+        steps: Most steps taken.
+        tolerance: Stop when no share moves by more than this.
+
+    Returns:
+        (lengths,) shares, 0 or more, that sum to 1.
+    """
+    likely = np.where(happened[:, None], chances, 1 - chances)
+    shares = np.full(chances.shape[1], 1 / chances.shape[1])
+    for _ in range(steps):
+        weights = shares * likely
+        weights /= np.maximum(weights.sum(axis=1, keepdims=True), _SMALLEST)
+        found = weights.mean(axis=0)
+        moved = np.abs(found - shares).max()
+        shares = found
+        if moved < tolerance:
+            break
+    fitted: NDArray[np.float64] = shares / shares.sum()
+    return fitted

@@ -6,9 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from patterns.tiles import Tile
-from solver.ahead.incoming import incoming
-from solver.ahead.paired import CLEAR_ERRORS, Comparison, compare, sample_until_clear
-from solver.ahead.path import Path
+from solver.ahead import CLEAR_ERRORS, Comparison, Path, compare, incoming, sample_until_clear
 from solver.question import Question
 from solver.rounds import PASS_SIZE, Round, sure_to_follow
 from solver.stopping import Stopper

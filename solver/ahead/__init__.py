@@ -1,1 +1,0 @@
-"""Looking past the present pass by sampling the tiles that come in."""

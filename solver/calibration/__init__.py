@@ -1,1 +1,0 @@
-"""Are the probabilities true? Predicted reach held against simulated play."""

@@ -1,0 +1,484 @@
+"""A recorded Charleston: whether it can have happened, its grade, hindsight and pace."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from enum import Enum
+from fractions import Fraction
+
+import numpy as np
+from numpy.typing import NDArray
+
+from patterns.card import Card
+from patterns.faults import Fault, FaultyInputError
+from patterns.rack import Pile, Rack
+from patterns.tiles import Tile
+from solver.advice import Advice, advise, giving
+from solver.arrivals import Arrivals, Coming, after_the_exchanges, arrivals_alone
+from solver.card_tables import tables_of
+from solver.explain import HandLoss, Standings
+from solver.limits import Limits, hand_weights
+from solver.nearness import tiles_away
+from solver.options import options_of
+from solver.order import DECIMALS, greatest_first
+from solver.pass_model import PassProblem, best_passes
+from solver.question import Question
+from solver.rack_bits import RackBits
+from solver.rescore import Score, score, scores
+from solver.rounds import DRILL_RACK, FIRST_CHARLESTON, PASS_SIZE, RULES, SECOND_CHARLESTON, Drill, Round
+from solver.situation import Situation, still_elsewhere
+from solver.stopping import Stopper
+
+MAX_EXCHANGES = 12
+MAX_SECONDS = 86_400.0
+
+
+@dataclass(frozen=True)
+class Exchange:
+    """One exchange as it was played.
+
+    Attributes:
+        round: Which round it was.
+        given: Own tiles given, 0-3.
+        received: Tiles that came into the rack, as many as were given.
+        blind: Incoming tiles passed on unseen, 0-3.
+        seconds: Time it took to choose, or None when it was not taken.
+    """
+
+    round: Round
+    given: tuple[Tile, ...]
+    received: tuple[Tile, ...]
+    blind: int = 0
+    seconds: float | None = None
+
+
+@dataclass(frozen=True)
+class Moment:
+    """What was known when an exchange was played: the rack, and own tiles passed and not come back."""
+
+    rack: Rack
+    seen: tuple[Tile, ...]
+
+
+@dataclass(frozen=True)
+class Record:
+    """A rack and the exchanges played with it.
+
+    Attributes:
+        drill: Whether it was a drill with a heap; its exchanges may then be of any rounds, 1 to 12.
+        arrivals: Draws and claims to assume, or None for the defaults; its ``charleston`` is ignored.
+        limits: Which hands count and how much.
+
+    Raises:
+        FaultyInputError: on construction, everything that cannot have happened, each with its place.
+    """
+
+    card: Card
+    rack: Rack
+    exchanges: tuple[Exchange, ...]
+    drill: bool = False
+    arrivals: Arrivals | None = None
+    limits: Limits = field(default_factory=Limits)
+
+    def __post_init__(self) -> None:
+        faults = self._order_faults()
+        rack = Counter(self.rack.tiles)
+        for index, exchange in enumerate(self.exchanges):
+            faults += [fault.inside("exchanges", index) for fault in _exchange_faults(exchange, rack)]
+            rack = rack - Counter(exchange.given)
+            rack.update(exchange.received)
+        if faults:
+            raise FaultyInputError(faults)
+
+    def moments(self) -> list[Moment]:
+        """Return what was known before each exchange and, last, at the end."""
+        moments = [Moment(self.rack, ())]
+        passed: list[Tile] = []
+        rack = Counter(self.rack.tiles)
+        for exchange in self.exchanges:
+            rack.subtract(exchange.given)
+            rack.update(exchange.received)
+            passed += exchange.given
+            moments.append(Moment(Rack(tuple((+rack).elements())), still_elsewhere(passed, rack)))
+        return moments
+
+    def _order_faults(self) -> list[Fault]:
+        if not 1 <= len(self.exchanges) <= MAX_EXCHANGES:
+            return [Fault("range", ("exchanges",), f"{len(self.exchanges)} exchanges: 1 to {MAX_EXCHANGES}")]
+        if self.drill:
+            if len(self.rack.tiles) != DRILL_RACK:
+                return [Fault("wrong-count", ("rack",), f"a drill has {DRILL_RACK} tiles")]
+            return []
+        faults = []
+        before: Round | None = None
+        for index, exchange in enumerate(self.exchanges):
+            may = _may_follow(before)
+            if exchange.round not in may:
+                words = " or ".join(round_.value for round_ in may) or "nothing"
+                after = "at the start" if before is None else f"after {before.value}"
+                detail = f"{exchange.round.value} {after}: only {words} can be played"
+                faults.append(Fault("round-order", ("exchanges", index, "round"), detail))
+            before = exchange.round
+        return faults
+
+
+def _may_follow(before: Round | None) -> tuple[Round, ...]:
+    if before is None:
+        return (FIRST_CHARLESTON[0],)
+    if before is FIRST_CHARLESTON[-1]:
+        return (SECOND_CHARLESTON[0], Round.COURTESY)
+    if before is SECOND_CHARLESTON[-1]:
+        return (Round.COURTESY,)
+    for charleston in (FIRST_CHARLESTON, SECOND_CHARLESTON):
+        if before in charleston:
+            return (charleston[charleston.index(before) + 1],)
+    return ()
+
+
+def _exchange_faults(exchange: Exchange, rack: Counter[Tile]) -> list[Fault]:
+    rule = RULES[exchange.round]
+    faults = []
+    if exchange.blind and not rule.blind:
+        faults.append(Fault("blind", ("blind",), f"{exchange.round.value} allows no blind pass"))
+    elif not 0 <= exchange.blind <= PASS_SIZE:
+        faults.append(Fault("range", ("blind",), f"{exchange.blind} blind: 0 to {PASS_SIZE}"))
+    wanted = len(exchange.given) + exchange.blind
+    if exchange.round is Round.COURTESY:
+        if len(exchange.given) > PASS_SIZE:
+            faults.append(
+                Fault("wrong-count", ("given",), f"{len(exchange.given)} tiles: at most {PASS_SIZE}")
+            )
+    elif wanted != PASS_SIZE:
+        faults.append(
+            Fault(
+                "wrong-count",
+                ("given",),
+                f"{len(exchange.given)} given and {exchange.blind} blind: not {PASS_SIZE}",
+            )
+        )
+    if len(exchange.received) != len(exchange.given):
+        detail = f"{len(exchange.received)} received for {len(exchange.given)} given"
+        faults.append(Fault("wrong-count", ("received",), detail))
+    faults += _tile_faults(exchange, rack)
+    if exchange.seconds is not None and not 0 <= exchange.seconds <= MAX_SECONDS:
+        faults.append(Fault("range", ("seconds",), f"0 to {MAX_SECONDS:g} seconds"))
+    return faults
+
+
+def _tile_faults(exchange: Exchange, rack: Counter[Tile]) -> list[Fault]:
+    faults = [
+        Fault("joker", (part,), "a joker may never be passed")
+        for part, tiles in (("given", exchange.given), ("received", exchange.received))
+        if Tile.JOKER in tiles
+    ]
+    given = Counter(exchange.given)
+    for tile, count in sorted(given.items(), key=lambda item: item[0].position):
+        if tile is not Tile.JOKER and count > rack[tile]:
+            detail = f"{count} of {tile.word} ({tile.value}) given: the rack had {rack[tile]}"
+            faults.append(Fault("not-held", ("given",), detail))
+    after = rack - given
+    after.update(exchange.received)
+    for tile, count in sorted(after.items(), key=lambda item: item[0].position):
+        if count > tile.copies and tile in exchange.received:
+            detail = f"{count} of {tile.word} ({tile.value}) after this: the set holds {tile.copies}"
+            faults.append(Fault("too-many-copies", ("received",), detail))
+    return faults
+
+
+class Pace(Enum):
+    """Pace of one whole Charleston, from seeing the rack to the last pass (common practice, no source)."""
+
+    ADVANCED = "advanced"
+    INTERMEDIATE = "intermediate"
+    BEGINNER = "beginner"
+    SLOWER = "slower than beginner"
+
+
+_MOST_SECONDS = ((120.0, Pace.ADVANCED), (180.0, Pace.INTERMEDIATE), (240.0, Pace.BEGINNER))
+
+
+def pace_of(seconds: float) -> Pace:
+    """Return the band: up to 2 minutes advanced, 3 intermediate, 4 beginner."""
+    return next((pace for most, pace in _MOST_SECONDS if seconds <= most), Pace.SLOWER)
+
+
+def mean_seconds(times: Sequence[float]) -> float:
+    """Return the mean of one or more times in seconds, exactly, then rounded once."""
+    return float(sum(map(Fraction, times)) / len(times))
+
+
+def clock(seconds: float) -> str:
+    """Write seconds as minutes and seconds to a tenth, half up: 119 is ``1:59.0``, 59.97 is ``1:00.0``."""
+    tenths = int(Fraction(seconds) * 10 + Fraction(1, 2))
+    return f"{tenths // 600}:{tenths % 600 // 10:02d}.{tenths % 10}"
+
+
+@dataclass(frozen=True)
+class Hindsight:
+    """What would have been best had one known what came in. It is no part of the grade.
+
+    Attributes:
+        passed: The pass, of as many tiles as were given.
+        expected: Expected hands after that pass and what came in.
+        made: The same for the pass that was made.
+    """
+
+    passed: tuple[Tile, ...]
+    expected: float
+    made: float
+
+
+def hindsight(
+    question: Question, given: tuple[Tile, ...], received: tuple[Tile, ...], stopper: Stopper
+) -> Hindsight:
+    """Solve a pass again with what came in already there; only tiles of the old rack may go.
+
+    Args:
+        question: The question before the pass; it names the number of tiles, and its limits on tiles do
+            not count.
+        given: The pass that was made.
+        received: What came in.
+        stopper: Ends the work on request.
+
+    Raises:
+        NoAnswerError: the cap on work was hit with nothing found.
+        StoppedError: a stop was asked for.
+    """
+    before = question.situation
+    arrivals = before.arrivals.after(max(0, before.arrivals.charleston - len(received)))
+    pile = Pile((*before.rack.tiles, *received))
+    # What came in may be a tile passed before: it is then no longer elsewhere.
+    seen = still_elsewhere(before.seen, Counter(pile.tiles))
+    situation = Situation(pile, seen, arrivals, before.jokers_in_wall)
+    tables = tables_of(question.card)
+    weights = hand_weights(question.card, question.limits)
+    bits = RackBits.of(before.held)
+    options = options_of(situation, tables, bits, len(given), weights > 0)
+    problem = PassProblem(bits, options, weights, question.card.family_of_hand, len(given), ())
+    best = next(best_passes(problem, 1, question.effort, stopper)).passed
+    found, made = scores(situation, tables, weights, [best, given])
+    return Hindsight(best, found.expected, made.expected)
+
+
+_MOST_REASONS = 3
+
+
+@dataclass(frozen=True)
+class GradedPass:
+    """One pass and its grade.
+
+    Attributes:
+        best: The advice at that moment.
+        made: Expected hands after the pass that was made.
+        given_up: How much less that is than the best, 0 or more.
+        share: ``given_up`` as a share of the best; 0 when the best is 0.
+        within_resolution: Whether the pass cannot be told from the best.
+        reasons: Hands that the best pass keeps better, the greatest difference first, at most three:
+            ``before`` is their reach after the best pass, ``after`` their reach after the one made.
+    """
+
+    exchange: Exchange
+    moment: Moment
+    best: Advice
+    made: float
+    given_up: float
+    share: float
+    within_resolution: bool
+    reasons: tuple[HandLoss, ...]
+    hindsight: Hindsight
+
+
+@dataclass(frozen=True)
+class Review:
+    """A graded Charleston.
+
+    Attributes:
+        given_up: Sum over the passes.
+        costliest: Index of the pass that gave up most, or None when none gave up anything.
+        expected: Expected hands at the end, draws and claims still to come.
+        hands: How hands stand at the end, likeliest first.
+        tiles_away: Fewest tiles any target of a hand that counts lacks at the end.
+        seconds: Time of all passes, or None when one was not taken.
+    """
+
+    record: Record
+    passes: tuple[GradedPass, ...]
+    given_up: float
+    costliest: int | None
+    expected: float
+    hands: Standings
+    tiles_away: int
+    seconds: float | None
+
+    @property
+    def pace(self) -> Pace | None:
+        """The pace band, when all passes were timed."""
+        return None if self.seconds is None else pace_of(self.seconds)
+
+
+@dataclass(frozen=True)
+class Session:
+    """Averages over the laps of a session, one or more.
+
+    Attributes:
+        seconds: Mean time of the laps that were timed, or None.
+        given_up: Mean of what a lap gave up.
+        tiles_away: Mean of tiles away at the end.
+        within_resolution: Share of all passes that cannot be told from the best.
+    """
+
+    laps: int
+    timed: int
+    seconds: float | None
+    given_up: float
+    tiles_away: float
+    within_resolution: float
+
+    @classmethod
+    def of(cls, reviews: list[Review]) -> Session:
+        """Average one or more reviews."""
+        times = [review.seconds for review in reviews if review.seconds is not None]
+        passes = [graded.within_resolution for review in reviews for graded in review.passes]
+        return cls(
+            len(reviews),
+            len(times),
+            mean_seconds(times) if times else None,
+            float(np.mean([review.given_up for review in reviews])),
+            float(np.mean([review.tiles_away for review in reviews])),
+            float(np.mean(passes)),
+        )
+
+
+def review(record: Record, *, effort: float, stopper: Stopper | None = None) -> Review:
+    """Grade a record.
+
+    The best pass at each moment is what the advice says of the rack as it was, own tiles passed before
+    being known. Where blind passing is allowed the number of blind tiles is part of the choice; at the
+    courtesy pass the number is not, as it is the smaller of two wishes.
+
+    Args:
+        record: A record that can have happened.
+        effort: Cap on the solver's work for one pass, in deterministic time units.
+        stopper: Ends the work on request.
+
+    Raises:
+        FaultyInputError: limits that name what the card does not have, or leave no hand.
+        NoAnswerError: the cap on work was hit before any pass was found.
+        StoppedError: a stop was asked for.
+    """
+    stopper = stopper or Stopper()
+    moments = record.moments()
+    passes = tuple(
+        _graded(record, index, moments[index], effort, stopper) for index in range(len(record.exchanges))
+    )
+    lost = [graded.given_up for graded in passes]
+    costliest = int(np.argmax(lost))
+    situation = _at_the_end(record, moments[-1])
+    tables = tables_of(record.card)
+    end = score(situation, tables, hand_weights(record.card, record.limits), ())
+    alone = arrivals_alone(None, 0) if record.arrivals is None and not record.drill else None
+    times = [exchange.seconds for exchange in record.exchanges]
+    timed = [seconds for seconds in times if seconds is not None]
+    return Review(
+        record,
+        passes,
+        float(sum(lost)),
+        None if passes[costliest].within_resolution else costliest,
+        end.expected,
+        Standings(situation, tables, end, end, alone),
+        _fewest_away(situation, record),
+        sum(timed) if len(timed) == len(times) else None,
+    )
+
+
+def _question(record: Record, index: int, moment: Moment, give: int | None, effort: float) -> Question:
+    exchange = record.exchanges[index]
+    drill = Drill(len(record.exchanges) - index) if record.drill else None
+    if drill is not None and record.arrivals is not None:
+        drill = replace(drill, then_draws=record.arrivals.draws)
+    question = Question(
+        record.card,
+        moment.rack,
+        exchange.round,
+        give,
+        seen=moment.seen,
+        limits=record.limits,
+        alternatives=0,
+        effort=effort,
+        drill=drill,
+    )
+    if record.arrivals is None or record.drill:
+        return question
+    return replace(question, arrivals=record.arrivals.after(question.situation.arrivals.charleston))
+
+
+def _graded(record: Record, index: int, moment: Moment, effort: float, stopper: Stopper) -> GradedPass:
+    exchange = record.exchanges[index]
+    made_question = _question(record, index, moment, len(exchange.given), effort)
+    courtesy = exchange.round is Round.COURTESY
+    best = advise(made_question if courtesy else _question(record, index, moment, None, effort), stopper)
+    weights = hand_weights(record.card, record.limits)
+    made, best_score = _both(made_question, exchange.given, best, weights)
+    given_up = max(0.0, best_score.expected - made.expected)
+    return GradedPass(
+        exchange,
+        moment,
+        best,
+        made.expected,
+        given_up,
+        given_up / best.expected if best.expected > 0 else 0.0,
+        given_up <= best.proof.resolution,
+        reasons(record.card, weights, best_score, made),
+        hindsight(made_question, exchange.given, exchange.received, stopper),
+    )
+
+
+def _both(
+    question: Question, given: tuple[Tile, ...], best: Advice, weights: NDArray[np.float64]
+) -> list[Score]:
+    """Score the pass made and the best: together where they can be, so that equal passes score the same."""
+    situation, tables = question.situation, tables_of(question.card)
+    if len(given) == len(best.passed):
+        return scores(situation, tables, weights, [given, best.passed])
+    other = giving(best.question, len(best.passed)).situation
+    return [score(situation, tables, weights, given), score(other, tables, weights, best.passed)]
+
+
+def reasons(card: Card, weights: NDArray[np.float64], best: Score, made: Score) -> tuple[HandLoss, ...]:
+    """Return the few hands that one pass keeps better than another, the greatest weighted gain first.
+
+    Args:
+        card: The card.
+        weights: How much each of its hands counts.
+        best: The pass that is worth more.
+        made: The other pass.
+    """
+    difference = np.round((best.reach - made.reach) * weights, DECIMALS)
+    order = greatest_first(difference)[:_MOST_REASONS].tolist()
+    return tuple(
+        HandLoss(card.hands[hand], float(best.reach[hand]), float(made.reach[hand]))
+        for hand in order
+        if difference[hand] > 0
+    )
+
+
+def _at_the_end(record: Record, moment: Moment) -> Situation:
+    """Return the situation once the exchanges are over: only draws and claims are to come."""
+    if record.drill:
+        draws = Drill.then_draws if record.arrivals is None else record.arrivals.draws
+        arrivals: Coming = Arrivals(0, draws, 0)
+    elif record.arrivals is None:
+        arrivals = after_the_exchanges()
+    else:
+        arrivals = record.arrivals.after(0)
+    return Situation(moment.rack, moment.seen, arrivals, jokers_in_wall=not record.drill)
+
+
+def _fewest_away(situation: Situation, record: Record) -> int:
+    """Return the fewest tiles any target of a hand that counts lacks, jokers used where they may be."""
+    tables = tables_of(record.card)
+    away = tiles_away(tables, situation.held, situation.outlook.jokers_held)
+    counts = hand_weights(record.card, record.limits) > 0
+    return int(away[counts[tables.hand]].min())

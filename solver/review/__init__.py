@@ -1,1 +1,0 @@
-"""Grading a recorded Charleston pass by pass."""

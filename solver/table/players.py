@@ -1,0 +1,271 @@
+"""Players of simulated tables: habits, the advice and its rivals, and one who goes for one target alone."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field, replace
+from enum import Enum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from patterns.card import Card, Target
+from patterns.rack import Pile
+from patterns.tiles import DRAGONS, KINDS, WINDS, Tile
+from solver.arrivals import Coming, after_the_exchanges
+from solver.candidates import hand_gains
+from solver.card_tables import N_NATURALS, tables_of
+from solver.deals import Luck
+from solver.forecast import union
+from solver.nearness import tiles_away
+from solver.order import greatest_first
+from solver.pass_model import PassProblem
+from solver.problem import problem_of
+from solver.question import Question
+from solver.rescore import score
+from solver.rounds import Round
+from solver.situation import Situation, counts_of, still_elsewhere
+from solver.table.charleston import Seat
+from solver.table.game import Table
+from solver.terms.objective import order_of
+
+
+def _naturals(seat: Seat) -> list[Tile]:
+    return [
+        tile for tile in sorted(seat.tiles.elements(), key=lambda t: t.position) if tile is not Tile.JOKER
+    ]
+
+
+def _away(card: Card, seat: Seat) -> NDArray[np.int64]:
+    """Return (T,) tiles away of every target."""
+    held = counts_of(seat.tiles.elements())[:N_NATURALS]
+    return tiles_away(tables_of(card), held, seat.tiles[Tile.JOKER])
+
+
+@dataclass(frozen=True)
+class RandomLegal:
+    """Any tiles that are not jokers."""
+
+    name: str = "random"
+
+    def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
+        """Return random tiles."""
+        return tuple(luck.shuffled(_naturals(seat))[:count])
+
+    def wish(self, card: Card, seat: Seat, luck: Luck) -> int:
+        """Return any number."""
+        return luck.below(4)
+
+
+@dataclass(frozen=True)
+class Nearest:
+    """Keep what serves the nearest target; pass at random from the rest."""
+
+    name: str = "nearest"
+
+    def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
+        """Return tiles the nearest target has no use for, then random others."""
+        free, needed = self._split(card, seat)
+        return (*luck.shuffled(free), *luck.shuffled(needed))[:count]
+
+    def wish(self, card: Card, seat: Seat, luck: Luck) -> int:
+        """Return how many tiles are free, at most three."""
+        return min(3, len(self._split(card, seat)[0]))
+
+    def _split(self, card: Card, seat: Seat) -> tuple[list[Tile], list[Tile]]:
+        target = tables_of(card).targets[int(_away(card, seat).argmin())]
+        left = Counter({tile: plain + grouped for tile, plain, grouped in target.needs})
+        free: list[Tile] = []
+        needed: list[Tile] = []
+        for tile in _naturals(seat):
+            (needed if left[tile] > 0 else free).append(tile)
+            left[tile] -= 1
+        return free, needed
+
+
+@dataclass(frozen=True)
+class Careful:
+    """A careful person's habits, written down before anything was measured.
+
+    Keeps flowers and pairs (and jokers, as all must); prefers the family that her tiles serve best, by the
+    mean tiles away of its three nearest targets; within that family counts how many of the ten nearest
+    targets want each tile; passes what fewest want, lone honours before numbers when equal.
+    """
+
+    name: str = "careful"
+
+    def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
+        """Return the tiles that fewest near targets of the favourite family want."""
+        return tuple(tile for _, tile in self._ranked(card, seat, luck)[:count])
+
+    def wish(self, card: Card, seat: Seat, luck: Luck) -> int:
+        """Return how many of her tiles no near target wants, at most three."""
+        return min(3, sum(wanted == 0 for (wanted, *_), _ in self._ranked(card, seat, luck)))
+
+    def _ranked(self, card: Card, seat: Seat, luck: Luck) -> list[tuple[tuple[int, int, int], Tile]]:
+        tables, away = tables_of(card), _away(card, seat)
+        families = np.array([card.families.index(hand.family) for hand in card.hands])[tables.hand]
+        means = [np.sort(away[families == family])[:3].mean() for family in range(len(card.families))]
+        mine = np.flatnonzero(families == int(np.argmin(means)))
+        near = mine[np.argsort(away[mine], kind="stable")[:10]]
+        want = (tables.plain[near] + tables.grouped[near]).astype(np.int64)
+        copies: Counter[Tile] = Counter()
+        ranked = []
+        for order, tile in enumerate(luck.shuffled(_naturals(seat))):
+            copies[tile] += 1
+            wanted = int((want[:, tile.position] >= copies[tile]).sum())
+            kept = 20 * (tile is Tile.FLOWER) + 5 * (seat.tiles[tile] > 1)
+            number = int(tile not in (*WINDS, *DRAGONS))
+            ranked.append(((wanted + kept, number, order), tile))
+        return sorted(ranked, key=lambda item: item[0])
+
+
+# Worths closer than this are ties, as in the model.
+_TIE = 1e-9
+
+
+class Objective(Enum):
+    """What a pass is worth, from the reach of every hand after it."""
+
+    SUM = "sum of reach"
+    SINGLE = "best single hand"
+    SOME = "chance of some hand, hands taken to be independent"
+    ROOTS = "sum of square roots of reach"
+    SQUARES = "sum of squares of reach"
+
+    def worth(self, reach: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return (n,) worths from (n, hands) reach."""
+        worth: NDArray[np.float64]
+        match self:
+            case Objective.SUM:
+                worth = reach.sum(axis=1)
+            case Objective.SINGLE:
+                worth = reach.max(axis=1)
+            case Objective.SOME:
+                worth = union(reach)
+            case Objective.ROOTS:
+                worth = np.sqrt(reach).sum(axis=1)
+            case Objective.SQUARES:
+                worth = (reach**2).sum(axis=1)
+        return worth
+
+
+def passes_of(problem: PassProblem) -> tuple[NDArray[np.uint32], NDArray[np.float64]]:
+    """Return every pass as a bit set, and the (n, hands) reach that each leaves."""
+    masks = problem.bits.passes(problem.give)
+    reach = np.tile(problem.options.floor, (len(masks), 1))
+    reach[:, np.unique(problem.options.hand)] += hand_gains(problem.options, masks)
+    return masks, reach
+
+
+@dataclass(frozen=True)
+class ByWorth:
+    """The pass worth most by an objective: by default, the advice.
+
+    Attributes:
+        coming: Assumes these arrivals after the exchanges instead of the defaults.
+    """
+
+    name: str = "advised"
+    objective: Objective = Objective.SUM
+    coming: Coming | None = None
+
+    def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
+        """Return the best pass."""
+        return self.best(self._question(card, seat, round_, count))[1]
+
+    def wish(self, card: Card, seat: Seat, luck: Luck) -> int:
+        """Return the number of tiles that is worth most."""
+        questions = [self._question(card, seat, Round.COURTESY, count) for count in range(4)]
+        return max((self.best(question)[0], count) for count, question in enumerate(questions))[1]
+
+    def best(self, question: Question) -> tuple[float, tuple[Tile, ...]]:
+        """Return what the best pass is worth, and the pass; limits do not count."""
+        problem = problem_of(question)
+        masks, reach = passes_of(problem)
+        worth = self.objective.worth(reach)
+        ties = masks[worth >= worth.max() - _TIE].tolist()
+        order = order_of(problem.bits)
+        first = min(ties, key=lambda mask: sum(each for bit, each in enumerate(order) if mask >> bit & 1))
+        return float(worth.max()), problem.tiles(first)
+
+    def _question(self, card: Card, seat: Seat, round_: Round, count: int) -> Question:
+        question = Question(card, seat.rack, round_, count, seen=seat.seen(), alternatives=0)
+        if self.coming is None:
+            return question
+        return replace(question, arrivals=self.coming.after(question.situation.arrivals.charleston))
+
+
+@dataclass(frozen=True)
+class AloneMoment:
+    """What a player who has settled knows just after a pass, or when play begins.
+
+    Attributes:
+        round: The pass just made, or None when the exchanges are over.
+        kept: Tiles held, what comes in not yet among them.
+        seen: Own passes that can still be elsewhere.
+        coming: Tiles that come in now.
+    """
+
+    round: Round | None
+    kept: Pile
+    seen: tuple[Tile, ...]
+    coming: int
+
+
+@dataclass
+class Alone:
+    """Passes by the advice until one pass is made, then settles on a target; then serves that alone.
+
+    Attributes:
+        at: The pass after which to settle; None: when play begins.
+        rank: Of the hands, likeliest first, whose best target to take; 0 is the likeliest.
+        target: Index among the card's targets of the one settled on.
+        moments: What was known at each pass from then on.
+    """
+
+    at: Round | None
+    rank: int
+    name: str = "settled"
+    target: int | None = None
+    moments: list[AloneMoment] = field(default_factory=list)
+    _alone: Card | None = None
+
+    def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
+        """Return the advice before settling; then the tiles the target misses least."""
+        given = ByWorth().choose(self._alone or card, seat, round_, count, luck)
+        if self._alone is None and round_ is self.at:
+            question = Question(card, seat.rack, round_, count, seen=seat.seen())
+            self._settle(card, question.situation, given)
+        if self._alone is not None:
+            kept = seat.tiles - Counter(given)
+            away = still_elsewhere((*seat.passed, *given), kept)
+            self.moments.append(AloneMoment(round_, Pile(tuple(kept.elements())), away, count))
+        return given
+
+    def wish(self, card: Card, seat: Seat, luck: Luck) -> int:
+        """Return the number of tiles that is worth most."""
+        return ByWorth().wish(self._alone or card, seat, luck)
+
+    def bind(self, card: Card, table: Table, seat: int) -> None:
+        """Keep a seat of a table, ready to play, to the target; settle first if that is still to be done."""
+        aim = table.aims[seat]
+        tiles = tuple(KINDS[kind] for kind, count in enumerate(aim.held) for _ in range(count))
+        seen = tuple(KINDS[kind] for kind, count in enumerate(aim.elsewhere) for _ in range(count))
+        if self._alone is None:
+            self._settle(card, Situation(Pile(tiles), seen, after_the_exchanges()), ())
+        self.moments.append(AloneMoment(None, Pile(tiles), seen, 0))
+        aim.open[:] = False
+        aim.open[self.target] = True
+
+    def _settle(self, card: Card, situation: Situation, given: tuple[Tile, ...]) -> None:
+        tables = tables_of(card)
+        found = score(situation, tables, np.ones(len(card.hands)), given)
+        hand = greatest_first(found.reach)[self.rank]
+        self.target = int(found.target[hand])
+        self._alone = one_target(card, tables.targets[self.target], int(hand))
+
+
+def one_target(card: Card, target: Target, hand: int) -> Card:
+    """Return a card with one hand, and that with one target."""
+    return Card(card.name, (replace(card.hands[hand], targets=(target,)),))
