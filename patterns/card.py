@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from functools import cached_property
 
-from patterns.tiles import DRAGONS, WINDS, Tile
+from patterns.tiles import Tile
 
 HAND_SIZE = 14
 SMALLEST_JOKER_GROUP = 3
+BIG_GROUP = 5
+NARROW_RANKS = 4
 
 
 @dataclass(frozen=True)
@@ -63,55 +64,36 @@ class Target:
 
 
 class Trait(Enum):
-    """A number idea of the trade that every target of a hand shares."""
+    """What a player filters hands on. A hand has a trait when every one of its targets has it."""
 
-    EVENS = "evens"
-    ODDS = "odds"
-    THREES = "threes"
-    CONSECUTIVE = "consecutive"
-    ONE_NUMBER = "one-number"
-    HONOURS = "honours"
+    ONE_SUIT = "one-suit"
+    TWO_SUITS = "two-suits"
+    THREE_SUITS = "three-suits"
     PAIRS_ONLY = "pairs-only"
-    FIVES = "fives"
+    BIG_GROUPS = "big-groups"
+    NO_FLOWERS = "no-flowers"
+    WINDS_DRAGONS_ONLY = "winds-dragons-only"
+    NO_JOKER_NEEDED = "no-joker-needed"
+    CONCEALED = "concealed"
+    NARROW = "narrow"
 
 
-def _ranks(target: Target) -> list[int]:
-    return sorted({tile.rank for tile, _, _ in target.needs if tile.rank is not None})
-
-
-def _all_ranks_in(wanted: frozenset[int]) -> Callable[[Target], bool]:
-    return lambda target: bool(_ranks(target)) and wanted.issuperset(_ranks(target))
-
-
-def _consecutive(target: Target) -> bool:
-    ranks = _ranks(target)
-    return len(ranks) >= 3 and ranks[-1] - ranks[0] == len(ranks) - 1
-
-
-def _one_number(target: Target) -> bool:
-    suits = {tile.suit for tile, _, _ in target.needs if tile.suit is not None}
-    return len(_ranks(target)) == 1 and len(suits) > 1
-
-
-def _honours(target: Target) -> bool:
-    return all(tile in (*WINDS, *DRAGONS, Tile.FLOWER) for tile, _, _ in target.needs)
-
-
-_TESTS: dict[Trait, Callable[[Target], bool]] = {
-    Trait.EVENS: _all_ranks_in(frozenset({2, 4, 6, 8})),
-    Trait.ODDS: _all_ranks_in(frozenset({1, 3, 5, 7, 9})),
-    Trait.THREES: _all_ranks_in(frozenset({3, 6, 9})),
-    Trait.CONSECUTIVE: _consecutive,
-    Trait.ONE_NUMBER: _one_number,
-    Trait.HONOURS: _honours,
-    Trait.PAIRS_ONLY: lambda target: all(group.count <= 2 for group in target.groups),
-    Trait.FIVES: lambda target: any(group.count >= 5 for group in target.groups),
-}
-
-
-def traits_of(targets: Sequence[Target]) -> frozenset[Trait]:
-    """Return the traits that every one of the targets has."""
-    return frozenset(trait for trait, test in _TESTS.items() if all(map(test, targets)))
+def _traits_of(target: Target) -> frozenset[Trait]:
+    tiles = {tile for tile, _, _ in target.needs}
+    suits = {tile.suit for tile in tiles if tile.suit is not None}
+    ranks = {tile.rank for tile in tiles if tile.rank is not None}
+    holds = {
+        Trait.ONE_SUIT: len(suits) == 1,
+        Trait.TWO_SUITS: len(suits) == 2,
+        Trait.THREE_SUITS: len(suits) == 3,
+        Trait.PAIRS_ONLY: all(group.count <= 2 for group in target.groups),
+        Trait.BIG_GROUPS: any(group.count >= BIG_GROUP for group in target.groups),
+        Trait.NO_FLOWERS: Tile.FLOWER not in tiles,
+        Trait.WINDS_DRAGONS_ONLY: not suits,
+        Trait.NO_JOKER_NEEDED: target.jokers_needed == 0,
+        Trait.NARROW: bool(ranks) and max(ranks) - min(ranks) < NARROW_RANKS,
+    }
+    return frozenset(trait for trait, held in holds.items() if held)
 
 
 @dataclass(frozen=True)
@@ -132,7 +114,12 @@ class Hand:
     concealed: bool
     weight: float
     targets: tuple[Target, ...]
-    traits: frozenset[Trait]
+
+    @cached_property
+    def traits(self) -> frozenset[Trait]:
+        """The traits that every one of its targets has; flowers may stand in any hand, also of winds."""
+        shared = frozenset.intersection(*map(_traits_of, self.targets))
+        return shared | {Trait.CONCEALED} if self.concealed else shared
 
 
 @dataclass(frozen=True, eq=False)

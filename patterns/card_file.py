@@ -10,7 +10,7 @@ from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag, ValidationError
 
-from patterns.card import Card, Hand, Target, traits_of
+from patterns.card import Card, Hand, Target
 from patterns.expand import choice_count, expand
 from patterns.faults import Fault, FaultyInputError
 from patterns.notation import MAX_NOTATION, parse_groups, parse_where
@@ -198,7 +198,6 @@ def build_card(form: CardForm) -> Card:
                 hand.concealed,
                 hand.weight,
                 tuple(targets),
-                traits_of(targets),
             )
         )
     if faults:

@@ -113,7 +113,7 @@ def test_assumptions(ask: Ask) -> None:
         limits={
             "stay": ["F", "F"],
             "no_pairs": True,
-            "only": {"families": ["giants", "ladders"], "traits": ["evens"]},
+            "only": {"families": ["giants", "ladders"], "traits": ["two-suits"]},
             "without": {"hands": ["Steep Path"]},
             "weights": {"Picking Steps": 2.5},
             "keep_hands": {"count": 1, "reach": 0.0001},
@@ -136,7 +136,7 @@ def test_assumptions(ask: Ask) -> None:
         "2 of flower must stay",
         "no two alike may go",
         "at least 1 hands with a reach of 0.0001 must be kept",
-        "only hands of the families 'giants', 'ladders' or the traits evens count",
+        "only hands of the families 'giants', 'ladders' or the traits two-suits count",
         "no hands of the names 'Steep Path' count",
         "'Picking Steps' weighs 2.5",
     ]

@@ -131,7 +131,7 @@ def test_faults_of_shape_and_of_content_are_named_together(ask: Ask, faults: Fau
                 ("#/limits/weights/c~1d", "unknown-name"),
             ],
         ),
-        ({"limits": {"only": {"traits": ["evens", "purple"]}}}, [("#/limits/only/traits/1", "enum")]),
+        ({"limits": {"only": {"traits": ["two-suits", "purple"]}}}, [("#/limits/only/traits/1", "enum")]),
         (
             {"limits": {"weights": {"Steep Path": -1}}},
             [("#/limits/weights/Steep%20Path", "greater-than-equal")],

@@ -38,7 +38,7 @@ def test_every_option_reaches_the_service(run: Run, api: TestClient) -> None:
         "card": "small",
         "limits": {
             "only": {"families": families[:2]},
-            "without": {"traits": ["fives"]},
+            "without": {"traits": ["big-groups"]},
             "weights": {hand: 3.0},
             "no_pairs": True,
         },
@@ -52,7 +52,7 @@ def test_every_option_reaches_the_service(run: Run, api: TestClient) -> None:
     result = run(
         *SMALL, "--seed", "7", "--count", "2", "--start", "3", "--tiles", "14", "--difficulty", "Close",
         "--family", families[0], "--jokers", "1", "--drill", "2", "--then-draws", "30",
-        "--only-family", families[0], "--only-family", families[1], "--without-trait", "fives",
+        "--only-family", families[0], "--only-family", families[1], "--without-trait", "big-groups",
         "--weight", f"{hand}=3", "--no-pairs", "--budget", "90", "--heap", "--answers", "--json",
     )
     # fmt: on

@@ -28,7 +28,7 @@ def test_every_option_reaches_the_service(run: Run, api: TestClient, rack: str) 
         "give": 3,
         "seen": "9b",
         "arrivals": {"charleston": 6, "draws": 9, "claims": 7},
-        "limits": {"stay": "F", "go": "1d", "without": {"traits": ["odds"]}, "no_pairs": True},
+        "limits": {"stay": "F", "go": "1d", "without": {"traits": ["narrow"]}, "no_pairs": True},
         "effort": 4.5,
     }
     expected = api.post("/v1/plans", json=body)
@@ -37,7 +37,7 @@ def test_every_option_reaches_the_service(run: Run, api: TestClient, rack: str) 
     result = run(
         "plan", *rack.split(), "--round", "first-right", "--rounds", "2", "--card", "small", "--give", "3",
         "--seen", "9b", "--charleston", "6", "--draws", "9", "--claims", "7", "--stay", "F", "--go", "1d",
-        "--without-trait", "odds", "--no-pairs", "--effort", "4.5", "--json",
+        "--without-trait", "narrow", "--no-pairs", "--effort", "4.5", "--json",
     )
     # fmt: on
     assert (result.exit_code, result.stderr) == (0, "")

@@ -57,7 +57,7 @@ def test_only_what_was_said_is_asked(card_file: Path) -> None:
         "keep_hands": {"count": 2, "reach": 0.1},
         "only_family": ("a", "b"),
         "without_hand": ("c",),
-        "without_trait": ("odds",),
+        "without_trait": ("narrow",),
         "weight": (("d", 2.0),),
         "hands": 3,
     }
@@ -73,7 +73,7 @@ def test_only_what_was_said_is_asked(card_file: Path) -> None:
             "no_flowers": True,
             "keep_hands": {"count": 2, "reach": 0.1},
             "only": {"families": ["a", "b"]},
-            "without": {"hands": ["c"], "traits": ["odds"]},
+            "without": {"hands": ["c"], "traits": ["narrow"]},
             "weights": {"d": 2.0},
         },
     }

@@ -33,7 +33,7 @@ def test_every_option_reaches_the_service(run: Run, api: TestClient, rack: str) 
         "seed": 5,
         "arrivals": {"charleston": 0, "draws": 9, "claims": 7},
         "limits": {
-            "only": {"families": [family, other], "traits": ["fives"]},
+            "only": {"families": [family, other], "traits": ["big-groups"]},
             "without": {"families": [other]},
             "weights": {hand: 2.5},
         },
@@ -45,7 +45,7 @@ def test_every_option_reaches_the_service(run: Run, api: TestClient, rack: str) 
     result = run(
         "vote", *rack.split(), "--card", "small", "--seen", "9b 9c", "--courtesy", "1", "--samples", "3",
         "--seed", "5", "--draws", "9", "--claims", "7", "--only-family", family, "--only-family", other,
-        "--only-trait", "fives", "--without-family", other, "--weight", f"{hand}=2.5", "--effort", "4.5",
+        "--only-trait", "big-groups", "--without-family", other, "--weight", f"{hand}=2.5", "--effort", "4.5",
         "--json",
     )
     # fmt: on

@@ -24,56 +24,58 @@ def faults_of(groups: str, where: str | None = None) -> tuple[Fault, ...]:
     return caught.value.faults
 
 
+# Shapes by one rule: ranks a step of three and then of two apart (n, n+3, n+5), in as many suits as the
+# case needs; winds, dragons and flowers fill up. n is 1-4 where n+5 is used.
 COUNTED = [
     # No letter, no n: the one target.
-    ("1bam*4 9dot*4 flower*6", None, 1),
+    ("2bam*4 5dot*4 flower*6", None, 1),
     # One suit letter, ranks fixed: 3 suits.
-    ("1p*3 2p*4 8p*4 9p*3", None, 3),
-    # n to n+3 must stay in 1-9: n is 1-6. One suit: 3. 6 * 3.
-    ("np*2 (n+1)p*3 (n+2)p*4 (n+3)p*5", None, 18),
-    # n is 1-4 (n+5 at most 9); p and q have different groups, so ordered pairs of suits: 3 * 2. 4 * 6.
-    ("np*3 (n+2)q*3 (n+3)p*4 (n+5)q*4", None, 24),
-    # n is 1-5; exchanging p and q gives the same demand, so unordered pairs of suits: 3. 5 * 3.
-    ("np*3 nq*3 flower*2 (n+4)p*3 (n+4)q*3", None, 15),
-    # All three suits play the same part: 1 way. n is 1-9.
-    ("flower*5 np*3 nq*3 nr*3", None, 9),
-    # Only the suit of the pair matters, p and q being alike: 3. n is 1-9.
-    ("np*5 nq*5 nr*2 flower*2", None, 27),
-    # The three suits have different sizes: 3! = 6. n odd: 1, 3, 5, 7, 9. 6 * 5.
-    ("np*5 nq*4 nr*3 flower*2", "n odd", 30),
-    # The same, n even and at least 3: 4, 6, 8. 6 * 3.
-    ("np*5 nq*4 nr*3 flower*2", "n even and n in 3..9", 18),
-    # One wind, free of the suits: 4. All three suits alike: 1. n is 1-8. 8 * 4.
-    ("np*2 (n+1)p*2 nq*2 (n+1)q*2 nr*2 (n+1)r*2 wind*2", None, 32),
+    ("2p*5 5p*5 7p*4", None, 3),
+    # One suit: 3. 4 * 3.
+    ("np*5 (n+3)p*5 (n+5)p*4", None, 12),
+    # p and q have different groups, so ordered pairs of suits: 3 * 2. 4 * 6.
+    ("np*3 (n+3)q*3 (n+5)p*4 flower*4", None, 24),
+    # Exchanging p and q gives the same demand, so unordered pairs of suits: 3. 4 * 3.
+    ("np*3 nq*3 flower*2 (n+5)p*3 (n+5)q*3", None, 12),
+    # All three suits play the same part: 1 way.
+    ("np*2 (n+5)p*2 nq*2 (n+5)q*2 nr*2 (n+5)r*2 flower*2", None, 4),
+    # Only the suit of the pair matters, p and q being alike: 3. 4 * 3.
+    ("np*3 (n+5)p*3 nq*3 (n+5)q*3 (n+3)r*2", None, 12),
+    # The three suits have different parts: 3! = 6. n odd: 1, 3. 6 * 2.
+    ("np*5 (n+3)q*3 (n+5)r*4 flower*2", "n odd", 12),
+    # The same, n even and at least 3: 4.
+    ("np*5 (n+3)q*3 (n+5)r*4 flower*2", "n even and n in 3..4", 6),
+    # One wind, free of the suits: 4. All three suits alike: 1. n is 1-6. 6 * 4.
+    ("np*2 (n+3)p*2 nq*2 (n+3)q*2 nr*2 (n+3)r*2 wind*2", None, 24),
     # Two winds of unlike size: 4 * 3 ordered. One dragon of three: 3. 12 * 3.
-    ("wind1*5 wind2*4 dragon*3 flower*2", None, 36),
+    ("wind1*6 wind2*3 dragon*3 flower*2", None, 36),
     # Two winds alike: 4 * 3 / 2 = 6. Two dragons alike: 3. 6 * 3.
-    ("wind1*3 wind2*3 dragon1*4 dragon2*4", None, 18),
+    ("wind1*5 wind2*5 dragon1*2 dragon2*2", None, 18),
     # One wind written twice is the same wind: 4, and its groups add up.
     ("wind*3 wind*2 flower*5 flower*4", None, 4),
     # Two dragons of unlike size: 3 * 2.
-    ("dragon1*5 dragon2*4 flower*5", None, 6),
-    # The dragon follows its suit, so it adds no choice: ordered pairs 6. n is 1-4. 6 * 4.
-    ("np*4 dragon(q)*3 (n+5)q*4 dragon(p)*3", None, 24),
-    # p and q only by their dragons, alike: choosing r settles all: 3. n is 1-4. 3 * 4.
+    ("dragon1*6 dragon2*3 flower*5", None, 6),
+    # The dragon follows its suit, so it adds no choice: ordered pairs 6. n is 1-6. 6 * 6.
+    ("np*5 (n+3)q*3 dragon(q)*3 dragon(p)*3", None, 36),
+    # p and q only by their dragons, alike: choosing r settles all: 3. 3 * 4.
     ("dragon(p)*4 nr*3 (n+5)r*3 dragon(q)*4", None, 12),
-    # dragon is free of dragon(p): 3 dragons * 3 suits * 9 ranks. Where both are the same dragon the target
-    # asks for eight of it (4 jokers) beside six of a number (2 jokers): the set's 8 jokers suffice.
-    ("dragon*4 dragon(p)*4 np*6", None, 81),
-    # p may be bams too: then eight 5 bam are asked for, four of them jokers. 3 suits.
-    ("5bam*4 5p*4 flower*6", None, 3),
-    # With p = bam the singles and pairs ask for five 5 bam, and there are four: craks and dots only.
-    ("5bam*2 5p*2 5bam*1 flower*6 north*3", None, 2),
-    # n free and a fixed 5 in the same suit: n = 5 asks for 6 naturals of one kind in pairs, impossible,
+    # dragon is free of dragon(q): 3 dragons * 6 pairs of suits * 9 ranks. Where both are the same dragon the
+    # target asks for eight of it (4 jokers) beside six of a number (2 jokers): the set's 8 jokers suffice.
+    ("dragon*5 dragon(q)*3 np*6", None, 162),
+    # p may be bams too: then eight 7 bams are asked for, four of them jokers. 3 suits.
+    ("7bam*4 7p*4 flower*6", None, 3),
+    # With p = bam the singles and pairs ask for five 7 bams, and there are four: craks and dots only.
+    ("7bam*2 7p*2 7bam*1 flower*6 north*3", None, 2),
+    # n free and a fixed 7 in the same suit: n = 7 asks for 6 naturals of one kind in pairs, impossible,
     # so 8 ranks * 3 suits.
-    ("5p*2 5p*2 np*2 flower*6 east*2", None, 24),
+    ("7p*2 7p*2 np*2 flower*6 east*2", None, 24),
 ]
 
 
 def test_a_parity_alone_keeps_the_values_that_fit() -> None:
-    # n+2 must stay below 10, so n is 1..7, of which 1, 3, 5, 7 are odd: 4 ranks, 3 suits for one letter.
-    assert len(targets_of("np*3 (n+1)p*4 (n+2)p*3 flower*4", "n odd")) == 4 * 3
-    assert len(targets_of("np*3 (n+1)p*4 (n+2)p*3 flower*4", "n even")) == 3 * 3
+    # n+5 must stay below 10, so n is 1..4, of which 1, 3 are odd: 2 ranks, 3 suits for one letter.
+    assert len(targets_of("np*5 (n+3)p*5 (n+5)p*4", "n odd")) == 2 * 3
+    assert len(targets_of("np*5 (n+3)p*5 (n+5)p*4", "n even")) == 2 * 3
 
 
 @pytest.mark.parametrize(("groups", "where", "count"), COUNTED)
@@ -100,49 +102,37 @@ def test_alternatives_add_up() -> None:
 
 
 def test_alternatives_that_say_the_same_are_merged() -> None:
-    # n is 1-8 and 6 ordered pairs of suits: 48. The second is the first with p and q exchanged.
-    assert count_on_card(["np*4 (n+1)q*4 flower*6", "nq*4 (n+1)p*4 flower*6"]) == 48
+    # n is 1-6 and 6 ordered pairs of suits: 36. The second is the first with p and q exchanged.
+    assert count_on_card(["np*4 (n+3)q*4 flower*6", "nq*4 (n+3)p*4 flower*6"]) == 36
     # The second is the first's n = 4, in all 6 ordered pairs of suits.
-    assert count_on_card(["np*4 (n+1)q*4 flower*6", "4p*4 5q*4 flower*6"]) == 48
-    # The second starts with 9 in one suit, which the first cannot reach: 6 more.
-    assert count_on_card(["np*4 (n+1)q*4 flower*6", "9p*4 1q*4 flower*6"]) == 54
+    assert count_on_card(["np*4 (n+3)q*4 flower*6", "4p*4 7q*4 flower*6"]) == 36
+    # The second starts with 7 in one suit, which the first cannot reach: 6 more.
+    assert count_on_card(["np*4 (n+3)q*4 flower*6", "7p*4 1q*4 flower*6"]) == 42
 
 
 def test_concealed_changes_no_count() -> None:
-    groups = ["np*3 (n+2)p*3 nq*3 (n+2)q*3 wind*2"]
+    groups = ["np*3 (n+3)p*3 nq*3 (n+3)q*3 wind*2"]
     # n is 3-5; p and q alike: 3; a wind: 4. 3 * 3 * 4.
     assert count_on_card(groups, where="n in 3..5", concealed=True) == 36
     assert count_on_card(groups, where="n in 3..5") == 36
 
 
 def test_groups_keep_the_order_of_the_card() -> None:
-    (target,) = targets_of("9dot*4 flower*6 1bam*3 north*1")
+    (target,) = targets_of("7dot*4 flower*6 2bam*3 north*1")
     assert [(group.tile, group.count) for group in target.groups] == [
-        (Tile.D9, 4),
+        (Tile.D7, 4),
         (Tile.FLOWER, 6),
-        (Tile.B1, 3),
+        (Tile.B2, 3),
         (Tile.NORTH, 1),
     ]
 
 
-def test_needs_part_singles_and_pairs_from_larger_groups() -> None:
-    (target,) = targets_of("5bam*2 5bam*1 5bam*3 flower*5 north*2 east*1")
-    assert target.needs == (
-        (Tile.B5, 3, 3),
-        (Tile.NORTH, 2, 0),
-        (Tile.EAST, 1, 0),
-        (Tile.FLOWER, 0, 5),
-    )
-    assert [group.takes_jokers for group in target.groups] == [False, False, True, True, False, False]
-    assert target.jokers_needed == 2
-
-
 def test_every_assignment_of_suits_is_there() -> None:
-    found = {target.needs for target in targets_of("3p*4 dragon(q)*4 7q*4 5r*2")}
+    found = {target.needs for target in targets_of("2p*4 dragon(q)*4 7q*4 5r*2")}
     expected = set()
     for p, q, r in permutations(Suit):
         wanted = {
-            numbered(3, p): (0, 4),
+            numbered(2, p): (0, 4),
             DRAGON_OF[q]: (0, 4),
             numbered(7, q): (0, 4),
             numbered(5, r): (2, 0),
@@ -185,7 +175,7 @@ def test_a_hand_of_open_suits_is_closed_under_exchanging_suits(
 
 
 @pytest.mark.parametrize(
-    ("groups", "size"), [("5p*4 6p*4 7p*5", 13), ("5p*6 6p*6 7p*3", 15), ("flower*1", 1)]
+    ("groups", "size"), [("2p*4 5p*4 7p*5", 13), ("2p*6 5p*6 7p*3", 15), ("flower*1", 1)]
 )
 def test_a_hand_has_fourteen_tiles(groups: str, size: int) -> None:
     (fault,) = faults_of(groups)
@@ -193,10 +183,10 @@ def test_a_hand_has_fourteen_tiles(groups: str, size: int) -> None:
 
 
 def test_a_condition_needs_an_n_and_must_keep_ranks_within_nine() -> None:
-    (fault,) = faults_of("5p*4 6p*4 flower*6", "n odd")
+    (fault,) = faults_of("2p*4 5p*4 flower*6", "n odd")
     assert (fault.kind, fault.detail) == ("where", "there is a condition on n but no n in the groups")
-    (fault,) = faults_of("np*4 (n+2)p*4 flower*6", "n in 5..8")
-    assert (fault.kind, fault.detail) == ("where", "n = 8 makes rank 10, beyond 9")
+    (fault,) = faults_of("np*4 (n+3)p*4 flower*6", "n in 5..7")
+    assert (fault.kind, fault.detail) == ("where", "n = 7 makes rank 10, beyond 9")
 
 
 def test_no_n_fits_when_a_step_is_too_long() -> None:

@@ -76,7 +76,7 @@ def test_some_hand_must_count(limits: Limits) -> None:
 
 def test_a_choice_of_nothing_is_no_choice() -> None:
     assert not Choice()
-    assert Choice(traits=(Trait.FIVES,))
+    assert Choice(traits=(Trait.BIG_GROUPS,))
     assert not any(Choice().has(hand) for hand in CARD.hands)
 
 

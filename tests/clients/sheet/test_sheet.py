@@ -73,7 +73,7 @@ def test_every_option_reaches_the_service(make: Make, api: TestClient) -> None:
         "round": "courtesy",
         "card": "small",
         "drill": {"exchanges_left": 2, "then_draws": 30},
-        "limits": {"without": {"traits": ["fives"]}, "weights": {hand: 3.0}, "no_pairs": True},
+        "limits": {"without": {"traits": ["big-groups"]}, "weights": {hand: 3.0}, "no_pairs": True},
         "arrivals": {"charleston": 3, "draws": 9, "claims": 7},
         "effort": 3.0,
         "family": family,
@@ -85,7 +85,7 @@ def test_every_option_reaches_the_service(make: Make, api: TestClient) -> None:
     # fmt: off
     result, files = make(
         "--seed", "7", "--start", "3", "--tiles", "14", "--difficulty", "Any", "--jokers", "1",
-        "--round", "courtesy", "--drill", "2", "--then-draws", "30", "--without-trait", "fives",
+        "--round", "courtesy", "--drill", "2", "--then-draws", "30", "--without-trait", "big-groups",
         "--weight", f"{hand}=3", "--no-pairs", "--charleston", "3", "--draws", "9", "--claims", "7",
         "--effort", "3", "--family", family, "--count", "2", "--budget", "90", *QUICK,
     )

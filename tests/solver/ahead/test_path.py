@@ -46,7 +46,7 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[Question]:
 
 def test_limits_on_tiles_are_of_one_pass_those_on_hands_of_all() -> None:
     on_hands = Limits(
-        only=Choice(families=("one",)), without=Choice(traits=(Trait.FIVES,)), weights=(("Wide", 2.0),)
+        only=Choice(families=("one",)), without=Choice(traits=(Trait.BIG_GROUPS,)), weights=(("Wide", 2.0),)
     )
     on_tiles = replace(
         on_hands,

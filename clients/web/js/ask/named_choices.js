@@ -8,7 +8,10 @@ const COUNTS = [
   ["only", "only this kind"],
   ["without", "leave out"],
 ];
-const TRAITS = ["evens", "odds", "threes", "consecutive", "one-number", "honours", "pairs-only", "fives"];
+const TRAITS = [
+  "one-suit", "two-suits", "three-suits", "pairs-only", "big-groups", "no-flowers",
+  "winds-dragons-only", "no-joker-needed", "concealed", "narrow",
+];
 
 /** Return the rows. Their value is what `limits` takes: `only`, `without` and `weights`. */
 export function namedChoices(changed) {
