@@ -10,7 +10,11 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from api.sheets.tiles import sprite
+
 START = "index.html"
+# The drawings that are printed are the page's too.
+TILES = "/tiles.svg"
 # Only these are served: what else lies in the folder stays private.
 _TYPES = {
     ".html": "text/html; charset=utf-8",
@@ -37,7 +41,7 @@ _HEADERS = {
 
 
 def page_routes(folder: Path) -> list[Route]:
-    """Return one route for each file of a web page, and ``/`` for its start.
+    """Return one route for each file of a web page, ``/`` for its start, and one for the drawings of tiles.
 
     The paths are known beforehand, so no address reaches a file outside the folder, and what is not there
     is answered as if there were no page.
@@ -48,7 +52,7 @@ def page_routes(folder: Path) -> list[Route]:
     Raises:
         OSError: a file cannot be read.
     """
-    routes = []
+    routes = [Route(TILES, _answering(sprite(), _TYPES[".svg"]), name=f"page {TILES}")]
     for file in sorted(folder.rglob("*")):
         path = file.relative_to(folder)
         if file.suffix in _TYPES and file.is_file() and not any(part.startswith(".") for part in path.parts):

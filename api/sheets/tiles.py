@@ -1,112 +1,138 @@
-"""Tiles drawn for print: black on white, the suit told by its shape and by its word, never by colour."""
+"""Tiles as they are drawn everywhere: one table of shapes for the pages that print and for the web page.
+
+Black and white suffice: a suit is told by its shape and by its word, never by color. Nothing but the frame
+comes nearer than `MARGIN` to the edge, and every text is given its width, so that it fits whatever the font.
+"""
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from math import cos, pi, sin
 
 from markupsafe import Markup
 
-from patterns.tiles import DRAGONS, WINDS, Suit, Tile
+from patterns.tiles import DRAGONS, KINDS, WINDS, Suit, Tile
 
-WIDTH, HEIGHT = 60, 80
-_INK, _PAPER = "#111", "#fff"
+WIDTH, HEIGHT, MARGIN = 60, 80, 5
+
+# A page may set these by its style, the ink by `color`; in print they are black and white.
+_INK, _PAPER = "currentColor", "var(--tile-front, #fff)"
+_PRINTED_INK = "#111"
+_EDGE = 'x="2" y="2" width="56" height="76" rx="8" stroke="var(--tile-line, #111)"'
 _FRAME = (
-    f'<rect x="1.5" y="1.5" width="57" height="77" rx="8" fill="{_PAPER}" stroke="{_INK}" stroke-width="2"/>'
+    f'<rect {_EDGE} fill="{_PAPER}" stroke-width="var(--tile-thick, 2)"'
+    ' stroke-dasharray="var(--tile-dash, none)"/>'
 )
-# Each to the right of the rank: a jointed stalk, a crack, a ring.
-_SHAPES = {
+_FONT = "Liberation Sans, Arial, Helvetica, sans-serif"
+# How wide each letter and word is drawn: nearly its own width in the first font.
+_RANK_WIDTH = 21
+_WIDTHS = {"N": 20, "E": 18, "W": 25, "S": 18, "bam": 34, "crak": 34, "dot": 26, "red": 26, "joker": 38}
+_WIDTHS |= {"north": 41, "east": 33, "west": 36, "south": 43, "green": 43, "white": 40, "flower": 46}
+
+# Right of the rank, around (42, 27): a stalk of three pieces, a plate cracked in two, a ring around a point.
+_SUITS = {
     Suit.BAM: (
-        f'<rect x="38.5" y="9" width="9" height="38" rx="3" fill="{_INK}"/>'
-        f'<path d="M37 21.5h12M37 34.5h12" stroke="{_PAPER}" stroke-width="2.5"/>'
-        f'<path d="M47 15q7-1 8-7q-7 0-8 7z" fill="{_INK}"/>'
+        f'<path fill="{_INK}" d="M36.5 8h11q-2 5.5 0 11h-11q2-5.5 0-11zM36.5 21.5h11q-2 5.5 0 11h-11'
+        'q2-5.5 0-11zM36.5 35h11q-2 5.5 0 11h-11q2-5.5 0-11z"/>'
     ),
-    Suit.CRAK: (
-        f'<path d="M47 9L37.5 24L49.5 29L39 46" fill="none" stroke="{_INK}" stroke-width="4.5"'
-        ' stroke-linejoin="miter"/>'
-    ),
+    Suit.CRAK: f'<path fill="{_INK}" d="M31.5 9H40L36 22L42 31L38 45H31.5zM45 9H52.5V45H43L47 31L41 22z"/>',
     Suit.DOT: (
-        f'<circle cx="43.5" cy="28" r="9.5" fill="none" stroke="{_INK}" stroke-width="4"/>'
-        f'<circle cx="43.5" cy="28" r="3" fill="{_INK}"/>'
+        f'<circle cx="42" cy="27" r="9" fill="none" stroke="{_INK}" stroke-width="4.5"/>'
+        f'<circle cx="42" cy="27" r="3.2" fill="{_INK}"/>'
     ),
 }
-_TURNS = {"north": 0, "east": 90, "south": 180, "west": 270}
-_SERPENT = "M14 46C6 31 22 26 30 33S48 34 38 18"
-_HEAD = "M30 18C31 10 36 8 40 9L38 3.5L45 9C50 10 54 14 55 19L48 19.5L52 23L45 25C39 26 32 25 30 18z"
-_SCALES = {
-    Tile.RED: "",
-    Tile.WHITE: f'<path d="{_SERPENT}" fill="none" stroke="{_PAPER}" stroke-width="5"/>',
+# The way a wind's arrow points, in degrees from north.
+_TURNS = {Tile.NORTH: 0, Tile.EAST: 90, Tile.SOUTH: 180, Tile.WEST: 270}
+_ARROW = "M43 15.500L54 28H47V38.500H39V28H32z"
+_DRAGONS = {
+    # A leaf with its rib, a flame, an empty frame.
     Tile.GREEN: (
-        f'<path d="{_SERPENT}" fill="none" stroke="{_PAPER}" stroke-width="5" stroke-dasharray="3.5 3"/>'
+        f'<path fill="{_INK}" d="M12 46C8 22 22 9 49 9C50 34 38 50 16 47z"/>'
+        f'<path fill="none" stroke="{_PAPER}" stroke-width="3.5" d="M11 52C18 36 27 28 40 19"/>'
+    ),
+    Tile.RED: (
+        f'<path fill="{_INK}" d="M31 7C34 18 47 23 47 36C47 46 40 51 30 51'
+        'C20 51 13 46 13 36C13 28 17 25 20 19C22 24 23 26 26 27C30 21 27 14 31 7z"/>'
+        f'<path fill="{_PAPER}" d="M30 47C24 44 25 39 30 33C35 39 36 44 30 47z"/>'
+    ),
+    Tile.WHITE: (
+        f'<rect x="13.5" y="9.5" width="33" height="40" rx="4" fill="none" stroke="{_INK}" stroke-width="5"/>'
+        f'<rect x="21" y="17" width="18" height="25" rx="1.5" fill="none" stroke="{_INK}" stroke-width="2"/>'
     ),
 }
+_BACK = (
+    f'<rect {_EDGE} fill="#2f6b60" stroke-width="2"/>'
+    '<path fill="none" stroke="#cfe3d9" stroke-width="2" d="M14 16H46V64H14zM14 32H46M14 48H46M30 16V64"/>'
+)
 
 
 def svg(tile: Tile) -> Markup:
-    """Return the drawing of a kind as one SVG element, 60 to 80, with its name for screen readers."""
+    """Return the drawing of a kind for print: one SVG element, 60 to 80, with its name for screen readers."""
+    drawn = re.sub(r"var\([^,]+, ([^)]+)\)", r"\1", _FRAME + _face(tile)).replace(_INK, "#111")
     return Markup(
-        f'<svg class="tile" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" aria-label="{tile.word}">'
-        f"{_FRAME}{_face(tile)}</svg>"
+        f'<svg class="tile" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" aria-label="{tile.word}">{drawn}</svg>'
     )
 
 
 @cache
+def sprite() -> bytes:
+    """Return the same drawings for pages, as one SVG file of symbols.
+
+    A kind's id is its token. Besides, ``back`` is a tile face down, and ``stands`` the mark of a joker that
+    stands for the tile on which it is put.
+    """
+    drawings = {tile.value: _FRAME + _face(tile) for tile in KINDS}
+    drawings |= {"back": _BACK, "stands": _mark()}
+    symbols = "\n".join(
+        f'<symbol id="{name}" viewBox="0 0 {WIDTH} {HEIGHT}">{drawn}</symbol>'
+        for name, drawn in drawings.items()
+    )
+    return f'<svg xmlns="http://www.w3.org/2000/svg">\n{symbols}\n</svg>\n'.encode()
+
+
+@cache
 def _face(tile: Tile) -> str:
-    suit = tile.suit
-    if suit is not None:
-        return _letter(str(tile.rank)) + _SHAPES[suit] + _word(suit.name.lower())
-    name = tile.name.lower()
-    if tile in WINDS:
-        return _letter(tile.value) + _compass(_TURNS[name]) + _word(name)
-    if tile in DRAGONS:
-        return _dragon(tile) + _word(name)
-    return (_flower() if tile is Tile.FLOWER else _star()) + _word(name)
+    if tile.suit is not None:
+        word = tile.suit.name.lower()
+        shape = _text(str(tile.rank), 17, 41, 38, _RANK_WIDTH) + _SUITS[tile.suit]
+    else:
+        word = tile.name.lower()
+        if tile in WINDS:
+            turned = f'<path fill="{_INK}" d="{_ARROW}" transform="rotate({_TURNS[tile]} 42.5 27)"/>'
+            shape = _text(tile.value, 18, 37, 28, _WIDTHS[tile.value]) + turned
+        elif tile in DRAGONS:
+            shape = _DRAGONS[tile]
+        else:
+            shape = _flower() if tile is Tile.FLOWER else _star()
+    return shape + _text(word, 30, 69, 16, _WIDTHS[word])
 
 
-def _letter(letter: str) -> str:
-    return _text(letter, 18, 41, 37 if letter.isdigit() else 26, bold=True)
-
-
-def _word(word: str) -> str:
-    return _text(word, 30, 69, 15.5, bold=False)
-
-
-def _text(text: str, x: int, y: int, size: float, *, bold: bool) -> str:
-    weight = "bold" if bold else "normal"
+def _text(text: str, x: int, y: int, size: int, width: int, fill: str = _INK) -> str:
     return (
-        f'<text x="{x}" y="{y}" font-size="{size}" font-weight="{weight}" text-anchor="middle"'
-        f' fill="{_INK}">{text}</text>'
+        f'<text x="{x}" y="{y}" font-family="{_FONT}" font-size="{size}" font-weight="700"'
+        f' text-anchor="middle" textLength="{width}" lengthAdjust="spacingAndGlyphs"'
+        f' fill="{fill}">{text}</text>'
     )
 
 
-def _compass(turn: int) -> str:
-    return (
-        f'<circle cx="44" cy="28" r="10.5" fill="none" stroke="{_INK}" stroke-width="1.5"/>'
-        f'<path d="M44 15l6 18-6-4-6 4z" fill="{_INK}" transform="rotate({turn} 44 28)"/>'
-    )
-
-
-def _dragon(tile: Tile) -> str:
-    return (
-        f'<path d="{_SERPENT}" fill="none" stroke="{_INK}" stroke-width="8"/>{_SCALES[tile]}'
-        f'<path d="{_HEAD}" fill="{_INK}"/><circle cx="43" cy="14" r="1.7" fill="{_PAPER}"/>'
+def _mark() -> str:
+    return f'<circle cx="49" cy="11" r="10" fill="{_INK}" stroke="{_PAPER}" stroke-width="1.5"/>' + _text(
+        "J", 49, 16, 14, 9, _PAPER
     )
 
 
 def _flower() -> str:
     petals = "".join(
-        f'<ellipse cx="30" cy="17.5" rx="6.5" ry="8.5" transform="rotate({turn} 30 29)"/>'
+        f'<ellipse cx="30" cy="17" rx="6.8" ry="8.5" transform="rotate({turn} 30 29.5)"/>'
         for turn in range(0, 360, 72)
     )
-    return (
-        f'<g fill="{_PAPER}" stroke="{_INK}" stroke-width="2">{petals}</g>'
-        f'<circle cx="30" cy="29" r="5" fill="{_INK}"/>'
-    )
+    return f'<g fill="{_INK}">{petals}</g><circle cx="30" cy="29.5" r="5.5" fill="{_PAPER}"/>'
 
 
 def _star() -> str:
     points = " ".join(
-        f"{30 + radius * sin(turn * pi / 5):.2f},{29 - radius * cos(turn * pi / 5):.2f}"
-        for turn, radius in enumerate((21, 9) * 5)
+        f"{30 + radius * sin(turn * pi / 8):.2f},{29 - radius * cos(turn * pi / 8):.2f}"
+        for turn, radius in enumerate((22, 10) * 8)
     )
     return f'<polygon points="{points}" fill="{_INK}"/>'
