@@ -38,18 +38,7 @@ def _vote(services: Services, stopper: Stopper, written: object) -> VoteAnswer:
     asked = question_of(written, services.cards, services.settings.max_effort, VoteRequest)
     question, body = asked.question, asked.body
     check_incoming(question, PASS_SIZE * len(SECOND_CHARLESTON) + body.courtesy)
-    result = vote(
-        question.card,
-        question.rack,
-        question.seen,
-        courtesy=body.courtesy,
-        samples=body.samples,
-        seed=body.seed,
-        arrivals=question.arrivals,
-        limits=question.limits,
-        effort=question.effort,
-        stopper=stopper,
-    )
+    result = vote(question, courtesy=body.courtesy, samples=body.samples, seed=body.seed, stopper=stopper)
     return vote_answer(result, question, asked.card_name)
 
 

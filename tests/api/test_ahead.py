@@ -61,16 +61,15 @@ def test_the_vote_is_the_solvers(post: Post) -> None:
     body = post(
         "/v1/votes", **{**VOTE, "samples": 3}, seen="9b white", courtesy=1, arrivals=arrivals, limits=limits
     ).json()
-    direct = vote(
+    question = Question(
         shipped_card("small"),
         parse_rack(RACK),
-        parse_tiles("9b white"),
-        courtesy=1,
-        samples=3,
-        seed=5,
+        Round.SECOND_LEFT,
+        seen=parse_tiles("9b white"),
         arrivals=Arrivals(0, 20, 10),
         limits=Limits(only=Choice(families=("ladders", "giants")), weights=(("Steep Path", 2.5),)),
     )
+    direct = vote(question, courtesy=1, samples=3, seed=5)
     assert list(body) == ["verdict", "stop", "go_on", "difference", "error", "samples", "assumptions"]
     assert body["verdict"] == direct.verdict.value in {verdict.value for verdict in Verdict}
     for member in ("stop", "go_on", "difference", "error"):

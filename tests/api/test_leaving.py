@@ -9,6 +9,7 @@ import pytest
 
 import solver.ahead
 import solver.deals
+import solver.look_ahead
 import solver.review
 from api.app import create_app
 from api.settings import Settings
@@ -46,7 +47,7 @@ class Paused:
         ("/v1/reviews", {"records": [RECORD] * 20}, solver.review, "advise"),
         ("/v1/deals", {"seed": 1, "card": "small", "count": 50}, solver.deals, "advise"),
         ("/v1/votes", {"rack": RACK, "card": "small", "samples": 100}, solver.ahead, "best_passes"),
-        ("/v1/advice", {**ADVICE, "look_ahead": {"samples": 200}}, solver.ahead, "best_passes"),
+        ("/v1/advice", {**ADVICE, "look_ahead": {"samples": 200}}, solver.look_ahead, "best_passes"),
     ],
 )
 def test_a_client_that_leaves_stops_long_work(

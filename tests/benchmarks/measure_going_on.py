@@ -54,7 +54,9 @@ def rows_of(card: Card, game: dict[str, Any], samples: int) -> tuple[float, floa
     def predicted() -> float:
         start = Way.start(question)
         values = [
-            start.play(SECOND_CHARLESTON, incoming(question, exchanges, SEED, sample), Stopper()).value()
+            start.play(
+                SECOND_CHARLESTON, incoming(question.situation, exchanges, SEED, sample), Stopper()
+            ).value()
             for sample in range(samples)
         ]
         return float(np.mean(values))
