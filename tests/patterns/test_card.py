@@ -1,14 +1,12 @@
 """Targets, traits and remarks. Shapes by one rule: the square ranks 1, 4 and 9, filled up with winds."""
 
-from itertools import permutations
-
 import pytest
 
 from patterns.card import Card, Hand, Remark, Trait, overlaps, remarks_of
 from patterns.card_file import build_card, read_form
 from patterns.expand import expand
 from patterns.notation import parse_groups, parse_where
-from patterns.tiles import Suit, Tile, numbered
+from patterns.tiles import Tile
 
 
 def hand_of(groups: str, where: str | None = None, *, concealed: bool = False) -> Hand:
@@ -72,17 +70,6 @@ PLAIN, NATURAL = Trait.NO_FLOWERS, Trait.NO_JOKER_NEEDED
 def test_traits_are_those_that_every_target_has(groups: str, where: str | None, traits: set[Trait]) -> None:
     assert hand_of(groups, where).traits == traits
     assert hand_of(groups, where, concealed=True).traits == traits | {Trait.CONCEALED}
-
-
-@pytest.mark.parametrize("order", list(permutations(Suit)))
-def test_no_jokers_needed_is_to_be_made_from_the_naturals_of_one_set(order: tuple[Suit, ...]) -> None:
-    p, q, _ = order
-    hand = hand_of(f"1{p.name.lower()}*4 4{q.name.lower()}*4 9{q.name.lower()}*4 flower*2")
-    wanted = [numbered(1, p), numbered(4, q), numbered(9, q)] * 4 + [Tile.FLOWER] * 2
-    naturals = [tile for tile in Tile for _ in range(tile.copies) if tile is not Tile.JOKER]
-    for tile in wanted:
-        naturals.remove(tile)
-    assert Trait.NO_JOKER_NEEDED in hand.traits
 
 
 def test_a_plain_card_has_no_remarks() -> None:

@@ -1,16 +1,16 @@
-from collections import Counter
-
 import pytest
 
 from patterns.tiles import (
+    BACK,
     DRAGON_OF,
     DRAGONS,
     KINDS,
-    NUMBERED,
     SET_SIZE,
+    TILE_OF_CHARACTER,
     WINDS,
     Suit,
     Tile,
+    character,
     counted,
     numbered,
 )
@@ -20,21 +20,9 @@ def test_the_set_has_152_tiles_of_36_kinds() -> None:
     # 27 numbered kinds, 4 winds, 3 dragons of four each; 8 flowers; 8 jokers (common practice, no source).
     assert len(KINDS) == 27 + 4 + 3 + 1 + 1
     assert sum(tile.copies for tile in KINDS) == SET_SIZE == 34 * 4 + 8 + 8
-
-
-def test_copies() -> None:
-    assert Counter(tile.copies for tile in KINDS) == {4: 34, 8: 2}
-    assert Tile.FLOWER.copies == Tile.JOKER.copies == 8
-
-
-def test_positions_follow_the_order_of_kinds() -> None:
+    assert {tile for tile in KINDS if tile.copies == 8} == {Tile.FLOWER, Tile.JOKER}
     assert [tile.position for tile in KINDS] == list(range(36))
-    assert (Tile.B1.position, Tile.C1.position, Tile.D1.position) == (0, 9, 18)
-    assert KINDS[-2:] == (Tile.FLOWER, Tile.JOKER)
-
-
-def test_tokens_are_distinct_whatever_their_case() -> None:
-    assert len({tile.value.lower() for tile in KINDS}) == 36
+    assert len({tile.value.lower() for tile in KINDS}) == len({tile.word for tile in KINDS}) == 36
 
 
 @pytest.mark.parametrize(
@@ -67,26 +55,28 @@ def test_a_number_of_tiles_in_words(tile: Tile, number: int, said: str) -> None:
     assert counted(tile, number) == said
 
 
-def test_words_are_distinct() -> None:
-    assert len({tile.word for tile in KINDS}) == 36
-
-
 def test_each_suit_has_its_dragon() -> None:
     # Green goes with bams, red with craks, white with dots (common practice, no source).
     assert DRAGON_OF == {Suit.BAM: Tile.GREEN, Suit.CRAK: Tile.RED, Suit.DOT: Tile.WHITE}
     assert set(DRAGON_OF.values()) == set(DRAGONS)
     assert {tile.value for tile in WINDS} == set("NEWS")
-
-
-def test_numbered_finds_every_numbered_tile() -> None:
-    assert len(NUMBERED) == 27
-    for rank in range(1, 10):
-        for suit in Suit:
-            tile = numbered(rank, suit)
-            assert (tile.rank, tile.suit) == (rank, suit)
+    assert all(
+        (numbered(rank, s).rank, numbered(rank, s).suit) == (rank, s) for rank in range(1, 10) for s in Suit
+    )
 
 
 @pytest.mark.parametrize("rank", [0, 10, -1])
 def test_no_rank_outside_1_to_9(rank: int) -> None:
     with pytest.raises(KeyError):
         numbered(rank, Suit.BAM)
+
+
+def test_every_kind_has_a_character_that_reads_back() -> None:
+    assert [TILE_OF_CHARACTER[character(tile)] for tile in KINDS] == list(KINDS)
+    assert BACK not in TILE_OF_CHARACTER
+
+
+def test_eight_characters_are_flowers_and_every_other_kind_has_one() -> None:
+    by_kind = {tile: [c for c, t in TILE_OF_CHARACTER.items() if t is tile] for tile in KINDS}
+    assert len(by_kind.pop(Tile.FLOWER)) == 8
+    assert {len(characters) for characters in by_kind.values()} == {1}
