@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import Counter
 from dataclasses import dataclass
 from enum import Enum
 from functools import cached_property
@@ -170,17 +170,3 @@ def remarks_of(card: Card) -> list[Remark]:
             every = "every target" if min(jokers) else f"{sum(map(bool, jokers))} of {len(jokers)} targets"
             remarks.append(Remark(index, f"{hand.name!r}: {every} cannot be made without jokers"))
     return remarks
-
-
-def overlaps(card: Card) -> dict[tuple[int, int], int]:
-    """Return, for each pair of hands (indexes, ascending), how many targets they share, if any."""
-    owners: dict[object, list[int]] = defaultdict(list)
-    for index, hand in enumerate(card.hands):
-        for target in hand.targets:
-            owners[target.needs].append(index)
-    shared: dict[tuple[int, int], int] = defaultdict(int)
-    for owner in owners.values():
-        for i, first in enumerate(owner):
-            for second in owner[i + 1 :]:
-                shared[first, second] += 1
-    return dict(shared)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import tomllib
 from importlib import resources
-from pathlib import Path
 from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag, ValidationError
@@ -49,7 +48,7 @@ class HandForm(_Form):
     groups: Annotated[
         Annotated[Groups, Tag(_ONE)] | Annotated[_GroupsList, Tag(_MANY)],
         Discriminator(lambda written: _MANY if isinstance(written, list | tuple) else _ONE),
-    ] = Field(description="Groups such as `north*2 5p*4 dragon(p)*4 8q*4`, or a list of alternatives")
+    ] = Field(description="Groups such as `np*4 (n+5)q*4 north*3 flower*3`, or a list of alternatives")
     where: Annotated[str, Field(max_length=MAX_NOTATION)] | None = Field(
         None, description="A condition on n: `n in 1..7`, `n odd`, `n even`, or two joined by `and`"
     )
@@ -254,11 +253,11 @@ def _on_line(fault: Fault, lines: dict[tuple[str | int, ...], int], name: str) -
     return Fault(fault.kind, fault.place, f"{at}{_part(fault.place, bool(place))}: {fault.detail}")
 
 
-def form_from_toml(text: str, name: str) -> CardForm:
-    """Read the form of a card from TOML text.
+def card_from_toml(text: str, name: str) -> Card:
+    """Read and expand a card from TOML text; faults carry the name given and their line.
 
     Raises:
-        FaultyInputError: all faults of syntax or shape, each with the name given and its line.
+        FaultyInputError: all faults of syntax, or of shape, or of the hands.
     """
     if _LONG_KEY.search(text):
         raise FaultyInputError([Fault("toml", (), f"{name}: a key of more than eight parts")])
@@ -268,53 +267,10 @@ def form_from_toml(text: str, name: str) -> CardForm:
         detail = str(error) or "nested too deeply"
         raise FaultyInputError([Fault("toml", (), f"{name}: {detail}")]) from None
     try:
-        return read_form(written)
+        return build_card(read_form(written))
     except FaultyInputError as error:
         lines = _lines(text)
         raise FaultyInputError(_on_line(fault, lines, name) for fault in error.faults) from None
-
-
-def card_from_toml(text: str, name: str) -> Card:
-    """Read and expand a card from TOML text; faults carry the name given and their line.
-
-    Raises:
-        FaultyInputError: all faults of syntax, or of shape, or of the hands.
-    """
-    form = form_from_toml(text, name)
-    try:
-        return build_card(form)
-    except FaultyInputError as error:
-        lines = _lines(text)
-        raise FaultyInputError(_on_line(fault, lines, name) for fault in error.faults) from None
-
-
-def read_text(path: Path) -> str:
-    """Return the text of a card file.
-
-    Raises:
-        FaultyInputError: no such file, over 1 MB, or not UTF-8.
-    """
-    try:
-        with path.open("rb") as file:
-            content = file.read(MAX_FILE + 1)
-        if len(content) > MAX_FILE:
-            raise FaultyInputError([Fault("too-long", (), f"{path.name}: over {MAX_FILE} bytes")])
-        return content.decode("utf-8-sig")
-    except OSError as error:
-        raise FaultyInputError([Fault("unreadable", (), f"{path.name}: {error.strerror}")]) from None
-    except UnicodeDecodeError as error:
-        raise FaultyInputError(
-            [Fault("unreadable", (), f"{path.name}: not UTF-8 at byte {error.start}")]
-        ) from None
-
-
-def card_from_file(path: Path) -> Card:
-    """Read and expand a card file.
-
-    Raises:
-        FaultyInputError: as `read_text` and `card_from_toml`.
-    """
-    return card_from_toml(read_text(path), path.name)
 
 
 def shipped_names() -> tuple[str, ...]:

@@ -163,7 +163,7 @@ def _fault(error: UnexpectedInput, written: str, first_column: int) -> Fault:
 
 
 def parse_groups(written: str) -> tuple[OpenGroup, ...]:
-    """Read a hand's groups, such as ``north*2 5p*4 dragon(p)*4 8q*4``.
+    """Read a hand's groups, such as ``np*4 (n+5)q*4 north*3 flower*3``.
 
     Raises:
         FaultyInputError: every group that cannot be read, each with its column (from 1) and what was

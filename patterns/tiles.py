@@ -99,7 +99,7 @@ KINDS: tuple[Tile, ...] = tuple(Tile)
 _POSITION = {tile: position for position, tile in enumerate(KINDS)}
 WINDS = (Tile.NORTH, Tile.EAST, Tile.WEST, Tile.SOUTH)
 DRAGONS = (Tile.GREEN, Tile.RED, Tile.WHITE)
-NUMBERED: dict[tuple[int, Suit], Tile] = {
+_NUMBERED: dict[tuple[int, Suit], Tile] = {
     (tile.rank, tile.suit): tile for tile in KINDS if tile.rank is not None and tile.suit is not None
 }
 DRAGON_OF: dict[Suit, Tile] = {Suit.BAM: Tile.GREEN, Suit.CRAK: Tile.RED, Suit.DOT: Tile.WHITE}
@@ -128,7 +128,7 @@ def numbered(rank: int, suit: Suit) -> Tile:
     Raises:
         KeyError: the rank is outside 1-9.
     """
-    return NUMBERED[rank, suit]
+    return _NUMBERED[rank, suit]
 
 
 BACK = "\U0001f02b"
@@ -151,15 +151,3 @@ TILE_OF_CHARACTER: dict[str, Tile] = {
     **{chr(code): Tile.FLOWER for code in range(0x1F022, 0x1F02A)},
     "\U0001f02a": Tile.JOKER,
 }
-
-_CHARACTER_OF_TILE: dict[Tile, str] = {}
-for _character, _tile in TILE_OF_CHARACTER.items():
-    _CHARACTER_OF_TILE.setdefault(_tile, _character)
-
-
-def character(tile: Tile) -> str:
-    """Return one Unicode character for a kind (the plum blossom stands for every flower)."""
-    return _CHARACTER_OF_TILE[tile]
-
-
-assert set(_CHARACTER_OF_TILE) == set(KINDS)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from patterns.card import Card, Hand, Remark, Trait, overlaps, remarks_of
+from patterns.card import Card, Hand, Remark, Trait, remarks_of
 from patterns.card_file import build_card, read_form
 from patterns.expand import expand
 from patterns.notation import parse_groups, parse_where
@@ -75,7 +75,6 @@ def test_traits_are_those_that_every_target_has(groups: str, where: str | None, 
 def test_a_plain_card_has_no_remarks() -> None:
     card = card_of(("a", "1p*4 4p*4 9p*4 flower*2", False), ("b", "1p*4 4p*4 9q*4 flower*2", False))
     assert remarks_of(card) == []
-    assert overlaps(card) == {}
 
 
 def test_hands_with_the_same_targets_are_named() -> None:
@@ -95,7 +94,6 @@ def test_a_concealed_hand_is_another_hand() -> None:
     groups = "1p*4 4p*4 9p*4 flower*2"
     card = card_of(("a", groups, False), ("b", groups, True), ("c", groups, True))
     assert remarks_of(card) == [Remark(2, "'c' has the same targets as 'b'")]
-    assert overlaps(card) == {(0, 1): 3, (0, 2): 3, (1, 2): 3}
 
 
 def test_hands_that_need_jokers_say_so() -> None:
@@ -109,15 +107,3 @@ def test_hands_that_need_jokers_say_so() -> None:
         Remark(0, "'big': every target cannot be made without jokers"),
         Remark(1, "'perhaps': 1 of 3 targets cannot be made without jokers"),
     ]
-
-
-def test_overlaps_count_shared_targets() -> None:
-    card = card_of(
-        # n is 1-6, 6 ordered pairs of suits: 36.
-        ("a", "np*4 (n+3)q*4 flower*6", False),
-        # The 6 with n = 1.
-        ("b", "1p*4 4q*4 flower*6", False),
-        # Those 6, and 6 with n = 6.
-        ("c", ["4q*4 1p*4 flower*6", "6p*4 9q*4 flower*6"], False),
-    )
-    assert overlaps(card) == {(0, 1): 6, (0, 2): 12, (1, 2): 6}

@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -12,15 +11,11 @@ from hypothesis import strategies as st
 from patterns.card import Card
 from patterns.card_file import (
     MAX_ALTERNATIVES,
-    MAX_FILE,
     MAX_HANDS,
     MAX_TARGETS,
     build_card,
-    card_from_file,
     card_from_toml,
-    form_from_toml,
     read_form,
-    read_text,
     shipped_card,
     shipped_names,
 )
@@ -214,18 +209,10 @@ def details_of(text: str) -> list[str]:
     return [fault.detail for fault in caught.value.faults]
 
 
-def file_faults(path: Path) -> list[str]:
-    with pytest.raises(FaultyInputError) as caught:
-        card_from_file(path)
-    return [fault.detail for fault in caught.value.faults]
-
-
-def test_a_card_is_read_from_a_file_also_with_windows_line_ends(tmp_path: Path) -> None:
-    path = tmp_path / "mine.toml"
-    path.write_bytes((HEAD + GOOD_HAND).replace("good", "Grüße 門").replace("\n", "\r\n").encode())
-    read = card_from_file(path)
+def test_a_card_is_read_from_toml_also_with_windows_line_ends() -> None:
+    read = card_from_toml((HEAD + GOOD_HAND).replace("good", "Grüße 門").replace("\n", "\r\n"), "my.toml")
     assert (read.name, [hand.name for hand in read.hands]) == ("c", ["Grüße 門"])
-    assert form_from_toml(read_text(path), "mine.toml").hand[0].alternatives == (GOOD,)
+    assert read.hands[0].notation == (GOOD,)
 
 
 @pytest.mark.parametrize(
@@ -284,22 +271,6 @@ def test_text_that_is_not_toml_is_refused_with_its_line(text: str, said: str) ->
     (detail,) = details_of(text)
     assert detail.startswith("my.toml")
     assert said in detail
-
-
-def test_a_file_that_cannot_be_read(tmp_path: Path) -> None:
-    latin = tmp_path / "latin.toml"
-    latin.write_bytes(HEAD.encode() + b'[[hand]]\nname = "\xe9"\n')
-    assert file_faults(latin) == [f"latin.toml: not UTF-8 at byte {len(HEAD) + 17}"]
-    assert file_faults(tmp_path / "none.toml") == ["none.toml: No such file or directory"]
-    assert file_faults(tmp_path)[0].startswith(f"{tmp_path.name}: ")
-
-
-def test_a_file_over_a_megabyte_is_not_read_whole(tmp_path: Path) -> None:
-    path = tmp_path / "big.toml"
-    path.write_bytes((HEAD + GOOD_HAND).encode().ljust(MAX_FILE, b"\n"))
-    assert len(card_from_file(path).hands) == 1
-    path.write_bytes((HEAD + GOOD_HAND).encode().ljust(MAX_FILE + 1, b"\n"))
-    assert file_faults(path) == [f"big.toml: over {MAX_FILE} bytes"]
 
 
 @pytest.mark.parametrize("name", ["none", "../cards/small"])

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Rack, format_tiles, parse_rack, parse_tiles
-from patterns.tiles import KINDS, TILE_OF_CHARACTER, Tile, character
+from patterns.tiles import KINDS, TILE_OF_CHARACTER, Tile
 
 FOURTEEN = (*KINDS[:13], Tile.JOKER)
 WHOLE_SET = [tile for tile in KINDS for _ in range(tile.copies)]
@@ -26,6 +26,7 @@ SPELLINGS = {
     Tile.WEST: ["W", "west", "west wind"],
     Tile.SOUTH: ["S", "south", "south wind"],
 }
+CHARACTERS = {tile: written for written, tile in TILE_OF_CHARACTER.items()}
 SUIT_WORDS = {"b": ["b", "bam", "bams", "bamboo"], "c": ["c", "crak", "cracks"], "d": ["d", "dot", "dots"]}
 
 
@@ -33,7 +34,7 @@ def spellings(tile: Tile) -> list[str]:
     words = SPELLINGS.get(tile) or [
         f"{tile.rank}{gap}{word}" for word in SUIT_WORDS[tile.value[1]] for gap in ("", " ")
     ]
-    return [*words, character(tile)]
+    return [*words, CHARACTERS[tile]]
 
 
 def faults_of(written: object) -> tuple[Fault, ...]:

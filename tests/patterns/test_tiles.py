@@ -1,16 +1,13 @@
 import pytest
 
 from patterns.tiles import (
-    BACK,
     DRAGON_OF,
     DRAGONS,
     KINDS,
     SET_SIZE,
-    TILE_OF_CHARACTER,
     WINDS,
     Suit,
     Tile,
-    character,
     counted,
     numbered,
 )
@@ -69,14 +66,3 @@ def test_each_suit_has_its_dragon() -> None:
 def test_no_rank_outside_1_to_9(rank: int) -> None:
     with pytest.raises(KeyError):
         numbered(rank, Suit.BAM)
-
-
-def test_every_kind_has_a_character_that_reads_back() -> None:
-    assert [TILE_OF_CHARACTER[character(tile)] for tile in KINDS] == list(KINDS)
-    assert BACK not in TILE_OF_CHARACTER
-
-
-def test_eight_characters_are_flowers_and_every_other_kind_has_one() -> None:
-    by_kind = {tile: [c for c, t in TILE_OF_CHARACTER.items() if t is tile] for tile in KINDS}
-    assert len(by_kind.pop(Tile.FLOWER)) == 8
-    assert {len(characters) for characters in by_kind.values()} == {1}

@@ -1,4 +1,7 @@
-"""Source: the functions ``hypergeom`` and ``multivariate_hypergeom`` of scipy.stats, run beside ours."""
+"""Source: ``hypergeom`` and ``multivariate_hypergeom`` of scipy.stats, run beside ours; and its manual, read.
+
+In the manual's examples two kinds fill the urn, so that exactly r of the first is all that one needs to say.
+"""
 
 import random
 from itertools import product
@@ -9,7 +12,7 @@ from scipy.stats import hypergeom, multivariate_hypergeom
 
 from solver.arrivals import Arrivals
 from solver.reach.kernel import Outlook, joker_chances
-from tests.reference.urns import at_least
+from tests.reference.urns import at_least, exactly
 
 
 @pytest.mark.parametrize("seed", range(40))
@@ -47,3 +50,11 @@ def test_jokers_among_the_draws(seed: int) -> None:
     ours = joker_chances(Outlook(naturals, jokers, 0, arrivals), arrivals)
     theirs = hypergeom(naturals - charleston + jokers, jokers, draws).pmf(np.arange(9))
     assert ours == pytest.approx(theirs, rel=1e-9, abs=1e-15)
+
+
+@pytest.mark.parametrize(
+    ("pool", "wanted", "copies", "drawn", "printed"),
+    [(30, 8, 10, 12, 0.0025207176631464523), (15, 3, 10, 4, 0.4395604395604395)],
+)
+def test_the_examples_of_the_manual(pool: int, wanted: int, copies: int, drawn: int, printed: float) -> None:
+    assert exactly(pool, wanted, copies, drawn) == pytest.approx(printed, abs=1e-14)

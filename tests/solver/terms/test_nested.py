@@ -4,14 +4,14 @@ import numpy as np
 import pytest
 from ortools.sat.python import cp_model
 
-from patterns.tiles import NUMBERED, Suit
+from patterns.tiles import Suit, numbered
 from solver.options import Options
 from solver.rack_bits import RackBits
 from solver.terms.nested import add_nested
 from solver.terms.pass_size import add_pass_size
 from solver.terms.variables import Variables
 
-KINDS = tuple(NUMBERED[rank, Suit.BAM] for rank in range(1, 5))
+KINDS = tuple(numbered(rank, Suit.BAM) for rank in range(1, 5))
 NO_OPTIONS = Options(np.zeros(0, np.int32), np.zeros(0, np.uint32), np.zeros(0), np.zeros(1), unpruned=0)
 
 

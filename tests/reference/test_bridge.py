@@ -1,8 +1,11 @@
-"""Source: the table of suit splits printed in any bridge encyclopedia (Borel and Chéron, 1940).
+"""Source: the tables printed in any bridge encyclopedia (suit splits: Borel and Chéron, 1940).
 
-Recalled, then recomputed exactly before it came here. With k cards of a suit among the 26 that two
-players hold unseen, the chance that they lie h in one hand and k - h in the other, in per cent.
+Recalled, then recomputed exactly before it came here: a hand is 13 of 52 cards; and with k cards of a suit
+among the 26 that two players hold unseen, the chance that they lie h in one hand and k - h in the other,
+in per cent.
 """
+
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -11,6 +14,7 @@ from solver.arrivals import Arrivals
 from solver.reach.evaluate import Demands, reach_of
 from solver.reach.kernel import Outlook
 from solver.reach.states import missing
+from tests.reference.urns import at_least
 
 SPLITS = [
     (2, 1, 52.00),
@@ -50,3 +54,20 @@ def test_the_splits_of_a_suit_are_certain_together(cards: int) -> None:
     sides = [holds_at_least(cards, held) - holds_at_least(cards, held + 1) for held in range(cards + 1)]
     assert sum(sides) == pytest.approx(1, abs=1e-12)
     assert sides == pytest.approx(sides[::-1], abs=1e-12)
+
+
+def test_all_four_aces() -> None:
+    assert at_least(52, [(4, 4)], 13) == pytest.approx(0.002641, abs=5e-7)
+
+
+def test_a_void_in_at_least_one_suit() -> None:
+    assert 1 - at_least(52, [(1, 13)] * 4, 13) == pytest.approx(0.0510655, abs=5e-8)
+
+
+def test_a_void_by_inclusion_and_exclusion() -> None:
+    """P(void in all of s suits) = 1 - P(a card of the 13 s in them)."""
+    total = 0.0
+    for size in range(1, 4):
+        for suits in combinations(range(4), size):
+            total += (-1) ** (size + 1) * (1 - at_least(52, [(1, 13 * len(suits))], 13))
+    assert total == pytest.approx(0.0510655, abs=5e-8)
