@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from patterns.card import Card
 from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Pile, Rack
-from patterns.tiles import Tile
+from patterns.tiles import KINDS, Tile, counted, number_word
 from solver.advice import Advice, advise, giving
 from solver.arrivals import Arrivals, Coming, after_the_exchanges, arrivals_alone
 from solver.card_tables import tables_of
@@ -27,12 +27,24 @@ from solver.pass_model import PassProblem, best_passes
 from solver.question import Question
 from solver.rack_bits import RackBits
 from solver.rescore import Score, score, scores
-from solver.rounds import DRILL_RACK, FIRST_CHARLESTON, PASS_SIZE, RULES, SECOND_CHARLESTON, Drill, Round
+from solver.rounds import (
+    DRILL_RACK,
+    FIRST_CHARLESTON,
+    MAX_EXCHANGES,
+    ORDER,
+    PASS_SIZE,
+    RULES,
+    SECOND_CHARLESTON,
+    Drill,
+    Round,
+)
 from solver.situation import Situation, still_elsewhere
 from solver.stopping import Stopper
 
-MAX_EXCHANGES = 12
 MAX_SECONDS = 86_400.0
+# Passes from which on a Charleston counts as whole: both parts of it, with or without the courtesy pass.
+WHOLE_CHARLESTON = 6
+_MOST_REASONS = 3
 
 
 @dataclass(frozen=True)
@@ -116,9 +128,9 @@ class Record:
         for index, exchange in enumerate(self.exchanges):
             may = _may_follow(before)
             if exchange.round not in may:
-                words = " or ".join(round_.value for round_ in may) or "nothing"
-                after = "at the start" if before is None else f"after {before.value}"
-                detail = f"{exchange.round.value} {after}: only {words} can be played"
+                words = " or ".join(round_.words for round_ in may) or "nothing"
+                after = "at the start" if before is None else f"after {before.words}"
+                detail = f"{exchange.round.words} {after}: only {words} can be played"
                 faults.append(Fault("round-order", ("exchanges", index, "round"), detail))
             before = exchange.round
         return faults
@@ -126,40 +138,28 @@ class Record:
 
 def _may_follow(before: Round | None) -> tuple[Round, ...]:
     if before is None:
-        return (FIRST_CHARLESTON[0],)
+        return (ORDER[0],)
     if before is FIRST_CHARLESTON[-1]:
         return (SECOND_CHARLESTON[0], Round.COURTESY)
-    if before is SECOND_CHARLESTON[-1]:
-        return (Round.COURTESY,)
-    for charleston in (FIRST_CHARLESTON, SECOND_CHARLESTON):
-        if before in charleston:
-            return (charleston[charleston.index(before) + 1],)
-    return ()
+    after = ORDER.index(before) + 1
+    return ORDER[after : after + 1]
 
 
 def _exchange_faults(exchange: Exchange, rack: Counter[Tile]) -> list[Fault]:
-    rule = RULES[exchange.round]
+    rule, own = RULES[exchange.round], len(exchange.given)
     faults = []
     if exchange.blind and not rule.blind:
-        faults.append(Fault("blind", ("blind",), f"{exchange.round.value} allows no blind pass"))
+        faults.append(Fault("blind", ("blind",), f"{exchange.round.words} allows no blind pass"))
     elif not 0 <= exchange.blind <= PASS_SIZE:
         faults.append(Fault("range", ("blind",), f"{exchange.blind} blind: 0 to {PASS_SIZE}"))
-    wanted = len(exchange.given) + exchange.blind
     if exchange.round is Round.COURTESY:
-        if len(exchange.given) > PASS_SIZE:
-            faults.append(
-                Fault("wrong-count", ("given",), f"{len(exchange.given)} tiles: at most {PASS_SIZE}")
-            )
-    elif wanted != PASS_SIZE:
-        faults.append(
-            Fault(
-                "wrong-count",
-                ("given",),
-                f"{len(exchange.given)} given and {exchange.blind} blind: not {PASS_SIZE}",
-            )
-        )
-    if len(exchange.received) != len(exchange.given):
-        detail = f"{len(exchange.received)} received for {len(exchange.given)} given"
+        if own > PASS_SIZE:
+            faults.append(Fault("wrong-count", ("given",), f"{own} tiles: at most {PASS_SIZE}"))
+    elif own + exchange.blind != PASS_SIZE:
+        detail = f"{own} given and {exchange.blind} blind: not {PASS_SIZE}"
+        faults.append(Fault("wrong-count", ("given",), detail))
+    if len(exchange.received) != own:
+        detail = f"{len(exchange.received)} received for {own} given"
         faults.append(Fault("wrong-count", ("received",), detail))
     faults += _tile_faults(exchange, rack)
     if exchange.seconds is not None and not 0 <= exchange.seconds <= MAX_SECONDS:
@@ -174,34 +174,33 @@ def _tile_faults(exchange: Exchange, rack: Counter[Tile]) -> list[Fault]:
         if Tile.JOKER in tiles
     ]
     given = Counter(exchange.given)
-    for tile, count in sorted(given.items(), key=lambda item: item[0].position):
-        if tile is not Tile.JOKER and count > rack[tile]:
-            detail = f"{count} of {tile.word} ({tile.value}) given: the rack had {rack[tile]}"
-            faults.append(Fault("not-held", ("given",), detail))
     after = rack - given
     after.update(exchange.received)
-    for tile, count in sorted(after.items(), key=lambda item: item[0].position):
-        if count > tile.copies and tile in exchange.received:
-            detail = f"{count} of {tile.word} ({tile.value}) after this: the set holds {tile.copies}"
-            faults.append(Fault("too-many-copies", ("received",), detail))
+    for tile in KINDS:
+        if tile is not Tile.JOKER and given[tile] > rack[tile]:
+            had = number_word(rack[tile]) if rack[tile] else "none"
+            detail = f"{counted(tile, given[tile])} ({tile.value}) given: the rack had {had}"
+            faults.append(Fault("not-held", ("given",), detail))
+    for tile in KINDS:
+        if after[tile] > tile.copies and tile in exchange.received:
+            detail = f"{counted(tile, after[tile])} ({tile.value}) after this: the set holds "
+            faults.append(Fault("too-many-copies", ("received",), detail + number_word(tile.copies)))
     return faults
 
 
 class Pace(Enum):
-    """Pace of one whole Charleston, from seeing the rack to the last pass (common practice, no source)."""
+    """Pace of one whole Charleston, from seeing the rack to the last pass, as commonly told apart."""
 
     ADVANCED = "advanced"
     INTERMEDIATE = "intermediate"
     BEGINNER = "beginner"
     SLOWER = "slower than beginner"
 
-
-_MOST_SECONDS = ((120.0, Pace.ADVANCED), (180.0, Pace.INTERMEDIATE), (240.0, Pace.BEGINNER))
-
-
-def pace_of(seconds: float) -> Pace:
-    """Return the band: up to 2 minutes advanced, 3 intermediate, 4 beginner."""
-    return next((pace for most, pace in _MOST_SECONDS if seconds <= most), Pace.SLOWER)
+    @classmethod
+    def of(cls, seconds: float) -> Pace:
+        """Return the band: up to 2 minutes advanced, 3 intermediate, 4 beginner."""
+        bands = ((120.0, cls.ADVANCED), (180.0, cls.INTERMEDIATE), (240.0, cls.BEGINNER))
+        return next((pace for most, pace in bands if seconds <= most), cls.SLOWER)
 
 
 def mean_seconds(times: Sequence[float]) -> float:
@@ -262,9 +261,6 @@ def hindsight(
     return Hindsight(best, found.expected, made.expected)
 
 
-_MOST_REASONS = 3
-
-
 @dataclass(frozen=True)
 class GradedPass:
     """One pass and its grade.
@@ -314,8 +310,10 @@ class Review:
 
     @property
     def pace(self) -> Pace | None:
-        """The pace band, when all passes were timed."""
-        return None if self.seconds is None else pace_of(self.seconds)
+        """The pace band of a whole Charleston; None when it was shorter or a pass was not timed."""
+        if self.seconds is None or len(self.passes) < WHOLE_CHARLESTON:
+            return None
+        return Pace.of(self.seconds)
 
 
 @dataclass(frozen=True)

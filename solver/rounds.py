@@ -27,6 +27,11 @@ class Round(Enum):
     SECOND_RIGHT = "second_right"
     COURTESY = "courtesy"
 
+    @property
+    def words(self) -> str:
+        """The round as people say it: ``first right``."""
+        return self.value.replace("_", " ")
+
 
 class Direction(Enum):
     """To whom the tiles go."""

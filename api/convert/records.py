@@ -14,8 +14,8 @@ from patterns.rack import Rack
 from patterns.tiles import Tile
 from solver.arrivals import Arrivals, default_arrivals
 from solver.question import Question
-from solver.review import MAX_EXCHANGES, Exchange, Record
-from solver.rounds import MAX_THEN_DRAWS, PASS_SIZE
+from solver.review import Exchange, Record
+from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE
 
 
 @dataclass(frozen=True)

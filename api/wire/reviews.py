@@ -12,8 +12,8 @@ from api.wire.cards import CardAsWritten
 from api.wire.limits import LimitsBody, Tiles
 from patterns.tiles import Tile
 from solver.question import DEFAULT_EFFORT
-from solver.review import MAX_EXCHANGES, MAX_SECONDS, Pace
-from solver.rounds import PASS_SIZE, Round
+from solver.review import MAX_SECONDS, Pace
+from solver.rounds import MAX_EXCHANGES, PASS_SIZE, Round
 
 MAX_RECORDS = 20
 

@@ -14,8 +14,8 @@ from patterns.rack import parse_rack, parse_tiles
 from patterns.tiles import Tile
 from solver.limits import Limits
 from solver.question import DEFAULT_EFFORT
-from solver.review import MAX_EXCHANGES, Exchange, GradedPass, Record, Session, review
-from solver.rounds import ORDER, Round
+from solver.review import Exchange, GradedPass, Record, Session, review
+from solver.rounds import MAX_EXCHANGES, ORDER, Round
 from tests.api.racks import RACK, TOKENS
 from tests.api.records import ACROSS, COURTESY, LEFT, RIGHT, record
 

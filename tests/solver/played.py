@@ -16,6 +16,7 @@ from solver.deals import deal
 from solver.question import Question
 from solver.review import Exchange, Record, Review, review
 from solver.rounds import PASS_SIZE, Drill, Round
+from solver.situation import still_elsewhere
 from tests.solver.enumeration import enumerate_passes
 
 EFFORT = 5.0
@@ -39,6 +40,31 @@ name = "Odd"
 family = "two"
 groups = "flower*5 red*5 south*4"
 """
+# By four rules: steps that double over three suits; two ranks five apart and one wind; the dragon of the
+# suit left out; three pairs in one suit, their mirror image in another.
+_OWN = """
+[card]
+name = "Kitchen Table"
+[[hand]]
+name = "Copper Pans"
+family = "shelves"
+groups = "flower*4 np*3 (n+1)q*4 (n+3)r*3"
+[[hand]]
+name = "Open Window"
+family = "weather"
+groups = ["np*4 (n+5)q*4 north*3 flower*3", "np*4 (n+5)q*4 west*3 flower*3"]
+[[hand]]
+name = "Left Out"
+family = "weather"
+groups = "flower*2 np*3 (n+2)q*2 (n+3)p*3 dragon(r)*4"
+where = "n odd"
+[[hand]]
+name = "Tea Towels"
+family = "drawers"
+groups = "np*2 (n+1)p*2 (n+3)p*2 nq*2 (n+2)q*2 (n+3)q*2 flower*2"
+concealed = true
+weight = 1.5
+"""
 
 
 def tiles(text: str) -> tuple[Tile, ...]:
@@ -59,8 +85,14 @@ def small() -> Card:
 
 @cache
 def tiny() -> Card:
-    """Return four hands of honours and flowers, one target each."""
+    """Return four hands of winds, dragons and flowers, one target each."""
     return card_from_toml(_TINY, "tiny")
+
+
+@cache
+def own() -> Card:
+    """Return a player's own card: four hands, some hundred targets, suits and ranks free."""
+    return card_from_toml(_OWN, "own")
 
 
 def all_but(held: Rack, pool: Counter[Tile]) -> tuple[Tile, ...]:
@@ -103,20 +135,13 @@ def played_best(
     One exchange may be spoilt: then another pass of as many tiles goes, and the rest is best again.
     """
     dealt = deal(seed, 0, size)
-    heap, held, passed = list(dealt.heap), dealt.rack, Counter[Tile]()
+    heap, held, passed = list(dealt.heap), dealt.rack, list[Tile]()
     exchanges: list[Exchange] = []
     for index, round_ in enumerate(rounds):
         drill = None if then_draws is None else Drill(len(rounds) - index, then_draws)
         give = courtesy if round_ is Round.COURTESY else None
-        seen = tuple(
-            tile
-            for tile, count in passed.items()
-            for _ in range(min(count, tile.copies - held.tiles.count(tile)))
-        )
-        advice = advise(
-            Question(small(), held, round_, give, seen=seen, drill=drill, alternatives=0, effort=EFFORT)
-        )
-        given = advice.passed
+        seen = still_elsewhere(passed, Counter(held.tiles))
+        given = advise(Question(own(), held, round_, give, seen=seen, drill=drill, alternatives=0)).passed
         if spoil == index:
             given = _worse(held, given)
         incoming = tuple(heap[: len(given)])
@@ -126,15 +151,10 @@ def played_best(
         rest = Counter(held.tiles)
         rest.subtract(given)
         held = Rack((*rest.elements(), *incoming))
-        passed.update(given)
-    return record_of(dealt.rack, tuple(exchanges), then_draws)
-
-
-def record_of(start: Rack, exchanges: tuple[Exchange, ...], then_draws: int | None = None) -> Record:
-    """Return the record on the small card."""
-    if then_draws is None:
-        return Record(small(), start, exchanges)
-    return Record(small(), start, exchanges, drill=True, arrivals=Arrivals(0, then_draws, 0))
+        passed += given
+    drilled = then_draws is not None
+    arrivals = Arrivals(0, then_draws, 0) if then_draws is not None else None
+    return Record(own(), dealt.rack, tuple(exchanges), drill=drilled, arrivals=arrivals)
 
 
 def _worse(held: Rack, best: tuple[Tile, ...]) -> tuple[Tile, ...]:

@@ -106,7 +106,8 @@ def _costliest(costliest: Answer | None) -> list[str]:
 def _time(review: Answer) -> str:
     if review["time"] is None:
         return "not taken for every pass"
-    return f"{review['time']} in all, pace: {review['pace']}"
+    pace = f", pace: {review['pace']}" if review["pace"] else ""
+    return f"{review['time']} in all{pace}"
 
 
 def _away(tiles: int) -> str:

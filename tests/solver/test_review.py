@@ -1,0 +1,506 @@
+"""Records that can and cannot have happened; Charlestons played by the program, graded and counted out."""
+
+import math
+import random
+from collections import Counter
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from patterns.card import Card
+from patterns.faults import FaultyInputError
+from patterns.rack import Pile, Rack
+from patterns.tiles import KINDS, Tile
+from solver.advice import advise
+from solver.arrivals import LATER_EXCHANGES, Arrivals, Coming, after_the_exchanges, default_arrivals
+from solver.card_tables import tables_of
+from solver.deals import deal
+from solver.exact import all_passes
+from solver.limits import Choice, Limits, hand_weights
+from solver.question import Question
+from solver.rescore import Score, score
+from solver.review import (
+    MAX_SECONDS,
+    Exchange,
+    GradedPass,
+    Pace,
+    Record,
+    Review,
+    Session,
+    mean_seconds,
+    reasons,
+    review,
+)
+from solver.rounds import FIRST_CHARLESTON, MAX_EXCHANGES, ORDER, RULES, Round
+from solver.situation import Situation
+from solver.stopping import StoppedError, Stopper
+from tests.solver.played import EFFORT, count_out, grade, graded_best, own, played_best, rack, tiles, tiny
+
+HELD = rack("11b 234c 5d N N E F F green J")
+HELD_IN_A_DRILL = rack("11b 234c 5d N N E F F green J 9d")
+FIRST = Exchange(Round.FIRST_RIGHT, tiles("1b 2c N"), tiles("9d 9d S"))
+SECOND = Exchange(Round.FIRST_ACROSS, tiles("9d E 5d"), tiles("1b W F"))
+THIRD = Exchange(Round.FIRST_LEFT, tiles("3c W"), tiles("7b 8b"), blind=1, seconds=12.5)
+DRILL = (Round.FIRST_RIGHT,) * 3
+SHORT = (*FIRST_CHARLESTON, Round.COURTESY)
+# (seed, rounds, size, tiles drawn after a drill)
+PLAYED = [(61, ORDER, 14, None), (62, SHORT, 13, None), (63, ORDER, 13, None), (64, DRILL, 14, 20)]
+Played = tuple[int, tuple[Round, ...], int, int | None]
+
+
+def record(*exchanges: Exchange, held: Rack | None = None, drill: bool = False) -> Record:
+    held = held or (HELD_IN_A_DRILL if drill else HELD)
+    return Record(tiny(), held, exchanges, drill=drill)
+
+
+def faults(*exchanges: Exchange, held: Rack | None = None, drill: bool = False) -> list[tuple[object, ...]]:
+    with pytest.raises(FaultyInputError) as caught:
+        record(*exchanges, held=held, drill=drill)
+    assert all(fault.detail for fault in caught.value.faults)
+    return [(fault.kind, *fault.place[1:]) for fault in caught.value.faults]
+
+
+def plain(*rounds: Round) -> list[Exchange]:
+    """Pass the same three tiles that come back each time: only the order of rounds can be at fault."""
+    return [Exchange(round_, tiles("2c 3c 4c"), tiles("2c 3c 4c")) for round_ in rounds]
+
+
+def test_what_can_have_happened_is_accepted_also_when_it_ended_early() -> None:
+    assert record(FIRST, SECOND, THIRD).exchanges == (FIRST, SECOND, THIRD)
+    for length in range(1, 8):
+        record(*plain(*ORDER[:length]))
+    record(*plain(*FIRST_CHARLESTON, Round.COURTESY))
+
+
+@pytest.mark.parametrize(
+    ("rounds", "wrong"),
+    [
+        ((Round.FIRST_ACROSS,), [0]),
+        ((Round.COURTESY,), [0]),
+        ((Round.FIRST_RIGHT, Round.FIRST_RIGHT), [1]),
+        ((Round.FIRST_RIGHT, Round.FIRST_ACROSS, Round.COURTESY), [2]),
+        ((*FIRST_CHARLESTON, Round.SECOND_RIGHT), [3]),
+        ((*FIRST_CHARLESTON, Round.SECOND_LEFT, Round.COURTESY), [4]),
+        ((*FIRST_CHARLESTON, Round.COURTESY, Round.SECOND_LEFT), [4]),
+        ((*ORDER, Round.FIRST_RIGHT), [7]),
+        ((Round.FIRST_LEFT, Round.FIRST_RIGHT, Round.FIRST_ACROSS, Round.FIRST_ACROSS), [0, 1, 3]),
+    ],
+)
+def test_rounds_out_of_order_unless_in_a_drill(rounds: tuple[Round, ...], wrong: list[int]) -> None:
+    assert faults(*plain(*rounds)) == [("round-order", index, "round") for index in wrong]
+    record(*plain(*rounds), drill=True)
+
+
+def test_faults_are_told_in_words() -> None:
+    with pytest.raises(FaultyInputError, match="first right after first left: only second left or courtesy"):
+        record(*plain(*FIRST_CHARLESTON, Round.FIRST_RIGHT))
+    with pytest.raises(FaultyInputError, match=r"^two 9 craks \(9c\) given: the rack had none$"):
+        record(replace(FIRST, given=tiles("1b 9c 9c")))
+    with pytest.raises(FaultyInputError, match=r"^five north winds \(N\) after this: the set holds four$"):
+        record(replace(FIRST, given=tiles("1b 1b 2c"), received=tiles("N N N")))
+
+
+@pytest.mark.parametrize("drill", [False, True])
+@pytest.mark.parametrize("length", [0, 13])
+def test_one_to_twelve_exchanges(length: int, drill: bool) -> None:
+    assert MAX_EXCHANGES == 12
+    assert faults(*plain(*[Round.FIRST_RIGHT] * length), drill=drill) == [("range",)]
+    record(*plain(*[Round.FIRST_RIGHT] * 12), drill=True)
+
+
+@pytest.mark.parametrize(
+    ("exchange", "wrong"),
+    [
+        (replace(FIRST, given=tiles("1b 1b 1b")), [("not-held", 0, "given")]),
+        (replace(FIRST, given=tiles("1b 1b N")), []),
+        (replace(FIRST, given=tiles("9d 2c N")), [("not-held", 0, "given")]),  # what comes in now
+        (replace(FIRST, given=tiles("1b 2c J")), [("joker", 0, "given")]),
+        (replace(FIRST, received=tiles("1b 2c J")), [("joker", 0, "received")]),
+        (replace(FIRST, received=tiles("N N N")), []),  # two held, one given, three received: four
+        (replace(FIRST, received=tiles("9d 9d")), [("wrong-count", 0, "received")]),
+        (replace(FIRST, received=tiles("9d 9d S S")), [("wrong-count", 0, "received")]),
+        (replace(FIRST, given=tiles("1b 2c"), received=tiles("9d 9d")), [("wrong-count", 0, "given")]),
+        (replace(FIRST, blind=1), [("blind", 0, "blind"), ("wrong-count", 0, "given")]),
+        *((replace(FIRST, seconds=time), []) for time in (None, 0.0, MAX_SECONDS)),
+        *(
+            (replace(FIRST, seconds=time), [("range", 0, "seconds")])
+            for time in (-0.001, MAX_SECONDS + 0.001, math.nan, math.inf)
+        ),
+    ],
+)
+def test_tiles_and_times_of_an_exchange(exchange: Exchange, wrong: list[tuple[object, ...]]) -> None:
+    if wrong:
+        assert faults(exchange) == wrong
+    else:
+        record(exchange)
+
+
+def test_what_was_passed_is_no_longer_held_and_what_came_in_is() -> None:
+    assert faults(FIRST, replace(SECOND, given=tiles("2c E 5d"))) == [("not-held", 1, "given")]
+    record(FIRST, replace(SECOND, given=tiles("9d 9d S")))
+
+
+@pytest.mark.parametrize("blind", range(4))
+@pytest.mark.parametrize("round_", [Round.FIRST_LEFT, Round.SECOND_RIGHT])
+def test_blind_tiles_make_up_three(round_: Round, blind: int) -> None:
+    exchanges = plain(*ORDER[: ORDER.index(round_) + 1])
+    some = tiles("2c 3c 4c")[blind:]
+    exchanges[-1] = replace(exchanges[-1], given=some, received=some, blind=blind)
+    record(*exchanges)
+    exchanges[-1] = replace(exchanges[-1], blind=(blind + 1) % 4)
+    assert faults(*exchanges) == [("wrong-count", len(exchanges) - 1, "given")]
+
+
+@pytest.mark.parametrize("count", range(5))
+def test_up_to_three_go_by_courtesy(count: int) -> None:
+    some = tiles("2c 3c 4c 5d")[:count]
+    exchanges = [*plain(*FIRST_CHARLESTON), Exchange(Round.COURTESY, some, some)]
+    if count <= 3:
+        record(*exchanges)
+    else:
+        assert faults(*exchanges) == [("wrong-count", 3, "given")]
+
+
+def test_all_faults_at_once_each_with_its_place() -> None:
+    first = Exchange(Round.FIRST_ACROSS, tiles("1b 9c J J"), tiles("E J"), blind=1, seconds=-1.0)
+    second = Exchange(Round.FIRST_LEFT, tiles("5d 2c 3c"), tiles("E E E"), seconds=math.nan)
+    third = Exchange(Round.COURTESY, tiles("4c N"), tiles("S"), blind=2)
+    assert faults(first, second, third) == [
+        ("round-order", 0, "round"),
+        ("blind", 0, "blind"),
+        ("wrong-count", 0, "given"),
+        ("wrong-count", 0, "received"),
+        ("joker", 0, "given"),
+        ("joker", 0, "received"),
+        ("not-held", 0, "given"),
+        ("range", 0, "seconds"),
+        ("too-many-copies", 1, "received"),
+        ("range", 1, "seconds"),
+        ("blind", 2, "blind"),
+        ("wrong-count", 2, "received"),
+    ]
+    with pytest.raises(FaultyInputError) as caught:
+        record(FIRST, held=HELD, drill=True)
+    assert [(fault.kind, fault.place) for fault in caught.value.faults] == [("wrong-count", ("rack",))]
+
+
+def test_moments_are_the_rack_and_the_tiles_passed() -> None:
+    moments = record(FIRST, SECOND, THIRD).moments()
+    assert [moment.rack for moment in moments] == [
+        HELD,
+        rack("1b 34c 5d N E F F green J 9d 9d S"),
+        rack("11b 34c N F F F green J 9d S W"),
+        rack("11b 4c 78b N F F F green J 9d S"),
+    ]
+    gone = [(), FIRST.given, FIRST.given + SECOND.given, FIRST.given + SECOND.given + THIRD.given]
+    assert [Counter(moment.seen) for moment in moments] == [Counter(each) for each in gone]
+
+
+def test_a_tile_that_comes_back_is_another_one_as_long_as_there_can_be_one() -> None:
+    held = rack("1b 1b 1b 234c 5d N N E F F green J")
+    first = Exchange(Round.FIRST_RIGHT, tiles("1b 1b 2c"), tiles("1b 1b 9d"))
+    _, after = record(first, held=held).moments()
+    # Three in the rack, so only one of the two that went can still be elsewhere.
+    assert Counter(after.seen) == Counter(tiles("1b 2c"))
+
+
+@given(st.integers(0, 10_000), st.sampled_from([13, 14]), st.integers(0, 10_000))
+@settings(max_examples=40, deadline=None)
+def test_tiles_are_conserved_and_no_joker_moves(seed: int, size: int, luck: int) -> None:
+    """However a Charleston goes with tiles dealt from one set, its record is accepted and holds them all."""
+    dealt = deal(seed, 0, size)
+    held, heap, passed = Counter(dealt.rack.tiles), list(dealt.heap), Counter[Tile]()
+    exchanges, chosen = [], random.Random(luck)
+    for round_ in ORDER:
+        give = chosen.choice(RULES[round_].allowed)
+        naturals = [tile for tile in held.elements() if tile is not Tile.JOKER]
+        given_now = tuple(chosen.sample(naturals, give))
+        incoming, heap = tuple(heap[:give]), heap[give:]
+        exchanges.append(Exchange(round_, given_now, incoming, 3 - give if RULES[round_].blind else 0))
+        held = held - Counter(given_now) + Counter(incoming)
+        passed.update(given_now)
+    moments = record(*exchanges, held=dealt.rack).moments()
+    assert Counter(moments[-1].rack.tiles) == held
+    assert Counter(moments[-1].seen) == passed
+    for moment in moments:
+        assert len(moment.rack.tiles) == size and Tile.JOKER not in moment.seen
+        assert moment.rack.tiles.count(Tile.JOKER) == dealt.rack.tiles.count(Tile.JOKER)
+
+
+def made_by_scorer(graded: GradedPass, arrivals: Coming, drill: bool = False) -> float:
+    """Score a pass from the rack and the tiles seen alone."""
+    moment = graded.moment
+    situation = Situation(moment.rack, moment.seen, arrivals, jokers_in_wall=not drill)
+    weights = hand_weights(own(), Limits())
+    return score(situation, tables_of(own()), weights, graded.exchange.given).expected
+
+
+@pytest.mark.parametrize("played", PLAYED)
+def test_best_passes_give_up_nothing(played: Played) -> None:
+    result = graded_best(*played)
+    assert len(result.passes) == len(played[1])
+    for graded in result.passes:
+        assert graded.best.passed == graded.exchange.given
+        assert graded.given_up == graded.share == 0.0
+        assert graded.within_resolution and graded.reasons == ()
+        assert graded.made == pytest.approx(graded.best.expected, rel=1e-14)
+        assert graded.made > 0 and graded.hindsight.expected >= graded.hindsight.made - 1e-7
+    assert result.given_up == 0.0 and result.costliest is None
+
+
+@pytest.mark.parametrize(
+    ("played", "spoil"), [(PLAYED[0], 0), (PLAYED[0], 4), (PLAYED[1], 2), (PLAYED[2], 6), (PLAYED[3], 1)]
+)
+def test_one_worse_pass_is_charged_and_no_other(played: Played, spoil: int) -> None:
+    best, result = graded_best(*played), graded_best(*played, spoil)
+    _, rounds, _, draws = played
+    spoilt = result.passes[spoil]
+    # Before it nothing is changed, and after it all passes are best again for the rack that was left.
+    assert result.passes[:spoil] == best.passes[:spoil]
+    assert [graded.given_up for graded in result.passes[spoil + 1 :]] == [0.0] * (len(rounds) - spoil - 1)
+
+    give = len(spoilt.exchange.given)
+    arrivals: Coming = default_arrivals(rounds[spoil], give)
+    if draws is not None:
+        arrivals = Arrivals(give + 3 * (len(rounds) - spoil - 1), draws, 0)
+    made = made_by_scorer(spoilt, arrivals, draws is not None)
+    assert spoilt.made == pytest.approx(made, abs=1e-12)
+    expected = best.passes[spoil].best.expected - made
+    assert expected > 0.001 * made and not spoilt.within_resolution
+    assert spoilt.given_up == result.given_up == pytest.approx(expected, abs=1e-12)
+    assert spoilt.share == pytest.approx(expected / best.passes[spoil].best.expected, abs=1e-12)
+    assert result.costliest == spoil
+    # The best pass and the one made are compared hand by hand.
+    differences = [(reason.before - reason.after) * reason.hand.weight for reason in spoilt.reasons]
+    assert 1 <= len(differences) <= 3 and differences == sorted(differences, reverse=True)
+    assert differences[-1] > 0
+
+
+def test_a_hand_that_differs_by_the_last_digit_is_no_reason() -> None:
+    best, made = np.full((2, len(own().hands)), 0.25)
+    best[:3] = 0.5, np.nextafter(0.5, 1), np.nextafter(0.25, 1)
+    scores = (Score((), reach, np.zeros(len(reach), np.intp), 0.0) for reach in (best, made))
+    found = reasons(own(), np.ones(len(best)), *scores)
+    assert [loss.hand for loss in found] == list(own().hands[:2])
+
+
+def test_the_order_in_which_tiles_are_given_does_not_matter() -> None:
+    whole = graded_best(61, ORDER).record
+    turned = [replace(exchange, given=exchange.given[::-1]) for exchange in whole.exchanges]
+    assert turned[0].given != whole.exchanges[0].given
+    assert grade(replace(whole, exchanges=tuple(turned))).given_up == 0.0
+
+
+def test_the_best_pass_is_the_best_of_all_counted_out() -> None:
+    for graded, round_ in zip(grade(played_best(65, SHORT, size=13, spoil=1)).passes, SHORT, strict=True):
+        question = Question(own(), graded.moment.rack, round_, seen=graded.moment.seen)
+        # The number by courtesy is the smaller of two wishes; that of blind tiles is part of the choice.
+        numbers = [len(graded.exchange.given)] if round_ is Round.COURTESY else question.numbers_to_compare
+        assert [value.give for value in graded.best.by_number] == list(numbers)
+        best = max(max(count_out(replace(question, give=give)).values()) for give in numbers)
+        assert graded.best.expected == pytest.approx(best, abs=graded.best.proof.resolution)
+
+
+def test_what_was_passed_before_is_known_and_what_comes_in_later_is_not() -> None:
+    first, second, *rest = played_best(66, ORDER).exchanges
+    start = deal(66, 0).rack
+    result = grade(Record(own(), start, (first, second)))
+    assert result.passes[1].moment.seen == first.given
+    # Another incoming pass changes the hindsight of the first, not its grade.
+    (changed,) = grade(Record(own(), start, (replace(first, received=rest[0].received),))).passes
+    assert (changed.best, changed.made) == (result.passes[0].best, result.passes[0].made)
+    assert changed.hindsight != result.passes[0].hindsight
+
+
+def test_passing_blind_when_that_is_worse_is_charged() -> None:
+    whole = played_best(68, FIRST_CHARLESTON)
+    best = grade(whole).passes[2].best
+    assert len(best.passed) == 3
+    blind = replace(whole.exchanges[2], given=(), received=(), blind=3)
+    graded = grade(replace(whole, exchanges=(*whole.exchanges[:2], blind))).passes[2]
+    none_given = next(value for value in best.by_number if value.give == 0)
+    assert graded.made == pytest.approx(none_given.expected, abs=1e-12)
+    assert graded.given_up == pytest.approx(best.expected - none_given.expected, abs=1e-12)
+
+
+@pytest.mark.parametrize("spoil", [None, 2])
+def test_stated_arrivals_are_the_same_for_best_and_made(spoil: int | None) -> None:
+    """Draws and claims are those stated, tiles by exchanges those of the round and the number given."""
+    played = replace(played_best(69, FIRST_CHARLESTON, spoil=spoil), arrivals=Arrivals(99, 10, 8))
+    for graded, round_ in zip(grade(played).passes, FIRST_CHARLESTON, strict=True):
+        best = 0.0
+        for give in RULES[round_].allowed:
+            arrivals = Arrivals(default_arrivals(round_, give).charleston, 10, 8)
+            moment = graded.moment
+            question = Question(own(), moment.rack, Round.FIRST_LEFT, give, arrivals, moment.seen)
+            best = max(best, *count_out(question).values())
+        given = Arrivals(default_arrivals(round_, len(graded.exchange.given)).charleston, 10, 8)
+        assert graded.best.expected == pytest.approx(best, abs=graded.best.proof.resolution)
+        assert graded.made == pytest.approx(made_by_scorer(graded, given), abs=1e-12)
+
+
+def counted_hindsight(graded: GradedPass) -> float:
+    """Return the best that any pass of the old rack could have left, given what came in."""
+    moment, exchange = graded.moment, graded.exchange
+    pile = Pile((*moment.rack.tiles, *exchange.received))
+    later = after_the_exchanges().after(LATER_EXCHANGES[exchange.round])
+    situation = Situation(pile, moment.seen, later)
+    weights = hand_weights(own(), Limits())
+    question = Question(own(), moment.rack, Round.FIRST_LEFT, len(exchange.given))
+    passes = all_passes(question)
+    return max(score(situation, tables_of(own()), weights, passed).expected for passed in passes)
+
+
+def test_hindsight_is_the_best_with_what_came_in() -> None:
+    for graded in graded_best(71, FIRST_CHARLESTON).passes:
+        seen = graded.hindsight
+        assert seen.expected == pytest.approx(counted_hindsight(graded), abs=1e-7)
+        assert len(seen.passed) == len(graded.exchange.given)
+        assert not Counter(seen.passed) - Counter(graded.moment.rack.tiles)
+    # A rack of fourteen kinds and three more that come in: more kinds than one rack can have.
+    exchange = Exchange(Round.FIRST_RIGHT, KINDS[:3], KINDS[14:17])
+    (graded,) = grade(Record(own(), Rack(KINDS[:14]), (exchange,))).passes
+    assert graded.hindsight.expected == pytest.approx(counted_hindsight(graded), abs=1e-7)
+
+
+def test_hindsight_may_not_pass_what_came_in() -> None:
+    """Numbered tiles are of no use on the tiny card, and those that came in must stay."""
+    exchange = Exchange(Round.FIRST_RIGHT, tiles("1b S S"), tiles("1b 2b 3b"))
+    (graded,) = grade(Record(tiny(), rack("F F F N N N E E red red S S 1b"), (exchange,))).passes
+    assert graded.hindsight.passed.count(Tile.B1) == 1
+    assert not {Tile.B2, Tile.B3} & set(graded.hindsight.passed)
+
+
+def away(held: Rack, card: Card, counts: set[str]) -> int:
+    """Return the fewest tiles that any target lacks, tile by tile."""
+    fewest = 99
+    for target in (target for hand in card.hands if hand.name in counts for target in hand.targets):
+        left, lacking, for_jokers = Counter(held.tiles), 0, 0
+        for group in sorted(target.groups, key=lambda group: group.takes_jokers):
+            for _ in range(group.count):
+                if left[group.tile]:
+                    left[group.tile] -= 1
+                else:
+                    lacking += 1
+                    for_jokers += group.takes_jokers
+        fewest = min(fewest, lacking - min(left[Tile.JOKER], for_jokers))
+    return fewest
+
+
+def test_tiles_away_is_the_fewest_of_any_target_of_a_hand_that_counts() -> None:
+    result = graded_best(75, FIRST_CHARLESTON)
+    end, names = result.record.moments()[-1].rack, {hand.name for hand in own().hands}
+    nearest = away(end, own(), names)
+    assert result.tiles_away == nearest
+    for standing in result.hands:
+        assert standing.tiles_away >= away(end, own(), {standing.hand.name})
+    near = {name for name in names if away(end, own(), {name}) == nearest}
+    assert near and names - near
+    without = grade(replace(result.record, limits=Limits(without=Choice(hands=tuple(sorted(near))))))
+    assert without.tiles_away == away(end, own(), names - near) > nearest
+    assert {standing.hand.name for standing in without.hands} <= names - near
+
+
+@pytest.mark.parametrize(
+    ("played", "length", "arrivals"),
+    [
+        *((PLAYED[0], length, after_the_exchanges()) for length in (1, 4, 7)),
+        (PLAYED[3], 3, Arrivals(0, 20, 0)),
+    ],
+)
+def test_the_end_is_what_draws_and_claims_may_still_bring(
+    played: Played, length: int, arrivals: Coming
+) -> None:
+    whole = graded_best(*played).record
+    result = grade(replace(whole, exchanges=whole.exchanges[:length]))
+    end = result.record.moments()[-1]
+    situation = Situation(end.rack, end.seen, arrivals, jokers_in_wall=not whole.drill)
+    expected = score(situation, tables_of(own()), hand_weights(own(), Limits()), ()).expected
+    assert len(result.passes) == length
+    assert result.expected == pytest.approx(expected, abs=1e-12)
+    reach = [standing.reach for standing in result.hands]
+    assert reach == sorted(reach, reverse=True)
+
+
+def timed(record: Record, seconds: list[float | None]) -> Review:
+    exchanges = zip(record.exchanges, seconds, strict=True)
+    return grade(replace(record, exchanges=tuple(replace(each, seconds=time) for each, time in exchanges)))
+
+
+@pytest.mark.parametrize(
+    ("seconds", "pace"),
+    [
+        (0.0, Pace.ADVANCED),
+        (120.0, Pace.ADVANCED),
+        (120.001, Pace.INTERMEDIATE),
+        (180.0, Pace.INTERMEDIATE),
+        (240.0, Pace.BEGINNER),
+        (240.001, Pace.SLOWER),
+    ],
+)
+def test_bands_of_two_three_and_four_minutes(seconds: float, pace: Pace) -> None:
+    """About 2 minutes advanced, 3 intermediate, 4 beginner: common practice, no source."""
+    assert Pace.of(seconds) is pace
+
+
+def test_pace_is_stated_of_a_whole_charleston_that_was_timed() -> None:
+    whole = graded_best(61, ORDER).record
+    assert (result := timed(whole, [20.0] * 7)).seconds == 140.0 and result.pace is Pace.INTERMEDIATE
+    without_courtesy = replace(whole, exchanges=whole.exchanges[:6])
+    assert timed(without_courtesy, [20.0] * 6).pace is Pace.ADVANCED
+    partly = timed(whole, [20.0, None, *[20.0] * 5])
+    assert (partly.seconds, partly.pace) == (None, None)
+    short = timed(replace(whole, exchanges=whole.exchanges[:5]), [20.0] * 5)
+    assert (short.seconds, short.pace) == (100.0, None)
+
+
+def test_the_mean_of_times_is_rounded_once_only() -> None:
+    """Adding 0.1 ten times in floats gives 0.9999999999999999; 182 seconds are three times 60.666..."""
+    assert sum([0.1] * 10) != 1.0 and mean_seconds([0.1] * 10) == 0.1
+    assert mean_seconds([60.0, 61.0, 61.0]) == 182 / 3
+
+
+def test_a_session_averages_its_laps() -> None:
+    """Laps of 1:52, 2:07 and 1:58 average 1:59; one more that was not timed leaves that as it is."""
+    good, bad = graded_best(82, FIRST_CHARLESTON).record, played_best(82, FIRST_CHARLESTON, spoil=0)
+    laps = [
+        timed(good, [50.0, 40.0, 22.0]),
+        timed(bad, [60.0, 40.0, 27.0]),
+        timed(good, [50.0, 40.0, 28.0]),
+        timed(good, [50.0, None, 28.0]),
+    ]
+    session = Session.of(laps)
+    assert (session.laps, session.timed, session.seconds) == (4, 3, 119.0)
+    assert session.given_up == pytest.approx(laps[1].given_up / 4) and laps[1].given_up > 0
+    assert session.tiles_away == pytest.approx((3 * laps[0].tiles_away + laps[1].tiles_away) / 4)
+    assert session.within_resolution == pytest.approx(11 / 12)
+    assert Session.of(laps[3:]).seconds is None
+
+
+def test_the_costliest_of_two_bad_passes() -> None:
+    first, later, *_ = graded_best(61, ORDER, 14, None, 0).passes
+    question = Question(own(), later.moment.rack, Round.FIRST_ACROSS, seen=later.moment.seen)
+    worst = replace(later.exchange, given=list(count_out(question))[-1])
+    result = grade(Record(own(), first.moment.rack, (first.exchange, worst)))
+    lost = [graded.given_up for graded in result.passes]
+    assert min(lost) > 0 and result.given_up == pytest.approx(sum(lost))
+    assert result.costliest == lost.index(max(lost))
+
+
+def test_an_equal_pass_is_within_resolution() -> None:
+    """Three of four useless tiles: any three will do."""
+    held = rack("F F F F N N N W W 1b 2b 3b 4b")
+    other = tiles("2b 3b 4b")
+    assert advise(Question(tiny(), held, Round.FIRST_RIGHT)).passed != other
+    (graded,) = grade(Record(tiny(), held, (Exchange(Round.FIRST_RIGHT, other, tiles("9d 9d 9d")),))).passes
+    assert graded.given_up == 0.0 and graded.within_resolution
+
+
+def test_a_stop_ends_it() -> None:
+    stopper = Stopper()
+    stopper.stop()
+    with pytest.raises(StoppedError):
+        review(record(FIRST), effort=EFFORT, stopper=stopper)
