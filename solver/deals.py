@@ -2,27 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from enum import Enum
 from functools import lru_cache
 from typing import TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
 from patterns.card import HAND_SIZE, Card
-from patterns.rack import Rack
+from patterns.rack import Pile, Rack
 from patterns.tiles import KINDS, Tile
 from solver.advice import Advice, Call, ClashError, advise
-from solver.arrivals import Coming, Length, MixedArrivals, default_arrivals
-from solver.card_tables import N_NATURALS, tables_of
+from solver.arrivals import Coming, default_arrivals
+from solver.card_tables import tables_of
 from solver.limits import Limits
 from solver.question import DEFAULT_EFFORT, Question
-from solver.reach.evaluate import Demands, reach_of
-from solver.reach.kernel import Outlook
-from solver.reach.states import missing
 from solver.rounds import DRILL_RACK, PASS_SIZE, Drill, Round
+from solver.situation import Situation
 from solver.stopping import Stopper
 
 T = TypeVar("T")
@@ -157,45 +154,31 @@ def question_of(wish: DealWish, dealt: Deal) -> Question:
     )
 
 
-def find_deals(
-    wish: DealWish, stopper: Stopper | None = None, progress: Callable[[int, int], None] | None = None
-) -> Iterator[FoundDeal]:
-    """Yield deals that fit, in order of index, at most as many as wished for and as the budget allows.
+def find_deals(wish: DealWish, stopper: Stopper | None = None) -> tuple[list[FoundDeal], int]:
+    """Return deals that fit, in order of index, and how many were tried.
+
+    They are at most as many as wished for and as the budget allows.
 
     Args:
         wish: What is wanted.
         stopper: Ends the work on request.
-        progress: Told deals tried and deals found, after each.
 
     Raises:
         FaultyInputError: limits that name what the card does not have, or leave no hand.
         StoppedError: a stop was asked for.
     """
     stopper = stopper or Stopper()
-    found = 0
-    for tried in range(wish.budget):
+    found: list[FoundDeal] = []
+    tried = 0
+    while tried < wish.budget and len(found) < wish.count:
         stopper.check()
         dealt = deal(wish.seed, wish.start + tried, wish.size)
+        tried += 1
         if wish.jokers is None or dealt.rack.tiles.count(Tile.JOKER) == wish.jokers:
             advice = _measure(wish, dealt, stopper)
             if advice is not None and wish.difficulty.fits(advice) and _of_family(advice, wish.family):
-                found += 1
-                yield FoundDeal(dealt, advice)
-        if progress is not None:
-            progress(tried + 1, found)
-        if found == wish.count:
-            return
-
-
-def found_and_tried(wish: DealWish, stopper: Stopper | None = None) -> tuple[list[FoundDeal], int]:
-    """Return all deals that `find_deals` yields, and how many it tried; it raises the same."""
-    tried = 0
-
-    def count(done: int, _found: int) -> None:
-        nonlocal tried
-        tried = done
-
-    return list(find_deals(wish, stopper, count)), tried
+                found.append(FoundDeal(dealt, advice))
+    return found, tried
 
 
 def _measure(wish: DealWish, dealt: Deal, stopper: Stopper) -> Advice | None:
@@ -210,32 +193,16 @@ def _of_family(advice: Advice, family: str | None) -> bool:
 
 
 @lru_cache(maxsize=16)
-def _chances(card: Card) -> tuple[float, ...]:
-    tables = tables_of(card)
-    copies = np.array([tile.copies for tile in KINDS], np.int8)
-    later = default_arrivals(Round.FIRST_RIGHT, PASS_SIZE)
-    outlook = Outlook(
-        naturals=int(copies[:N_NATURALS].sum()),
-        jokers=int(copies[N_NATURALS]),
-        jokers_held=0,
-        arrivals=MixedArrivals(
-            later.charleston,
-            tuple(Length(HAND_SIZE + each.draws, each.claims, each.share) for each in later.lengths),
-        ),
-    )
-    unseen = copies[:N_NATURALS]
-    lack = missing(tables.plain, tables.grouped, np.zeros_like(unseen))
-    demands = Demands.of(lack, tables.concealed, unseen)
-    reach: NDArray[np.float64] = np.maximum.reduceat(
-        reach_of(demands, outlook, unseen), tables.first_of_hand()
-    )
-    return tuple(reach.tolist())
-
-
 def chances_from_deal(card: Card) -> tuple[float, ...]:
     """Return, for each hand, the chance of completing its best target from a random deal.
 
     By the model: 14 tiles dealt, then the default arrivals of a first right pass, every useful tile kept
-    from the start for the one target. Between 0 and 1; the smaller, the harder.
+    from the start for the one target: so 14 more draws, with nothing held. Between 0 and 1; the smaller,
+    the harder.
     """
-    return _chances(card)
+    later = default_arrivals(Round.FIRST_RIGHT, PASS_SIZE)
+    lengths = tuple(replace(each, draws=HAND_SIZE + each.draws) for each in later.lengths)
+    situation = Situation(Pile(()), (), replace(later, lengths=lengths))
+    tables = tables_of(card)
+    reach = np.maximum.reduceat(situation.reach(tables, situation.held), tables.first_of_hand())
+    return tuple(reach.tolist())

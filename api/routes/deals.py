@@ -12,7 +12,7 @@ from api.problems import Kind
 from api.routes import examples
 from api.services import Services
 from api.wire.deals import DealsAnswer, DealsRequest
-from solver.deals import found_and_tried
+from solver.deals import find_deals
 from solver.stopping import Stopper
 
 router = APIRouter(tags=["deals"])
@@ -36,5 +36,5 @@ async def deals(request: Request) -> Response:
 
 def _job(services: Services, stopper: Stopper, written: object) -> DealsAnswer:
     wish, body = wish_of(written, services.cards, services.settings.max_effort)
-    found, tried = found_and_tried(wish, stopper)
+    found, tried = find_deals(wish, stopper)
     return deals_answer(found, tried, body)

@@ -16,7 +16,7 @@ from api.sheets.files import MEDIA_TYPES, file_of
 from api.wire.sheets import PagesRequest, SheetRequest, SheetsAnswer
 from patterns.faults import Fault, FaultyInputError
 from solver.advice import Advice, ClashError, advise
-from solver.deals import found_and_tried
+from solver.deals import find_deals
 from solver.stopping import Stopper
 
 router = APIRouter(tags=["sheets"])
@@ -55,7 +55,7 @@ def _job(services: Services, stopper: Stopper, written: object) -> SheetsAnswer:
     asked = sheet_of(written, services.cards, services.settings.max_effort)
     if asked.wish is None:
         return own_sheet(asked, _advices(asked, stopper) if asked.body.key else ())
-    found, tried = found_and_tried(asked.wish, stopper)
+    found, tried = find_deals(asked.wish, stopper)
     return dealt_sheet(asked, found, tried)
 
 

@@ -23,7 +23,7 @@ RACK = parse_rack("2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J")
 
 def test_it_names_the_swap_and_hands_whose_reach_is_as_said() -> None:
     seen = 0
-    for found in find_deals(DealWish(CARD, seed=5, count=12, budget=12)):
+    for found in find_deals(DealWish(CARD, seed=5, count=12, budget=12))[0]:
         advice = found.advice
         other = advice.runner_ups[0]
         sentence = key_sentence(advice)
