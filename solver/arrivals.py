@@ -7,8 +7,32 @@ from dataclasses import dataclass, replace
 from solver.rounds import PASS_SIZE, Drill, Round
 
 
+class _Possibilities:
+    """What arrivals of one length of play and of several have in common."""
+
+    @property
+    def parts(self) -> tuple[tuple[float, Arrivals], ...]:
+        """Each possibility with its share; the shares sum to 1."""
+        raise NotImplementedError
+
+    @property
+    def most(self) -> int:
+        """Tiles to come in all when play lasts longest."""
+        return max(each.charleston + each.draws + each.claims for _, each in self.parts)
+
+    @property
+    def mean_draws(self) -> float:
+        """Draws on average."""
+        return sum(share * each.draws for share, each in self.parts)
+
+    @property
+    def mean_claims(self) -> float:
+        """Claims on average."""
+        return sum(share * each.claims for share, each in self.parts)
+
+
 @dataclass(frozen=True)
-class Arrivals:
+class Arrivals(_Possibilities):
     """Numbers of tiles still to come, each 0 or more.
 
     Attributes:
@@ -24,23 +48,8 @@ class Arrivals:
 
     @property
     def parts(self) -> tuple[tuple[float, Arrivals], ...]:
-        """The one possibility there is, with its share of 1."""
+        """The one possibility there is."""
         return ((1.0, self),)
-
-    @property
-    def most(self) -> int:
-        """Tiles to come in all."""
-        return self.charleston + self.draws + self.claims
-
-    @property
-    def mean_draws(self) -> float:
-        """Draws."""
-        return self.draws
-
-    @property
-    def mean_claims(self) -> float:
-        """Claims."""
-        return self.claims
 
     def after(self, charleston: int) -> Arrivals:
         """Return the same draws and claims with so many tiles from exchanges."""
@@ -53,9 +62,8 @@ class Arrivals:
     def scaled(self, share: float, room: int) -> Arrivals:
         """Return draws and claims times a share, rounded, as far as there is room after the exchanges."""
         draws = min(round(self.draws * share), room - self.charleston)
-        return replace(
-            self, draws=draws, claims=min(round(self.claims * share), room - self.charleston - draws)
-        )
+        claims = min(round(self.claims * share), room - self.charleston - draws)
+        return replace(self, draws=draws, claims=claims)
 
 
 @dataclass(frozen=True)
@@ -68,7 +76,7 @@ class Length:
 
 
 @dataclass(frozen=True)
-class MixedArrivals:
+class MixedArrivals(_Possibilities):
     """Arrivals when nobody knows how long play will last.
 
     Attributes:
@@ -81,25 +89,10 @@ class MixedArrivals:
 
     @property
     def parts(self) -> tuple[tuple[float, Arrivals], ...]:
-        """Each possibility with its share of 1."""
+        """Each length with its share."""
         return tuple(
             (each.share, Arrivals(self.charleston, each.draws, each.claims)) for each in self.lengths
         )
-
-    @property
-    def most(self) -> int:
-        """Tiles to come in all when play lasts longest."""
-        return max(each.most for _, each in self.parts)
-
-    @property
-    def mean_draws(self) -> float:
-        """Draws on average."""
-        return sum(each.share * each.draws for each in self.lengths)
-
-    @property
-    def mean_claims(self) -> float:
-        """Claims on average."""
-        return sum(each.share * each.claims for each in self.lengths)
 
     def after(self, charleston: int) -> MixedArrivals:
         """Return the same lengths with so many tiles from exchanges."""
@@ -120,7 +113,7 @@ Coming = Arrivals | MixedArrivals
 # How long play lasts, as draws and claims of one player, and how often. Nobody knows how long a game will
 # last, and one number in place of several predicts too much for good racks and too little for poor ones.
 # Provenance: simulated tables of one advised and three careful players (1,600 games, seed 100): the two
-# lengths under which their outcomes were likeliest, judged on other games (DEVELOPERS.md, Calibration).
+# lengths under which their outcomes were likeliest, judged on other games (tests/benchmarks/RESULTS.md).
 LENGTHS = (Length(16, 4, 0.75), Length(20, 18, 0.25))
 
 # What the exchanges after this one are worth, in tiles that come for nothing. Fewer than will come: each
@@ -138,12 +131,12 @@ LATER_EXCHANGES = {
     Round.COURTESY: 0,
 }
 
-
-# The same for a player who goes for one target and gives up nothing of it. The lengths above make passes
-# good and the chance of some hand true, hands taken to be independent; hands share tiles, so they come out
-# short for one hand. What comes in now is not worth its number either: others pass what is of little use.
-# Provenance: simulated tables of one player bound to a target and three careful ones (DEVELOPERS.md, One
-# target alone).
+# The same for a player who goes for one target alone and gives up nothing of it. The lengths above make
+# passes good and the chance of some hand true, hands taken to be independent; hands share tiles, so they
+# come out short for one hand. What comes in now is not worth its number either: others pass what is of
+# little use.
+# Provenance: simulated tables of one player who goes for one target alone and three careful ones
+# (tests/benchmarks/RESULTS.md).
 LENGTHS_ALONE = (Length(24, 12, 1.0),)
 LATER_EXCHANGES_ALONE = {
     Round.FIRST_RIGHT: 10,
@@ -172,7 +165,7 @@ def default_arrivals(round_: Round, give: int) -> MixedArrivals:
 
 
 def arrivals_alone(round_: Round | None, give: int) -> MixedArrivals:
-    """Return what comes to a player who goes for one target only.
+    """Return what comes to a player who goes for one target alone.
 
     Args:
         round_: The round being played, or None when the exchanges are over.

@@ -54,8 +54,8 @@ def some_hand(
     """Return the chance that one of some targets of different hands is completed.
 
     For each length of play the targets are taken to be independent, then the lengths are mixed. With the
-    default arrivals this came true at simulated tables but where one hand is far ahead (DEVELOPERS.md,
-    Calibration).
+    default arrivals this came true at simulated tables but where one hand is far ahead
+    (tests/benchmarks/RESULTS.md).
 
     Args:
         situation: Rack, pool and arrivals.

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from patterns.card import Card
-from patterns.tiles import KINDS, SET_SIZE, Tile
+from patterns.tiles import KINDS, Tile
 from solver.card_tables import CardTables, tables_of
 from solver.deals import Luck
 from solver.situation import counts_of
@@ -68,17 +68,6 @@ class Table:
     draws: list[int] = field(default_factory=lambda: [0, 0, 0, 0])
     drawn: int = 0
 
-    def check(self) -> None:
-        """Check that every tile of the set is in exactly one place.
-
-        Raises:
-            AssertionError: it is not.
-        """
-        total = sum(aim.held for aim in self.aims) + np.bincount(
-            np.array([*self.wall, *self.discards], np.int64), minlength=len(KINDS)
-        )
-        assert total.sum() == SET_SIZE and (total == [tile.copies for tile in KINDS]).all(), total
-
 
 def start_table(tables: CardTables, seats: list[Seat], wall: list[Tile]) -> Table:
     """Return a table ready for East's first discard; East (seat 0) holds 14 tiles."""
@@ -92,13 +81,8 @@ def start_table(tables: CardTables, seats: list[Seat], wall: list[Tile]) -> Tabl
     return Table(tables, aims, [tile.position for tile in reversed(wall)])
 
 
-def play_out(table: Table, *, check: bool = False) -> Ending:
-    """Play a table to the end.
-
-    Args:
-        table: The table; it is used up.
-        check: Whether to check after every turn that tiles are conserved.
-    """
+def play_out(table: Table) -> Ending:
+    """Play a table to the end; it is used up."""
     seat, must_draw, claimed = 0, False, False
     while True:
         aim = table.aims[seat]
@@ -117,8 +101,6 @@ def play_out(table: Table, *, check: bool = False) -> Ending:
         if away[done] == 0:
             return _won(table, seat, done, self_drawn=not claimed)
         kind = _discard(table, seat)
-        if check:
-            table.check()
         for step in (1, 2, 3):
             other = (seat + step) % 4
             if table.aims[other].completes(kind):
@@ -274,7 +256,6 @@ def play_game(
     number: int,
     *,
     second: bool = True,
-    check: bool = False,
     before_play: Callable[[Table], None] | None = None,
 ) -> Game:
     """Deal and play one game; the same seed and number deal the same tiles whatever the rules.
@@ -285,8 +266,8 @@ def play_game(
         seed: Names the series.
         number: Names the game in it.
         second: Whether the second Charleston is played.
-        check: Whether to check at every turn that tiles are conserved.
-        before_play: Called with the table when the exchanges are over, to watch it or bind a player.
+        before_play: Called with the table when the exchanges are over, to watch it or hold a player to a
+            target.
     """
     wall = [tile for tile in KINDS for _ in range(tile.copies)]
     order = Luck(seed, number).shuffled(wall)
@@ -301,5 +282,5 @@ def play_game(
     table = start_table(tables_of(card), seats, order)
     if before_play is not None:
         before_play(table)
-    ending = play_out(table, check=check)
+    ending = play_out(table)
     return Game(dealt, tuple(made), starts, ending)

@@ -9,7 +9,7 @@ from enum import Enum
 import numpy as np
 from numpy.typing import NDArray
 
-from patterns.card import Card, Target
+from patterns.card import Card
 from patterns.rack import Pile
 from patterns.tiles import DRAGONS, KINDS, WINDS, Tile
 from solver.arrivals import Coming, after_the_exchanges
@@ -89,7 +89,7 @@ class Careful:
 
     Keeps flowers and pairs (and jokers, as all must); prefers the family that her tiles serve best, by the
     mean tiles away of its three nearest targets; within that family counts how many of the ten nearest
-    targets want each tile; passes what fewest want, lone honours before numbers when equal.
+    targets want each tile; passes what fewest want, lone winds and dragons before numbers when equal.
     """
 
     name: str = "careful"
@@ -198,7 +198,7 @@ class ByWorth:
 
 @dataclass(frozen=True)
 class AloneMoment:
-    """What a player who has settled knows just after a pass, or when play begins.
+    """What a player who goes for one target alone knows just after a pass, or when play begins.
 
     Attributes:
         round: The pass just made, or None when the exchanges are over.
@@ -215,29 +215,29 @@ class AloneMoment:
 
 @dataclass
 class Alone:
-    """Passes by the advice until one pass is made, then settles on a target; then serves that alone.
+    """Passes by the advice until one pass is made; from then on goes for one target alone.
 
     Attributes:
-        at: The pass after which to settle; None: when play begins.
+        at: The pass after which to choose the target; None: when play begins.
         rank: Of the hands, likeliest first, whose best target to take; 0 is the likeliest.
-        target: Index among the card's targets of the one settled on.
+        target: Index of it among the card's targets.
         moments: What was known at each pass from then on.
     """
 
     at: Round | None
     rank: int
-    name: str = "settled"
+    name: str = "alone"
     target: int | None = None
     moments: list[AloneMoment] = field(default_factory=list)
-    _alone: Card | None = None
+    _card: Card | None = None
 
     def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
-        """Return the advice before settling; then the tiles the target misses least."""
-        given = ByWorth().choose(self._alone or card, seat, round_, count, luck)
-        if self._alone is None and round_ is self.at:
+        """Return the advice before there is a target; then the tiles that the target misses least."""
+        given = ByWorth().choose(self._card or card, seat, round_, count, luck)
+        if self._card is None and round_ is self.at:
             question = Question(card, seat.rack, round_, count, seen=seat.seen())
-            self._settle(card, question.situation, given)
-        if self._alone is not None:
+            self._choose_target(card, question.situation, given)
+        if self._card is not None:
             kept = seat.tiles - Counter(given)
             away = still_elsewhere((*seat.passed, *given), kept)
             self.moments.append(AloneMoment(round_, Pile(tuple(kept.elements())), away, count))
@@ -245,27 +245,23 @@ class Alone:
 
     def wish(self, card: Card, seat: Seat, luck: Luck) -> int:
         """Return the number of tiles that is worth most."""
-        return ByWorth().wish(self._alone or card, seat, luck)
+        return ByWorth().wish(self._card or card, seat, luck)
 
-    def bind(self, card: Card, table: Table, seat: int) -> None:
-        """Keep a seat of a table, ready to play, to the target; settle first if that is still to be done."""
+    def begin_play(self, card: Card, table: Table, seat: int) -> None:
+        """Close every other target to a seat of a table; choose the target if that is still to be done."""
         aim = table.aims[seat]
         tiles = tuple(KINDS[kind] for kind, count in enumerate(aim.held) for _ in range(count))
         seen = tuple(KINDS[kind] for kind, count in enumerate(aim.elsewhere) for _ in range(count))
-        if self._alone is None:
-            self._settle(card, Situation(Pile(tiles), seen, after_the_exchanges()), ())
+        if self._card is None:
+            self._choose_target(card, Situation(Pile(tiles), seen, after_the_exchanges()), ())
         self.moments.append(AloneMoment(None, Pile(tiles), seen, 0))
         aim.open[:] = False
         aim.open[self.target] = True
 
-    def _settle(self, card: Card, situation: Situation, given: tuple[Tile, ...]) -> None:
+    def _choose_target(self, card: Card, situation: Situation, given: tuple[Tile, ...]) -> None:
         tables = tables_of(card)
         found = score(situation, tables, np.ones(len(card.hands)), given)
-        hand = greatest_first(found.reach)[self.rank]
+        hand = int(greatest_first(found.reach)[self.rank])
         self.target = int(found.target[hand])
-        self._alone = one_target(card, tables.targets[self.target], int(hand))
-
-
-def one_target(card: Card, target: Target, hand: int) -> Card:
-    """Return a card with one hand, and that with one target."""
-    return Card(card.name, (replace(card.hands[hand], targets=(target,)),))
+        one = replace(card.hands[hand], targets=(tables.targets[self.target],))
+        self._card = Card(card.name, (one,))

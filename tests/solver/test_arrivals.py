@@ -1,7 +1,15 @@
-from math import fsum
+"""How many tiles are to come, at a table and in a drill, and the chances stated beside reach."""
 
+import random
+from math import fsum
+from statistics import fmean
+
+import numpy as np
 import pytest
 
+from patterns.faults import FaultyInputError
+from patterns.tiles import Tile
+from solver.advice import advise
 from solver.arrivals import (
     LATER_EXCHANGES,
     LENGTHS,
@@ -10,70 +18,58 @@ from solver.arrivals import (
     Length,
     MixedArrivals,
     after_the_exchanges,
+    arrivals_alone,
     default_arrivals,
+    drill_arrivals,
 )
-from solver.rounds import RULES, Round
+from solver.card_tables import N_NATURALS, tables_of
+from solver.deals import deal
+from solver.forecast import reach_of_targets, some_hand, union
+from solver.limits import Choice, Limits, hand_weights
+from solver.order import greatest_first
+from solver.question import Question
+from solver.rescore import score
+from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, RULES, THEN_DRAWS, Drill, Round
+from solver.situation import Situation, counts_of
+from tests.solver.played import own, rack, tiny
+from tests.solver.racks import WALL, card, question, random_rack
 
 NAMED = Arrivals(6, 12, 7)
-FORECAST = MixedArrivals(6, (Length(10, 4, 0.5), Length(14, 8, 0.25), Length(20, 0, 0.25)))
+MIXED = MixedArrivals(6, (Length(10, 4, 0.5), Length(14, 8, 0.25), Length(20, 0, 0.25)))
+HELD = rack("F F F F N N N W W W S S S J")
 
 
 @pytest.mark.parametrize("round_", Round)
 def test_as_many_come_as_go_and_what_later_exchanges_are_worth(round_: Round) -> None:
     for give in RULES[round_].allowed:
         assert default_arrivals(round_, give) == MixedArrivals(give + LATER_EXCHANGES[round_], LENGTHS)
-
-
-def test_no_tile_comes_from_exchanges_once_they_are_over() -> None:
     assert after_the_exchanges() == MixedArrivals(0, LENGTHS)
 
 
-def test_the_shares_of_the_default_lengths_sum_to_1() -> None:
-    assert fsum(each.share for each in LENGTHS) == pytest.approx(1, abs=1e-12)
-
-
-def test_the_default_lengths_are_several_each_named_once_and_none_negative() -> None:
-    assert len({(each.draws, each.claims) for each in LENGTHS}) == len(LENGTHS) > 1
-    assert all(each.share > 0 and each.draws >= 0 and each.claims >= 0 for each in LENGTHS)
-    assert all(type(count) is int for each in LENGTHS for count in (each.draws, each.claims))
-
-
-def test_the_default_lengths_leave_room_in_a_whole_set() -> None:
+def test_the_default_lengths_are_different_ones_and_leave_room_in_a_whole_set() -> None:
     """Of 144 naturals a rack holds up to 14, and some come by exchanges."""
+    assert fsum(each.share for each in LENGTHS) == pytest.approx(1, abs=1e-12)
+    assert len({(each.draws, each.claims) for each in LENGTHS}) == len(LENGTHS)
+    assert all(each.share > 0 and each.draws >= 0 and each.claims >= 0 for each in LENGTHS)
     by_exchanges = max(default_arrivals(round_, 3).charleston for round_ in Round)
     assert max(each.draws + each.claims for each in LENGTHS) <= 144 - 14 - by_exchanges
 
 
-def test_parts_are_the_possibilities_with_their_shares() -> None:
+def test_possibilities_their_shares_and_means() -> None:
     assert NAMED.parts == ((1.0, NAMED),)
-    assert FORECAST.parts == (
-        (0.5, Arrivals(6, 10, 4)),
-        (0.25, Arrivals(6, 14, 8)),
-        (0.25, Arrivals(6, 20, 0)),
-    )
+    counts = [(share, each.charleston, each.draws, each.claims) for share, each in MIXED.parts]
+    assert counts == [(0.5, 6, 10, 4), (0.25, 6, 14, 8), (0.25, 6, 20, 0)]
+    assert (NAMED.mean_draws, NAMED.mean_claims, NAMED.most) == (12, 7, 25)
+    assert (MIXED.mean_draws, MIXED.mean_claims, MIXED.most) == (13.5, 4.0, 28)
 
 
-def test_means_weigh_lengths_by_their_shares() -> None:
-    assert (NAMED.mean_draws, NAMED.mean_claims) == (12, 7)
-    assert (FORECAST.mean_draws, FORECAST.mean_claims) == (13.5, 4.0)
-
-
-@pytest.mark.parametrize("coming", [NAMED, FORECAST])
-def test_after_changes_the_exchanges_alone(coming: Coming) -> None:
-    later = coming.after(2)
-    assert later.charleston == 2
-    assert [(share, each.draws, each.claims) for share, each in later.parts] == [
-        (share, each.draws, each.claims) for share, each in coming.parts
-    ]
-    assert all(each.charleston == 2 for _, each in later.parts)
-    assert later.after(6) == coming
-
-
-def test_without_claims_nothing_is_claimed_and_all_else_stays() -> None:
-    assert NAMED.without_claims() == Arrivals(6, 12, 0)
-    assert FORECAST.without_claims() == MixedArrivals(
-        6, (Length(10, 0, 0.5), Length(14, 0, 0.25), Length(20, 0, 0.25))
-    )
+@pytest.mark.parametrize("coming", [NAMED, MIXED])
+def test_exchanges_and_claims_can_be_changed_by_themselves(coming: Coming) -> None:
+    later, silent = coming.after(2), coming.without_claims()
+    assert later.charleston == 2 and later.after(6) == coming
+    for (share, was), (same, now), (alike, mute) in zip(coming.parts, later.parts, silent.parts, strict=True):
+        assert (now.draws, now.claims, same) == (was.draws, was.claims, share)
+        assert (mute, alike) == (Arrivals(6, was.draws, 0), share)
 
 
 @pytest.mark.parametrize(
@@ -83,7 +79,6 @@ def test_without_claims_nothing_is_claimed_and_all_else_stays() -> None:
         (1.2, 100, 14, 8),  # 14.4 and 8.4
         (1.0, 25, 12, 7),  # just room for all
         (1.2, 25, 14, 5),  # claims are cut first
-        (1.2, 20, 14, 0),
         (1.2, 15, 9, 0),  # then draws
         (1.2, 6, 0, 0),  # the exchanges take all
         (0.0, 100, 0, 0),
@@ -91,29 +86,126 @@ def test_without_claims_nothing_is_claimed_and_all_else_stays() -> None:
 )
 def test_scaled_rounds_and_keeps_within_the_room(share: float, room: int, draws: int, claims: int) -> None:
     assert NAMED.scaled(share, room) == Arrivals(6, draws, claims)
-    one_length = MixedArrivals(6, (Length(12, 7, 1.0),))
-    assert one_length.scaled(share, room) == MixedArrivals(6, (Length(draws, claims, 1.0),))
+    mixed = MixedArrivals(6, (Length(12, 7, 0.75), Length(0, 0, 0.25)))
+    assert mixed.scaled(share, room).lengths == (Length(draws, claims, 0.75), Length(0, 0, 0.25))
 
 
-def test_each_length_is_scaled_by_itself() -> None:
-    assert FORECAST.scaled(1.5, 100) == MixedArrivals(
-        6, (Length(15, 6, 0.5), Length(21, 12, 0.25), Length(30, 0, 0.25))
+@pytest.mark.parametrize(
+    ("exchanges", "give", "expected"), [(1, 3, 3), (1, 0, 0), (3, 3, 9), (3, 1, 7), (12, 3, 36), (12, 0, 33)]
+)
+def test_in_a_drill_as_many_come_now_as_go_and_three_at_each_later_exchange(
+    exchanges: int, give: int, expected: int
+) -> None:
+    assert drill_arrivals(Drill(exchanges, 7), give) == Arrivals(expected, 7, 0)
+    assert drill_arrivals(Drill(exchanges), give) == Arrivals(expected, THEN_DRAWS, 0)
+
+
+def mean_worth(name: str, drill: Drill | None) -> float:
+    """Return what the whole rack is worth before a first pass, on average over a hundred random racks."""
+    rnd = random.Random(2024)
+    tables, weights = tables_of(card(name)), hand_weights(card(name), Limits())
+    worth = []
+    for _ in range(100):
+        asked = Question(card(name), random_rack(rnd), Round.FIRST_RIGHT, drill=drill)
+        worth.append(score(asked.situation, tables, weights, ()).expected)
+    return fmean(worth)
+
+
+@pytest.mark.parametrize("name", ["small", "full"])
+def test_with_the_default_draws_a_rack_of_a_drill_is_worth_about_what_it_is_at_a_table(name: str) -> None:
+    """Within a factor of two; on the full card no other number is as near: measured anew with arrivals."""
+    table = mean_worth(name, None)
+    fewer, default, more = (mean_worth(name, Drill(3, THEN_DRAWS + change)) for change in (-1, 0, 1))
+    assert table / 2 < fewer < default < more < table * 2
+    if name == "full":
+        assert abs(default - table) < min(abs(fewer - table), abs(more - table))
+
+
+def test_the_range_of_a_drill() -> None:
+    assert (MAX_EXCHANGES, MAX_THEN_DRAWS) == (12, 60)
+    for drill in (Drill(1, 0), Drill(MAX_EXCHANGES, MAX_THEN_DRAWS)):
+        asked = Question(tiny(), HELD, Round.FIRST_RIGHT, drill=drill)
+        assert asked.situation.arrivals == drill_arrivals(drill, 3)
+    with pytest.raises(FaultyInputError) as caught:
+        Question(tiny(), HELD, Round.FIRST_RIGHT, drill=Drill(13, 61))
+    assert [(fault.kind, fault.place) for fault in caught.value.faults] == [
+        ("range", ("drill", "exchanges_left")),
+        ("range", ("drill", "then_draws")),
+    ]
+    with pytest.raises(FaultyInputError, match="a drill has 14 tiles"):
+        Question(tiny(), rack("F F F F N N N W W W S S S"), Round.FIRST_RIGHT, 3, drill=Drill(3))
+
+
+def test_the_pool_of_a_drill_is_the_heap_that_was_dealt_without_jokers() -> None:
+    dealt = deal(5, 2)
+    outlook = Question(tiny(), dealt.rack, Round.FIRST_RIGHT, drill=Drill(3)).situation.outlook
+    assert (outlook.naturals, outlook.jokers) == (len(dealt.heap), 0)
+    # One tile short and no such natural left: hopeless in a drill, possible at a table.
+    held, seen = rack("F F F F N N N W W W S S S 1b"), rack("S N W F F F F E E E E 3b 2b").tiles
+    drilled = advise(Question(tiny(), held, Round.COURTESY, 0, seen=seen, drill=Drill(1, 20)))
+    at_table = advise(Question(tiny(), held, Round.COURTESY, 0, seen=seen, arrivals=Arrivals(0, 20, 0)))
+    assert drilled.expected == 0 < at_table.expected
+    # Those of the rack serve.
+    complete = advise(Question(tiny(), HELD, Round.COURTESY, 0, drill=Drill(1, 0)))
+    assert complete.expected == 1.0 and Tile.JOKER in complete.hands[0].served_by
+
+
+def test_the_greatest_comes_first_and_those_alike_to_twelve_decimals_in_their_order() -> None:
+    values = np.array([0.25, 0.5, np.nextafter(0.5, 1), 0.5 + 1e-11, 0.25])
+    assert greatest_first(values).tolist() == [3, 1, 2, 0, 4]
+
+
+def test_some_hand_mixes_the_lengths_after_the_union_of_independent_hands() -> None:
+    """Two lengths, one of them without any tile to come: then only a complete target counts."""
+    assert union(np.array([[0.5, 0.5], [0.0, 0.25]])).tolist() == [0.75, 0.25]
+    asked = question(random_rack(random.Random(2)), "small")
+    tables = tables_of(asked.card)
+    one = Arrivals(0, 30, 10)
+    situation = Situation(asked.rack, (), MixedArrivals(0, (Length(30, 10, 0.25), Length(0, 0, 0.75))))
+    targets = score(situation, tables, np.ones(len(asked.card.hands)), ()).target
+    reach = reach_of_targets(situation, tables, situation.held, targets, one)
+    assert reach == pytest.approx(Situation(asked.rack, (), one).reach(tables, situation.held)[targets])
+    expected = 0.25 * (1 - np.prod(1 - reach))
+    assert some_hand(situation, tables, situation.held, targets) == pytest.approx(expected, rel=1e-12)
+    assert expected < 1 - np.prod(1 - 0.25 * reach), "independence holds within a length, not across them"
+
+
+@pytest.mark.parametrize("round_", Round)
+def test_advice_states_the_chances_of_some_hand_and_of_each_alone(round_: Round) -> None:
+    hands = advise(question(random_rack(random.Random(3)), "small", round=round_)).hands
+    tables, kept = hands.tables, hands.situation.held - counts_of(hands.after.passed)[:N_NATURALS]
+    alone = arrivals_alone(round_, len(hands.after.passed))
+    for made in hands[:5]:
+        target = np.array([tables.targets.index(made.target)])
+        found = reach_of_targets(hands.situation, tables, kept, target, alone)[0]
+        assert made.alone == pytest.approx(found, rel=1e-12)
+    likeliest = max(made.alone for made in hands if made.alone is not None)
+    some = some_hand(hands.situation, tables, kept, hands.after.target[hands.order])
+    assert hands.some_hand == pytest.approx(max(likeliest, some), rel=1e-12)
+
+
+def test_with_one_hand_that_counts_some_hand_is_that_hand() -> None:
+    held = random_rack(random.Random(4))
+    name = advise(Question(own(), held, Round.FIRST_RIGHT)).hands[0].hand.name
+    hands = advise(Question(own(), held, Round.FIRST_RIGHT, limits=Limits(only=Choice(hands=(name,))))).hands
+    assert [made.hand.name for made in hands] == [name]
+    assert hands.some_hand == hands[0].alone
+
+
+def test_nothing_is_stated_where_nothing_was_measured_or_too_little_is_unseen() -> None:
+    held = random_rack(random.Random(6))
+    for asked in ({"arrivals": Arrivals(3, 20, 10)}, {"drill": Drill(3)}):
+        hands = advise(question(held, "small", **asked)).hands
+        assert hands.some_hand is None and {made.alone for made in hands} == {None}
+    # One hand alone takes longer play than reach does, so more naturals must be unseen.
+    left = list(WALL)
+    for tile in held.tiles:
+        left.remove(tile)
+    naturals = [tile for tile in left if tile.position < N_NATURALS]
+    most = arrivals_alone(Round.FIRST_RIGHT, 3).most
+    enough, short = (
+        advise(question(held, "small", seen=tuple(naturals[: len(naturals) - unseen]))).hands
+        for unseen in (most, most - 1)
     )
-    # With room for 26 after the exchanges the shortest stays whole.
-    assert FORECAST.scaled(1.5, 32) == MixedArrivals(
-        6, (Length(15, 6, 0.5), Length(21, 5, 0.25), Length(26, 0, 0.25))
-    )
-    assert FORECAST.scaled(1.5, 6) == MixedArrivals(
-        6, (Length(0, 0, 0.5), Length(0, 0, 0.25), Length(0, 0, 0.25))
-    )
-
-
-def test_scaling_by_1_with_room_changes_nothing() -> None:
-    assert NAMED.scaled(1.0, 100) == NAMED
-    assert FORECAST.scaled(1.0, 100) == FORECAST
-
-
-def test_the_most_that_may_come_is_that_of_the_longest_play() -> None:
-    assert NAMED.most == 6 + 12 + 7
-    assert FORECAST.most == 6 + 14 + 8
-    assert FORECAST.after(0).most == 14 + 8
+    assert all(made.alone is not None for made in enough)
+    assert short.some_hand is not None and {made.alone for made in short} == {None}

@@ -1,8 +1,10 @@
-"""Small versions of the published measurements, with exact results: they can be made again."""
+"""Small versions of the published measurements: they can be made again, and go on where they stopped."""
 
-import hashlib
 import json
+import subprocess
+import sys
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -10,15 +12,21 @@ import pytest
 from solver.arrivals import LATER_EXCHANGES, LENGTHS
 from solver.rounds import Round
 from solver.table.fit import fit_shares, reliability
-from tests.benchmarks import calibrate, committed, drill_bound, measure_incoming, simulate, strength
+from tests.benchmarks import alone, appending, calibrate, drill_bound, measure_incoming, simulate, strength
 from tests.benchmarks.games import games_of, moments_of
 
+ROOT = Path(__file__).parents[3]
 RULES = ["advised", "careful", "nearest", "random"]
 GAMES = 24
-
-
-def digest(found: object) -> str:
-    return hashlib.sha256(json.dumps(found, sort_keys=True).encode()).hexdigest()[:16]
+QUICK = "careful,nearest,random,careful"
+HEADER = {
+    "card": "small",
+    "rules": QUICK.split(","),
+    "seed": 1,
+    "second": True,
+    "code": appending.code_digest(),
+}
+GAME = '{"game":0}\n'
 
 
 @pytest.fixture(scope="module")
@@ -30,8 +38,13 @@ def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
-def test_games_are_the_same_everywhere(file: Path) -> None:
-    assert hashlib.sha256(file.read_bytes()).hexdigest()[:16] == "08fe6bd2e5cfcb39"
+def test_each_shuffle_is_played_four_times_with_the_rules_moved_on(file: Path) -> None:
+    _, games = games_of(file)
+    firsts = [[made[2] for made in game["passes"][:4]] for game in games]
+    assert firsts[0] == firsts[1] == firsts[2] == firsts[3] != firsts[4]
+    for seat in range(4):
+        assert sorted(game["rules"][seat] for game in games[:4]) == sorted(RULES)
+    assert games[1]["rules"] == [RULES[3], *RULES[:3]]
 
 
 def test_wins_and_racks_after_the_charleston(file: Path) -> None:
@@ -39,8 +52,7 @@ def test_wins_and_racks_after_the_charleston(file: Path) -> None:
     wins = {rule: strength.wins_by_shuffle(games, rule).sum(axis=0).tolist() for rule in RULES}
     assert all(sat == GAMES for _, sat in wins.values())
     assert sum(won for won, _ in wins.values()) == sum(game["winner"] is not None for game in games)
-    stand = {rule: [round(x, 9) for x in strength.standing("small", games, rule)] for rule in RULES}
-    assert digest([wins, stand]) == "ffca70ad8a0fee10"
+    stand = {rule: strength.standing("small", games, rule) for rule in RULES}
     assert stand["advised"][2] > stand["random"][2]
     first, other = (strength.wins_by_shuffle(games, rule) for rule in ("advised", "random"))
     times, low, high = strength.ratio(first + 1, other + 1)
@@ -51,28 +63,22 @@ def test_lengths_fitted_and_judged(file: Path) -> None:
     header, games = games_of(file)
     moments = [m for game in games for m in moments_of(game, "advised") if m.round is None]
     assert len(moments) == GAMES
-    grid = ((0, 8, 4), (0, 16, 4), (0, 20, 18))
-    chances = calibrate.chance_under(header["card"], grid, moments)
+    chances = calibrate.chance_under(header["card"], ((0, 8, 4), (0, 16, 4), (0, 20, 18)), moments)
     assert chances.shape == (GAMES, 3) and (np.diff(chances, axis=1) >= 0).all(), "longer play, more chance"
     won = np.array([m.won for m in moments])
     shares = fit_shares(chances, won)
-    found = reliability(chances @ shares, won, groups=4)
-    assert (
-        digest([shares.round(6).tolist(), round(found.error, 6), round(found.brier, 6)]) == "3b7e46a271bf847e"
-    )
+    assert reliability(chances @ shares, won, groups=4).brier <= 0.25
 
 
 def test_what_is_judged_is_what_an_answer_states(file: Path) -> None:
     _, games = games_of(file)
     moments = [m for game in games[:6] for m in moments_of(game, "advised")]
-    stated = calibrate.stated("small", moments)
-    for moment, chance in zip(moments, stated, strict=True):
+    for moment, chance in zip(moments, calibrate.stated("small", moments), strict=True):
         coming = moment.coming + (LATER_EXCHANGES[moment.round] if moment.round else 0)
         futures = tuple((coming - moment.coming, each.draws, each.claims) for each in LENGTHS)
         mixed = calibrate.chance_under("small", futures, [moment])[0] @ [each.share for each in LENGTHS]
         # One target a hand for all lengths, or the best for each; more where one alone is likelier.
         assert chance > mixed - 0.01
-    assert digest(stated.round(9).tolist()) == "3106e9d0ac290cb8"
 
 
 def test_each_moment_is_what_its_player_knew(file: Path) -> None:
@@ -84,42 +90,93 @@ def test_each_moment_is_what_its_player_knew(file: Path) -> None:
         assert len({m.won for m in moments}) == 1
 
 
-def test_incoming_shares(file: Path) -> None:
+def test_incoming_shares_predict_what_came_in_where_they_were_measured(file: Path) -> None:
     _, games = games_of(file)
     shares = measure_incoming.shares_of(games, "careful")
-    said = {r.value: {s.value: round(x, 9) for s, x in found.items()} for r, found in shares.items()}
-    assert digest(said) == "db3be26f7bfaf009"
     judged = measure_incoming.judge(games, shares, "careful", "advised")
-    assert all(ours > flat for ours, flat, _ in judged.values()), "measured on the same games"
+    assert all(ours > flat for ours, flat, _ in judged.values())
 
 
-def test_players_bound_to_one_target() -> None:
-    """One shuffle for each pass to settle after, and when play begins."""
+def test_players_of_one_target_alone() -> None:
+    """One shuffle for each pass to choose after, and when play begins."""
     stages = [*Round, None]
-    games = [committed.play("small", 3, 4 * shuffle + shuffle % 4) for shuffle in range(len(stages))]
+    games = [alone.play("small", 3, 4 * shuffle + shuffle % 4) for shuffle in range(len(stages))]
     for at, game in zip(stages, games, strict=True):
         made = [moment[0] and Round(moment[0]) for moment in game["moments"]]
         assert made[0] in (at, None) and made[-1] is None
         assert made == sorted(made, key=stages.index)
-    assert digest(games) == "d0f6f4af26323a44"
-    moments = committed.bound_moments(games)
-    found = {}
+    moments = alone.moments_alone(games)
     for stage in stages:
-        reach = committed.predicted("small", moments[stage], 3, ((8, 4), (16, 12)))
+        reach = alone.predicted("small", moments[stage], 3, ((8, 4), (16, 12)))
         assert len(reach) and (reach[:, 0] < reach[:, 1]).all(), "longer play, more reach"
-        found[stage and stage.value] = reach.round(9).tolist()
-    later, means = committed.fit_later("small", moments[Round.FIRST_RIGHT])
-    assert later in committed.LATERS and means == sorted(means), "more tiles, more reach"
-    assert digest([list(found.items()), later, means]) == "155eab0e6cc382c9"
+    later, means = alone.fit_later("small", moments[Round.FIRST_RIGHT])
+    assert later in alone.LATERS and means == sorted(means), "more tiles, more reach"
 
 
 def test_nobody_does_better_in_a_drill_than_who_sees_what_comes() -> None:
     card = drill_bound.shipped_card("small")
-    played = {
-        rule: [drill_bound.play(card, rule, 3, number)[0] for number in range(12)]
+    seeing, advised, random = (
+        np.mean([drill_bound.play(card, rule, 3, number)[0] for number in range(12)])
         for rule in ("seeing", "advised", "random")
-    }
-    means = {rule: float(np.mean(values)) for rule, values in played.items()}
-    assert means["seeing"] > means["advised"] > means["random"]
-    said = {rule: [round(x, 9) for x in values] for rule, values in played.items()}
-    assert digest(said) == "7b15352833ffd199"
+    )
+    assert seeing > advised > random
+
+
+def run(file: Path, games: int, *more: str) -> subprocess.CompletedProcess[str]:
+    command = ["--card", "small", "--rules", QUICK, "--games", str(games), *more]
+    script = [sys.executable, "-m", "tests.benchmarks.simulate", str(file), *command]
+    return subprocess.run(script, capture_output=True, text=True, check=False, cwd=ROOT)
+
+
+def test_going_on_drops_a_torn_line_keeps_finished_games_and_plays_the_rest(tmp_path: Path) -> None:
+    whole, torn = tmp_path / "whole.jsonl", tmp_path / "torn.jsonl"
+    assert "8/8 games" in run(whole, 8).stderr
+    header, *lines = whole.read_text().splitlines()
+    assert json.loads(header) == HEADER
+    assert sorted(json.loads(line)["game"] for line in lines) == list(range(8))
+    marked = json.dumps({**json.loads(lines[1]), "mark": "not played again"})
+    torn.write_text("\n".join([header, lines[5], marked, lines[2][: len(lines[2]) // 2]]))
+    assert "8/8 games" in run(torn, 8).stderr
+    after = torn.read_text().splitlines()
+    assert after[:3] == [header, lines[5], marked]
+    assert sorted(after[3:]) == sorted(line for line in lines if line not in (lines[5], lines[1]))
+
+
+@pytest.mark.parametrize("asked", [("--rules", "careful,careful,nearest,random"), ("--seed", "2")])
+def test_the_script_refuses_a_file_of_another_run_before_it_plays(
+    tmp_path: Path, asked: tuple[str, ...]
+) -> None:
+    file = tmp_path / "games.jsonl"
+    file.write_text(json.dumps(HEADER) + "\n" + GAME)
+    done = run(file, 8, *asked)
+    assert done.returncode == 2 and "games.jsonl was made by another run" in done.stderr
+    assert file.read_text() == json.dumps(HEADER) + "\n" + GAME
+
+
+@pytest.mark.parametrize("other", [{"card": "full"}, {"second": False}, {"code": "0" * 16}, None])
+def test_a_file_is_of_one_run_and_whole_lines(tmp_path: Path, other: dict[str, Any] | None) -> None:
+    file = tmp_path / "games.jsonl"
+    if other is None:
+        file.write_text(json.dumps(HEADER) + '\n{"game":4}\n{"game":0}\n{"game":7')
+        assert appending.finished(file, HEADER) == {4, 0}
+        assert file.read_text() == json.dumps(HEADER) + '\n{"game":4}\n{"game":0}\n'
+        return
+    text = json.dumps({**HEADER, **other}) + "\n" + GAME + '{"game":1'
+    file.write_text(text)
+    with pytest.raises(appending.OtherRunError, match=r"games\.jsonl was made by another run"):
+        appending.finished(file, HEADER)
+    assert file.read_text() == text
+
+
+def test_the_digest_is_of_the_code_and_the_cards(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def digest(name: str, text: str) -> str:
+        file = tmp_path / name
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_text(text)
+        return appending.code_digest()
+
+    monkeypatch.setattr(appending, "ROOT", tmp_path)
+    code = digest("solver/a.py", "x = 1")
+    card = digest("patterns/cards/b.toml", "b")
+    assert digest("solver/a.pyc", "compiled") == digest("api/c.py", "x = 1") == card
+    assert len({code, card, digest("solver/a.py", "x = 2"), digest("patterns/cards/b.toml", "c")}) == 4

@@ -1,8 +1,8 @@
 """How likely is one target for a player who goes for nothing else?
 
-Run: python -m tests.benchmarks.committed FILE --games 16000 [--jobs 2] [--seed 700]
+Run: python -m tests.benchmarks.alone FILE --games 16000 [--jobs 2] [--seed 700]
 
-One player advised, three careful. The advised player settles after one pass (or when play begins) on the
+One player advised, three careful. The advised player chooses after one pass (or when play begins) the
 best target of a hand, the likeliest in some games, down to the tenth likeliest in others, and goes for it
 alone; which pass and which hand follow from the number of the game. Games go to the file as they finish,
 and the same command goes on. Then the lengths of play, and what later exchanges are worth, that make the
@@ -44,21 +44,21 @@ LATERS = (-3, -2, -1, 0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 14)
 
 
 def play(card_name: str, seed: int, number: int) -> dict[str, Any]:
-    """Play one game; every four share a shuffle, the player who settles one seat on each time."""
+    """Play one game; every four share a shuffle, the player alone one seat on each time."""
     card, shuffle, seat = card_of(card_name), number // 4, number % 4
     at = STAGES[shuffle % len(STAGES)]
     block = shuffle // len(STAGES)
-    # Half of the tables play the second Charleston, but where the player settles during it.
+    # Half of the tables play the second Charleston, but where the target is chosen during it.
     second = at in SECOND_CHARLESTON or block // 2 % 2 == 0
-    settling = Alone(at, block // 4 % RANKS)
-    rules = [settling if each == seat else Careful() for each in range(4)]
-    bind = partial(settling.bind, card, seat=seat)
-    game = play_game(card, rules, seed, shuffle, second=second, before_play=bind)
+    player = Alone(at, block // 4 % RANKS)
+    rules = [player if each == seat else Careful() for each in range(4)]
+    begin = partial(player.begin_play, card, seat=seat)
+    game = play_game(card, rules, seed, shuffle, second=second, before_play=begin)
     return {
         "game": number,
         "fits": block % 2 == 0,
-        "rank": settling.rank,
-        "target": settling.target,
+        "rank": player.rank,
+        "target": player.target,
         "won": game.ending.winner == seat,
         "moments": [
             [
@@ -67,14 +67,14 @@ def play(card_name: str, seed: int, number: int) -> dict[str, Any]:
                 [tile.value for tile in moment.seen],
                 moment.coming,
             ]
-            for moment in settling.moments
+            for moment in player.moments
         ],
     }
 
 
 @dataclass(frozen=True)
-class Bound:
-    """A moment of a player bound to one target, and whether it was completed."""
+class AloneAt:
+    """A moment of a player of one target alone, and whether it was completed."""
 
     game: int
     kept: Pile
@@ -85,19 +85,19 @@ class Bound:
     won: bool
 
 
-def bound_moments(games: list[dict[str, Any]]) -> dict[Round | None, list[Bound]]:
+def moments_alone(games: list[dict[str, Any]]) -> dict[Round | None, list[AloneAt]]:
     """Return the moments of games after each pass, and when play begins."""
-    found: dict[Round | None, list[Bound]] = {stage: [] for stage in STAGES}
+    found: dict[Round | None, list[AloneAt]] = {stage: [] for stage in STAGES}
     for game in games:
         for round_, kept, seen, coming in game["moments"]:
             tiles, away = (tuple(Tile(text) for text in texts) for texts in (kept, seen))
             known = game["game"], Pile(tiles), away, coming
-            moment = Bound(*known, game["target"], game["fits"], game["won"])
+            moment = AloneAt(*known, game["target"], game["fits"], game["won"])
             found[round_ and Round(round_)].append(moment)
     return found
 
 
-def split(moments: list[Bound], fresh: int | None) -> tuple[list[Bound], list[Bound]]:
+def split(moments: list[AloneAt], fresh: int | None) -> tuple[list[AloneAt], list[AloneAt]]:
     """Return the moments to fit to and those to judge: of later games, if it is said from which on."""
     if fresh is None:
         return [m for m in moments if m.fits], [m for m in moments if not m.fits]
@@ -105,9 +105,9 @@ def split(moments: list[Bound], fresh: int | None) -> tuple[list[Bound], list[Bo
 
 
 def predicted(
-    card_name: str, moments: list[Bound], later: int, lengths: tuple[tuple[int, int], ...]
+    card_name: str, moments: list[AloneAt], later: int, lengths: tuple[tuple[int, int], ...]
 ) -> NDArray[np.float64]:
-    """Return (moments, lengths) reach of the target settled on, with so many tiles from later exchanges."""
+    """Return (moments, lengths) reach of the target, with so many tiles from later exchanges."""
     tables = tables_of(card_of(card_name))
     found = np.zeros((len(moments), len(lengths)))
     for row, moment in enumerate(moments):
@@ -119,7 +119,7 @@ def predicted(
     return found
 
 
-def fit_lengths(card_name: str, fits: list[Bound], judges: list[Bound]) -> None:
+def fit_lengths(card_name: str, fits: list[AloneAt], judges: list[AloneAt]) -> None:
     """Print the one and the two lengths that make outcomes when play begins likeliest, judged on others."""
     chances = predicted(card_name, fits, 0, LENGTHS_TRIED)
     won = _won(fits)
@@ -131,7 +131,7 @@ def fit_lengths(card_name: str, fits: list[Bound], judges: list[Bound]) -> None:
         print(as_table(f"best {size} ({named}), held out", judged), flush=True)
 
 
-def fit_later(card_name: str, fits: list[Bound]) -> tuple[int, list[float]]:
+def fit_later(card_name: str, fits: list[AloneAt]) -> tuple[int, list[float]]:
     """Return how many tiles from later exchanges make the mean prediction nearest to the share realised.
 
     Returns:
@@ -141,13 +141,13 @@ def fit_later(card_name: str, fits: list[Bound]) -> tuple[int, list[float]]:
     return LATERS[int(np.abs(np.array(means) - _won(fits).mean()).argmin())], np.round(means, 3).tolist()
 
 
-def shipped(card_name: str, moments: list[Bound], later: int) -> NDArray[np.float64]:
+def shipped(card_name: str, moments: list[AloneAt], later: int) -> NDArray[np.float64]:
     """Return (moments,) reach by the lengths shipped, with so many tiles from later exchanges."""
     lengths = tuple((each.draws, each.claims) for each in LENGTHS_ALONE)
     return predicted(card_name, moments, later, lengths) @ np.array([each.share for each in LENGTHS_ALONE])
 
 
-def _won(moments: list[Bound]) -> NDArray[np.bool_]:
+def _won(moments: list[AloneAt]) -> NDArray[np.bool_]:
     return np.array([moment.won for moment in moments])
 
 
@@ -166,7 +166,7 @@ def main() -> None:
         append_games(asked.file, header, asked.games, partial(play, asked.card, asked.seed), asked.jobs)
     except OtherRunError as error:
         parser.error(str(error))
-    moments = bound_moments(games_of(asked.file)[1])
+    moments = moments_alone(games_of(asked.file)[1])
     for stage in (None, *Round):
         fits, judges = split(moments[stage], asked.fresh)
         name, later = "play begins", 0

@@ -1,0 +1,268 @@
+"""The Charleston of four, and the players that are measured against one another."""
+
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import pytest
+
+from patterns.card import Card
+from patterns.rack import Pile, parse_tiles
+from patterns.tiles import KINDS, Tile
+from solver.advice import advise
+from solver.arrivals import after_the_exchanges
+from solver.card_tables import CardTables, tables_of
+from solver.deals import Luck
+from solver.question import Question
+from solver.rescore import Score, score
+from solver.rounds import FIRST_CHARLESTON, SECOND_CHARLESTON, Round
+from solver.situation import Situation
+from solver.table import players
+from solver.table.charleston import PassRule, Seat, play_charleston
+from solver.table.game import play_game
+from solver.table.players import Alone, ByWorth, Careful, Nearest, Objective, RandomLegal
+from tests.solver.played import count_out, own, rack
+from tests.solver.table.tables import KONGS, STEPS, card_of
+
+RULES: list[PassRule] = [RandomLegal(), Nearest(), Careful(), ByWorth()]
+WHOLE_SET = [tile for tile in KINDS for _ in range(tile.copies)]
+RIGHT = {Round.FIRST_RIGHT, Round.SECOND_RIGHT}
+LEFT = {Round.FIRST_LEFT, Round.SECOND_LEFT}
+
+
+def seats_of(seed: int) -> list[Seat]:
+    order = Luck(seed).shuffled(WHOLE_SET)
+    return [Seat(Counter(order[:14])), *(Seat(Counter(order[14 + 13 * n : 27 + 13 * n])) for n in range(3))]
+
+
+def seat_of(seed: int, size: int = 13) -> Seat:
+    order = Luck(seed).shuffled(WHOLE_SET)
+    return Seat(Counter(order[:size]), order[size : size + 3])
+
+
+def seat_with(text: str) -> Seat:
+    return Seat(Counter(parse_tiles(text)))
+
+
+@dataclass
+class Scripted:
+    """Passes its first tiles, or whatever ``cheat`` makes of them, and wishes what it is told."""
+
+    name: str = "scripted"
+    wished: int = 3
+    cheat: Callable[[Seat, tuple[Tile, ...]], tuple[Tile, ...]] = lambda seat, tiles: tiles
+    asked: list[tuple[Round, int]] = field(default_factory=list)
+
+    def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
+        self.asked.append((round_, count))
+        tiles = [tile for tile in seat.tiles.elements() if tile is not Tile.JOKER]
+        return self.cheat(seat, tuple(tiles[:count]))
+
+    def wish(self, card: Card, seat: Seat, luck: Luck) -> int:
+        return self.wished
+
+
+@pytest.mark.parametrize("second", [False, True])
+@pytest.mark.parametrize("seed", range(4))
+def test_every_pass_reaches_the_right_neighbor_and_no_tile_is_lost(seed: int, second: bool) -> None:
+    seats = seats_of(seed)
+    racks = [Counter(seat.tiles) for seat in seats]
+    jokers = [seat.tiles[Tile.JOKER] for seat in seats]
+    rules = [Careful(), RandomLegal(), Nearest(), RandomLegal()]
+    made = play_charleston(own(), seats, rules, second, Luck(seed, 1))
+    rounds = [*FIRST_CHARLESTON, *(SECOND_CHARLESTON if second else ()), Round.COURTESY]
+    assert [each.round for each in made] == [round_ for round_ in rounds for _ in range(4)]
+    for start in range(0, len(made), 4):
+        for each in made[start : start + 4]:
+            assert Counter(each.held) == racks[each.seat], "a pass is from the rack as it was"
+            assert each.round is Round.COURTESY or len(each.given) == 3
+        for each in made[start : start + 4]:
+            step = 1 if each.round in RIGHT else 3 if each.round in LEFT else 2
+            racks[each.seat].subtract(each.given)
+            racks[(each.seat + step) % 4].update(each.given)
+        racks = [+rack for rack in racks]
+    assert racks == [seat.tiles for seat in seats]
+    assert [rack.total() for rack in racks] == [14, 13, 13, 13]
+    assert [rack[Tile.JOKER] for rack in racks] == jokers
+    for number, seat in enumerate(seats):
+        assert seat.passed == [tile for each in made if each.seat == number for tile in each.given]
+
+
+@pytest.mark.parametrize(
+    ("wishes", "sizes"),
+    [((3, 1, 2, 0), (2, 0, 2, 0)), ((3, 3, 3, 3), (3, 3, 3, 3)), ((0, 2, 3, 1), (0, 1, 0, 1))],
+)
+def test_the_courtesy_pass_is_of_the_smaller_wish(wishes: tuple[int, ...], sizes: tuple[int, ...]) -> None:
+    rules = [Scripted(wished=wish) for wish in wishes]
+    made = play_charleston(own(), seats_of(1), rules, False, Luck(1))
+    assert tuple(len(each.given) for each in made[-4:]) == sizes
+    for rule, size in zip(rules, sizes, strict=True):
+        assert rule.asked[3:] == ([(Round.COURTESY, size)] if size else [])
+
+
+def not_held(seat: Seat, tiles: tuple[Tile, ...]) -> tuple[Tile, ...]:
+    return (next(tile for tile in KINDS if not seat.tiles[tile] and tile is not Tile.JOKER), *tiles[1:])
+
+
+@pytest.mark.parametrize(
+    "cheat",
+    [
+        not_held,
+        lambda seat, tiles: (Tile.JOKER, *tiles[1:]),
+        lambda seat, tiles: tiles[:2],
+        lambda seat, tiles: (*tiles, *tiles[:1]),
+        lambda seat, tiles: (tiles[0],) * 3 if seat.tiles[tiles[0]] < 3 else not_held(seat, tiles),
+    ],
+)
+def test_an_illegal_pass_is_refused_and_nothing_moves(
+    cheat: Callable[[Seat, tuple[Tile, ...]], tuple[Tile, ...]],
+) -> None:
+    seats = seats_of(2)
+    seats[2].tiles[Tile.JOKER] += 1
+    before = [Counter(seat.tiles) for seat in seats]
+    rules = [Scripted(), Scripted(), Scripted(cheat=cheat), Scripted()]
+    with pytest.raises(ValueError, match="seat 2 cannot pass"):
+        play_charleston(own(), seats, rules, False, Luck(2))
+    assert [seat.tiles for seat in seats] == before
+
+
+@pytest.mark.parametrize("wish", [-1, 4])
+def test_an_impossible_wish_is_refused(wish: int) -> None:
+    rules = [Scripted(), Scripted(wished=wish), Scripted(), Scripted()]
+    with pytest.raises(ValueError, match="courtesy"):
+        play_charleston(own(), seats_of(3), rules, False, Luck(3))
+
+
+def test_a_seat_remembers_its_passes_as_far_as_they_can_be_elsewhere() -> None:
+    seat = Seat(Counter({Tile.NORTH: 3, Tile.B1: 1}), [Tile.NORTH, Tile.NORTH, Tile.C2, Tile.B1])
+    assert seat.seen() == (Tile.B1, Tile.C2, Tile.NORTH)
+
+
+@pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.name)
+@pytest.mark.parametrize("seed", range(3))
+def test_a_pass_is_legal_and_the_same_in_any_order_of_the_tiles(rule: PassRule, seed: int) -> None:
+    for count, round_ in ((3, Round.FIRST_RIGHT), (3, Round.SECOND_ACROSS), (1, Round.COURTESY)):
+        seat = seat_of(seed, 13 + seed % 2)
+        turned = Seat(Counter(reversed(list(seat.tiles.elements()))), seat.passed)
+        given, again = (rule.choose(own(), each, round_, count, Luck(seed)) for each in (seat, turned))
+        assert Counter(given) == Counter(again)
+        assert len(given) == count and Tile.JOKER not in given and not Counter(given) - seat.tiles
+        wishes = {rule.wish(own(), each, Luck(seed)) for each in (seat, turned)}
+        assert len(wishes) == 1 and wishes <= {0, 1, 2, 3}
+
+
+def test_random_passes_differ_with_their_luck_and_reach_every_natural() -> None:
+    seat = seat_of(5)
+    given = [RandomLegal().choose(own(), seat, Round.FIRST_RIGHT, 3, Luck(seed)) for seed in range(200)]
+    assert {tile for tiles in given for tile in tiles} == set(seat.tiles) - {Tile.JOKER}
+    assert {RandomLegal().wish(own(), seat, Luck(seed)) for seed in range(100)} == {0, 1, 2, 3}
+
+
+def test_nearest_keeps_what_its_target_wants_while_it_can() -> None:
+    card = card_of(KONGS, STEPS)
+    seat = seat_with("S red red red red E E E F F 1b 2c 9c")
+    for seed in range(30):
+        given = Nearest().choose(card, seat, Round.FIRST_RIGHT, 3, Luck(seed))
+        assert set(given) == set(parse_tiles("1b 2c 9c"))
+    assert Nearest().wish(card, seat, Luck(0)) == 3
+    full = seat_with("S S red red red red E E E E F F F")
+    assert Nearest().wish(card, full, Luck(0)) == 0
+    beyond = seat_with("S S S S red red red E E E F F F")
+    for seed in range(20):
+        assert set(Nearest().choose(card, beyond, Round.FIRST_RIGHT, 2, Luck(seed))) == {Tile.SOUTH}
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_careful_keeps_flowers_and_pairs_and_lets_go_of_lone_winds_and_dragons_first(seed: int) -> None:
+    card = card_of(STEPS)
+    given = Careful().choose(
+        card, seat_with("F 1b 1b 2c 2c 4d 4d 9c 8d 7c 6d N red"), Round.FIRST_RIGHT, 3, Luck(seed)
+    )
+    assert set(given[:2]) == {Tile.NORTH, Tile.RED} and given[2] in parse_tiles("9c 8d 7c 6d")
+    pairs = seat_with("F F 9c 9c 8d 8d 1b 2c 4d 7c 7c J J")
+    given = Careful().choose(card, pairs, Round.FIRST_RIGHT, 3, Luck(seed))
+    assert set(given) == set(parse_tiles("1b 2c 4d")), "a lone tile goes before either tile of a pair"
+
+
+@pytest.mark.parametrize("seed", range(2))
+def test_advised_passes_what_the_advice_says(seed: int) -> None:
+    seat = seat_of(seed)
+    question = Question(own(), seat.rack, Round.FIRST_RIGHT, 3, seen=seat.seen())
+    worth = count_out(question)
+    given = ByWorth().choose(own(), seat, Round.FIRST_RIGHT, 3, Luck(9))
+    best = worth[tuple(sorted(given, key=KINDS.index))]
+    assert best == pytest.approx(max(worth.values()), abs=1e-9)
+    assert best == pytest.approx(advise(question).expected, abs=1e-9)
+
+
+def test_advised_wishes_for_nothing_with_a_hand_that_only_loses() -> None:
+    card = card_of(KONGS)
+    assert ByWorth().wish(card, seat_with("S S red red red red E E E E F F F"), Luck(0)) == 0
+    assert ByWorth().wish(card, seat_with("S S red red red red E E E E 1b 2b 3b"), Luck(0)) == 3
+
+
+def test_objectives_by_hand() -> None:
+    reach = np.array([[0.25, 0.25], [0.36, 0.0]])
+    found = {objective: objective.worth(reach).tolist() for objective in Objective}
+    assert found == {
+        Objective.SUM: [0.5, 0.36],
+        Objective.SINGLE: [0.25, 0.36],
+        Objective.SOME: pytest.approx([0.4375, 0.36]),
+        Objective.ROOTS: pytest.approx([1.0, 0.6]),
+        Objective.SQUARES: pytest.approx([0.125, 0.1296]),
+    }
+
+
+HELD = rack("2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J")
+
+
+def target_of(player: Alone, given: tuple[Tile, ...] = (Tile.EAST,)) -> int | None:
+    player._choose_target(own(), Situation(Pile(HELD.tiles), (), after_the_exchanges()), given)
+    return player.target
+
+
+@pytest.mark.parametrize("rank", [0, 3])
+def test_a_player_alone_goes_for_the_best_target_of_the_hand_of_that_rank(rank: int) -> None:
+    situation = Situation(Pile(HELD.tiles), (), after_the_exchanges())
+    scored = score(situation, tables_of(own()), np.ones(len(own().hands)), [Tile.EAST])
+    assert target_of(Alone(None, rank)) == scored.target[np.argsort(-scored.reach)[rank]]
+
+
+def test_hands_that_differ_by_the_last_digit_rank_in_the_order_of_the_card(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def level(at: Situation, tables: CardTables, *rest: object) -> Score:
+        found = score(at, tables, *rest)  # type: ignore[arg-type]
+        reach = np.full_like(found.reach, 0.5)
+        reach[2:] = np.nextafter(0.5, 1)
+        return replace(found, reach=reach)
+
+    monkeypatch.setattr(players, "score", level)
+    target = target_of(Alone(None, 1))
+    assert target is not None and tables_of(own()).hand[target] == 1
+
+
+@pytest.mark.parametrize("at", [Round.FIRST_ACROSS, None])
+def test_a_player_alone_passes_as_advised_and_then_for_one_target_only(at: Round | None) -> None:
+    player = Alone(at, 0)
+    rules: list[PassRule] = [player, Careful(), Careful(), Careful()]
+    opened: list[list[bool]] = []
+
+    def begin(table: players.Table) -> None:
+        player.begin_play(own(), table, 0)
+        opened.append(table.aims[0].open.tolist())
+
+    game = play_game(own(), rules, 3, 1, before_play=begin)
+    made = [each for each in game.passes if each.seat == 0]
+    assert player.target is not None
+    assert [place for place, is_open in enumerate(opened[0]) if is_open] == [player.target]
+    stages = [each.round for each in made] if at else []
+    assert [moment.round for moment in player.moments] == [*stages[1 if at else 0 :], None]
+    target, first = tables_of(own()).targets[player.target], made[0]
+    seat = Seat(Counter(first.held))
+    assert first.given == ByWorth().choose(own(), seat, first.round, 3, Luck(0))
+    wanted = Counter(tile for group in target.groups for tile in [group.tile] * group.count)
+    for each in made[2:] if at else []:
+        spare = (Counter(each.held) - wanted).total() - Counter(each.held)[Tile.JOKER]
+        assert (Counter(each.given) & wanted).total() == 0 or spare < 3
