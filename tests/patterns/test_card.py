@@ -56,8 +56,8 @@ PLAIN, NATURAL = Trait.NO_FLOWERS, Trait.NO_JOKER_NEEDED
         ("1p*4 9q*4 flower*6", None, {TWO, NATURAL, Trait.BIG_GROUPS}),
         # Two groups of one tile: no big group, and jokers all the same.
         ("4p*3 4p*3 9q*4 north*4", None, {TWO, PLAIN}),
-        ("wind1*4 wind2*4 dragon*4 flower*2", None, {NATURAL, Trait.WINDS_DRAGONS_ONLY}),
-        ("wind1*4 wind2*3 dragon1*4 dragon2*3", None, {PLAIN, NATURAL, Trait.WINDS_DRAGONS_ONLY}),
+        ("wind1*4 wind2*3 dragon*4 flower*3", None, {NATURAL, Trait.WINDS_DRAGONS_ONLY}),
+        ("wind1*5 wind2*3 dragon*6", None, {PLAIN, Trait.BIG_GROUPS, Trait.WINDS_DRAGONS_ONLY}),
         # The ranks used, from the lowest to the highest, are four or fewer.
         ("1p*4 4p*4 north*3 flower*3", None, {ONE, NATURAL, Trait.NARROW}),
         ("4p*4 9p*4 north*3 flower*3", None, {ONE, NATURAL}),
@@ -73,7 +73,7 @@ def test_traits_are_those_that_every_target_has(groups: str, where: str | None, 
 
 
 def test_a_plain_card_has_no_remarks() -> None:
-    card = card_of(("a", "1p*4 4p*4 9p*4 flower*2", False), ("b", "1p*4 4p*4 9q*4 flower*2", False))
+    card = card_of(("a", "1p*4 4p*4 9p*3 flower*3", False), ("b", "1p*4 4p*4 9q*3 flower*3", False))
     assert remarks_of(card) == []
 
 
@@ -91,7 +91,7 @@ def test_hands_with_the_same_targets_are_named() -> None:
 
 
 def test_a_concealed_hand_is_another_hand() -> None:
-    groups = "1p*4 4p*4 9p*4 flower*2"
+    groups = "1p*4 4p*4 9p*3 flower*3"
     card = card_of(("a", groups, False), ("b", groups, True), ("c", groups, True))
     assert remarks_of(card) == [Remark(2, "'c' has the same targets as 'b'")]
 
