@@ -10,8 +10,7 @@ from patterns.card import HAND_SIZE, Target, TileGroup
 from patterns.faults import Fault, FaultyInputError
 from patterns.notation import (
     RANKS,
-    AnyDragon,
-    AnyWind,
+    AnyOf,
     DragonOf,
     FreeSuit,
     Numbered,
@@ -30,8 +29,8 @@ def _open_suits(groups: Sequence[OpenGroup]) -> list[str]:
     return sorted({suit.letter for suit in suits if isinstance(suit, FreeSuit)})
 
 
-def _names(groups: Sequence[OpenGroup], kind: type[AnyWind] | type[AnyDragon]) -> list[str]:
-    return sorted({group.tile.name for group in groups if isinstance(group.tile, kind)})
+def _names(groups: Sequence[OpenGroup], kinds: tuple[Tile, ...]) -> list[str]:
+    return sorted({g.tile.name for g in groups if isinstance(g.tile, AnyOf) and g.tile.kinds == kinds})
 
 
 def _ranks(groups: Sequence[OpenGroup], where: Sequence[int] | None) -> tuple[list[int], list[Fault]]:
@@ -51,8 +50,8 @@ def _ranks(groups: Sequence[OpenGroup], where: Sequence[int] | None) -> tuple[li
 
 def _mixture_faults(groups: Sequence[OpenGroup]) -> list[Fault]:
     faults = []
-    for kind, word in ((AnyWind, "wind"), (AnyDragon, "dragon")):
-        names = _names(groups, kind)
+    for kinds, word in ((WINDS, "wind"), (DRAGONS, "dragon")):
+        names = _names(groups, kinds)
         if word in names and len(names) > 1:
             faults.append(
                 Fault("mixed-names", (), f"{word!r} beside {names[1]!r}: write {word}1 and {word}2 for two")
@@ -66,13 +65,13 @@ def choice_count(groups: Sequence[OpenGroup]) -> int:
     return (
         (len(RANKS) if has_rank else 1)
         * perm(len(Suit), len(_open_suits(groups)))
-        * perm(len(WINDS), len(_names(groups, AnyWind)))
-        * perm(len(DRAGONS), len(_names(groups, AnyDragon)))
+        * perm(len(WINDS), len(_names(groups, WINDS)))
+        * perm(len(DRAGONS), len(_names(groups, DRAGONS)))
     )
 
 
 def _choices(groups: Sequence[OpenGroup]) -> Iterator[Choice]:
-    letters, winds, dragons = _open_suits(groups), _names(groups, AnyWind), _names(groups, AnyDragon)
+    letters, winds, dragons = _open_suits(groups), _names(groups, WINDS), _names(groups, DRAGONS)
     for suits, wind, dragon in product(
         permutations(Suit, len(letters)), permutations(WINDS, len(winds)), permutations(DRAGONS, len(dragons))
     ):
@@ -82,7 +81,7 @@ def _choices(groups: Sequence[OpenGroup]) -> Iterator[Choice]:
 def _concrete(tile: OpenTile, n: int, choice: Choice) -> Tile:
     if isinstance(tile, Tile):
         return tile
-    if isinstance(tile, AnyWind | AnyDragon):
+    if isinstance(tile, AnyOf):
         picked = choice[tile.name]
         assert isinstance(picked, Tile)
         return picked

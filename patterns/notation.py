@@ -13,7 +13,7 @@ from lark import Lark, Token, Transformer, Tree, UnexpectedInput, v_args
 from lark.exceptions import UnexpectedEOF
 
 from patterns.faults import Fault, FaultyInputError
-from patterns.tiles import Suit, Tile
+from patterns.tiles import DRAGONS, WINDS, Suit, Tile
 
 MAX_NOTATION = 400
 RANKS = range(1, 10)
@@ -47,17 +47,15 @@ class Numbered:
 
 
 @dataclass(frozen=True)
-class AnyWind:
-    """Any wind; ``name`` tells ``wind1`` from ``wind2``, which differ."""
+class AnyOf:
+    """Any one wind or dragon; its ``name`` tells ``wind1`` from ``wind2``, which differ."""
 
     name: str
 
-
-@dataclass(frozen=True)
-class AnyDragon:
-    """Any dragon; ``name`` tells ``dragon1`` from ``dragon2``, which differ."""
-
-    name: str
+    @property
+    def kinds(self) -> tuple[Tile, ...]:
+        """The winds or the dragons."""
+        return WINDS if self.name.startswith("wind") else DRAGONS
 
 
 @dataclass(frozen=True)
@@ -67,7 +65,7 @@ class DragonOf:
     suit: FreeSuit | Suit
 
 
-OpenTile = Numbered | AnyWind | AnyDragon | DragonOf | Tile
+OpenTile = Numbered | AnyOf | DragonOf | Tile
 
 
 @dataclass(frozen=True)
@@ -89,11 +87,8 @@ class _Builder(Transformer[Token, OpenGroup]):
     def named(self, word: Token) -> Tile:
         return Tile[word.upper()]
 
-    def any_wind(self, word: Token) -> AnyWind:
-        return AnyWind(str(word))
-
-    def any_dragon(self, word: Token) -> AnyDragon:
-        return AnyDragon(str(word))
+    def any_of(self, word: Token) -> AnyOf:
+        return AnyOf(str(word))
 
     def dragon_of(self, suit: FreeSuit | Suit) -> DragonOf:
         return DragonOf(suit)
@@ -120,8 +115,7 @@ _EXPECTED = {
     "SUIT_LETTER": "a suit p, q, r, bam, crak or dot",
     "SUIT_WORD": "a suit p, q, r, bam, crak or dot",
     "NAMED": "a tile",
-    "WIND": "a tile",
-    "DRAGON": "a tile",
+    "ANY": "a tile",
     "N": "n",
     "STAR": "'*' and a count",
     "PARITY": "odd or even",

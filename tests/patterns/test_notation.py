@@ -9,8 +9,7 @@ from lark import Lark
 
 from patterns.faults import FaultyInputError
 from patterns.notation import (
-    AnyDragon,
-    AnyWind,
+    AnyOf,
     DragonOf,
     FreeSuit,
     Numbered,
@@ -41,8 +40,9 @@ NAMED = st.sampled_from(
 TILES: st.SearchStrategy[tuple[str, OpenTile]] = st.one_of(
     st.tuples(RANKS, SUITS).map(lambda both: (both[0][0] + both[1][0], Numbered(both[0][1], both[1][1]))),
     NAMED.map(lambda tile: (tile.name.lower(), tile)),
-    st.sampled_from(["wind", "wind1", "wind2"]).map(lambda word: (word, AnyWind(word))),
-    st.sampled_from(["dragon", "dragon1", "dragon2"]).map(lambda word: (word, AnyDragon(word))),
+    st.sampled_from(["wind", "wind1", "wind2", "dragon", "dragon1", "dragon2"]).map(
+        lambda word: (word, AnyOf(word))
+    ),
     SUITS.map(lambda suit: (f"dragon({suit[0]})", DragonOf(suit[1]))),
 )
 GROUPS = st.tuples(TILES, st.integers(1, 6)).map(
