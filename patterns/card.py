@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass
 from enum import Enum
 from functools import cached_property
@@ -37,13 +36,12 @@ class Target:
     @cached_property
     def needs(self) -> tuple[tuple[Tile, int, int], ...]:
         """Per kind in the fixed order: (tile, wanted in singles and pairs, wanted in groups of 3+)."""
-        plain: Counter[Tile] = Counter()
-        grouped: Counter[Tile] = Counter()
+        wanted: dict[Tile, list[int]] = {}
         for group in self.groups:
-            (grouped if group.takes_jokers else plain)[group.tile] += group.count
+            wanted.setdefault(group.tile, [0, 0])[group.takes_jokers] += group.count
         return tuple(
-            (tile, plain[tile], grouped[tile])
-            for tile in sorted(plain.keys() | grouped.keys(), key=lambda tile: tile.position)
+            (tile, plain, grouped)
+            for tile, (plain, grouped) in sorted(wanted.items(), key=lambda item: item[0].position)
         )
 
     @cached_property
