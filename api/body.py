@@ -8,7 +8,7 @@ from typing import NoReturn
 
 from starlette.requests import ClientDisconnect, Request
 
-from solver.stopping import StoppedError
+from solver.model import StoppedError
 
 # How much of a body that is too large is still taken and thrown away: a client that is cut off while it
 # sends would never see the answer.

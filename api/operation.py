@@ -10,7 +10,7 @@ from starlette.responses import Response
 from api.body import parse_json, read_body
 from api.services import Services
 from api.wire.base import Answer
-from solver.stopping import Stopper
+from solver.model import Stopper
 
 
 def json_response(body: Answer) -> Response:

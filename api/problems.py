@@ -19,8 +19,7 @@ from api.wire.problem import Problem, ProblemItem
 from api.work import BusyError
 from patterns.faults import Fault, FaultyInputError
 from solver.advice import ClashError
-from solver.pass_model import NoAnswerError
-from solver.stopping import StoppedError
+from solver.model import NoAnswerError, StoppedError
 
 MEDIA_TYPE = "application/problem+json"
 MAX_ITEMS = 100
@@ -78,7 +77,7 @@ class ClashInsideError(Exception):
     def __init__(self, error: ClashError, *outer: str | int) -> None:
         super().__init__(str(error))
         self.faults = [
-            Fault("limit", (*outer, "limits", *limit.place), limit.says) for limit in error.clashing
+            Fault("limit", (*outer, "limits", *(limit.name,)), limit.says) for limit in error.clashing
         ]
 
 

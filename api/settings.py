@@ -8,8 +8,6 @@ from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import Any
 
-from solver.question import MAX_EFFORT
-
 PREFIX = "THREEPASS_"
 MIB = 1024 * 1024
 # By the type of a setting as it is written below: how a value is read, and what it must be.
@@ -30,6 +28,9 @@ def _cores() -> int:
 
 class FaultySettingsError(ValueError):
     """One or more settings cannot be read, or are out of range; the message names them all."""
+
+
+MAX_EFFORT, DEFAULT_EFFORT = 20.0, 5.0
 
 
 @dataclass(frozen=True)

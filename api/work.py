@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 from starlette.requests import Request
 
 from api.served import QUEUE_WAIT
-from solver.stopping import StoppedError, Stopper
+from solver.model import StoppedError, Stopper
 
 Result = TypeVar("Result")
 

@@ -1,22 +1,20 @@
-"""Advice: the one wiring of question, options, model, re-scorer and explanation."""
+"""Advice: the one road from a question to its answer, by the table of all passes and by the model."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import Enum
+from itertools import islice
 
 from patterns.tiles import Tile
 from solver.arrivals import Coming
-from solver.card_tables import CardTables, tables_of
-from solver.explain import HandLoss, Standings
-from solver.order import greatest_first
-from solver.pass_model import NoAnswerError, PassProblem, Solution, Status, best_passes, clash_of
-from solver.problem import problem_of
-from solver.question import Question
-from solver.rescore import Score, keeps, scores
+from solver.limits import Limit
+from solver.model import NoAnswerError, PassModel, Status, Stopper, around, clash_of
+from solver.passes import PassTable, Score
 from solver.rounds import PASS_SIZE, RULES
-from solver.stopping import Stopper
-from solver.terms.limit import Limit
+from solver.situation import Question, greatest_first
+from solver.why import HandLoss, Standings
 
 # A hand that lost no more than this is not worth naming among those given up.
 _NOTEWORTHY_LOSS = 1e-6
@@ -25,11 +23,11 @@ _NOTEWORTHY_LOSS = 1e-6
 _CLOSE, _FAIR = 0.005, 0.02
 
 
-class Call(Enum):
-    """How close the call is, by the runner-up's gap as a share of the best pass's worth."""
+class Closeness(Enum):
+    """How close the choice is, by the runner-up's gap as a share of the best pass's worth."""
 
     ONLY = "only pass"
-    EVEN = "even"
+    TOSS_UP = "toss-up"
     CLOSE = "close"
     FAIR = "fair"
     CLEAR = "clear"
@@ -40,9 +38,9 @@ class Proof:
     """How sure the best pass is.
 
     Attributes:
-        bound: No pass is worth more expected hands than this.
+        bound: No pass within the limits is worth more expected hands than this.
         gap: ``bound`` less what the pass is worth, 0 when optimal.
-        resolution: Differences in expected hands up to this are not told apart.
+        resolution: Differences in expected hands up to this are rounding.
     """
 
     status: Status
@@ -78,6 +76,19 @@ class NumberValue:
 
 
 @dataclass(frozen=True)
+class LimitsCost:
+    """What the limits on the pass cost.
+
+    Attributes:
+        expected: Expected hands by which the best pass without them is worth more, 0 or more.
+        share: The same as a share of what that pass is worth; 0 when it is worth nothing.
+    """
+
+    expected: float
+    share: float
+
+
+@dataclass(frozen=True)
 class Advice:
     """The answer to a question.
 
@@ -88,9 +99,11 @@ class Advice:
         hands: Every hand that counts and has any reach left, likeliest first.
         given_up: Hands made less likely, the greatest weighted loss first.
         runner_ups: The next best passes, in order.
+        closeness: How close the choice is; None when no runner-up was asked for or found.
         arrivals: The arrivals assumed.
         by_number: The best pass of each number of tiles compared, ascending; one entry when the number
             was given or the round leaves no choice.
+        limits_cost: None without limits on the pass.
     """
 
     question: Question
@@ -101,9 +114,10 @@ class Advice:
     hands: Standings
     given_up: tuple[HandLoss, ...]
     runner_ups: tuple[RunnerUp, ...]
-    call: Call | None
+    closeness: Closeness | None
     arrivals: Coming
     by_number: tuple[NumberValue, ...]
+    limits_cost: LimitsCost | None
 
 
 class ClashError(Exception):
@@ -115,24 +129,11 @@ class ClashError(Exception):
 
 
 class MismatchError(Exception):
-    """The re-scorer does not confirm what the solver found: a defect, never an answer."""
-
-
-def giving(question: Question, give: int) -> Question:
-    """Return a question with the number of tiles named, and the arrivals that number leaves.
-
-    Arrivals that a question states with its number left open are those of giving three: fewer given are
-    as many fewer to come in.
-    """
-    arrivals = question.arrivals
-    if arrivals is not None:
-        fewer = question.tiles_given - give
-        arrivals = arrivals.after(max(0, arrivals.charleston - fewer))
-    return replace(question, give=give, arrivals=arrivals)
+    """Table and model do not agree to the last unit: a defect, never an answer."""
 
 
 def advise(question: Question, stopper: Stopper | None = None, *, diagnose: bool = True) -> Advice:
-    """Return the best pass, proved and re-scored, with what it keeps and gives up.
+    """Return the best pass within the limits, found by the model and by the table, with what it keeps.
 
     Where the round lets a player give fewer than three (blind or courtesy) and the question leaves the
     number open, every number is solved with the arrivals it leaves, and the best returned; of equals,
@@ -148,14 +149,19 @@ def advise(question: Question, stopper: Stopper | None = None, *, diagnose: bool
         ClashError: the limits contradict, at every number of tiles.
         NoAnswerError: the cap on work was hit before any pass was found.
         StoppedError: a stop was asked for.
-        MismatchError: the re-scorer does not confirm the answer.
+        MismatchError: table and model do not agree.
     """
     stopper = stopper or Stopper()
     answers: list[Advice] = []
     clash: ClashError | None = None
+    unlimited = 0.0
     for give in question.numbers_to_compare:
+        stopper.check()
+        asked = question.giving(give)
+        table = PassTable.of_question(asked)
+        unlimited = max(unlimited, float(table.expected[table.order[0]]))
         try:
-            answers.append(_advise_number(giving(question, give), stopper, diagnose))
+            answers.append(_answer(asked, table, stopper, diagnose))
         except ClashError as error:
             clash = error
     if not answers:
@@ -166,82 +172,105 @@ def advise(question: Question, stopper: Stopper | None = None, *, diagnose: bool
     by_number = tuple(
         replace(value, gain=answer.expected - fewest) for answer in answers for value in answer.by_number
     )
-    return replace(best, question=question, by_number=by_number)
+    cost = None
+    if question.limits.on_pass:
+        lost = max(0.0, unlimited - best.expected)
+        cost = LimitsCost(lost, lost / unlimited if unlimited > 0 else 0.0)
+    return replace(best, question=question, by_number=by_number, limits_cost=cost)
 
 
-def _advise_number(question: Question, stopper: Stopper, diagnose: bool) -> Advice:
+def _answer(question: Question, table: PassTable, stopper: Stopper, diagnose: bool) -> Advice:
     """Answer a question that names the number of tiles to give."""
-    stopper.check()
-    problem = problem_of(question)
-    found, complete = _find(problem, question, stopper)
-    if not found:
-        raise ClashError(clash_of(problem, question.effort, stopper) if diagnose else ())
-    tables, situation = tables_of(question.card), question.situation
-    before, *ranked = scores(situation, tables, problem.weights, [(), *(each.passed for each in found)])
-    for solution, result in zip(found, ranked, strict=True):
-        _confirm(question, problem, tables, solution, result)
-    proved = found[0]
-    # Found in order when each was proved; a search cut short may find the better pass later.
-    ranked.sort(key=lambda result: -result.expected if proved.status is not Status.OPTIMAL else 0.0)
-    best = ranked[0]
-    runner_ups = tuple(
-        RunnerUp(other.passed, other.expected, max(0.0, best.expected - other.expected))
-        for other in ranked[1:]
-    )
-    gap = 0.0 if proved.status is Status.OPTIMAL else max(0.0, proved.bound - best.expected)
-    blind = PASS_SIZE - problem.give if RULES[question.round].blind else 0
+    limits, wanted = question.limits.on_pass, question.alternatives + 1
+    best = list(islice(table.ranked(limits), wanted))
+    if not best:
+        raise ClashError(clash_of(table, limits, stopper) if diagnose else ())
+    found = list(_confirmed(table, best, wanted, limits, stopper))
+    first, bound, status = found[0]
+    expected, after = float(table.expected[first]), table.score(first)
+    runner_ups = []
+    for other, _, _ in found[1:]:
+        worth = float(table.expected[other])
+        runner_ups.append(RunnerUp(table.tiles(other), worth, max(0.0, expected - worth)))
+    gap = (bound - int(table.units[first])) * table.unit
+    blind = PASS_SIZE - question.tiles_given if RULES[question.round].blind else 0
     return Advice(
         question,
-        best.passed,
-        best.expected,
-        before.expected,
-        Proof(proved.status, best.expected + gap, gap, proved.resolution),
-        Standings(situation, tables, before, best, question.arrivals_alone),
-        _losses(question, problem, before, best),
-        runner_ups,
-        _call(best.expected, runner_ups, proved.resolution, only=complete and question.alternatives > 0),
-        situation.arrivals,
-        (NumberValue(problem.give, blind, best.passed, best.expected, 0.0),),
+        after.passed,
+        expected,
+        table.before.expected,
+        Proof(status, expected + gap, gap, table.resolution),
+        Standings(table.situation, table.tables, table.before, after, question.arrivals_alone),
+        _losses(table, after),
+        tuple(runner_ups),
+        _closeness(expected, runner_ups, table.resolution, only=len(best) == 1 < wanted),
+        table.situation.arrivals,
+        (NumberValue(question.tiles_given, blind, after.passed, expected, 0.0),),
+        None,
     )
 
 
-def _find(problem: PassProblem, question: Question, stopper: Stopper) -> tuple[list[Solution], bool]:
-    """Return the best passes found, and whether the cap on work left the search complete."""
-    found: list[Solution] = []
-    try:
-        for solution in best_passes(problem, question.alternatives + 1, question.effort, stopper):
-            found.append(solution)  # noqa: PERF402  (those found before the cap are kept)
-    except NoAnswerError:
-        if not found:
-            raise
-        return found, False
-    return found, True
+def _confirmed(
+    table: PassTable, best: list[int], wanted: int, limits: tuple[Limit, ...], stopper: Stopper
+) -> Iterator[tuple[int, int, Status]]:
+    """Yield the best passes as the model picks them, with its bound in units, held against the table.
+
+    Of equals the model may pick any; the table names the first in the order of tiles. When the cap on work
+    is hit, those found before are kept.
+
+    Args:
+        table: All passes, valued.
+        best: Those that the table finds best under the limits, in order.
+        wanted: How many the model is asked for; where the limits leave fewer, it has to find so too.
+        limits: Limits on the pass.
+        stopper: Ends the work on request.
+    """
+    model = PassModel(table, around(table, best), limits)
+    model.maximize()
+    for place in range(wanted):
+        likely = best[place] if place < len(best) else None
+        if likely is not None:
+            model.hint(int(table.masks[likely]))
+        try:
+            picked = model.solve(stopper)
+        except NoAnswerError:
+            if place == 0:
+                raise
+            return
+        if picked is None or likely is None:
+            if picked is not None or likely is not None:
+                raise MismatchError(f"model {picked}, table {likely}")
+            return
+        mask, worth, bound, status = picked
+        index = table.index_of(table.bits.tiles(mask))
+        right = int(table.units[likely])
+        if status is Status.OPTIMAL:
+            if worth != right or int(table.units[index]) != right or not table.keeps(index, limits):
+                raise MismatchError(f"model {worth}, table {right}")
+            index = likely
+        elif worth > int(table.units[index]) or bound < right or not table.keeps(index, limits):
+            raise MismatchError(f"model {worth} to {bound}, table {right}")
+        model.exclude(int(table.masks[index]))
+        yield index, bound, status
+        if status is not Status.OPTIMAL:
+            return
 
 
-def _confirm(
-    question: Question, problem: PassProblem, tables: CardTables, solution: Solution, result: Score
-) -> None:
-    if abs(result.expected - solution.expected) > solution.resolution:
-        raise MismatchError(f"solver {solution.expected!r}, re-scorer {result.expected!r}")
-    if len(result.passed) != problem.give or not keeps(question.situation, tables, problem.limits, result):
-        raise MismatchError("the pass breaks a limit")
-
-
-def _losses(question: Question, problem: PassProblem, before: Score, after: Score) -> tuple[HandLoss, ...]:
-    lost = before.reach - after.reach
-    order = greatest_first(lost * problem.weights).tolist()
+def _losses(table: PassTable, after: Score) -> tuple[HandLoss, ...]:
+    lost = table.before.reach - after.reach
+    order = greatest_first(lost * table.weights).tolist()
     return tuple(
-        HandLoss(question.card.hands[hand], float(before.reach[hand]), float(after.reach[hand]))
+        HandLoss(table.tables.card.hands[hand], float(table.before.reach[hand]), float(after.reach[hand]))
         for hand in order
         if lost[hand] > _NOTEWORTHY_LOSS
     )
 
 
-def _call(best: float, runner_ups: tuple[RunnerUp, ...], resolution: float, *, only: bool) -> Call | None:
+def _closeness(best: float, runner_ups: list[RunnerUp], resolution: float, *, only: bool) -> Closeness | None:
     if not runner_ups:
-        return Call.ONLY if only else None
+        return Closeness.ONLY if only else None
     gap = runner_ups[0].gap
     if gap <= resolution:
-        return Call.EVEN
+        return Closeness.TOSS_UP
     share = gap / best
-    return Call.CLOSE if share < _CLOSE else Call.FAIR if share < _FAIR else Call.CLEAR
+    return Closeness.CLOSE if share < _CLOSE else Closeness.FAIR if share < _FAIR else Closeness.CLEAR

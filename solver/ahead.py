@@ -13,16 +13,12 @@ from numpy.typing import NDArray
 from patterns.rack import Rack
 from patterns.tiles import DRAGONS, KINDS, WINDS, Tile
 from solver.arrivals import default_arrivals
-from solver.card_tables import tables_of
 from solver.deals import Luck
 from solver.limits import Limits, hand_weights
-from solver.pass_model import best_passes
-from solver.problem import problem_of
-from solver.question import Question
-from solver.rescore import score
+from solver.model import Stopper
+from solver.passes import PassTable, score
 from solver.rounds import PASS_SIZE, SECOND_CHARLESTON, Round
-from solver.situation import Situation
-from solver.stopping import Stopper
+from solver.situation import Question, Situation, tables_of
 
 DEFAULT_SAMPLES = 24
 
@@ -143,7 +139,7 @@ class Path:
         Stated arrivals by exchanges are dropped too: each pass on the way has those of its round.
         """
         limits = question.limits
-        kept = Limits(only=limits.only, without=limits.without, weights=limits.weights)
+        kept = Limits.of(only=limits.only, without=limits.without, weights=limits.weights)
         arrivals = question.arrivals and question.arrivals.after(0)
         return cls(replace(question, limits=kept, arrivals=arrivals, alternatives=0))
 
@@ -160,8 +156,9 @@ class Path:
         if not incoming:
             return self
         question = self._at(round_, len(incoming))
-        best = next(best_passes(problem_of(question), 1, question.effort, stopper))
-        return self.exchange(best.passed, incoming)
+        stopper.check()
+        table = PassTable.of_question(question)
+        return self.exchange(table.tiles(int(table.order[0])), incoming)
 
     def play(self, rounds: Sequence[Round], incoming: Sequence[Sequence[Tile]], stopper: Stopper) -> Path:
         """Return the path after several exchanges, the best pass at each."""

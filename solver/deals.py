@@ -13,14 +13,12 @@ import numpy as np
 from patterns.card import HAND_SIZE, Card
 from patterns.rack import Pile, Rack
 from patterns.tiles import KINDS, Tile
-from solver.advice import Advice, Call, ClashError, advise
+from solver.advice import Advice, ClashError, Closeness, advise
 from solver.arrivals import Coming, default_arrivals
-from solver.card_tables import tables_of
 from solver.limits import Limits
-from solver.question import DEFAULT_EFFORT, Question
+from solver.model import Stopper
 from solver.rounds import DRILL_RACK, PASS_SIZE, Drill, Round
-from solver.situation import Situation
-from solver.stopping import Stopper
+from solver.situation import Question, Situation, tables_of
 
 T = TypeVar("T")
 _SPAN = 1 << 64
@@ -65,8 +63,8 @@ class Difficulty(Enum):
     def fits(self, advice: Advice) -> bool:
         """Return whether a deal is of this difficulty, by the gap to the runner-up."""
         if self is Difficulty.CLEAR:
-            return advice.call in (Call.CLEAR, Call.ONLY)
-        return self is Difficulty.ANY or advice.call in (Call.CLOSE, Call.EVEN)
+            return advice.closeness in (Closeness.CLEAR, Closeness.ONLY)
+        return self is Difficulty.ANY or advice.closeness in (Closeness.CLOSE, Closeness.TOSS_UP)
 
 
 @dataclass(frozen=True)
@@ -98,7 +96,6 @@ class DealWish:
         drill: Whether the deals are for a drill of so many exchanges, or None for a table.
         budget: Most deals to try, 1 to 200: some seconds of work with a full card.
         limits: Of the pass that a deal is measured by; a deal that has no such pass does not fit.
-        effort: Cap on the solver's work for each deal, in deterministic time units.
         round: The round of the pass that a deal is measured by.
         arrivals: Tiles to come, or None for the defaults of the round.
     """
@@ -114,7 +111,6 @@ class DealWish:
     drill: Drill | None = None
     budget: int = MAX_BUDGET
     limits: Limits = field(default_factory=Limits)
-    effort: float = DEFAULT_EFFORT
     round: Round = Round.FIRST_RIGHT
     arrivals: Coming | None = None
 
@@ -150,7 +146,6 @@ def question_of(wish: DealWish, dealt: Deal) -> Question:
         limits=wish.limits,
         drill=wish.drill,
         alternatives=2,
-        effort=wish.effort,
     )
 
 

@@ -8,8 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solver.arrivals import Coming
-from solver.card_tables import CardTables
-from solver.situation import Situation
+from solver.situation import CardTables, Situation
 
 
 def union(reach: NDArray[np.float64]) -> NDArray[np.float64]:

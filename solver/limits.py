@@ -1,15 +1,367 @@
-"""Limits a player or teacher puts on a pass, and which hands they leave in play."""
+"""Limits a player or teacher puts on a pass, and which hands count.
+
+Each limit on the pass is one class: its name and sentence, the sort of value a request gives it, the
+constraint it puts on the model, and a check of the same thing that knows no model. What programs send and
+what people set is made from `LIMITS`, so a new limit is written here and nowhere else.
+"""
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
+from collections import Counter
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields
+from enum import Enum
+from itertools import combinations
+from typing import ClassVar, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from patterns.card import Card, Hand, Trait
 from patterns.faults import Fault, FaultyInputError
-from patterns.tiles import Tile
+from patterns.tiles import Tile, counted
+
+_ROUNDING = 1e-12
+MAX_LIKE_NUMBERS = 2
+
+
+class Sort(Enum):
+    """What a request says of a limit: true or false, some tiles, or a number of hands and a reach."""
+
+    YES_NO = "yes-no"
+    TILES = "tiles"
+    AT_LEAST = "at-least"
+
+
+@dataclass(frozen=True)
+class AtLeast:
+    """At least ``count`` hands (or families) with a reach of ``reach`` or more after the pass."""
+
+    count: int
+    reach: float
+
+    @property
+    def enough(self) -> float:
+        """The reach that counts as enough: a rounding error below the one named still does."""
+        return self.reach * (1 - _ROUNDING)
+
+
+Value = bool | Sequence[Tile] | AtLeast | None
+
+
+@dataclass(frozen=True, eq=False)
+class Outcome:
+    """A pass and what it leaves.
+
+    Attributes:
+        passed: Tiles that go.
+        held: Tiles of the rack before the pass.
+        reach: (H,) reach of each hand afterwards; 0 for hands that do not count.
+        families: Family of each hand.
+    """
+
+    passed: Counter[Tile]
+    held: Counter[Tile]
+    reach: NDArray[np.float64]
+    families: tuple[str, ...]
+
+
+class Constraints(Protocol):
+    """What a limit can say to a model of the pass; see `solver.model`."""
+
+    @property
+    def kinds(self) -> tuple[Tile, ...]:
+        """Kinds of the rack that may go."""
+
+    @property
+    def families(self) -> tuple[str, ...]:
+        """Family of each hand."""
+
+    def require(self, tile: Tile, copies: int) -> None:
+        """Let at least so many copies go."""
+
+    def forbid(self, tile: Tile, copies: int) -> None:
+        """Let fewer than so many copies go."""
+
+    def leave(self, tile: Tile, copies: int) -> None:
+        """Let at least so many copies stay."""
+
+    def at_most(self, count: int, tiles: Iterable[Tile]) -> None:
+        """Let at most so many tiles of some kinds go, all copies counted."""
+
+    def not_both(self, first: Tile, second: Tile) -> None:
+        """Let at most one of two kinds go."""
+
+    def keep(self, wanted: AtLeast, owners: Sequence[Hashable]) -> None:
+        """Leave enough reach to hands of so many different owners; ``owners`` has one a hand."""
+
+
+class Limit(ABC):
+    """One limit on a pass.
+
+    Attributes:
+        name: Its name in requests.
+        sentence: What it does, for people.
+        sort: What a request says of it.
+    """
+
+    name: ClassVar[str]
+    sentence: ClassVar[str]
+    sort: ClassVar[Sort] = Sort.YES_NO
+
+    @classmethod
+    def of(cls, value: Value) -> tuple[Limit, ...]:
+        """Return the limits that a value sets, in a fixed order; none for one that sets nothing.
+
+        Args:
+            value: A bool, tiles (a kind named twice means two of it), or `AtLeast` or None, by ``sort``.
+        """
+        return (cls(),) if value else ()
+
+    @property
+    @abstractmethod
+    def says(self) -> str:
+        """This limit in words."""
+
+    def faults(self, held: Mapping[Tile, int] | None) -> list[Fault]:
+        """Return what is wrong with it for a rack, or, where that is None, for any."""
+        return []
+
+    @abstractmethod
+    def add(self, model: Constraints) -> None:
+        """Constrain a model."""
+
+    @abstractmethod
+    def holds(self, outcome: Outcome) -> bool:
+        """Return whether an outcome keeps the limit."""
+
+
+@dataclass(frozen=True)
+class _OfTile(Limit):
+    """A limit on the copies of one kind."""
+
+    tile: Tile
+    copies: int
+    sort = Sort.TILES
+
+    @classmethod
+    def of(cls, value: Value) -> tuple[Limit, ...]:
+        """Return one limit a kind, in the fixed order of tiles."""
+        tiles = value if isinstance(value, Sequence) else ()
+        named = sorted(Counter(tiles).items(), key=lambda item: item[0].position)
+        return tuple(cls(tile, copies) for tile, copies in named)
+
+    def faults(self, held: Mapping[Tile, int] | None) -> list[Fault]:
+        """Return a fault when the rack has too few."""
+        if held is None or self.copies <= held.get(self.tile, 0):
+            return []
+        has = counted(self.tile, held.get(self.tile, 0))
+        return [
+            Fault(
+                "not-held", (), f"{counted(self.tile, self.copies)} ({self.tile.value}): the rack has {has}"
+            )
+        ]
+
+
+class TilesStay(_OfTile):
+    """At least ``copies`` of ``tile`` stay."""
+
+    name = "stay"
+    sentence = "Tiles that must stay"
+
+    @property
+    def says(self) -> str:
+        """The limit in words."""
+        return f"{counted(self.tile, self.copies)} must stay"
+
+    def add(self, model: Constraints) -> None:
+        """Forbid the copy that would leave too few."""
+        model.leave(self.tile, self.copies)
+
+    def holds(self, outcome: Outcome) -> bool:
+        """Count what is left."""
+        return outcome.held[self.tile] - outcome.passed[self.tile] >= self.copies
+
+
+class TilesGo(_OfTile):
+    """At least ``copies`` of ``tile`` go."""
+
+    name = "go"
+    sentence = "Tiles that must go"
+
+    @property
+    def says(self) -> str:
+        """The limit in words."""
+        return f"{counted(self.tile, self.copies)} must go"
+
+    def faults(self, held: Mapping[Tile, int] | None) -> list[Fault]:
+        """Return a fault for a joker too, whatever the rack."""
+        joker = [Fault("joker", (), "a joker may never be passed")] if self.tile is Tile.JOKER else []
+        return super().faults(held) + joker
+
+    def add(self, model: Constraints) -> None:
+        """Let that copy go."""
+        model.require(self.tile, self.copies)
+
+    def holds(self, outcome: Outcome) -> bool:
+        """Count what goes."""
+        return outcome.passed[self.tile] >= self.copies
+
+
+@dataclass(frozen=True)
+class NoPairs(Limit):
+    """No two tiles of the pass are alike."""
+
+    name = "no_pairs"
+    sentence = "Never pass two alike"
+    says = "two alike are never passed"
+
+    def add(self, model: Constraints) -> None:
+        """Forbid every second copy."""
+        for tile in model.kinds:
+            model.forbid(tile, 2)
+
+    def holds(self, outcome: Outcome) -> bool:
+        """Look for two alike."""
+        return max(outcome.passed.values(), default=0) < 2
+
+
+@dataclass(frozen=True)
+class NoFlowers(Limit):
+    """No flower goes."""
+
+    name = "no_flowers"
+    sentence = "Never pass a flower"
+    says = "a flower is never passed"
+
+    def add(self, model: Constraints) -> None:
+        """Forbid the first flower."""
+        model.forbid(Tile.FLOWER, 1)
+
+    def holds(self, outcome: Outcome) -> bool:
+        """Look for a flower."""
+        return outcome.passed[Tile.FLOWER] == 0
+
+
+@dataclass(frozen=True)
+class NoNeighbors(Limit):
+    """No two tiles of the pass are neighbors in one suit."""
+
+    name = "no_neighbours"
+    sentence = "Never pass two of one suit whose ranks are one apart"
+    says = "two neighbors of one suit are never passed"
+
+    @staticmethod
+    def _pairs(kinds: Iterable[Tile]) -> list[tuple[Tile, Tile]]:
+        suited = [(tile, tile.rank) for tile in kinds if tile.rank is not None]
+        return [
+            (first, second)
+            for (first, low), (second, high) in combinations(suited, 2)
+            if first.suit is second.suit and abs(low - high) == 1
+        ]
+
+    def add(self, model: Constraints) -> None:
+        """Let at most one of two neighboring kinds go."""
+        for first, second in self._pairs(model.kinds):
+            model.not_both(first, second)
+
+    def holds(self, outcome: Outcome) -> bool:
+        """Look for neighbors."""
+        return not self._pairs(+outcome.passed)
+
+
+@dataclass(frozen=True)
+class NoLikeNumbers(Limit):
+    """No three tiles of the pass have one number, whatever their suits."""
+
+    name = "no_like_numbers"
+    sentence = "Never pass three of one number"
+    says = "three of one number are never passed"
+
+    def add(self, model: Constraints) -> None:
+        """Let at most two tiles of each number go."""
+        for rank in {tile.rank for tile in model.kinds} - {None}:
+            model.at_most(MAX_LIKE_NUMBERS, [tile for tile in model.kinds if tile.rank == rank])
+
+    def holds(self, outcome: Outcome) -> bool:
+        """Count the tiles of each number."""
+        numbers = Counter(tile.rank for tile in outcome.passed.elements() if tile.rank is not None)
+        return max(numbers.values(), default=0) <= MAX_LIKE_NUMBERS
+
+
+@dataclass(frozen=True)
+class _Keep(Limit):
+    """A limit on what the pass leaves."""
+
+    wanted: AtLeast
+    sort = Sort.AT_LEAST
+
+    @classmethod
+    def of(cls, value: Value) -> tuple[Limit, ...]:
+        """Return the limit, or none."""
+        return (cls(value),) if isinstance(value, AtLeast) else ()
+
+    @abstractmethod
+    def owners(self, families: tuple[str, ...]) -> Sequence[Hashable]:
+        """Return, for each hand, what is counted when the hand is left enough."""
+
+    def add(self, model: Constraints) -> None:
+        """Count owners that the pass leaves enough."""
+        model.keep(self.wanted, self.owners(model.families))
+
+    def holds(self, outcome: Outcome) -> bool:
+        """Count owners that have enough."""
+        owners = self.owners(outcome.families)
+        enough = np.flatnonzero(outcome.reach >= self.wanted.enough).tolist()
+        return len({owners[hand] for hand in enough}) >= self.wanted.count
+
+
+class KeepHands(_Keep):
+    """After the pass, at least ``wanted.count`` hands that count have a reach of ``wanted.reach``."""
+
+    name = "keep_hands"
+    sentence = "Keep so many hands at such a chance"
+
+    @property
+    def says(self) -> str:
+        """The limit in words."""
+        return f"at least {self.wanted.count} hands with a reach of {self.wanted.reach:g} must be kept"
+
+    def owners(self, families: tuple[str, ...]) -> Sequence[Hashable]:
+        """Return the hands themselves."""
+        return range(len(families))
+
+
+class KeepFamilies(_Keep):
+    """After the pass, at least ``wanted.count`` families have a hand with a reach of ``wanted.reach``."""
+
+    name = "keep_families"
+    sentence = "Keep so many families with a hand at such a chance"
+
+    @property
+    def says(self) -> str:
+        """The limit in words."""
+        return (
+            f"at least {self.wanted.count} families with a hand of reach {self.wanted.reach:g} must be kept"
+        )
+
+    def owners(self, families: tuple[str, ...]) -> Sequence[Hashable]:
+        """Return the families."""
+        return families
+
+
+# In the order in which controls show them and clashes are looked for.
+LIMITS: tuple[type[Limit], ...] = (
+    TilesStay,
+    TilesGo,
+    NoPairs,
+    NoFlowers,
+    NoNeighbors,
+    NoLikeNumbers,
+    KeepHands,
+    KeepFamilies,
+)
 
 
 @dataclass(frozen=True)
@@ -33,45 +385,43 @@ class Choice:
 
 
 @dataclass(frozen=True)
-class AtLeast:
-    """At least ``count`` hands (or families) with a reach of ``reach`` or more after the pass."""
-
-    count: int
-    reach: float
-
-    @property
-    def enough(self) -> float:
-        """The reach that counts as enough: a rounding error below the one named still does."""
-        return self.reach * (1 - 1e-12)
-
-
-@dataclass(frozen=True)
 class Limits:
-    """Limits on one pass; the default limits nothing.
+    """Limits on one pass, and which hands count; the default limits nothing.
 
     Attributes:
-        stay: Tiles that must stay; a kind named twice means two of it.
-        go: Tiles that must go, likewise.
+        on_pass: Limits on the pass, in the order of `LIMITS`.
         only: If any is named, only hands that it has count.
         without: Hands that do not count.
         weights: How much hands count, by name, in place of the card's weights.
-        no_pairs: Never pass two alike.
-        no_flowers: Never pass a flower.
-        no_neighbours: Never pass two tiles of one suit whose ranks are one apart.
-        keep_hands: Keep at least so many hands at a reach.
-        keep_families: Keep at least so many families with a hand at a reach.
     """
 
-    stay: tuple[Tile, ...] = ()
-    go: tuple[Tile, ...] = ()
+    on_pass: tuple[Limit, ...] = ()
     only: Choice = field(default_factory=Choice)
     without: Choice = field(default_factory=Choice)
     weights: tuple[tuple[str, float], ...] = ()
-    no_pairs: bool = False
-    no_flowers: bool = False
-    no_neighbours: bool = False
-    keep_hands: AtLeast | None = None
-    keep_families: AtLeast | None = None
+
+    @classmethod
+    def of(
+        cls,
+        *,
+        only: Choice | None = None,
+        without: Choice | None = None,
+        weights: tuple[tuple[str, float], ...] = (),
+        **values: Value,
+    ) -> Limits:
+        """Make limits from the values of those on the pass, by name; see `Limit.of`.
+
+        Raises:
+            KeyError: a name that no limit has.
+        """
+        on_pass = [limit for kind in LIMITS for limit in kind.of(values.pop(kind.name, None))]
+        if values:
+            raise KeyError(*values)
+        return cls(tuple(on_pass), only or Choice(), without or Choice(), weights)
+
+    def faults(self, held: Mapping[Tile, int] | None) -> list[Fault]:
+        """Return what is wrong with the limits on the pass, each at its name; ``held`` as `Limit.faults`."""
+        return [fault.inside(limit.name) for limit in self.on_pass for fault in limit.faults(held)]
 
 
 def _unknown_names(card: Card, limits: Limits) -> list[Fault]:

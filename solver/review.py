@@ -15,18 +15,11 @@ from patterns.card import Card
 from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Pile, Rack
 from patterns.tiles import KINDS, Tile, counted, number_word
-from solver.advice import Advice, advise, giving
+from solver.advice import Advice, advise
 from solver.arrivals import Arrivals, Coming, after_the_exchanges, arrivals_alone
-from solver.card_tables import tables_of
-from solver.explain import HandLoss, Standings
 from solver.limits import Limits, hand_weights
-from solver.nearness import tiles_away
-from solver.options import options_of
-from solver.order import DECIMALS, greatest_first
-from solver.pass_model import PassProblem, best_passes
-from solver.question import Question
-from solver.rack_bits import RackBits
-from solver.rescore import Score, score, scores
+from solver.model import Stopper
+from solver.passes import PassTable, RackBits, Score, score, scores
 from solver.rounds import (
     DRILL_RACK,
     FIRST_CHARLESTON,
@@ -38,8 +31,16 @@ from solver.rounds import (
     Drill,
     Round,
 )
-from solver.situation import Situation, still_elsewhere
-from solver.stopping import Stopper
+from solver.situation import (
+    DECIMALS,
+    Question,
+    Situation,
+    greatest_first,
+    still_elsewhere,
+    tables_of,
+    tiles_away,
+)
+from solver.why import HandLoss, Standings
 
 MAX_SECONDS = 86_400.0
 # Passes from which on a Charleston counts as whole: both parts of it, with or without the courtesy pass.
@@ -254,11 +255,9 @@ def hindsight(
     tables = tables_of(question.card)
     weights = hand_weights(question.card, question.limits)
     bits = RackBits.of(before.held)
-    options = options_of(situation, tables, bits, len(given), weights > 0)
-    problem = PassProblem(bits, options, weights, question.card.family_of_hand, len(given), ())
-    best = next(best_passes(problem, 1, question.effort, stopper)).passed
-    found, made = scores(situation, tables, weights, [best, given])
-    return Hindsight(best, found.expected, made.expected)
+    table = PassTable.of(situation, tables, weights, bits, bits.passes(len(given)))
+    best, made = int(table.order[0]), table.index_of(given)
+    return Hindsight(table.tiles(best), float(table.expected[best]), float(table.expected[made]))
 
 
 @dataclass(frozen=True)
@@ -349,7 +348,7 @@ class Session:
         )
 
 
-def review(record: Record, *, effort: float, stopper: Stopper | None = None) -> Review:
+def review(record: Record, *, stopper: Stopper | None = None) -> Review:
     """Grade a record.
 
     The best pass at each moment is what the advice says of the rack as it was, own tiles passed before
@@ -358,7 +357,6 @@ def review(record: Record, *, effort: float, stopper: Stopper | None = None) -> 
 
     Args:
         record: A record that can have happened.
-        effort: Cap on the solver's work for one pass, in deterministic time units.
         stopper: Ends the work on request.
 
     Raises:
@@ -368,9 +366,7 @@ def review(record: Record, *, effort: float, stopper: Stopper | None = None) -> 
     """
     stopper = stopper or Stopper()
     moments = record.moments()
-    passes = tuple(
-        _graded(record, index, moments[index], effort, stopper) for index in range(len(record.exchanges))
-    )
+    passes = tuple(_graded(record, index, moments[index], stopper) for index in range(len(record.exchanges)))
     lost = [graded.given_up for graded in passes]
     costliest = int(np.argmax(lost))
     situation = _at_the_end(record, moments[-1])
@@ -391,7 +387,7 @@ def review(record: Record, *, effort: float, stopper: Stopper | None = None) -> 
     )
 
 
-def _question(record: Record, index: int, moment: Moment, give: int | None, effort: float) -> Question:
+def _question(record: Record, index: int, moment: Moment, give: int | None) -> Question:
     exchange = record.exchanges[index]
     drill = Drill(len(record.exchanges) - index) if record.drill else None
     if drill is not None and record.arrivals is not None:
@@ -404,7 +400,6 @@ def _question(record: Record, index: int, moment: Moment, give: int | None, effo
         seen=moment.seen,
         limits=record.limits,
         alternatives=0,
-        effort=effort,
         drill=drill,
     )
     if record.arrivals is None or record.drill:
@@ -412,11 +407,11 @@ def _question(record: Record, index: int, moment: Moment, give: int | None, effo
     return replace(question, arrivals=record.arrivals.after(question.situation.arrivals.charleston))
 
 
-def _graded(record: Record, index: int, moment: Moment, effort: float, stopper: Stopper) -> GradedPass:
+def _graded(record: Record, index: int, moment: Moment, stopper: Stopper) -> GradedPass:
     exchange = record.exchanges[index]
-    made_question = _question(record, index, moment, len(exchange.given), effort)
+    made_question = _question(record, index, moment, len(exchange.given))
     courtesy = exchange.round is Round.COURTESY
-    best = advise(made_question if courtesy else _question(record, index, moment, None, effort), stopper)
+    best = advise(made_question if courtesy else _question(record, index, moment, None), stopper)
     weights = hand_weights(record.card, record.limits)
     made, best_score = _both(made_question, exchange.given, best, weights)
     given_up = max(0.0, best_score.expected - made.expected)
@@ -440,7 +435,7 @@ def _both(
     situation, tables = question.situation, tables_of(question.card)
     if len(given) == len(best.passed):
         return scores(situation, tables, weights, [given, best.passed])
-    other = giving(best.question, len(best.passed)).situation
+    other = best.question.giving(len(best.passed)).situation
     return [score(situation, tables, weights, given), score(other, tables, weights, best.passed)]
 
 

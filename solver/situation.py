@@ -1,24 +1,73 @@
-"""What a player sees: the rack, what else has been seen, and the arrivals to come."""
+"""What a question is: a card as arrays, a rack with what else was seen and is to come, and what is asked."""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, field, replace
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from patterns.rack import Pile
+from patterns.card import Card, Target
+from patterns.faults import Fault, FaultyInputError
+from patterns.rack import Pile, Rack, count_faults
 from patterns.tiles import KINDS, Tile
-from solver.arrivals import Coming
-from solver.card_tables import N_NATURALS, CardTables
+from solver.arrivals import Coming, arrivals_alone, default_arrivals, drill_arrivals
+from solver.limits import Limits
+from solver.reach.counting import Outlook
 from solver.reach.evaluate import Demands, reach_of
-from solver.reach.kernel import Outlook
 from solver.reach.states import missing
+from solver.rounds import DRILL_RACK, MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE, RULES, Drill, Round
 
+NATURALS = KINDS[:-1]
+N_NATURALS = len(NATURALS)
+assert KINDS[-1] is Tile.JOKER
+MAX_ALTERNATIVES = 10
+# As answers are rounded: libraries of linear algebra differ in the digits beyond.
+DECIMALS = 12
 _COPIES = np.array([tile.copies for tile in KINDS], np.int8)
+
+
+@dataclass(frozen=True, eq=False)
+class CardTables:
+    """Targets of a card as arrays over (target, natural kind).
+
+    Attributes:
+        plain: (T, 35) int8, wanted in singles and pairs.
+        grouped: (T, 35) int8, wanted in groups of three or more.
+        hand: (T,) int32, index of the hand each target belongs to; ascending.
+        concealed: (T,) bool.
+        targets: The targets themselves, in the same order.
+    """
+
+    card: Card
+    plain: NDArray[np.int8]
+    grouped: NDArray[np.int8]
+    hand: NDArray[np.int32]
+    concealed: NDArray[np.bool_]
+    targets: tuple[Target, ...]
+
+    def first_of_hand(self) -> NDArray[np.intp]:
+        """Return the index of each hand's first target, for `numpy.maximum.reduceat`."""
+        return np.searchsorted(self.hand, np.arange(len(self.card.hands)))
+
+
+@lru_cache(maxsize=16)
+def tables_of(card: Card) -> CardTables:
+    """Return the arrays of a card; cached on the card's identity."""
+    targets = tuple(target for hand in card.hands for target in hand.targets)
+    plain = np.zeros((len(targets), N_NATURALS), np.int8)
+    grouped = np.zeros_like(plain)
+    for row, target in enumerate(targets):
+        for tile, in_plain, in_groups in target.needs:
+            plain[row, tile.position] = in_plain
+            grouped[row, tile.position] = in_groups
+    sizes = [len(hand.targets) for hand in card.hands]
+    hand = np.repeat(np.arange(len(card.hands), dtype=np.int32), sizes)
+    concealed = np.repeat(np.array([hand.concealed for hand in card.hands]), sizes)
+    return CardTables(card, plain, grouped, hand, concealed, targets)
 
 
 def counts_of(tiles: Iterable[Tile]) -> NDArray[np.int8]:
@@ -38,6 +87,25 @@ def still_elsewhere(passed: Iterable[Tile], held: Mapping[Tile, int]) -> tuple[T
         for tile, count in sorted(Counter(passed).items(), key=lambda item: item[0].position)
         for _ in range(min(count, tile.copies - held.get(tile, 0)))
     )
+
+
+def greatest_first(values: NDArray[np.float64]) -> NDArray[np.intp]:
+    """Return the indexes of (n,) values, the greatest first; those alike to twelve decimals as they come."""
+    return np.argsort(-np.round(values, DECIMALS), kind="stable")
+
+
+def tiles_away(tables: CardTables, held: NDArray[np.int8], jokers: int) -> NDArray[np.int64]:
+    """Return (T,) how many tiles each target lacks.
+
+    Args:
+        tables: The card.
+        held: (35,) naturals held.
+        jokers: Jokers held; they stand only in groups of three or more.
+    """
+    lack = missing(tables.plain, tables.grouped, held)
+    in_groups = lack.grouped.sum(axis=1, dtype=np.int64)
+    away: NDArray[np.int64] = lack.plain.sum(axis=1, dtype=np.int64) + np.maximum(in_groups - jokers, 0)
+    return away
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,3 +167,155 @@ class Situation:
         concealed = np.resize(hidden, len(lack.plain))
         reach = reach_of(Demands.of(lack, concealed, unseen), self.outlook, unseen)
         return reach.reshape(*kept.shape[:-1], len(hidden))
+
+
+def _arrivals_of(round_: Round, give: int, arrivals: Coming | None, drill: Drill | None) -> Coming:
+    """Return the arrivals that hold: those stated, or the defaults of the drill or the round."""
+    if arrivals is not None:
+        return arrivals
+    return default_arrivals(round_, give) if drill is None else drill_arrivals(drill, give)
+
+
+def question_faults(
+    *,
+    rack: Rack | None,
+    round_: Round | None,
+    give: int | None,
+    arrivals: Coming | None,
+    seen: tuple[Tile, ...],
+    limits: Limits,
+    alternatives: int,
+    drill: Drill | None,
+) -> list[Fault]:
+    """Return everything that the rules do not allow of a question, as far as its parts are known.
+
+    Args:
+        rack: The rack, or None when it could not be read.
+        round_: The round, likewise.
+        give: As in `Question`.
+        arrivals: As in `Question`.
+        seen: As in `Question`.
+        limits: As in `Question`.
+        alternatives: As in `Question`.
+        drill: As in `Question`.
+
+    Returns:
+        Faults, each at the names of the parts of a `Question`.
+    """
+    faults = _give_faults(round_, give)
+    known = () if rack is None else rack.tiles
+    faults += [fault.inside("seen") for fault in count_faults((*known, *seen))]
+    faults += [fault.inside("limits") for fault in limits.faults(None if rack is None else Counter(known))]
+    if not 0 <= alternatives <= MAX_ALTERNATIVES:
+        faults.append(Fault("range", ("alternatives",), f"0 to {MAX_ALTERNATIVES}"))
+    if drill is not None:
+        faults += _drill_faults(drill, rack)
+    if faults or rack is None or round_ is None:
+        return faults
+    coming = _arrivals_of(round_, PASS_SIZE if give is None else give, arrivals, drill)
+    return _arrival_faults(coming, Situation(rack, seen, coming).unseen)
+
+
+def _give_faults(round_: Round | None, give: int | None) -> list[Fault]:
+    allowed = range(PASS_SIZE + 1) if round_ is None else RULES[round_].allowed
+    if give is None or give in allowed:
+        return []
+    may = f"{allowed[0]} to {allowed[-1]}" if len(allowed) > 1 else f"exactly {allowed[0]}"
+    of = "a pass" if round_ is None else round_.value
+    return [Fault("give", ("give",), f"{give} tiles: {of} gives {may}")]
+
+
+def _drill_faults(drill: Drill, rack: Rack | None) -> list[Fault]:
+    faults = []
+    if rack is not None and len(rack.tiles) != DRILL_RACK:
+        faults.append(Fault("wrong-count", ("rack",), f"a drill has {DRILL_RACK} tiles"))
+    if not 1 <= drill.exchanges_left <= MAX_EXCHANGES:
+        faults.append(Fault("range", ("drill", "exchanges_left"), f"1 to {MAX_EXCHANGES}"))
+    if not 0 <= drill.then_draws <= MAX_THEN_DRAWS:
+        faults.append(Fault("range", ("drill", "then_draws"), f"0 to {MAX_THEN_DRAWS}"))
+    return faults
+
+
+def _arrival_faults(coming: Coming, unseen: NDArray[np.int8]) -> list[Fault]:
+    if min(min(each.charleston, each.draws, each.claims) for _, each in coming.parts) < 0:
+        return [Fault("range", ("arrivals",), "every number of arrivals is 0 or more")]
+    naturals = int(unseen[:N_NATURALS].sum())
+    if coming.most <= naturals:
+        return []
+    detail = f"{coming.most} tiles to come: only {naturals} that are not jokers are unseen"
+    return [Fault("range", ("arrivals",), detail)]
+
+
+@dataclass(frozen=True)
+class Question:
+    """One rack, one round, one card: what should I pass?
+
+    Attributes:
+        give: Own tiles to give (0-3), or None for whatever number is best of those the round allows.
+        arrivals: Tiles to come, or None for the defaults of the round.
+        seen: Tiles seen outside the rack: own earlier passes, shown groups, discards.
+        alternatives: Runner-up passes wanted, 0-10.
+        drill: The drill this is a pass of, or None at a table.
+
+    Raises:
+        FaultyInputError: on construction, every part that the rules do not allow, each with its place.
+    """
+
+    card: Card
+    rack: Rack
+    round: Round
+    give: int | None = None
+    arrivals: Coming | None = None
+    seen: tuple[Tile, ...] = ()
+    limits: Limits = field(default_factory=Limits)
+    alternatives: int = 2
+    drill: Drill | None = None
+
+    def __post_init__(self) -> None:
+        faults = question_faults(
+            rack=self.rack,
+            round_=self.round,
+            give=self.give,
+            arrivals=self.arrivals,
+            seen=self.seen,
+            limits=self.limits,
+            alternatives=self.alternatives,
+            drill=self.drill,
+        )
+        if faults:
+            raise FaultyInputError(faults)
+
+    @property
+    def tiles_given(self) -> int:
+        """Own tiles that go in this pass, 0-3; three when the number is left open."""
+        return PASS_SIZE if self.give is None else self.give
+
+    @cached_property
+    def situation(self) -> Situation:
+        """The rack, the tiles seen and the arrivals that hold."""
+        coming = _arrivals_of(self.round, self.tiles_given, self.arrivals, self.drill)
+        return Situation(self.rack, self.seen, coming, jokers_in_wall=self.drill is None)
+
+    @property
+    def arrivals_alone(self) -> Coming | None:
+        """What comes to a player who goes for one hand only; None in a drill or when arrivals are named."""
+        if self.arrivals is not None or self.drill is not None:
+            return None
+        return arrivals_alone(self.round, self.tiles_given)
+
+    @property
+    def numbers_to_compare(self) -> tuple[int, ...]:
+        """Numbers of own tiles to compare, ascending: the one named, or all that the round allows."""
+        return RULES[self.round].allowed if self.give is None else (self.give,)
+
+    def giving(self, give: int) -> Question:
+        """Return the question with the number of tiles named, and the arrivals that number leaves.
+
+        Arrivals that a question states with its number left open are those of giving three: fewer given
+        are as many fewer to come in.
+        """
+        arrivals = self.arrivals
+        if arrivals is not None:
+            fewer = self.tiles_given - give
+            arrivals = arrivals.after(max(0, arrivals.charleston - fewer))
+        return replace(self, give=give, arrivals=arrivals)

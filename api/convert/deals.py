@@ -7,11 +7,11 @@ from api.convert.advice import call_body, in_order
 from api.convert.card_and_limits import CardAndLimits
 from api.convert.parts import Parts
 from api.convert.question import drill_of
+from api.settings import DEFAULT_EFFORT
 from api.wire.deals import DealBody, DealChoice, DealsAnswer, DealsRequest
 from patterns.faults import Fault, FaultyInputError
 from solver.deals import DealWish, FoundDeal
 from solver.limits import Limits
-from solver.question import DEFAULT_EFFORT
 from solver.rounds import DRILL_RACK, Drill
 
 
@@ -50,7 +50,6 @@ def chosen_deals(
         jokers=choice.jokers,
         drill=drill,
         budget=choice.budget,
-        effort=effort,
         limits=limits,
     )
 

@@ -7,11 +7,11 @@ from collections.abc import Iterable
 
 from api.convert.sentences import hands, percent
 from patterns.tiles import Tile
-from solver.advice import Advice, RunnerUp, giving
-from solver.card_tables import tables_of
+from solver.advice import Advice, RunnerUp
 from solver.limits import hand_weights
-from solver.rescore import scores
+from solver.passes import scores
 from solver.review import reasons
+from solver.situation import tables_of
 
 
 def key_sentence(advice: Advice) -> str:
@@ -33,7 +33,7 @@ def _without_runner_up(advice: Advice) -> str:
         next_best = max(rest, key=lambda value: value.expected)
         lost = hands(max(0.0, advice.expected - next_best.expected))
         return f"Giving {next_best.give} at best would cost {lost} expected hands."
-    return "It is the only pass that was found." if advice.call is None else "No other pass is allowed."
+    return "It is the only pass that was found." if advice.closeness is None else "No other pass is allowed."
 
 
 def _swap(best: Iterable[Tile], other: Iterable[Tile]) -> str:
@@ -50,7 +50,7 @@ def _words(tiles: Counter[Tile]) -> str:
 
 
 def _kept_better(advice: Advice, other: RunnerUp) -> str:
-    question = giving(advice.question, len(advice.passed))
+    question = advice.question.giving(len(advice.passed))
     weights = hand_weights(question.card, question.limits)
     best, next_best = scores(
         question.situation, tables_of(question.card), weights, [advice.passed, other.passed]

@@ -5,12 +5,11 @@ from __future__ import annotations
 from api.wire.limits import AtLeastBody, ChoiceBody, LimitsBody
 from patterns.tiles import Tile
 from solver.limits import AtLeast, Choice, Limits
-from solver.terms.all_limits import limit_terms
 
 
 def limits_of(body: LimitsBody, stay: tuple[Tile, ...], go: tuple[Tile, ...]) -> Limits:
     """Return the solver's limits; the tiles were read already."""
-    return Limits(
+    return Limits.of(
         stay=stay,
         go=go,
         only=_choice(body.only),
@@ -19,6 +18,7 @@ def limits_of(body: LimitsBody, stay: tuple[Tile, ...], go: tuple[Tile, ...]) ->
         no_pairs=body.no_pairs,
         no_flowers=body.no_flowers,
         no_neighbours=body.no_neighbours,
+        no_like_numbers=body.no_like_numbers,
         keep_hands=_at_least(body.keep_hands),
         keep_families=_at_least(body.keep_families),
     )
@@ -34,7 +34,7 @@ def _at_least(body: AtLeastBody | None) -> AtLeast | None:
 
 def limits_in_words(limits: Limits) -> list[str]:
     """Return one sentence a limit, in a fixed order."""
-    says = [limit.says for limit in limit_terms(limits)]
+    says = [limit.says for limit in limits.on_pass]
     for choice, start in ((limits.only, "only hands of"), (limits.without, "no hands of")):
         if choice:
             says.append(f"{start} {_named(choice)} count")

@@ -14,8 +14,8 @@ from patterns.faults import FaultyInputError
 from patterns.rack import Rack
 from patterns.tiles import KINDS
 from solver.arrivals import Arrivals
-from solver.question import Question
 from solver.rounds import PASS_SIZE, Drill, Round
+from solver.situation import Question
 
 # Stands in for a rack that cannot be read, so that the faults of the other parts are still found.
 _ANY_RACK = Rack(KINDS[:13])
@@ -68,7 +68,7 @@ def question_of(written: object, shelf: CardShelf, max_effort: float, model: typ
     if body is None:
         raise FaultyInputError(parts.faults)
     asked = body if isinstance(body, QuestionRequest) else None
-    effort = allowed_effort(parts, body.effort, max_effort, named="effort" in body.model_fields_set)
+    allowed_effort(parts, body.effort, max_effort, named="effort" in body.model_fields_set)
     try:
         question = Question(
             card=named.card if named else _NO_CARD,
@@ -79,7 +79,6 @@ def question_of(written: object, shelf: CardShelf, max_effort: float, model: typ
             seen=seen,
             limits=both.limits(parts, body.limits),
             alternatives=body.alternatives if isinstance(body, AdviceRequest) else 0,
-            effort=effort,
             drill=drill_of(asked.drill if asked else None),
         )
     except FaultyInputError as error:

@@ -13,9 +13,9 @@ from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Rack
 from patterns.tiles import Tile
 from solver.arrivals import Arrivals, default_arrivals
-from solver.question import Question
 from solver.review import Exchange, Record
 from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE
+from solver.situation import Question
 
 
 @dataclass(frozen=True)

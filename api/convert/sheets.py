@@ -40,9 +40,9 @@ from patterns.rack import Rack
 from solver.advice import Advice
 from solver.deals import DealWish, FoundDeal
 from solver.limits import Limits
-from solver.pass_model import Status
-from solver.question import Question
+from solver.model import Status
 from solver.rounds import Round
+from solver.situation import Question
 
 _OF_DEALS = tuple(DealChoice.model_fields)
 
@@ -135,7 +135,6 @@ def _question(
             arrivals=arrivals_of(body.arrivals),
             limits=limits,
             alternatives=RUNNER_UPS,
-            effort=effort,
             drill=drill_of(body.drill),
         )
     except FaultyInputError as error:

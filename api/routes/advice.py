@@ -14,10 +14,10 @@ from api.problems import Kind
 from api.routes import examples
 from api.services import Services
 from api.wire.advice import AdviceAnswer, AdviceRequest, LookAheadBody
-from solver.advice import Advice, advise, giving
+from solver.advice import Advice, advise
 from solver.look_ahead import LookAhead, look_ahead, rounds_ahead
+from solver.model import Stopper
 from solver.rounds import PASS_SIZE
-from solver.stopping import Stopper
 from solver.why import why
 
 router = APIRouter(tags=["advice"])
@@ -44,7 +44,7 @@ def _job(services: Services, stopper: Stopper, written: object) -> AdviceAnswer:
     if asked.body.look_ahead is not None:
         check_incoming(asked.question, PASS_SIZE * (1 + len(rounds_ahead(asked.question))))
     advice = advise(asked.question, stopper)
-    reasons = why(advice, stopper) if asked.body.why else None
+    reasons = why(advice.question, advice.passed, stopper) if asked.body.why else None
     return advice_answer(advice, asked, reasons, _look_ahead(advice, asked.body.look_ahead, stopper))
 
 
@@ -52,5 +52,5 @@ def _look_ahead(advice: Advice, asked: LookAheadBody | None, stopper: Stopper) -
     if asked is None or not advice.passed:
         return None
     passes = [advice.passed, *(other.passed for other in advice.runner_ups)]
-    question = giving(advice.question, len(advice.passed))
+    question = advice.question.giving(len(advice.passed))
     return look_ahead(question, passes, asked.samples, asked.seed, stopper)

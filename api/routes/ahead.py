@@ -14,9 +14,9 @@ from api.routes import examples
 from api.services import Services
 from api.wire.ahead import PlanAnswer, PlanRequest, VoteAnswer, VoteRequest
 from solver.ahead import vote
+from solver.model import Stopper
 from solver.plan import plan
 from solver.rounds import PASS_SIZE, SECOND_CHARLESTON
-from solver.stopping import Stopper
 
 router = APIRouter(tags=["ahead"])
 

@@ -13,7 +13,7 @@ from api.routes import examples
 from api.services import Services
 from api.wire.deals import DealsAnswer, DealsRequest
 from solver.deals import find_deals
-from solver.stopping import Stopper
+from solver.model import Stopper
 
 router = APIRouter(tags=["deals"])
 

@@ -15,7 +15,7 @@ from api.services import Services
 from api.wire.advice import AdviceRequest
 from api.wire.health import Alive, Ready
 from solver.advice import advise
-from solver.stopping import Stopper
+from solver.model import Stopper
 
 router = APIRouter(tags=["health"])
 

@@ -14,8 +14,8 @@ from api.routes import examples
 from api.services import Services
 from api.wire.reviews import ReviewsAnswer, ReviewsRequest
 from solver.advice import ClashError
+from solver.model import Stopper
 from solver.review import Record, Review, review
-from solver.stopping import Stopper
 
 router = APIRouter(tags=["reviews"])
 
@@ -43,6 +43,6 @@ def _job(services: Services, stopper: Stopper, written: object) -> ReviewsAnswer
 
 def _review(index: int, record: Record, effort: float, stopper: Stopper) -> Review:
     try:
-        return review(record, effort=effort, stopper=stopper)
+        return review(record, stopper=stopper)
     except ClashError as error:
         raise ClashInsideError(error, "records", index) from None

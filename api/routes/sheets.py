@@ -17,7 +17,7 @@ from api.wire.sheets import PagesRequest, SheetRequest, SheetsAnswer
 from patterns.faults import Fault, FaultyInputError
 from solver.advice import Advice, ClashError, advise
 from solver.deals import find_deals
-from solver.stopping import Stopper
+from solver.model import Stopper
 
 router = APIRouter(tags=["sheets"])
 

@@ -7,16 +7,16 @@ from collections.abc import Sequence
 from api.convert.sentences import percent as in_percent
 from api.wire.sheets import SheetAnswer, SheetBody, SheetLoss, SheetProblem
 from patterns.tiles import Tile
-from solver.advice import Call
+from solver.advice import Closeness
 from solver.deals import Difficulty
 from solver.rounds import RULES, Round
 
 _CALLS = {
-    Call.ONLY: "the only pass allowed",
-    Call.EVEN: "a toss-up",
-    Call.CLOSE: "a close call",
-    Call.FAIR: "a fair lead",
-    Call.CLEAR: "a clear choice",
+    Closeness.ONLY: "the only pass allowed",
+    Closeness.TOSS_UP: "a toss-up",
+    Closeness.CLOSE: "a close call",
+    Closeness.FAIR: "a fair lead",
+    Closeness.CLEAR: "a clear choice",
 }
 _DIFFICULTIES = {Difficulty.CLOSE: "close calls", Difficulty.CLEAR: "clear choices"}
 

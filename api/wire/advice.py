@@ -6,16 +6,17 @@ from typing import Annotated
 
 from pydantic import Field
 
+from api.settings import DEFAULT_EFFORT, MAX_EFFORT
 from api.wire.base import Answer, Number, Request, Seed
 from api.wire.cards import CardAsWritten
 from api.wire.limits import LimitsBody, Tiles
 from patterns.card_file import MAX_HANDS
 from patterns.tiles import SET_SIZE, Tile
-from solver.advice import Call
+from solver.advice import Closeness
 from solver.look_ahead import DEFAULT_SAMPLES, MAX_SAMPLES
-from solver.pass_model import Status
-from solver.question import DEFAULT_EFFORT, MAX_ALTERNATIVES, MAX_EFFORT
+from solver.model import Status
 from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE, Drill, Round
+from solver.situation import MAX_ALTERNATIVES
 
 DEFAULT_CARD = "full"
 _Coming = Annotated[int, Field(ge=0, le=SET_SIZE)]
@@ -144,7 +145,9 @@ class AlternativeBody(Answer):
 class CallBody(Answer):
     """How close the call is."""
 
-    word: Call | None = Field(description="null: no alternatives were asked for, or the effort found none")
+    word: Closeness | None = Field(
+        description="null: no alternatives were asked for, or the effort found none"
+    )
     gap: Number | None = Field(description="The runner-up's gap")
     share: Number | None = Field(description="The gap as a share of the best pass's worth")
 

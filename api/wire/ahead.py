@@ -9,7 +9,7 @@ from api.wire.base import Answer, Number, Seed
 from api.wire.limits import LimitsBody
 from patterns.tiles import Tile
 from solver.ahead import DEFAULT_SAMPLES, Verdict
-from solver.pass_model import Status
+from solver.model import Status
 from solver.plan import MAX_ROUNDS
 from solver.rounds import PASS_SIZE
 

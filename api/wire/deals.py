@@ -12,7 +12,7 @@ from api.wire.cards import CardAsWritten
 from api.wire.limits import LimitsBody
 from patterns.rack import RACK_SIZES
 from patterns.tiles import Tile
-from solver.advice import Call
+from solver.advice import Closeness
 from solver.deals import MAX_BUDGET, Difficulty
 
 MAX_DEALS = 50
@@ -50,7 +50,7 @@ class DealBody(Answer):
 
     index: int
     rack: list[Tile]
-    call: Call | None
+    call: Closeness | None
     gap: Number | None
     share: Number | None
     family: str | None = Field(description="Of the likeliest hand after the best pass")

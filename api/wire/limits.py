@@ -48,6 +48,7 @@ class LimitsBody(Request):
     no_neighbours: bool = Field(
         default=False, description="Never pass two of one suit whose ranks are one apart"
     )
+    no_like_numbers: bool = Field(default=False, description="Never pass three of one number")
     keep_hands: AtLeastBody | None = Field(default=None, description="Keep so many hands at such a reach")
     keep_families: AtLeastBody | None = Field(
         default=None, description="Keep so many families at such a reach"

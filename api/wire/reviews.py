@@ -6,12 +6,12 @@ from typing import Annotated
 
 from pydantic import Field
 
+from api.settings import DEFAULT_EFFORT
 from api.wire.advice import DEFAULT_CARD, Effort, HandBody, LaterArrivals
 from api.wire.base import Answer, Number, Request
 from api.wire.cards import CardAsWritten
 from api.wire.limits import LimitsBody, Tiles
 from patterns.tiles import Tile
-from solver.question import DEFAULT_EFFORT
 from solver.review import MAX_SECONDS, Pace
 from solver.rounds import MAX_EXCHANGES, PASS_SIZE, Round
 

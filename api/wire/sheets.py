@@ -7,6 +7,7 @@ from typing import Annotated
 
 from pydantic import AfterValidator, ConfigDict, Field, SkipValidation
 
+from api.settings import DEFAULT_EFFORT
 from api.wire.advice import DEFAULT_CARD, ArrivalsBody, DrillBody, Effort
 from api.wire.base import Answer, Request, Seed, rounded
 from api.wire.cards import CardAsWritten
@@ -15,9 +16,8 @@ from api.wire.limits import LimitsBody, Text, Tiles
 from patterns.card_file import MAX_NAME
 from patterns.rack import RACK_SIZES
 from patterns.tiles import Tile
-from solver.advice import Call
+from solver.advice import Closeness
 from solver.deals import Difficulty
-from solver.question import DEFAULT_EFFORT
 from solver.rounds import PASS_SIZE, Round
 
 MAX_RACKS = 50
@@ -142,7 +142,7 @@ class SheetAnswer(_Part):
     expected_hands: _Worth
     proved: bool = Field(description="Whether no pass is worth more, to within the solver's resolution")
     gap: _Worth | None = Field(description="The runner-up's gap; null where there is none")
-    call: Annotated[Call, Field(strict=False)] | None = Field(description="How close it is")
+    call: Annotated[Closeness, Field(strict=False)] | None = Field(description="How close it is")
     runner_ups: Annotated[list[SheetRunnerUp], Field(max_length=RUNNER_UPS)]
     by_number: Annotated[list[SheetChoice], Field(max_length=PASS_SIZE + 1)]
     hands: Annotated[list[SheetHand], Field(max_length=KEPT)]

@@ -9,9 +9,16 @@ from functools import lru_cache, partial
 import numpy as np
 from numpy.typing import NDArray
 
-from solver.reach.binomials import binomial
-from solver.reach.kernel import Outlook, flat_kernel
-from solver.reach.polynomials import Mixed, Own, Shared, own_polynomial, shared_polynomial
+from solver.reach.counting import (
+    Mixed,
+    Outlook,
+    Own,
+    Shared,
+    binomial,
+    flat_kernel,
+    own_polynomial,
+    shared_polynomial,
+)
 from solver.reach.states import Missing, signatures
 
 # Unseen tiles that polynomials are carried over to: enough for nearly every target, so that they and kernels

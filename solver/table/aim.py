@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from patterns.card import HAND_SIZE
-from solver.card_tables import N_NATURALS, CardTables
-from solver.reach.binomials import binomial
+from solver.reach.counting import binomial
+from solver.situation import N_NATURALS, CardTables
 
 MAX_LACK = HAND_SIZE + 1
 _UNSEEN = 9

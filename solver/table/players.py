@@ -13,21 +13,22 @@ from patterns.card import Card
 from patterns.rack import Pile
 from patterns.tiles import DRAGONS, KINDS, WINDS, Tile
 from solver.arrivals import Coming, after_the_exchanges
-from solver.candidates import hand_gains
-from solver.card_tables import N_NATURALS, tables_of
 from solver.deals import Luck
 from solver.forecast import union
-from solver.nearness import tiles_away
-from solver.order import greatest_first
-from solver.pass_model import PassProblem
-from solver.problem import problem_of
-from solver.question import Question
-from solver.rescore import score
+from solver.passes import PassTable, score
 from solver.rounds import Round
-from solver.situation import Situation, counts_of, still_elsewhere
+from solver.situation import (
+    N_NATURALS,
+    Question,
+    Situation,
+    counts_of,
+    greatest_first,
+    still_elsewhere,
+    tables_of,
+    tiles_away,
+)
 from solver.table.charleston import Seat
 from solver.table.game import Table
-from solver.terms.objective import order_of
 
 
 def _naturals(seat: Seat) -> list[Tile]:
@@ -150,14 +151,6 @@ class Objective(Enum):
         return worth
 
 
-def passes_of(problem: PassProblem) -> tuple[NDArray[np.uint32], NDArray[np.float64]]:
-    """Return every pass as a bit set, and the (n, hands) reach that each leaves."""
-    masks = problem.bits.passes(problem.give)
-    reach = np.tile(problem.options.floor, (len(masks), 1))
-    reach[:, np.unique(problem.options.hand)] += hand_gains(problem.options, masks)
-    return masks, reach
-
-
 @dataclass(frozen=True)
 class ByWorth:
     """The pass worth most by an objective: by default, the advice.
@@ -181,13 +174,10 @@ class ByWorth:
 
     def best(self, question: Question) -> tuple[float, tuple[Tile, ...]]:
         """Return what the best pass is worth, and the pass; limits do not count."""
-        problem = problem_of(question)
-        masks, reach = passes_of(problem)
-        worth = self.objective.worth(reach)
-        ties = masks[worth >= worth.max() - _TIE].tolist()
-        order = order_of(problem.bits)
-        first = min(ties, key=lambda mask: sum(each for bit, each in enumerate(order) if mask >> bit & 1))
-        return float(worth.max()), problem.tiles(first)
+        table = PassTable.of_question(question)
+        worth = self.objective.worth(table.reach.T)
+        first = int(np.flatnonzero(worth >= worth.max() - _TIE)[0])
+        return float(worth.max()), table.tiles(first)
 
     def _question(self, card: Card, seat: Seat, round_: Round, count: int) -> Question:
         question = Question(card, seat.rack, round_, count, seen=seat.seen(), alternatives=0)

@@ -13,8 +13,8 @@ from patterns.card_file import shipped_card
 from patterns.rack import parse_rack
 from solver.advice import advise
 from solver.arrivals import LATER_EXCHANGES_ALONE, default_arrivals
-from solver.question import Question
 from solver.rounds import Round
+from solver.situation import Question
 from tests.api.arriving import arriving
 
 Ask = Callable[..., httpx2.Response]
@@ -76,9 +76,9 @@ def test_the_answer_is_the_solvers(ask: Ask) -> None:
         for other in advice.runner_ups
     ]
     gap = advice.runner_ups[0].gap
-    assert advice.call is not None
+    assert advice.closeness is not None
     assert body["call"] == {
-        "word": advice.call.value,
+        "word": advice.closeness.value,
         "gap": round(gap, 12),
         "share": round(gap / advice.expected, 12),
     }

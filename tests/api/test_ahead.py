@@ -13,8 +13,8 @@ from solver.ahead import Verdict, vote
 from solver.arrivals import Arrivals
 from solver.limits import Choice, Limits
 from solver.plan import MAX_ROUNDS, plan
-from solver.question import Question
 from solver.rounds import Drill, Round
+from solver.situation import Question
 from tests.api.arriving import arriving
 from tests.api.racks import RACK, TOKENS, all_seen_but
 
@@ -67,7 +67,7 @@ def test_the_vote_is_the_solvers(post: Post) -> None:
         Round.SECOND_LEFT,
         seen=parse_tiles("9b white"),
         arrivals=Arrivals(0, 20, 10),
-        limits=Limits(only=Choice(families=("ladders", "giants")), weights=(("Steep Path", 2.5),)),
+        limits=Limits.of(only=Choice(families=("ladders", "giants")), weights=(("Steep Path", 2.5),)),
     )
     direct = vote(question, courtesy=1, samples=3, seed=5)
     assert list(body) == ["verdict", "stop", "go_on", "difference", "error", "samples", "assumptions"]
@@ -179,7 +179,7 @@ def test_just_enough_unseen_for_a_vote(post: Post) -> None:
 
 def test_the_plan_is_the_solvers(post: Post) -> None:
     body = post("/v1/plans", **PLAN, seen="9b", limits={"stay": "8d", "no_pairs": True}).json()
-    limits = Limits(stay=parse_tiles("8d"), no_pairs=True)
+    limits = Limits.of(stay=parse_tiles("8d"), no_pairs=True)
     seen = parse_tiles("9b")
     direct = plan(
         Question(shipped_card("small"), parse_rack(RACK), Round.FIRST_RIGHT, seen=seen, limits=limits), 2

@@ -60,11 +60,11 @@ def test_the_deals_are_the_solvers(deals: Deals, members: dict[str, Any], same: 
     for told, found in zip(body["deals"], direct, strict=True):
         advice = found.advice
         gap = advice.runner_ups[0].gap
-        assert advice.call is not None
+        assert advice.closeness is not None
         assert told == {
             "index": found.deal.index,
             "rack": [tile.value for tile in found.deal.rack.tiles],
-            "call": advice.call.value,
+            "call": advice.closeness.value,
             "gap": round(gap, 12),
             "share": round(gap / advice.expected, 12),
             "family": advice.hands[0].hand.family,

@@ -9,7 +9,7 @@ from starlette.testclient import TestClient
 
 from api.app import create_app
 from api.settings import Settings
-from solver.stopping import Stopper
+from solver.model import Stopper
 from tests.api.racks import RACK
 
 Problem = Callable[..., dict[str, Any]]

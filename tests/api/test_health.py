@@ -6,8 +6,8 @@ from starlette.testclient import TestClient
 from api.app import create_app
 from api.settings import Settings
 from solver.advice import Advice, MismatchError, advise
-from solver.question import Question
-from solver.stopping import Stopper
+from solver.model import Stopper
+from solver.situation import Question
 
 
 def test_alive(client: TestClient) -> None:

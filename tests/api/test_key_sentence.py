@@ -9,12 +9,11 @@ from api.convert.key_sentence import key_sentence
 from patterns.card_file import shipped_card
 from patterns.rack import parse_rack
 from solver.advice import advise
-from solver.card_tables import tables_of
 from solver.deals import DealWish, find_deals
 from solver.limits import hand_weights
-from solver.question import Question
-from solver.rescore import score
+from solver.passes import score
 from solver.rounds import Round
+from solver.situation import Question, tables_of
 
 CARD = shipped_card("small")
 HAND = re.compile(r"(?:leaves|and) ([^,]+?) at ([0-9.]+) % instead of ([0-9.]+) %")

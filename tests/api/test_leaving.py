@@ -46,8 +46,8 @@ class Paused:
     [
         ("/v1/reviews", {"records": [RECORD] * 20}, solver.review, "advise"),
         ("/v1/deals", {"seed": 1, "card": "small", "count": 50}, solver.deals, "advise"),
-        ("/v1/votes", {"rack": RACK, "card": "small", "samples": 100}, solver.ahead, "best_passes"),
-        ("/v1/advice", {**ADVICE, "look_ahead": {"samples": 200}}, solver.look_ahead, "best_passes"),
+        ("/v1/votes", {"rack": RACK, "card": "small", "samples": 100}, solver.ahead, "tables_of"),
+        ("/v1/advice", {**ADVICE, "look_ahead": {"samples": 200}}, solver.look_ahead, "tables_of"),
     ],
 )
 def test_a_client_that_leaves_stops_long_work(

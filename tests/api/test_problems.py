@@ -10,7 +10,7 @@ from api.app import create_app
 from api.problems import MAX_ITEMS, Kind, items_of, pointer
 from api.settings import Settings
 from patterns.faults import Fault
-from solver.pass_model import NoAnswerError
+from solver.model import NoAnswerError
 
 Problem = Callable[..., dict[str, Any]]
 BODY = {"rack": "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J", "round": "first_right", "card": "small"}

@@ -15,9 +15,9 @@ from solver.advice import advise, giving
 from solver.arrivals import Arrivals
 from solver.limits import Limits
 from solver.look_ahead import look_ahead
-from solver.question import Question
+from solver.model import Stopper
 from solver.rounds import Drill, Round
-from solver.stopping import Stopper
+from solver.situation import Question
 from solver.why import why
 from tests.api.arriving import arriving
 from tests.api.racks import RACK, TOKENS, all_seen_but
@@ -86,7 +86,7 @@ def test_why_is_the_solvers(ask: Ask) -> None:
     limits = {"stay": "J 8d", "no_flowers": True}
     body = ask(why=True, limits=limits).json()
     stay = parse_tiles("8d J")
-    reasons = why(advise(question(Round.FIRST_RIGHT, limits=Limits(stay=stay, no_flowers=True))))
+    reasons = why(advise(question(Round.FIRST_RIGHT, limits=Limits.of(stay=stay, no_flowers=True))))
     assert body["why"]["costs"] == [
         {
             "tile": cost.tile.value,

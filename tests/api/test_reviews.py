@@ -13,9 +13,9 @@ from patterns.card_file import shipped_card
 from patterns.rack import parse_rack, parse_tiles
 from patterns.tiles import Tile
 from solver.limits import Limits
-from solver.question import DEFAULT_EFFORT
 from solver.review import Exchange, GradedPass, Record, Session, review
 from solver.rounds import MAX_EXCHANGES, ORDER, Round
+from solver.situation import DEFAULT_EFFORT
 from tests.api.racks import RACK, TOKENS
 from tests.api.records import ACROSS, COURTESY, LEFT, RIGHT, record
 
@@ -75,7 +75,7 @@ def test_the_grades_are_the_solvers(graded: Graded) -> None:
     limits = {"no_flowers": True, "weights": {"Steep Path": 2}}
     body = graded(record(RIGHT, ACROSS, LEFT, COURTESY, limits=limits), record(RIGHT, ACROSS, LEFT))
     card, rack = shipped_card("small"), parse_rack(RACK)
-    own = Limits(no_flowers=True, weights=(("Steep Path", 2.0),))
+    own = Limits.of(no_flowers=True, weights=(("Steep Path", 2.0),))
     first = review(Record(card, rack, tuple(PLAYED), limits=own), effort=DEFAULT_EFFORT)
     second = review(Record(card, rack, tuple(PLAYED[:3])), effort=DEFAULT_EFFORT)
     assert list(body) == ["reviews", "session"]

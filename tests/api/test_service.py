@@ -13,8 +13,8 @@ from starlette.testclient import TestClient
 from api.app import create_app
 from api.settings import Settings
 from solver.advice import Advice, advise
-from solver.question import Question
-from solver.stopping import StoppedError, Stopper
+from solver.model import StoppedError, Stopper
+from solver.situation import Question
 from tests.api.leaving import ask_and_leave
 
 BODY = {"rack": "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J", "round": "first_right", "card": "small"}

@@ -10,7 +10,7 @@ import pytest
 from starlette.requests import Request
 
 from api.work import BusyError, Work
-from solver.stopping import StoppedError, Stopper
+from solver.model import StoppedError, Stopper
 
 
 class Client:

@@ -25,10 +25,9 @@ from numpy.typing import NDArray
 from patterns.rack import Pile
 from patterns.tiles import Tile
 from solver.arrivals import LATER_EXCHANGES_ALONE, LENGTHS_ALONE, Arrivals, after_the_exchanges
-from solver.card_tables import tables_of
 from solver.forecast import reach_of_targets
 from solver.rounds import SECOND_CHARLESTON, Round
-from solver.situation import Situation
+from solver.situation import Situation, tables_of
 from solver.table.fit import reliability
 from solver.table.game import play_game
 from solver.table.players import Alone, Careful

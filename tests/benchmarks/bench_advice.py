@@ -19,6 +19,8 @@ from time import perf_counter
 
 import numpy as np
 from ortools.sat.python import cp_model
+from solver.exact import exact_scores
+from solver.problem import problem_of
 from starlette.testclient import TestClient
 
 from api.app import create_app
@@ -27,14 +29,9 @@ from patterns.card_file import shipped_card
 from patterns.rack import Rack
 from patterns.tiles import KINDS
 from solver.advice import Advice, advise
-from solver.card_tables import tables_of
-from solver.exact import exact_scores
-from solver.pass_model import Status, best_passes
-from solver.problem import problem_of
-from solver.question import Question
+from solver.model import Status, Stopper, best_passes
 from solver.rounds import Round
-from solver.situation import Situation
-from solver.stopping import Stopper
+from solver.situation import Question, Situation, tables_of
 from tests.solver.enumeration import enumerate_passes
 
 SEED = 20_251_125

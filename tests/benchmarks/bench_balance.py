@@ -14,9 +14,8 @@ from patterns.card_file import shipped_card, shipped_names
 from patterns.rack import Rack
 from patterns.tiles import KINDS
 from solver.arrivals import default_arrivals
-from solver.card_tables import tables_of
 from solver.rounds import PASS_SIZE, Round
-from solver.situation import Situation
+from solver.situation import Situation, tables_of
 
 SEED = 20_251_125
 

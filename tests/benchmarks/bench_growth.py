@@ -24,12 +24,10 @@ from patterns.rack import Rack
 from patterns.tiles import KINDS
 from solver.advice import advise
 from solver.arrivals import Arrivals
-from solver.card_tables import N_NATURALS, tables_of
-from solver.question import Question
 from solver.reach.states import missing
 from solver.review import review
 from solver.rounds import Round
-from solver.situation import counts_of
+from solver.situation import N_NATURALS, Question, counts_of, tables_of
 from solver.table.players import ByWorth
 from tests.solver.enumeration import enumerate_passes
 from tests.solver.played import played_best
@@ -143,7 +141,7 @@ def main() -> None:
     times = []
     for _ in range(5):
         begun = perf_counter()
-        review(record, effort=5.0)
+        review(record)
         times.append(perf_counter() - begun)
     exchanges = Counter(each.round for each in record.exchanges).total()
     print(f"A review of {exchanges} exchanges: {1e3 * np.median(times):.0f} ms.")

@@ -26,10 +26,9 @@ from patterns.tiles import Tile
 from solver import advice
 from solver import review as grade
 from solver.deals import Luck, deal
-from solver.question import Question
 from solver.review import Exchange, Record
 from solver.rounds import ORDER, PASS_SIZE, Round
-from solver.situation import still_elsewhere
+from solver.situation import Question, still_elsewhere
 from solver.table.players import ByWorth
 
 SEED = 20_251_126
@@ -85,14 +84,14 @@ def main() -> None:
     card = shipped_card("full")
     records = [record_of(card, number) for number in range(WARM_UP + count)]
     for record in records[:WARM_UP]:
-        grade.review(record, effort=5.0)
+        grade.review(record)
     shares, times = Shares(), []
     number = shares.timed(advice._advise_number, lambda question: f"advice of {question.give} tiles")
     after = shares.timed(grade.hindsight, lambda _: "hindsight")
     with mock.patch.object(advice, "_advise_number", number), mock.patch.object(grade, "hindsight", after):
         for record in records[WARM_UP:]:
             begun = perf_counter()
-            grade.review(record, effort=5.0)
+            grade.review(record)
             times.append(perf_counter() - begun)
     whole = sum(times)
     shares.of["scoring and all else"] = whole - shares.of.total()

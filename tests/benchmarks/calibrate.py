@@ -22,15 +22,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solver.arrivals import LENGTHS, Arrivals, after_the_exchanges, arrivals_alone, default_arrivals
-from solver.card_tables import N_NATURALS, tables_of
-from solver.explain import Standings
 from solver.forecast import union
+from solver.passes import score
 from solver.reach.evaluate import Demands, reach_of
 from solver.reach.states import missing
-from solver.rescore import score
 from solver.rounds import Round
-from solver.situation import Situation
+from solver.situation import N_NATURALS, Situation, tables_of
 from solver.table.fit import Reliability, fit_shares, reliability
+from solver.why import Standings
 from tests.benchmarks.games import Moment, card_of, games_of, moments_of
 from tests.benchmarks.plots import reliability_plot
 

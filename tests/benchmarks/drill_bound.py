@@ -18,16 +18,13 @@ from patterns.card_file import shipped_card
 from patterns.rack import Rack
 from patterns.tiles import KINDS, Tile
 from solver.arrivals import Arrivals
-from solver.card_tables import tables_of
 from solver.deals import Luck
 from solver.limits import Limits, hand_weights
-from solver.nearness import tiles_away
-from solver.question import Question
-from solver.rescore import score
+from solver.model import Stopper
+from solver.passes import score
 from solver.review import hindsight
 from solver.rounds import FIRST_CHARLESTON, Drill
-from solver.situation import Situation
-from solver.stopping import Stopper
+from solver.situation import Question, Situation, tables_of, tiles_away
 from solver.table.charleston import Seat
 from solver.table.players import ByWorth, Careful, Nearest, RandomLegal
 

@@ -22,13 +22,11 @@ from patterns.tiles import Tile
 from solver.ahead import Path as Way
 from solver.ahead import incoming
 from solver.arrivals import after_the_exchanges
-from solver.card_tables import tables_of
 from solver.limits import Limits, hand_weights
-from solver.question import Question
-from solver.rescore import score
+from solver.model import Stopper
+from solver.passes import score
 from solver.rounds import FIRST_CHARLESTON, PASS_SIZE, SECOND_CHARLESTON, Round
-from solver.situation import Situation, still_elsewhere
-from solver.stopping import Stopper
+from solver.situation import Question, Situation, still_elsewhere, tables_of
 from tests.benchmarks.games import games_of
 
 SEED = 5

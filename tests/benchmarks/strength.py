@@ -19,11 +19,9 @@ from patterns.card_file import shipped_card
 from patterns.rack import Pile
 from patterns.tiles import Tile
 from solver.arrivals import after_the_exchanges
-from solver.card_tables import tables_of
 from solver.limits import Limits, hand_weights
-from solver.nearness import tiles_away
-from solver.rescore import score
-from solver.situation import Situation
+from solver.passes import score
+from solver.situation import Situation, tables_of, tiles_away
 from solver.table.fit import wilson
 from tests.benchmarks.games import games_of
 

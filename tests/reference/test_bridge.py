@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from solver.arrivals import Arrivals
+from solver.reach.counting import Outlook
 from solver.reach.evaluate import Demands, reach_of
-from solver.reach.kernel import Outlook
 from solver.reach.states import missing
 from tests.reference.urns import at_least
 

@@ -11,7 +11,7 @@ import pytest
 from scipy.stats import hypergeom, multivariate_hypergeom
 
 from solver.arrivals import Arrivals
-from solver.reach.kernel import Outlook, joker_chances
+from solver.reach.counting import Outlook, joker_chances
 from tests.reference.urns import at_least, exactly
 
 

@@ -4,8 +4,7 @@ from collections.abc import Iterable
 from itertools import combinations
 
 from solver.arrivals import Arrivals
-from solver.reach.kernel import Outlook, kernel
-from solver.reach.polynomials import MAX_JOKERS, own_polynomial, shared_polynomial
+from solver.reach.counting import MAX_JOKERS, Outlook, kernel, own_polynomial, shared_polynomial
 
 
 def at_least(pool: int, needs: Iterable[tuple[int, int]], drawn: int) -> float:

@@ -1,23 +1,27 @@
-"""Every pass of a rack with what it leaves, fast, without options and without CP-SAT.
+"""Every pass of a rack counted out apart from table and model, and answers held against that.
 
-It uses the solver's reach (proved elsewhere) on exact losses: the signature of a target changes, kind by
-kind, with what a pass takes away. A test compares it with the slow cross-check `solver.exact`.
+Each pass is scored straight from what its kept tiles leave every target lacking; limits are checked by
+rules written here once more. Reach itself is held against exact rationals elsewhere.
 """
 
+import random
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
 
-from patterns.tiles import Suit, Tile
-from solver.card_tables import tables_of
-from solver.limits import Limits, hand_weights
-from solver.question import Question
-from solver.rack_bits import RackBits
-from solver.reach.evaluate import Demands, reach_of
-from solver.reach.states import OWN_NUMBER, REST_NUMBER, Missing, missing
-from solver.terms.limit import Outcome
+from patterns.card import Card, Trait
+from patterns.faults import FaultyInputError
+from patterns.rack import Rack
+from patterns.tiles import Tile
+from solver.advice import Advice, ClashError, advise
+from solver.limits import LIMITS, AtLeast, Choice, Limit, Limits, Sort, hand_weights
+from solver.model import Status
+from solver.passes import scores
+from solver.situation import Question, tables_of
+
+Pass = tuple[Tile, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,96 +34,138 @@ class Enumeration:
     """
 
     question: Question
-    passes: list[tuple[Tile, ...]]
+    passes: list[Pass]
     reach: np.ndarray
 
-    def worth(self, limits: Limits) -> dict[tuple[Tile, ...], float]:
+    @classmethod
+    def of(cls, question: Question) -> "Enumeration":
+        """Count out every distinct pass of as many naturals as the question gives."""
+        naturals = [tile for tile in question.rack.tiles if tile is not Tile.JOKER]
+        passes = sorted(
+            set(combinations(naturals, question.tiles_given)), key=lambda p: [tile.position for tile in p]
+        )
+        every = np.ones(len(question.card.hands))
+        found = scores(question.situation, tables_of(question.card), every, passes)
+        return cls(question, passes, np.array([each.reach for each in found]))
+
+    def worth(self, limits: Limits) -> dict[Pass, float]:
         """Return the expected hands of each pass that keeps some limits, best first."""
         weights = hand_weights(self.question.card, limits)
         values = np.where(weights > 0, self.reach, 0) @ weights
         order = np.argsort(-values, kind="stable").tolist()
-        return {self.passes[i]: float(values[i]) for i in order if self.keeps(limits, i, weights)}
+        return {
+            self.passes[i]: float(values[i])
+            for i in order
+            if all(self.keeps(limit, i, weights) for limit in limits.on_pass)
+        }
 
-    def keeps(self, limits: Limits, index: int, weights: np.ndarray) -> bool:
-        """Return whether a pass keeps the limits, written apart from the solver's own checks."""
+    def keeps(self, limit: Limit, index: int, weights: np.ndarray) -> bool:
+        """Return whether a pass keeps a limit."""
         passed, held = Counter(self.passes[index]), Counter(self.question.rack.tiles)
-        left = held - passed
-        if Counter(limits.stay) - left or Counter(limits.go) - passed:
-            return False
-        if limits.no_pairs and len(passed) < passed.total():
-            return False
-        if limits.no_flowers and Tile.FLOWER in passed:
-            return False
-        if limits.no_neighbours:
-            for suit in Suit:
-                ranks = {tile.rank for tile in passed if tile.suit is suit}
-                if any(rank + 1 in ranks for rank in ranks):
-                    return False
-        reach = self.reach[index]
-        for wanted, what in ((limits.keep_hands, "hand"), (limits.keep_families, "family")):
-            if wanted is not None:
-                hands = self.question.card.hands
-                enough = [
-                    h for h, w, r in zip(hands, weights, reach, strict=True) if w > 0 and r >= wanted.reach
-                ]
-                found = len(enough) if what == "hand" else len({hand.family for hand in enough})
-                if found < wanted.count:
-                    return False
-        return True
-
-    def outcome(self, limits: Limits, index: int) -> Outcome:
-        """Return what a pass leaves, as the solver's own limits see it."""
+        suited = [(tile.suit, tile.rank) for tile in passed.elements() if tile.rank is not None]
+        match limit.name:
+            case "stay":
+                return (held - passed)[limit.tile] >= limit.copies
+            case "go":
+                return passed[limit.tile] >= limit.copies
+            case "no_pairs":
+                return len(passed) == passed.total()
+            case "no_flowers":
+                return Tile.FLOWER not in passed
+            case "no_neighbours":
+                return not any((suit, rank + 1) in suited for suit, rank in suited)
+            case "no_like_numbers":
+                return all(sum(rank == each for _, rank in suited) < 3 for each in range(1, 10))
         hands = self.question.card.hands
-        reach = np.where(hand_weights(self.question.card, limits) > 0, self.reach[index], 0)
-        families = tuple(hand.family for hand in hands)
-        return Outcome(Counter(self.passes[index]), Counter(self.question.rack.tiles), reach, families)
+        enough = [
+            hand
+            for hand, weight, reach in zip(hands, weights, self.reach[index], strict=True)
+            if weight > 0 and reach >= limit.wanted.reach
+        ]
+        found = {"keep_hands": {h.name for h in enough}, "keep_families": {h.family for h in enough}}
+        return len(found[limit.name]) >= limit.wanted.count
 
 
-def mask_of(bits: RackBits, passed: tuple[Tile, ...]) -> int:
-    """Return the bits of a pass."""
-    return sum(bits.up_to(kind, passed.count(tile)) for kind, tile in enumerate(bits.kinds))
+def check_answer(found: Enumeration, limits: Limits, wanted: int = 3) -> Advice | None:
+    """Check the best pass and the runner-ups, or the clash, against all passes; return the answer."""
+    asked = replace(found.question, limits=limits, alternatives=wanted)
+    worth = found.worth(limits)
+    try:
+        answer = advise(asked)
+    except ClashError as error:
+        assert not worth
+        check_clash(found, limits, error.clashing)
+        return None
+    assert answer.proof.status is Status.OPTIMAL
+    weights = hand_weights(asked.card, limits)
+    assert answer.proof.resolution <= 1e-12 * len(weights) * weights.max() * (1 + 1e-9)
+    best = list(worth.values())
+    named = [answer.passed, *(other.passed for other in answer.runner_ups)]
+    assert len(named) == len(set(named)) == min(1 + wanted, len(worth))
+    values = [answer.expected, *(other.expected for other in answer.runner_ups)]
+    for passed, value, right in zip(named, values, best, strict=False):
+        assert abs(value - worth[passed]) <= 1e-11 * max(1.0, value)
+        assert abs(value - right) <= answer.proof.resolution + 1e-13 * value
+    for other in answer.runner_ups:
+        assert abs(other.gap - max(0.0, answer.expected - other.expected)) < 1e-12
+    assert answer.proof.bound >= best[0] - answer.proof.resolution
+    if limits.on_pass:
+        free = max(found.worth(replace(limits, on_pass=())).values())
+        assert answer.limits_cost is not None
+        assert abs(answer.limits_cost.expected - (free - best[0])) <= 1e-11 * max(1.0, free)
+        assert abs(answer.limits_cost.share * free - answer.limits_cost.expected) <= 1e-11 * max(1.0, free)
+    else:
+        assert answer.limits_cost is None
+    return answer
 
 
-def enumerate_passes(question: Question) -> Enumeration:
-    """Return every distinct pass of as many naturals as the question gives, with the reach it leaves."""
-    tables, situation = tables_of(question.card), question.situation
-    naturals = [tile for tile in question.rack.tiles if tile is not Tile.JOKER]
-    passes = sorted(
-        set(combinations(naturals, question.tiles_given)), key=lambda p: [tile.position for tile in p]
-    )
-    kinds = sorted(set(naturals), key=lambda tile: tile.position)
-    at = np.array([tile.position for tile in kinds])
-    held, unseen = situation.held, situation.unseen[:35]
+def check_clash(found: Enumeration, limits: Limits, clashing: tuple[Limit, ...]) -> None:
+    """Check that no pass keeps the clashing limits, and that some pass keeps any fewer of them."""
+    assert clashing
+    assert set(clashing) <= set(limits.on_pass)
+    weights = hand_weights(found.question.card, limits)
 
-    lost = np.arange(4)
-    plain, grouped = tables.plain[:, at, None], tables.grouped[:, at, None]
-    after = missing(plain, grouped, np.maximum(held[at][:, None] - lost, 0).astype(np.int8))
-    index = (after.plain, after.grouped, np.broadcast_to(unseen[at][:, None], after.plain.shape))
-    whole = missing(tables.plain, tables.grouped, held)
-    base = (whole.plain, whole.grouped, np.broadcast_to(unseen, whole.plain.shape))
+    def possible(some: tuple[Limit, ...]) -> bool:
+        return any(
+            all(found.keeps(limit, index, weights) for limit in some) for index in range(len(found.passes))
+        )
 
-    def signature(number: np.ndarray) -> np.ndarray:
-        change = number[index] - number[index][:, :, :1]
-        total = np.repeat(number[base].sum(axis=1)[:, None], len(passes), axis=1)
-        for slot in range(max(map(len, map(set, passes)))):
-            gone = [
-                sorted(Counter(p).items(), key=lambda item: item[0].position)[slot : slot + 1] for p in passes
-            ]
-            kind = [kinds.index(one[0][0]) if one else 0 for one in gone]
-            copies = [one[0][1] if one else 0 for one in gone]
-            total += change[:, kind, copies]
-        return total.ravel()
+    assert not possible(clashing)
+    assert all(possible(fewer) for fewer in combinations(clashing, len(clashing) - 1))
 
-    def lack(rows: np.ndarray) -> Missing:
-        target, which = np.divmod(rows, len(passes))
-        kept = np.repeat(held[None], len(rows), axis=0)
-        for row, number in enumerate(which.tolist()):
-            for tile in passes[number]:
-                kept[row, tile.position] -= 1
-        return missing(tables.plain[target], tables.grouped[target], kept)
 
-    demands = Demands(
-        signature(OWN_NUMBER), signature(REST_NUMBER), np.repeat(tables.concealed, len(passes)), lack
-    )
-    reach = reach_of(demands, situation.outlook, unseen).reshape(-1, len(passes))
-    return Enumeration(question, passes, np.maximum.reduceat(reach, tables.first_of_hand(), axis=0).T)
+def _choice(rnd: random.Random, card: Card) -> Choice:
+    sort = rnd.choice(("families", "hands", "traits"))
+    if sort == "families":
+        return Choice(families=tuple(rnd.sample(card.families, 2)))
+    if sort == "hands":
+        return Choice(hands=tuple(hand.name for hand in rnd.sample(card.hands, 5)))
+    return Choice(traits=tuple(rnd.sample(list(Trait), 2)))
+
+
+def random_limits(rnd: random.Random, card: Card, rack: Rack) -> Limits:
+    """Return one to four random limits, which may contradict but leave a hand that counts."""
+    naturals = [tile for tile in rack.tiles if tile is not Tile.JOKER]
+    settings: dict[str, object] = {}
+    names = [limit.name for limit in LIMITS]
+    sorts = {limit.name: limit.sort for limit in LIMITS}
+    for part in rnd.sample([*names, "only", "without", "weights"], rnd.randint(1, 4)):
+        if part in ("only", "without"):
+            settings[part] = _choice(rnd, card)
+        elif part == "weights":
+            hands = [hand.name for hand in rnd.sample(card.hands, 6)]
+            settings[part] = tuple((name, rnd.choice((0.0, 0.5, 2.0, 7.25))) for name in hands)
+        elif part == "go":
+            settings[part] = tuple(rnd.sample(naturals, rnd.randint(1, 2)))
+        elif sorts[part] is Sort.TILES:
+            settings[part] = tuple(rnd.sample(rack.tiles, rnd.randint(1, 6)))
+        elif sorts[part] is Sort.AT_LEAST:
+            settings[part] = AtLeast(rnd.randint(1, 5), float(np.round(10 ** rnd.uniform(-4, -0.7), 6)))
+        else:
+            settings[part] = True
+    limits = Limits.of(**settings)
+    try:
+        hand_weights(card, limits)
+    except FaultyInputError:
+        return random_limits(rnd, card, rack)
+    return limits

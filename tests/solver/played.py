@@ -13,13 +13,11 @@ from patterns.tiles import KINDS, Tile
 from solver.advice import advise
 from solver.arrivals import Arrivals
 from solver.deals import deal
-from solver.question import Question
 from solver.review import Exchange, Record, Review, review
 from solver.rounds import PASS_SIZE, Drill, Round
-from solver.situation import still_elsewhere
-from tests.solver.enumeration import enumerate_passes
+from solver.situation import Question, still_elsewhere
+from tests.solver.enumeration import Enumeration
 
-EFFORT = 5.0
 _TINY = """
 [card]
 name = "Tiny"
@@ -118,7 +116,7 @@ def shares(pool: Counter[Tile], sizes: Sequence[int]) -> Iterator[tuple[float, l
 
 def count_out(question: Question) -> dict[tuple[Tile, ...], float]:
     """Return the worth of every pass of a question that keeps its limits, best first, without the model."""
-    return enumerate_passes(question).worth(question.limits)
+    return Enumeration.of(question).worth(question.limits)
 
 
 def played_best(
@@ -167,7 +165,7 @@ def _worse(held: Rack, best: tuple[Tile, ...]) -> tuple[Tile, ...]:
 
 def grade(record: Record) -> Review:
     """Grade a record."""
-    return review(record, effort=EFFORT)
+    return review(record)
 
 
 @cache

@@ -7,8 +7,8 @@ from patterns.card import Card
 from patterns.card_file import shipped_card
 from patterns.rack import Rack, parse_rack
 from patterns.tiles import KINDS
-from solver.question import Question
 from solver.rounds import Round
+from solver.situation import Question
 
 WALL = tuple(tile for tile in KINDS for _ in range(tile.copies))
 

@@ -15,9 +15,8 @@ import solver.deals as module
 from patterns.faults import FaultyInputError
 from patterns.rack import format_tiles
 from patterns.tiles import KINDS, Tile
-from solver.advice import Advice, Call, ClashError, advise
+from solver.advice import Advice, ClashError, Closeness, advise
 from solver.arrivals import Arrivals, default_arrivals
-from solver.card_tables import tables_of
 from solver.deals import (
     Deal,
     DealWish,
@@ -30,9 +29,9 @@ from solver.deals import (
     question_of,
 )
 from solver.limits import AtLeast, Choice, Limits
-from solver.question import Question
+from solver.model import StoppedError, Stopper
 from solver.rounds import Drill, Round
-from solver.stopping import StoppedError, Stopper
+from solver.situation import Question, tables_of
 from tests.solver.played import own
 from tests.solver.reach.exact_reference import reach_by_fractions
 
@@ -162,10 +161,13 @@ def test_a_later_start_gives_the_same_deals() -> None:
 
 
 def test_difficulty_is_that_of_the_gap() -> None:
-    by_index = {each.deal.index: each.advice.call for each in found(count=16)}
+    by_index = {each.deal.index: each.advice.closeness for each in found(count=16)}
     close = found(count=16, budget=16, difficulty=Difficulty.CLOSE)
     clear = found(count=16, budget=16, difficulty=Difficulty.CLEAR)
-    for deals, words in ((close, (Call.CLOSE, Call.EVEN)), (clear, (Call.CLEAR, Call.ONLY))):
+    for deals, words in (
+        (close, (Closeness.CLOSE, Closeness.TOSS_UP)),
+        (clear, (Closeness.CLEAR, Closeness.ONLY)),
+    ):
         assert [each.deal.index for each in deals] == [at for at, call in by_index.items() if call in words]
     assert close and clear
     assert all(each.advice.runner_ups[0].gap < 0.005 * each.advice.expected for each in close)
@@ -195,7 +197,7 @@ def test_exactly_this_many_jokers(jokers: int) -> None:
 def test_filters_hold_together() -> None:
     (each,) = found(jokers=1, family="shelves", difficulty=Difficulty.CLEAR, count=1, budget=200)
     assert each.deal.rack.tiles.count(Tile.JOKER) == 1
-    assert each.advice.hands[0].hand.family == "shelves" and each.advice.call is Call.CLEAR
+    assert each.advice.hands[0].hand.family == "shelves" and each.advice.closeness is Closeness.CLEAR
 
 
 def test_a_deal_is_measured_in_its_drill_round_and_arrivals() -> None:
@@ -209,14 +211,14 @@ def test_a_deal_is_measured_in_its_drill_round_and_arrivals() -> None:
 
 
 def test_limits_decide_which_hands_count() -> None:
-    (each,) = found(count=1, limits=Limits(only=Choice(families=("shelves",))))
+    (each,) = found(count=1, limits=Limits.of(only=Choice(families=("shelves",))))
     assert {standing.hand.family for standing in each.advice.hands} == {"shelves"}
     with pytest.raises(FaultyInputError):
-        found(limits=Limits(only=Choice(families=("nobody",))))
+        found(limits=Limits.of(only=Choice(families=("nobody",))))
 
 
 def test_a_deal_without_a_pass_that_keeps_the_limits_does_not_fit() -> None:
-    limits = Limits(keep_hands=AtLeast(1, 0.02))
+    limits = Limits.of(keep_hands=AtLeast(1, 0.02))
     kept = {each.deal.index for each in found(limits=limits, budget=12, count=12)}
     for index in range(12):
         try:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import combinations
 
+import numpy as np
 import pytest
 
 from patterns.faults import FaultyInputError
@@ -12,16 +13,13 @@ from patterns.rack import Rack
 from patterns.tiles import KINDS, Tile
 from solver.advice import ClashError, advise
 from solver.arrivals import Arrivals, Coming, default_arrivals
-from solver.card_tables import tables_of
 from solver.deals import deal
-from solver.limits import Choice, Limits, hand_weights
-from solver.pass_model import NoAnswerError, Status
+from solver.limits import Choice, Limits, Outcome, hand_weights
+from solver.model import StoppedError, Stopper
+from solver.passes import score
 from solver.plan import Plan, plan
-from solver.question import Question
-from solver.rescore import score
-from solver.rounds import FIRST_CHARLESTON, SECOND_CHARLESTON, Drill, Round
-from solver.situation import Situation
-from solver.stopping import StoppedError, Stopper
+from solver.rounds import SECOND_CHARLESTON, Drill, Round
+from solver.situation import Question, Situation, tables_of
 from tests.solver.played import all_but, rack, small, tiles, tiny
 
 PAIRS = rack("33b 55c 77d 44b 88c F F J J")
@@ -69,8 +67,8 @@ def counted(question: Question, arrivals: Sequence[Coming], first: int = 3) -> d
         found = {}
         for passed in passes(held - gone, 3 if index else first):
             now = gone + Counter(passed)
-            if not index and (
-                Counter(question.limits.stay) - (held - now) or Counter(question.limits.go) - now
+            if not index and not all(
+                limit.holds(Outcome(now, held, np.zeros(0), ())) for limit in question.limits.on_pass
             ):
                 continue
             here = worth(index, now)
@@ -86,12 +84,10 @@ def passes_of(result: Plan) -> tuple[Key, ...]:
 
 
 def check(result: Plan, everything: dict[tuple[Key, ...], float]) -> None:
-    assert result.status is Status.OPTIMAL
     assert result.total == pytest.approx(everything[passes_of(result)], abs=1e-12)
     assert result.total == pytest.approx(sum(each.expected for each in result.rounds), abs=1e-12)
     assert max(everything.values()) - result.total <= result.resolution
-    assert result.resolution < 1e-3
-    assert result.gap <= result.resolution
+    assert result.resolution < 1e-9
 
 
 @pytest.mark.parametrize("held", [FLOWERS, rack("F F F F N N N W W W S S S E")])
@@ -183,7 +179,7 @@ def test_limits_on_tiles_hold_now_only() -> None:
     question = Question(tiny(), FLOWERS, Round.FIRST_ACROSS)
     free = plan(question, 2)
     first = free.rounds[0].passed[0]
-    limits = Limits(stay=(first,) * FLOWERS.tiles.count(first))
+    limits = Limits.of(stay=(first,) * FLOWERS.tiles.count(first))
     stayed = plan(replace(question, limits=limits), 2)
     assert first not in stayed.rounds[0].passed
     assert first in stayed.rounds[1].passed
@@ -192,7 +188,7 @@ def test_limits_on_tiles_hold_now_only() -> None:
 
 
 def test_hands_and_weights_hold_in_every_round() -> None:
-    limits = Limits(without=Choice(hands=("Tall",)), weights=(("Wide", 3.0),))
+    limits = Limits.of(without=Choice(hands=("Tall",)), weights=(("Wide", 3.0),))
     question = Question(tiny(), FLOWERS, Round.FIRST_ACROSS, limits=limits)
     everything = counted(question, to_come(Round.FIRST_ACROSS, Round.FIRST_LEFT))
     result = plan(question, 2)
@@ -225,36 +221,10 @@ def test_exactly_enough_tiles() -> None:
 
 
 def test_limits_that_contradict_are_named() -> None:
-    limits = Limits(go=tiles("F F"), no_flowers=True)
+    limits = Limits.of(go=tiles("F F"), no_flowers=True)
     with pytest.raises(ClashError) as caught:
         plan(Question(tiny(), FLOWERS, Round.FIRST_RIGHT, limits=limits), 2)
-    assert {limit.place[0] for limit in caught.value.clashing} == {"go", "no_flowers"}
-
-
-def test_too_little_work_finds_no_plan_and_says_so() -> None:
-    with pytest.raises(NoAnswerError):
-        plan(Question(small(), deal(44, 0).rack, Round.FIRST_RIGHT, effort=1e-9), 2)
-
-
-def test_a_plan_short_of_proof_is_true_and_its_gap_bounds_the_best() -> None:
-    """The cap is raised until some plan is found: that one is not proved best."""
-    question = Question(small(), deal(44, 0).rack, Round.FIRST_RIGHT)
-    for effort in (0.01 * 1.25**step for step in range(12)):
-        try:
-            found = plan(replace(question, effort=effort), 3)
-        except NoAnswerError:
-            continue
-        break
-    assert found.status is Status.FEASIBLE
-    gone: tuple[Tile, ...] = ()
-    for each, arrivals in zip(found.rounds, to_come(*FIRST_CHARLESTON), strict=True):
-        gone = (*gone, *each.passed)
-        assert each.expected == pytest.approx(worth_of(question, arrivals, gone), abs=1e-12)
-    best = plan(question, 3)
-    assert best.status is Status.OPTIMAL
-    assert found.gap > 0
-    assert found.total <= best.total + best.resolution
-    assert best.total <= found.total + found.gap + found.resolution
+    assert {limit.name for limit in caught.value.clashing} == {"go", "no_flowers"}
 
 
 def test_a_stop_ends_it() -> None:

@@ -16,12 +16,10 @@ from patterns.rack import Pile, Rack
 from patterns.tiles import KINDS, Tile
 from solver.advice import advise
 from solver.arrivals import LATER_EXCHANGES, Arrivals, Coming, after_the_exchanges, default_arrivals
-from solver.card_tables import tables_of
 from solver.deals import deal
-from solver.exact import all_passes
 from solver.limits import Choice, Limits, hand_weights
-from solver.question import Question
-from solver.rescore import Score, score
+from solver.model import StoppedError, Stopper
+from solver.passes import Score, score
 from solver.review import (
     MAX_SECONDS,
     Exchange,
@@ -35,9 +33,8 @@ from solver.review import (
     review,
 )
 from solver.rounds import FIRST_CHARLESTON, MAX_EXCHANGES, ORDER, RULES, Round
-from solver.situation import Situation
-from solver.stopping import StoppedError, Stopper
-from tests.solver.played import EFFORT, count_out, grade, graded_best, own, played_best, rack, tiles, tiny
+from solver.situation import Question, Situation, tables_of
+from tests.solver.played import count_out, grade, graded_best, own, played_best, rack, tiles, tiny
 
 HELD = rack("11b 234c 5d N N E F F green J")
 HELD_IN_A_DRILL = rack("11b 234c 5d N N E F F green J 9d")
@@ -350,7 +347,7 @@ def counted_hindsight(graded: GradedPass) -> float:
     situation = Situation(pile, moment.seen, later)
     weights = hand_weights(own(), Limits())
     question = Question(own(), moment.rack, Round.FIRST_LEFT, len(exchange.given))
-    passes = all_passes(question)
+    passes = list(count_out(question))
     return max(score(situation, tables_of(own()), weights, passed).expected for passed in passes)
 
 
@@ -399,7 +396,7 @@ def test_tiles_away_is_the_fewest_of_any_target_of_a_hand_that_counts() -> None:
         assert standing.tiles_away >= away(end, own(), {standing.hand.name})
     near = {name for name in names if away(end, own(), {name}) == nearest}
     assert near and names - near
-    without = grade(replace(result.record, limits=Limits(without=Choice(hands=tuple(sorted(near))))))
+    without = grade(replace(result.record, limits=Limits.of(without=Choice(hands=tuple(sorted(near))))))
     assert without.tiles_away == away(end, own(), names - near) > nearest
     assert {standing.hand.name for standing in without.hands} <= names - near
 
@@ -503,4 +500,4 @@ def test_a_stop_ends_it() -> None:
     stopper = Stopper()
     stopper.stop()
     with pytest.raises(StoppedError):
-        review(record(FIRST), effort=EFFORT, stopper=stopper)
+        review(record(FIRST), stopper=stopper)

@@ -5,11 +5,10 @@ from fractions import Fraction
 import numpy as np
 
 from solver.arrivals import Arrivals, Coming
-from solver.card_tables import CardTables
+from solver.reach.counting import Outlook
 from solver.reach.evaluate import Demands, reach_of
-from solver.reach.kernel import Outlook
 from solver.reach.states import missing
-from solver.situation import Situation
+from solver.situation import CardTables, Situation
 from tests.solver.reach.exact_reference import Kind
 
 ACCURACY = Fraction(1, 10**12)

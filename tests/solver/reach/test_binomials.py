@@ -3,7 +3,7 @@ from math import comb
 import numpy as np
 import pytest
 
-from solver.reach.binomials import binomial
+from solver.reach.counting import binomial
 
 
 def test_every_entry_of_the_table_is_the_nearest_float() -> None:

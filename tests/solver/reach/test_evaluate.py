@@ -9,11 +9,10 @@ from patterns.card_file import shipped_card
 from patterns.rack import Rack
 from patterns.tiles import KINDS, Tile
 from solver.arrivals import Arrivals
-from solver.card_tables import tables_of
+from solver.reach.counting import Outlook
 from solver.reach.evaluate import Demands, reach_of
-from solver.reach.kernel import Outlook
 from solver.reach.states import missing
-from solver.situation import Situation, counts_of
+from solver.situation import Situation, counts_of, tables_of
 from tests.solver.reach.exact_reference import Kind, reach_by_counting, reach_by_fractions
 from tests.solver.reach.ours import agrees, demand_of, our_reach
 from tests.solver.reach.tiny_pools import full_case, tiny_case

@@ -11,9 +11,8 @@ from patterns.card_file import shipped_card
 from patterns.rack import Rack
 from patterns.tiles import KINDS
 from solver.arrivals import Length, MixedArrivals, default_arrivals
-from solver.card_tables import tables_of
 from solver.rounds import Round
-from solver.situation import Situation
+from solver.situation import Situation, tables_of
 from tests.solver.reach.exact_reference import Kind, reach_by_counting, reach_by_fractions
 from tests.solver.reach.ours import agrees, demand_of, reach_under
 from tests.solver.reach.tiny_pools import full_case, tiny_case

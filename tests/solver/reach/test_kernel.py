@@ -6,8 +6,7 @@ import pytest
 from scipy.stats import hypergeom
 
 from solver.arrivals import Arrivals, Length, MixedArrivals, default_arrivals
-from solver.reach.kernel import Outlook, flat_kernel, joker_chances, kernel
-from solver.reach.polynomials import Mixed
+from solver.reach.counting import Mixed, Outlook, flat_kernel, joker_chances, kernel
 from solver.rounds import Round
 
 OUTLOOK = Outlook(naturals=130, jokers=7, jokers_held=1, arrivals=Arrivals(9, 15, 22))

@@ -5,7 +5,7 @@ from itertools import product
 import numpy as np
 import pytest
 
-from solver.reach.polynomials import MAX_JOKERS, mixed_ways, own_polynomial, shared_polynomial
+from solver.reach.counting import MAX_JOKERS, mixed_ways, own_polynomial, shared_polynomial
 
 SEEDS = range(25)
 

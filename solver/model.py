@@ -1,0 +1,389 @@
+"""The pass model: which tiles to give so that the most expected hands stay within reach.
+
+A set-union knapsack (Goldschmidt, Nehme, Yu 1994, Note: On the set-union knapsack problem, from memory):
+each hand has options, worth what it keeps as long as some tiles stay, and all but a few tiles may. CP-SAT
+picks the pass under the limits, proves it by its bound and names limits that clash; one worker, a fixed seed
+and a cap on deterministic work, so the same question gives the same answer on every run.
+
+The table of all passes says which can be among the best; the others stay out of the model. The model is
+written straight as CP-SAT's own message: its classes for people cost more than the solve, and a third of a
+second at import.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Hashable, Iterable, Sequence
+from dataclasses import dataclass
+from enum import Enum
+from itertools import combinations
+from threading import Lock
+
+import numpy as np
+from numpy.typing import NDArray
+from ortools.sat.python import cp_model_helper as cp_sat
+
+from patterns.tiles import Tile
+from solver.limits import AtLeast, Limit
+from solver.passes import PassTable
+
+SEED = 20_251
+# In CP-SAT's deterministic time units. A pass takes some thousandths of one.
+MOST_WORK = 5.0
+# So many of the best passes, and all that can be put together from the same pairs of tiles, are in the model.
+_WIDTH = 6
+
+
+class Status(Enum):
+    """How far the solver got; the value is its word on the wire."""
+
+    OPTIMAL = "optimal"
+    FEASIBLE = "feasible"
+
+
+class StoppedError(Exception):
+    """The work was stopped on request; there is no answer."""
+
+
+class FaultyModelError(Exception):
+    """CP-SAT does not take a model: a defect, never an answer."""
+
+
+class NoAnswerError(Exception):
+    """The cap on work was hit before any pass was found."""
+
+
+class Stopper:
+    """A flag that also reaches a running solve.
+
+    A solve that has not begun cannot be stopped, so the flag is looked at before each.
+    """
+
+    def __init__(self) -> None:
+        self._lock = Lock()
+        self._stopped = False
+        self._running: cp_sat.SolveWrapper | None = None
+
+    def stop(self) -> None:
+        """Ask for the end of the work; may be called from any thread, more than once."""
+        with self._lock:
+            self._stopped = True
+            if self._running is not None:
+                self._running.stop_search()
+
+    def check(self) -> None:
+        """Raise if a stop was asked for.
+
+        Raises:
+            StoppedError: it was.
+        """
+        if self._stopped:
+            raise StoppedError
+
+    def solve(self, solver: cp_sat.SolveWrapper, model: cp_sat.CpModelProto) -> cp_sat.CpSolverResponse:
+        """Run one solve that `stop` can reach.
+
+        Raises:
+            StoppedError: a stop was asked for before or during the solve.
+            FaultyModelError: the model is not valid.
+        """
+        with self._lock:
+            self.check()
+            self._running = solver
+        try:
+            response: cp_sat.CpSolverResponse = solver.solve(model)  # type: ignore[no-untyped-call]
+        finally:
+            with self._lock:
+                self._running = None
+        self.check()
+        if response.status == cp_sat.CpSolverStatus.MODEL_INVALID:
+            raise FaultyModelError(cp_sat.CpSatHelper.validate_model(model))
+        return response
+
+
+@dataclass(frozen=True, eq=False)
+class Options:
+    """What hands may still be worth: the best that each is left by some pass.
+
+    Attributes:
+        hand: (n,) index of the hand, ascending.
+        forbidden: (n,) bit set: passes that touch a bit of it do not leave this option.
+        reach: (n,) what the hand is then worth, as a probability.
+        floor: (H,) what each hand keeps whatever is passed.
+    """
+
+    hand: NDArray[np.intp]
+    forbidden: NDArray[np.uint32]
+    reach: NDArray[np.float64]
+    floor: NDArray[np.float64]
+
+    @classmethod
+    def of(cls, table: PassTable, passes: NDArray[np.intp]) -> Options:
+        """Return the options that some passes of a table leave, those above the floor."""
+        hand_of, group_of, worth = table.best
+        reach = worth[:, passes]
+        starts = np.flatnonzero(np.diff(hand_of, prepend=-1))
+        hands, sizes = hand_of[starts], np.diff(starts, append=len(hand_of))
+        best = np.maximum.reduceat(reach, starts, axis=0)
+        floor = np.zeros(len(table.weights))
+        floor[hands] = best.min(axis=1)
+        pair = np.arange(len(hand_of))[:, None]
+        is_best = reach == np.repeat(best, sizes, axis=0)
+        first = np.minimum.reduceat(np.where(is_best, pair, len(hand_of)), starts, axis=0)
+        which, column = np.nonzero(best > floor[hands][:, None])
+        useful = table.losses.useful[group_of[first[which, column]]]
+        forbidden = useful & ~table.masks[passes][column]
+        found, at = np.unique(which.astype(np.uint64) << np.uint64(32) | forbidden, return_index=True)
+        return cls(
+            hands[(found >> np.uint64(32)).astype(np.intp)],
+            forbidden[at],
+            best[which[at], column[at]],
+            floor,
+        )
+
+
+class PassModel:
+    """A model of some passes of a table under limits; it is what limits speak to (`limits.Constraints`).
+
+    Args:
+        table: All passes, valued.
+        passes: (n,) those that the model may pick, as indexes, 1 or more.
+        limits: Limits on the pass.
+    """
+
+    def __init__(self, table: PassTable, passes: NDArray[np.intp], limits: Iterable[Limit] = ()) -> None:
+        self._table, self._bits = table, table.bits
+        self._message = cp_sat.CpModelProto()
+        self.options = Options.of(table, passes)
+        every = np.arange(len(table.weights))
+        self._floor = table.in_units(self.options.floor, every)
+        self._worth = table.in_units(self.options.reach, self.options.hand) - self._floor[self.options.hand]
+        self._passed = self._booleans(self._bits.size)
+        self._chosen = self._booleans(len(self.options.hand))
+        self._add_passes(passes)
+        self._add_options()
+        for limit in limits:
+            limit.add(self)
+
+    @property
+    def kinds(self) -> tuple[Tile, ...]:
+        """Kinds of the rack that may go."""
+        return self._bits.kinds
+
+    @property
+    def families(self) -> tuple[str, ...]:
+        """Family of each hand."""
+        return self._table.tables.card.family_of_hand
+
+    def require(self, tile: Tile, copies: int) -> None:
+        """Let at least so many copies go."""
+        boolean = self._at_least(tile, copies)
+        self._any_of([] if boolean is None else [boolean])
+
+    def forbid(self, tile: Tile, copies: int) -> None:
+        """Let fewer than so many copies go."""
+        boolean = self._at_least(tile, copies)
+        if boolean is not None:
+            self._any_of([~boolean])
+
+    def leave(self, tile: Tile, copies: int) -> None:
+        """Let at least so many copies stay."""
+        if tile in self.kinds:
+            self.forbid(tile, self._bits.counts[self.kinds.index(tile)] - copies + 1)
+
+    def at_most(self, count: int, tiles: Iterable[Tile]) -> None:
+        """Let at most so many tiles of some kinds go, all copies counted."""
+        kinds = {self.kinds.index(tile) for tile in tiles}
+        kind_of = self._bits.kind_of.tolist()
+        self._between([bit for bit in self._passed if kind_of[bit] in kinds], 0, count)
+
+    def not_both(self, first: Tile, second: Tile) -> None:
+        """Let at most one of two kinds go."""
+        self._any_of([~self._bits.first_bit[self.kinds.index(tile)] for tile in (first, second)])
+
+    def keep(self, wanted: AtLeast, owners: Sequence[Hashable]) -> None:
+        """Leave enough reach to hands of so many different owners; ``owners`` has one a hand."""
+        options = self.options
+        safe = {owners[hand] for hand in np.flatnonzero(options.floor >= wanted.enough).tolist()}
+        enough: dict[Hashable, list[int]] = defaultdict(list)
+        for index in np.flatnonzero(options.reach >= wanted.enough).tolist():
+            owner = owners[int(options.hand[index])]
+            if owner not in safe:
+                enough[owner].append(self._chosen[index])
+        kept = self._booleans(len(enough))
+        for counts, chosen in zip(kept, enough.values(), strict=True):
+            self._any_of([*chosen, ~counts])
+        if wanted.count > len(safe):
+            self._between(kept, wanted.count - len(safe), max(wanted.count, len(owners)))
+
+    def maximize(self) -> None:
+        """Ask for the pass that is worth most."""
+        objective = self._message.objective
+        objective.vars.extend(self._chosen)
+        objective.coeffs.extend((-self._worth).tolist())
+
+    def exclude(self, mask: int) -> None:
+        """Rule out one pass: all have equally many bits, so one of its bits must be missing."""
+        self._any_of([~bit for bit in self._passed if mask >> bit & 1])
+
+    def hint(self, mask: int) -> None:
+        """Start from a pass; a wrong hint costs time, never the answer."""
+        left = np.flatnonzero((self.options.forbidden & np.uint32(mask)) == 0)
+        counted = np.zeros(len(self._chosen), np.int64)
+        if len(left):
+            best_last = left[np.lexsort((self._worth[left], self.options.hand[left]))]
+            last = np.flatnonzero(np.diff(self.options.hand[best_last], append=-1))
+            counted[best_last[last]] = 1
+        self._message.clear_solution_hint()
+        hint = self._message.solution_hint
+        hint.vars.extend([*self._passed, *self._chosen])
+        hint.values.extend([*(mask >> bit & 1 for bit in self._passed), *counted.tolist()])
+
+    def solve(self, stopper: Stopper, work: float = MOST_WORK) -> tuple[int, int, int, Status] | None:
+        """Solve the model.
+
+        Returns:
+            The pass as a bit set, what it is worth and what none is worth more than, both in units, and the
+            status; None when no pass keeps the limits.
+
+        Raises:
+            NoAnswerError: the cap on work was hit with nothing found.
+            StoppedError: a stop was asked for.
+        """
+        response = stopper.solve(_solver(work), self._message)
+        status = response.status
+        if status == cp_sat.CpSolverStatus.INFEASIBLE:
+            return None
+        if status not in (cp_sat.CpSolverStatus.OPTIMAL, cp_sat.CpSolverStatus.FEASIBLE):
+            raise NoAnswerError
+        values = list(response.solution)
+        mask = sum(1 << bit for bit in self._passed if values[bit])
+        chosen = np.array([values[option] for option in self._chosen], np.int64)
+        floor = int(self._floor.sum())
+        worth = floor + int(chosen @ self._worth)
+        if status == cp_sat.CpSolverStatus.OPTIMAL:
+            return mask, worth, worth, Status.OPTIMAL
+        return mask, worth, floor - int(response.best_objective_bound), Status.FEASIBLE
+
+    def _add_passes(self, passes: NDArray[np.intp]) -> None:
+        """Let exactly so many tiles go, the lower copies first, no two together that no pass has."""
+        masks = self._table.masks[passes]
+        for bit in self._passed[1:]:
+            if self._bits.kind_of[bit] == self._bits.kind_of[bit - 1]:
+                self._any_of([~bit, bit - 1])
+        size = int(masks[0]).bit_count()
+        self._between(list(self._passed), size, size)
+        used = (masks[:, None] >> np.arange(self._bits.size, dtype=np.uint32) & 1).astype(np.int64)
+        together = used.T @ used
+        alive = np.flatnonzero(together.diagonal()).tolist()
+        for bit in set(self._passed) - set(alive):
+            self._any_of([~bit])
+        for first, second in combinations(alive, 2):
+            if not together[first, second]:
+                self._any_of([~first, ~second])
+
+    def _add_options(self) -> None:
+        """Count a hand at one option at most, and only at one that the pass leaves.
+
+        Of a kind's copies the lower go first, so the lowest that an option forbids is enough; and options
+        that forbid a lower one cannot stand beside a higher one either, so they are in its clique too.
+        """
+        bits = self._bits
+        whole = [bits.up_to(index, count) for index, count in enumerate(bits.counts)]
+        of_hand: dict[int, list[tuple[int, int]]] = defaultdict(list)
+        each = zip(self.options.hand.tolist(), self.options.forbidden.tolist(), self._chosen, strict=True)
+        for hand, forbidden, chosen in each:
+            of_hand[hand].append((forbidden, chosen))
+        for options in of_hand.values():
+            if len(options) > 1:
+                self._at_most_one([chosen for _, chosen in options])
+            for kind in whole:
+                lowest = [
+                    (touched & -touched, chosen) for mask, chosen in options if (touched := mask & kind)
+                ]
+                for copy in {least for least, _ in lowest}:
+                    clashing = [chosen for least, chosen in lowest if least <= copy]
+                    self._at_most_one([copy.bit_length() - 1, *clashing])
+
+    def _at_least(self, tile: Tile, copies: int) -> int | None:
+        """Return "at least so many copies (from 1) of a kind go", or None if the rack has fewer."""
+        if tile not in self.kinds:
+            return None
+        index = self.kinds.index(tile)
+        return self._bits.first_bit[index] + copies - 1 if copies <= self._bits.counts[index] else None
+
+    def _booleans(self, count: int) -> range:
+        """Make so many booleans; a negated one is written as its complement."""
+        variables = self._message.variables
+        begin = len(variables)
+        for _ in range(count):
+            variables.add().domain.extend((0, 1))
+        return range(begin, begin + count)
+
+    def _any_of(self, literals: list[int]) -> None:
+        self._message.constraints.add().bool_or.literals.extend(literals)
+
+    def _at_most_one(self, literals: list[int]) -> None:
+        self._message.constraints.add().at_most_one.literals.extend(literals)
+
+    def _between(self, booleans: Sequence[int], least: int, most: int) -> None:
+        linear = self._message.constraints.add().linear
+        linear.vars.extend(booleans)
+        linear.coeffs.extend([1] * len(booleans))
+        linear.domain.extend((least, most))
+
+
+def _solver(work: float) -> cp_sat.SolveWrapper:
+    """Return a solver with the settings that were measured to be best."""
+    parameters = cp_sat.SatParameters()
+    # Its handler would leave the process with the default one, so that a later Ctrl-C kills it.
+    parameters.catch_sigint_signal = False
+    parameters.num_workers = 1
+    parameters.random_seed = SEED
+    parameters.max_deterministic_time = work
+    parameters.linearization_level = 2
+    parameters.cp_model_probing_level = 0
+    parameters.symmetry_level = 0
+    parameters.cp_model_presolve = False
+    parameters.cut_level = 0
+    solver = cp_sat.SolveWrapper()
+    solver.set_parameters(parameters)
+    return solver
+
+
+def around(table: PassTable, best: Sequence[int]) -> NDArray[np.intp]:
+    """Return the passes of a table that the model is to choose from.
+
+    Args:
+        table: All passes, valued.
+        best: Indexes of passes that keep the limits, 1 or more, in order: what is sought is among them.
+
+    Returns:
+        Those and the next best, and every pass of no other pairs of tiles.
+    """
+    few = list(dict.fromkeys([*best, *table.order[:_WIDTH].tolist()]))
+    bits = np.arange(table.bits.size, dtype=np.uint32)
+    used = (table.masks[:, None] >> bits & 1).astype(np.int64)
+    together = used[few].T @ used[few] > 0
+    apart = ~together
+    # A pass is in when none of its pairs (a bit with itself among them) is apart.
+    wrong = np.einsum("pi,ij,pj->p", used, apart.astype(np.int64), used)
+    return np.flatnonzero(wrong == 0)
+
+
+def clash_of(table: PassTable, limits: tuple[Limit, ...], stopper: Stopper) -> tuple[Limit, ...]:
+    """Return limits that contradict one another, none of which is needless for that.
+
+    Drops limits one by one from a model without objective and keeps those without which some pass
+    remains; so the set is minimal, though there may be others.
+
+    Raises:
+        StoppedError: a stop was asked for.
+    """
+    every = np.arange(len(table.masks))
+    clashing = limits
+    for limit in limits:
+        fewer = tuple(other for other in clashing if other is not limit)
+        if PassModel(table, every, fewer).solve(stopper) is None:
+            clashing = fewer
+    return clashing

@@ -1,0 +1,439 @@
+"""Every legal pass of a rack and what it leaves: one table, hands by passes, from the reach code alone.
+
+A pass is a set of bits, one a tile that may go, the lower copies of a kind first. A target loses of it only
+the tiles that serve it, so few of the (target, pass) pairs differ: each distinct loss is valued once.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from patterns.tiles import Tile
+from solver.limits import Limit, Outcome, hand_weights
+from solver.reach.evaluate import Demands, reach_of
+from solver.reach.states import Missing, missing, numbers, signatures
+from solver.situation import N_NATURALS, NATURALS, CardTables, Question, Situation, counts_of, tables_of
+
+# Targets alike but for the last digit are equally good on every machine.
+_ALIKE = 1e-12
+# Worths are told apart to so many parts of the greatest weight: finer would be rounding.
+PARTS = 1e12
+_NOTHING = np.zeros(1, np.uint32)
+_HALF = 7
+_LOW = (1 << _HALF) - 1
+
+
+@dataclass(frozen=True)
+class RackBits:
+    """The tiles of a rack that may go, a bit each: at most 14, as jokers have none.
+
+    Bit i stands for "at least so many copies of this kind go".
+
+    Attributes:
+        kinds: Kinds held, in the fixed order, jokers left out.
+        counts: Copies held of each.
+    """
+
+    kinds: tuple[Tile, ...]
+    counts: tuple[int, ...]
+
+    @classmethod
+    def of(cls, held: NDArray[np.int8]) -> RackBits:
+        """Make the encoding from (35,) naturals held."""
+        kinds = np.flatnonzero(held)
+        return cls(tuple(NATURALS[kind] for kind in kinds), tuple(int(held[kind]) for kind in kinds))
+
+    @cached_property
+    def kind_of(self) -> NDArray[np.intp]:
+        """(bits,) index of each bit's kind."""
+        return np.repeat(np.arange(len(self.kinds)), self.counts)
+
+    @cached_property
+    def copy_before(self) -> NDArray[np.intp]:
+        """(bits,) how many copies of its kind go before each bit's own."""
+        before: NDArray[np.intp] = np.arange(self.size) - np.array(self.first_bit, np.intp)[self.kind_of]
+        return before
+
+    @cached_property
+    def of_kind(self) -> NDArray[np.intp]:
+        """(bits, kinds) 1 where a bit is of a kind, else 0."""
+        same: NDArray[np.intp] = (self.kind_of[:, None] == np.arange(len(self.kinds))).astype(np.intp)
+        return same
+
+    @cached_property
+    def first_bit(self) -> tuple[int, ...]:
+        """Bit of the first copy of each kind held."""
+        return tuple(int(first) for first in np.cumsum((0, *self.counts[:-1])))
+
+    @property
+    def size(self) -> int:
+        """How many bits there are."""
+        return sum(self.counts)
+
+    @cached_property
+    def positions(self) -> NDArray[np.intp]:
+        """Columns, among the 35 naturals, of the kinds held."""
+        return np.array([tile.position for tile in self.kinds], np.intp)
+
+    def up_to(self, kind_index: int, copies: int) -> int:
+        """Return the bits of the first ``copies`` copies of a kind."""
+        return ((1 << copies) - 1) << self.first_bit[kind_index]
+
+    def passes(self, size: int) -> NDArray[np.uint32]:
+        """Return every pass of so many tiles as a bit set, in the fixed order of their tiles."""
+        return _passes(self.counts, size)
+
+    def tiles(self, mask: int) -> tuple[Tile, ...]:
+        """Return the tiles of a bit set, in the fixed order."""
+        return tuple(self.kinds[kind] for bit, kind in enumerate(self.kind_of.tolist()) if mask >> bit & 1)
+
+    def mask_of(self, tiles: Iterable[Tile]) -> int:
+        """Return the bit set of tiles that may go."""
+        return sum(self.up_to(self.kinds.index(tile), count) for tile, count in Counter(tiles).items())
+
+
+@lru_cache(maxsize=1_000)
+def _passes(counts: tuple[int, ...], size: int) -> NDArray[np.uint32]:
+    """Return every pass of so many tiles of kinds with these copies; see `RackBits.passes`."""
+    masks, first = [(0, 0)], 0
+    for count in counts:
+        # Most copies first: a pass with more of an earlier kind comes first in the order of tiles.
+        masks = [
+            (mask | ((1 << copies) - 1) << first, gone + copies)
+            for mask, gone in masks
+            for copies in range(min(count, size - gone), -1, -1)
+        ]
+        first += count
+    return np.array([mask for mask, gone in masks if gone == size], np.uint32)
+
+
+def _packing() -> NDArray[np.intp]:
+    """Return (128, 128): the bits of the second index at which the first has one, moved together."""
+    useful, mask = np.ogrid[: 1 << _HALF, : 1 << _HALF]
+    packed = np.zeros((1 << _HALF, 1 << _HALF), np.intp)
+    for bit in range(_HALF):
+        packed |= (mask >> bit & useful >> bit & 1) << np.bitwise_count(useful & ((1 << bit) - 1))
+    return packed
+
+
+_PACKED = _packing()
+
+
+@dataclass(frozen=True, eq=False)
+class Losses:
+    """What targets are worth after each distinct loss that some sets of tiles mean to them.
+
+    Attributes:
+        rows: (n,) indexes among the card's targets.
+        group: (n,) targets that the same tiles serve lose alike: their group.
+        useful: (G,) bits of the tiles that serve a group: it loses those of a set alone.
+        within: (G, P) number of the loss that each set is to a group, from 0.
+        begin: (n,) index of each target's first loss.
+        reach: (m,) reach of a target after a loss, target by target.
+    """
+
+    rows: NDArray[np.intp]
+    group: NDArray[np.intp]
+    useful: NDArray[np.uint32]
+    within: NDArray[np.intp]
+    begin: NDArray[np.intp]
+    reach: NDArray[np.float64]
+
+    @classmethod
+    def of(
+        cls,
+        situation: Situation,
+        tables: CardTables,
+        bits: RackBits,
+        masks: NDArray[np.uint32],
+        rows: NDArray[np.intp],
+    ) -> Losses:
+        """Value some targets after each of (P,) sets of tiles, each with the lower copies of its kinds."""
+        at, held, unseen = bits.positions, situation.held, situation.unseen[:N_NATURALS]
+        plain, grouped = tables.plain[rows], tables.grouped[rows]
+        # Of each kind the copies beyond those spare, which go first.
+        spare = held[at] - np.minimum(held[at], plain[:, at] + grouped[:, at])
+        serves = spare[:, bits.kind_of] <= bits.copy_before
+        useful, group = np.unique(serves @ (1 << np.arange(bits.size)), return_inverse=True)
+
+        # The losses of each group where they are written down, packed; then those met, numbered.
+        low, high = (_PACKED[useful[:, None] >> half & _LOW, masks >> half & _LOW] for half in (0, _HALF))
+        room = 1 << np.bitwise_count(useful).astype(np.intp)
+        first = np.cumsum(room) - room
+        place = (high << np.bitwise_count(useful & _LOW)[:, None]) + low + first[:, None]
+        written = np.full(room.sum(), -1)
+        written[place] = useful[:, None] & masks
+        met = written >= 0
+        number = np.cumsum(met) - 1
+        sizes = np.add.reduceat(met, first, dtype=np.intp)
+        begins = np.cumsum(sizes) - sizes
+
+        many = sizes[group]
+        begin = np.cumsum(many) - many
+        target = np.repeat(np.arange(len(rows)), many)
+        lost = written[met][np.arange(len(target)) + (begins[group] - begin)[target]]
+
+        def lack(pairs: NDArray[np.intp]) -> Missing:
+            gone = (lost[pairs, None] >> np.arange(bits.size) & 1) @ bits.of_kind
+            kept = np.repeat(held[None], len(pairs), axis=0)
+            kept[:, at] -= np.where(gone > 0, gone + spare[target[pairs]], 0).astype(np.int8)
+            return missing(plain[target[pairs]], grouped[target[pairs]], kept)
+
+        own, rest = _signatures_after(plain, grouped, situation, bits, target, lost)
+        demands = Demands(own, rest, tables.concealed[rows][target], lack)
+        reach = reach_of(demands, situation.outlook, unseen)
+        return cls(rows, group, useful.astype(np.uint32), number[place] - begins[:, None], begin, reach)
+
+    def after(self, index: int) -> NDArray[np.float64]:
+        """Return (n,) reach after one of the sets."""
+        reach: NDArray[np.float64] = self.reach[self.begin + self.within[self.group, index]]
+        return reach
+
+    def best(self, hand: NDArray[np.int32]) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64]]:
+        """Return what the best target of each hand and group is worth.
+
+        Args:
+            hand: (n,) hand of each target, ascending.
+
+        Returns:
+            (C,) hand and (C,) group of each pair of those that occurs, the hands ascending; (C, P) reach.
+        """
+        pairs, pair_of = np.unique(hand.astype(np.intp) * len(self.useful) + self.group, return_inverse=True)
+        hands, groups = np.divmod(pairs, len(self.useful))
+        many = np.diff(self.begin, append=len(self.reach))
+        sizes = np.zeros(len(pairs), np.intp)
+        sizes[pair_of] = many
+        begin = np.cumsum(sizes) - sizes
+        most = np.zeros(sizes.sum())
+        place = np.arange(len(self.reach)) + np.repeat(begin[pair_of] - self.begin, many)
+        np.maximum.at(most, place, self.reach)
+        return hands, groups, most[begin[:, None] + self.within[groups]]
+
+
+def _signatures_after(
+    plain: NDArray[np.int8],
+    grouped: NDArray[np.int8],
+    situation: Situation,
+    bits: RackBits,
+    target: NDArray[np.intp],
+    lost: NDArray[np.intp],
+) -> list[NDArray[np.uint64]]:
+    """Return the signatures, own and rest, of targets after losses: each bit lost changes them by so much."""
+    held, unseen = situation.held, situation.unseen[:N_NATURALS]
+    kind = bits.positions[bits.kind_of]
+    wanted, kept = (plain[:, kind], grouped[:, kind]), held[kind] - bits.copy_before.astype(np.int8)
+    before, after = (numbers(missing(*wanted, each), unseen[kind]) for each in (kept, kept - np.int8(1)))
+    found = []
+    for start, was, now in zip(signatures(missing(plain, grouped, held), unseen), before, after, strict=True):
+        change, total = now - was, start[target]
+        for bit in range(bits.size):
+            loses = np.flatnonzero(lost >> bit & 1)
+            total[loses] += change[target[loses], bit]
+        found.append(total)
+    return found
+
+
+@dataclass(frozen=True, eq=False)
+class Score:
+    """What is left after some tiles went.
+
+    Attributes:
+        passed: The tiles that went.
+        reach: (H,) reach of each hand that counts, 0 for the others.
+        target: (H,) index of the target that gives it, among the card's targets.
+        expected: Weighted sum of reach.
+    """
+
+    passed: tuple[Tile, ...]
+    reach: NDArray[np.float64]
+    target: NDArray[np.intp]
+    expected: float
+
+
+def _score(
+    passed: tuple[Tile, ...],
+    tables: CardTables,
+    weights: NDArray[np.float64],
+    rows: NDArray[np.intp],
+    reach: NDArray[np.float64],
+) -> Score:
+    """Score hands by their best targets of some; the first of equally good targets stands for a hand."""
+    hands, starts = np.unique(tables.hand[rows], return_index=True)
+    best = np.zeros(len(weights))
+    best[hands] = np.maximum.reduceat(reach, starts)
+    good = np.flatnonzero(reach >= best[tables.hand[rows]] * (1 - _ALIKE))
+    target = tables.first_of_hand()
+    target[hands] = rows[good[np.searchsorted(tables.hand[rows[good]], hands)]]
+    counted = np.where(weights > 0, best, 0.0)
+    return Score(passed, counted, target, float(counted @ weights))
+
+
+def score(
+    situation: Situation, tables: CardTables, weights: NDArray[np.float64], passed: Iterable[Tile]
+) -> Score:
+    """Score the rack without some tiles straight from reach, without the table.
+
+    Args:
+        situation: Rack, pool and arrivals.
+        tables: The card.
+        weights: (H,) weights; hands of weight 0 do not count.
+        passed: Tiles of the rack that go.
+    """
+    return scores(situation, tables, weights, [tuple(passed)])[0]
+
+
+def scores(
+    situation: Situation,
+    tables: CardTables,
+    weights: NDArray[np.float64],
+    passes: Sequence[tuple[Tile, ...]],
+) -> list[Score]:
+    """Score the rack without each of some passes, 1 or more, as `score`: their work on reach is shared."""
+    kept = situation.held - np.array([counts_of(passed)[:N_NATURALS] for passed in passes])
+    rows = np.arange(len(tables.hand))
+    return [
+        _score(passed, tables, weights, rows, reach)
+        for passed, reach in zip(passes, situation.reach(tables, kept), strict=True)
+    ]
+
+
+@dataclass(frozen=True, eq=False)
+class PassTable:
+    """Every legal pass of one size, valued.
+
+    Attributes:
+        situation: Rack, pool and arrivals.
+        tables: The card.
+        weights: (H,) weights of the hands; those of weight 0 do not count.
+        bits: Encoding of the tiles that may go.
+        masks: (P,) the passes as bit sets, at most 364 of three tiles, in the fixed order of tiles.
+        reach: (H, P) reach of each hand after each pass, 0 for hands that do not count.
+        losses: The targets of the hands that count after each pass, and after none.
+        best: The best of them by hand and group, after each pass; see `Losses.best`.
+    """
+
+    situation: Situation
+    tables: CardTables
+    weights: NDArray[np.float64]
+    bits: RackBits
+    masks: NDArray[np.uint32]
+    reach: NDArray[np.float64]
+    losses: Losses
+    best: tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64]]
+
+    @classmethod
+    def of(
+        cls,
+        situation: Situation,
+        tables: CardTables,
+        weights: NDArray[np.float64],
+        bits: RackBits,
+        masks: NDArray[np.uint32],
+    ) -> PassTable:
+        """Value some sets of tiles that go.
+
+        Args:
+            situation: Rack, pool and arrivals.
+            tables: The card.
+            weights: (H,) weights of the hands, one of them above 0.
+            bits: Encoding of the tiles that may go: those of the rack, or some of them.
+            masks: (P,) bit sets, 1 or more, each with the lower copies of its kinds.
+        """
+        rows = np.flatnonzero(weights[tables.hand] > 0)
+        losses = Losses.of(situation, tables, bits, np.concatenate([masks, _NOTHING]), rows)
+        hands, groups, worth = losses.best(tables.hand[rows])
+        reach = np.zeros((len(weights), len(masks)))
+        starts = np.flatnonzero(np.diff(hands, prepend=-1))
+        reach[hands[starts]] = np.maximum.reduceat(worth[:, :-1], starts, axis=0)
+        return cls(situation, tables, weights, bits, masks, reach, losses, (hands, groups, worth[:, :-1]))
+
+    @classmethod
+    def of_question(cls, question: Question) -> PassTable:
+        """Value every pass of as many tiles as a question gives, whatever its limits on the pass.
+
+        Raises:
+            FaultyInputError: limits that name what the card does not have, or leave no hand.
+        """
+        weights = hand_weights(question.card, question.limits)
+        bits = RackBits.of(question.situation.held)
+        masks = bits.passes(question.tiles_given)
+        return cls.of(question.situation, tables_of(question.card), weights, bits, masks)
+
+    @cached_property
+    def expected(self) -> NDArray[np.float64]:
+        """(P,) expected hands after each pass."""
+        total: NDArray[np.float64] = self.weights @ self.reach
+        return total
+
+    @property
+    def unit(self) -> float:
+        """Expected hands that a unit of worth stands for: a part of the greatest weight."""
+        return float(self.weights.max()) / PARTS
+
+    @property
+    def resolution(self) -> float:
+        """Differences in expected hands up to this are rounding: one unit a hand."""
+        return len(self.weights) * self.unit
+
+    def in_units(self, reach: NDArray[np.float64], hands: NDArray[np.intp]) -> NDArray[np.int64]:
+        """Return what (n, ...) reaches of (n,) hands are worth in units."""
+        share = (self.weights / self.weights.max())[hands]
+        parts = (share * PARTS).reshape(-1, *(1,) * (reach.ndim - 1)) * reach
+        units: NDArray[np.int64] = np.rint(parts).astype(np.int64)
+        return units
+
+    @cached_property
+    def units(self) -> NDArray[np.int64]:
+        """(P,) what each pass is worth in units."""
+        total: NDArray[np.int64] = self.in_units(self.reach, np.arange(len(self.weights))).sum(axis=0)
+        return total
+
+    @cached_property
+    def order(self) -> NDArray[np.intp]:
+        """Indexes of the passes, the one worth most first; of equals the first in the order of tiles."""
+        return np.argsort(-self.units, kind="stable")
+
+    @cached_property
+    def before(self) -> Score:
+        """The whole rack."""
+        return self._scored((), -1)
+
+    def tiles(self, index: int) -> tuple[Tile, ...]:
+        """Return the tiles of a pass, in the fixed order."""
+        return self.bits.tiles(int(self.masks[index]))
+
+    def index_of(self, passed: Iterable[Tile]) -> int:
+        """Return the index of a pass.
+
+        Raises:
+            ValueError: it is not one of the table's.
+        """
+        found = np.flatnonzero(self.masks == self.bits.mask_of(passed))
+        if not len(found):
+            raise ValueError("no such pass")
+        return int(found[0])
+
+    def score(self, index: int) -> Score:
+        """Return what a pass leaves, with the target that each hand then goes for."""
+        return self._scored(self.tiles(index), index)
+
+    def _scored(self, passed: tuple[Tile, ...], index: int) -> Score:
+        return _score(passed, self.tables, self.weights, self.losses.rows, self.losses.after(index))
+
+    def keeps(self, index: int, limits: Iterable[Limit]) -> bool:
+        """Return whether a pass keeps every limit."""
+        held = Counter(self.situation.rack.tiles)
+        outcome = Outcome(
+            Counter(self.tiles(index)), held, self.reach[:, index], self.tables.card.family_of_hand
+        )
+        return all(limit.holds(outcome) for limit in limits)
+
+    def ranked(self, limits: tuple[Limit, ...] = ()) -> Iterator[int]:
+        """Yield the indexes of the passes that keep some limits, in order."""
+        return (index for index in self.order.tolist() if not limits or self.keeps(index, limits))
