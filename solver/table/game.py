@@ -18,9 +18,8 @@ from numpy.typing import NDArray
 
 from patterns.card import Card
 from patterns.tiles import KINDS, Tile
-from solver.card_tables import CardTables, tables_of
 from solver.deals import Luck
-from solver.situation import counts_of
+from solver.situation import CardTables, counts_of, tables_of
 from solver.table.aim import JOKER, Aim
 from solver.table.charleston import PassMade, PassRule, Seat, play_charleston
 

@@ -22,15 +22,12 @@ from solver.arrivals import (
     default_arrivals,
     drill_arrivals,
 )
-from solver.card_tables import N_NATURALS, tables_of
 from solver.deals import deal
 from solver.forecast import reach_of_targets, some_hand, union
 from solver.limits import Choice, Limits, hand_weights
-from solver.order import greatest_first
-from solver.question import Question
-from solver.rescore import score
+from solver.passes import score
 from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, RULES, THEN_DRAWS, Drill, Round
-from solver.situation import Situation, counts_of
+from solver.situation import N_NATURALS, Question, Situation, counts_of, greatest_first, tables_of
 from tests.solver.played import own, rack, tiny
 from tests.solver.racks import WALL, card, question, random_rack
 
@@ -187,7 +184,9 @@ def test_advice_states_the_chances_of_some_hand_and_of_each_alone(round_: Round)
 def test_with_one_hand_that_counts_some_hand_is_that_hand() -> None:
     held = random_rack(random.Random(4))
     name = advise(Question(own(), held, Round.FIRST_RIGHT)).hands[0].hand.name
-    hands = advise(Question(own(), held, Round.FIRST_RIGHT, limits=Limits(only=Choice(hands=(name,))))).hands
+    hands = advise(
+        Question(own(), held, Round.FIRST_RIGHT, limits=Limits.of(only=Choice(hands=(name,))))
+    ).hands
     assert [made.hand.name for made in hands] == [name]
     assert hands.some_hand == hands[0].alone
 

@@ -12,8 +12,7 @@ from patterns.card import Card, Target
 from patterns.card_file import card_from_toml
 from patterns.rack import parse_tiles
 from patterns.tiles import KINDS
-from solver.card_tables import tables_of
-from solver.situation import counts_of
+from solver.situation import counts_of, tables_of
 from solver.table import game as play
 from solver.table.aim import JOKER, Aim
 from solver.table.game import Game, Shown, Table, play_game

@@ -8,8 +8,8 @@ import pytest
 
 from patterns.card import HAND_SIZE, Card
 from patterns.tiles import KINDS
-from solver.card_tables import tables_of
 from solver.deals import Luck
+from solver.situation import tables_of
 from solver.table.aim import IMPOSSIBLE, JOKER, MAX_LACK, Aim, costs_for
 from tests.solver.played import own
 from tests.solver.table.tables import COPIES, KONGS, aim_of, card_of, free_of, position, tiles_away

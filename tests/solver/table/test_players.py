@@ -12,12 +12,10 @@ from patterns.rack import Pile, parse_tiles
 from patterns.tiles import KINDS, Tile
 from solver.advice import advise
 from solver.arrivals import after_the_exchanges
-from solver.card_tables import CardTables, tables_of
 from solver.deals import Luck
-from solver.question import Question
-from solver.rescore import Score, score
+from solver.passes import Score, score
 from solver.rounds import FIRST_CHARLESTON, SECOND_CHARLESTON, Round
-from solver.situation import Situation
+from solver.situation import CardTables, Question, Situation, tables_of
 from solver.table import players
 from solver.table.charleston import PassRule, Seat, play_charleston
 from solver.table.game import play_game
