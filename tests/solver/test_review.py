@@ -344,7 +344,8 @@ def counted_hindsight(graded: GradedPass) -> float:
     moment, exchange = graded.moment, graded.exchange
     pile = Pile((*moment.rack.tiles, *exchange.received))
     later = after_the_exchanges().after(LATER_EXCHANGES[exchange.round])
-    situation = Situation(pile, moment.seen, later)
+    room = Counter({tile: tile.copies for tile in KINDS}) - Counter(pile.tiles)
+    situation = Situation(pile, tuple((Counter(moment.seen) & room).elements()), later)
     weights = hand_weights(own(), Limits())
     question = Question(own(), moment.rack, Round.FIRST_LEFT, len(exchange.given))
     passes = list(count_out(question))
@@ -360,6 +361,12 @@ def test_hindsight_is_the_best_with_what_came_in() -> None:
     # A rack of fourteen kinds and three more that come in: more kinds than one rack can have.
     exchange = Exchange(Round.FIRST_RIGHT, KINDS[:3], KINDS[14:17])
     (graded,) = grade(Record(own(), Rack(KINDS[:14]), (exchange,))).passes
+    assert graded.hindsight.expected == pytest.approx(counted_hindsight(graded), abs=1e-7)
+    # A tile passed before that comes back is no longer elsewhere.
+    held = rack("1b 1b 1b 1b 2c 2c 4d 4d F F 9c 9d N E")
+    there = Exchange(Round.FIRST_RIGHT, tiles("1b 9c N"), tiles("4d 8d S"))
+    back = Exchange(Round.FIRST_ACROSS, tiles("8d S E"), tiles("1b F 2c"))
+    graded = grade(Record(own(), held, (there, back))).passes[1]
     assert graded.hindsight.expected == pytest.approx(counted_hindsight(graded), abs=1e-7)
 
 

@@ -145,6 +145,13 @@ def test_a_concealed_hand_claims_the_last_tile_and_no_other() -> None:
     assert table.shown[1] == []
 
 
+def test_of_two_that_a_discard_completes_the_next_in_turn_wins() -> None:
+    near = "S S red red red red E E E E F F F"
+    table = table_of(card_of(KONGS), ["F F F F F F F F J J J J J J", ODDS, near, near])
+    ending = play_out(table)
+    assert (ending.winner, ending.self_drawn) == (2, False)
+
+
 def test_a_claim_for_a_pair_is_refused_but_for_the_last_tile() -> None:
     table = table_of(card_of(KONGS), [ODDS + " S", "S red red red red E E E F F F J 9d", ODDS, ODDS])
     table.discards.append(position("S"))

@@ -181,6 +181,8 @@ def test_careful_keeps_flowers_and_pairs_and_lets_go_of_lone_winds_and_dragons_f
     pairs = seat_with("F F 9c 9c 8d 8d 1b 2c 4d 7c 7c J J")
     given = Careful().choose(card, pairs, Round.FIRST_RIGHT, 3, Luck(seed))
     assert set(given) == set(parse_tiles("1b 2c 4d")), "a lone tile goes before either tile of a pair"
+    flowers = seat_with("F F F 9c 9c 8d 8d 1b 1b 2c 2c 4d 4d")
+    assert Tile.FLOWER not in Careful().choose(card, flowers, Round.FIRST_RIGHT, 3, Luck(seed))
 
 
 @pytest.mark.parametrize("seed", range(2))
