@@ -230,21 +230,14 @@ class Hindsight:
     made: float
 
 
-def hindsight(
-    question: Question, given: tuple[Tile, ...], received: tuple[Tile, ...], stopper: Stopper
-) -> Hindsight:
-    """Solve a pass again with what came in already there; only tiles of the old rack may go.
+def hindsight(question: Question, given: tuple[Tile, ...], received: tuple[Tile, ...]) -> Hindsight:
+    """Value all passes again with what came in already there; only tiles of the old rack may go.
 
     Args:
-        question: The question before the pass; it names the number of tiles, and its limits on tiles do
+        question: The question before the pass; it names the number of tiles, and its limits on the pass do
             not count.
         given: The pass that was made.
         received: What came in.
-        stopper: Ends the work on request.
-
-    Raises:
-        NoAnswerError: the cap on work was hit with nothing found.
-        StoppedError: a stop was asked for.
     """
     before = question.situation
     arrivals = before.arrivals.after(max(0, before.arrivals.charleston - len(received)))
@@ -424,7 +417,7 @@ def _graded(record: Record, index: int, moment: Moment, stopper: Stopper) -> Gra
         given_up / best.expected if best.expected > 0 else 0.0,
         given_up <= best.proof.resolution,
         reasons(record.card, weights, best_score, made),
-        hindsight(made_question, exchange.given, exchange.received, stopper),
+        hindsight(made_question, exchange.given, exchange.received),
     )
 
 

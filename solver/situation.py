@@ -298,7 +298,7 @@ class Question:
 
     @property
     def arrivals_alone(self) -> Coming | None:
-        """What comes to a player who goes for one hand only; None in a drill or when arrivals are named."""
+        """What comes to a player of one target alone; None in a drill or when arrivals are named."""
         if self.arrivals is not None or self.drill is not None:
             return None
         return arrivals_alone(self.round, self.tiles_given)

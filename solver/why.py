@@ -14,12 +14,25 @@ from numpy.typing import NDArray
 from patterns.card import Hand, Target
 from patterns.tiles import Tile
 from solver.arrivals import Coming
-from solver.forecast import reach_of_targets, some_hand
 from solver.model import Stopper
 from solver.passes import PassTable, Score
 from solver.situation import N_NATURALS, CardTables, Question, Situation, counts_of, greatest_first
 
 SHARES = (0.8, 1.2)
+
+
+def union(reach: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the chance that some hand is completed, hands taken to be independent.
+
+    Args:
+        reach: (..., hands) reach of each hand under one length of play.
+
+    Returns:
+        (...) chances. Hands share tiles, so it is a guide and not exact; the lengths of play, fitted to
+        games, take up what it misses.
+    """
+    chance: NDArray[np.float64] = 1 - np.prod(1 - reach, axis=-1)
+    return chance
 
 
 @dataclass(frozen=True)
@@ -91,12 +104,14 @@ class Standings(Sequence[HandStanding]):
     def some_hand(self) -> float | None:
         """Chance of completing some hand that counts; None where nothing was measured.
 
-        Where the likeliest hand alone has a greater chance than the union, it is that.
+        For each length of play the best targets of the hands are taken to be independent, then the
+        lengths are mixed; where the likeliest hand alone has a greater chance, it is that. With the
+        default arrivals this came true at simulated tables (tests/benchmarks/RESULTS.md).
         """
         if self.arrivals_alone is None:
             return None
-        union = some_hand(self.situation, self.tables, self._kept, self.after.target[self.order])
-        return max((union, *(chance for chance in self._alone if chance is not None)))
+        some = sum(share * union(self._reach_under(part)) for share, part in self.situation.arrivals.parts)
+        return max((float(some), *(chance for chance in self._alone if chance is not None)))
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Sequence) and tuple(self) == tuple(other)
@@ -116,18 +131,18 @@ class Standings(Sequence[HandStanding]):
             return self._described(slice(place, place + 1 or None))[0]
         return self._described(place)
 
-    @cached_property
-    def _kept(self) -> NDArray[np.int8]:
-        return self.situation.held - counts_of(self.after.passed)[:N_NATURALS]
+    def _reach_under(self, coming: Coming) -> NDArray[np.float64]:
+        """Return the reach of the best target of each hand, in order, under other arrivals."""
+        kept = self.situation.held - counts_of(self.after.passed)[:N_NATURALS]
+        targets = self.after.target[self.order]
+        return replace(self.situation, arrivals=coming).reach(self.tables, kept, targets)
 
     @cached_property
     def _alone(self) -> Sequence[float | None]:
         """Chance of each hand alone, in order."""
         if self.arrivals_alone is None or self.arrivals_alone.most > self.situation.outlook.naturals:
             return [None] * len(self.order)
-        targets = self.after.target[self.order]
-        chances = reach_of_targets(self.situation, self.tables, self._kept, targets, self.arrivals_alone)
-        return [float(chance) for chance in chances]
+        return [float(chance) for chance in self._reach_under(self.arrivals_alone)]
 
     def _described(self, places: slice) -> tuple[HandStanding, ...]:
         return tuple(

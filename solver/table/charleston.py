@@ -1,4 +1,4 @@
-"""A seat, how its player passes, and the whole Charleston at a table of four (common practice, no source)."""
+"""A seat, how its player passes, and the whole Charleston at a table of four, as commonly played."""
 
 from __future__ import annotations
 
@@ -73,7 +73,7 @@ def play_charleston(
 
     Args:
         card: The card.
-        seats: Four seats, each player's right neighbour next.
+        seats: Four seats, each player's right neighbor next.
         rules: How each passes.
         second: Whether the second Charleston is played.
         luck: Luck for rules that need it.

@@ -37,14 +37,14 @@ class Tenth:
 
     Attributes:
         predicted: Their mean.
-        realised: Share of them that came true.
+        realized: Share of them that came true.
         low: Lower end of the 95 % interval of that share.
         high: Upper end.
         count: How many they are.
     """
 
     predicted: float
-    realised: float
+    realized: float
     low: float
     high: float
     count: int
@@ -63,7 +63,7 @@ class Reliability:
         tenths: Groups of equal numbers of predictions, the smallest predictions first.
         brier: Mean squared difference of prediction and outcome.
         base_brier: The same when the share that came true is predicted every time.
-        error: Expected calibration error: mean of |realised - predicted| over the groups, by count.
+        error: Expected calibration error: mean of |realized - predicted| over the groups, by count.
     """
 
     tenths: tuple[Tenth, ...]
@@ -96,7 +96,7 @@ def reliability(predicted: NDArray[np.float64], happened: NDArray[np.bool_], gro
         low, high = wilson(came, len(members))
         share = came / len(members)
         tenths.append(Tenth(float(predicted[members].mean()), share, low, high, len(members)))
-    error = sum(each.count * abs(each.realised - each.predicted) for each in tenths) / len(predicted)
+    error = sum(each.count * abs(each.realized - each.predicted) for each in tenths) / len(predicted)
     base = np.full(len(predicted), happened.mean())
     return Reliability(tuple(tenths), brier(predicted, happened), brier(base, happened), error)
 

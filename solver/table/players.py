@@ -14,7 +14,6 @@ from patterns.rack import Pile
 from patterns.tiles import DRAGONS, KINDS, WINDS, Tile
 from solver.arrivals import Coming, after_the_exchanges
 from solver.deals import Luck
-from solver.forecast import union
 from solver.passes import PassTable, score
 from solver.rounds import Round
 from solver.situation import (
@@ -29,6 +28,7 @@ from solver.situation import (
 )
 from solver.table.charleston import Seat
 from solver.table.game import Table
+from solver.why import union
 
 
 def _naturals(seat: Seat) -> list[Tile]:

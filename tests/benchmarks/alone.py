@@ -24,8 +24,7 @@ from numpy.typing import NDArray
 
 from patterns.rack import Pile
 from patterns.tiles import Tile
-from solver.arrivals import LATER_EXCHANGES_ALONE, LENGTHS_ALONE, Arrivals, after_the_exchanges
-from solver.forecast import reach_of_targets
+from solver.arrivals import LATER_EXCHANGES_ALONE, LENGTHS_ALONE, Arrivals
 from solver.rounds import SECOND_CHARLESTON, Round
 from solver.situation import Situation, tables_of
 from solver.table.fit import reliability
@@ -110,11 +109,11 @@ def predicted(
     tables = tables_of(card_of(card_name))
     found = np.zeros((len(moments), len(lengths)))
     for row, moment in enumerate(moments):
-        situation = Situation(moment.kept, moment.seen, after_the_exchanges())
         target = np.array([moment.target])
         for column, (draws, claims) in enumerate(lengths):
             coming = Arrivals(max(0, moment.coming + later), draws, claims)
-            found[row, column] = reach_of_targets(situation, tables, situation.held, target, coming)[0]
+            situation = Situation(moment.kept, moment.seen, coming)
+            found[row, column] = situation.reach(tables, situation.held, target)[0]
     return found
 
 
@@ -131,7 +130,7 @@ def fit_lengths(card_name: str, fits: list[AloneAt], judges: list[AloneAt]) -> N
 
 
 def fit_later(card_name: str, fits: list[AloneAt]) -> tuple[int, list[float]]:
-    """Return how many tiles from later exchanges make the mean prediction nearest to the share realised.
+    """Return how many tiles from later exchanges make the mean prediction nearest to the share realized.
 
     Returns:
         The number, and the mean prediction with each of `LATERS`.

@@ -22,14 +22,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solver.arrivals import LENGTHS, Arrivals, after_the_exchanges, arrivals_alone, default_arrivals
-from solver.forecast import union
 from solver.passes import score
 from solver.reach.evaluate import Demands, reach_of
 from solver.reach.states import missing
 from solver.rounds import Round
 from solver.situation import N_NATURALS, Situation, tables_of
 from solver.table.fit import Reliability, fit_shares, reliability
-from solver.why import Standings
+from solver.why import Standings, union
 from tests.benchmarks.games import Moment, card_of, games_of, moments_of
 from tests.benchmarks.plots import reliability_plot
 
@@ -94,13 +93,13 @@ def table(name: str, found: Reliability) -> str:
         f"(base rate {found.base_brier:.4f}), worst miss {max(t.miss for t in found.tenths):.3f}"
     ]
     lines += [
-        f"  {t.predicted:.3f}  {t.realised:.3f}  ({t.low:.3f}-{t.high:.3f})  {t.count}" for t in found.tenths
+        f"  {t.predicted:.3f}  {t.realized:.3f}  ({t.low:.3f}-{t.high:.3f})  {t.count}" for t in found.tenths
     ]
     return "\n".join(lines)
 
 
 def fit_later(card: str, moments: list[Moment], few: int, jobs: int) -> tuple[int, list[float]]:
-    """Return how many tiles from later exchanges make the mean prediction nearest to the share realised.
+    """Return how many tiles from later exchanges make the mean prediction nearest to the share realized.
 
     Args:
         card: Name of the card.

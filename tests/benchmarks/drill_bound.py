@@ -20,7 +20,6 @@ from patterns.tiles import KINDS, Tile
 from solver.arrivals import Arrivals
 from solver.deals import Luck
 from solver.limits import Limits, hand_weights
-from solver.model import Stopper
 from solver.passes import score
 from solver.review import hindsight
 from solver.rounds import FIRST_CHARLESTON, Drill
@@ -44,7 +43,7 @@ def play(card: Card, rule: str, seed: int, number: int) -> tuple[float, float]:
             given = ByWorth().best(question)[1]
         elif rule == "seeing":
             first = ByWorth().best(question)[1]
-            given = hindsight(question, first, came, Stopper()).passed
+            given = hindsight(question, first, came).passed
         else:
             given = RULES[rule].choose(card, seat, round_, 3, Luck(seed, number, index))
         seat.tiles.subtract(given)

@@ -1,4 +1,4 @@
-"""A reliability plot as SVG: predicted against realised, with intervals, one panel a round."""
+"""A reliability plot as SVG: predicted against realized, with intervals, one panel a round."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def _panel(name: str, found: Reliability, left: int, top: int) -> list[str]:
         at = f"{x(tenth.predicted):.1f}"
         lines += [
             f'<line x1="{at}" y1="{y(tenth.low):.1f}" x2="{at}" y2="{y(tenth.high):.1f}" stroke="#1b4d6b"/>',
-            f'<circle cx="{at}" cy="{y(tenth.realised):.1f}" r="3" fill="#1b4d6b"/>',
+            f'<circle cx="{at}" cy="{y(tenth.realized):.1f}" r="3" fill="#1b4d6b"/>',
         ]
     return lines
 

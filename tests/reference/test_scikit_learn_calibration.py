@@ -24,6 +24,6 @@ def test_scores_and_curves_agree(seed: int) -> None:
     happened = rng.uniform(size=1_000) < predicted**1.2
     found = reliability(predicted, happened)
     assert found.brier == pytest.approx(brier_score_loss(happened, predicted), abs=1e-14)
-    realised, means = calibration_curve(happened, predicted, n_bins=10, strategy="quantile")
-    assert [each.realised for each in found.tenths] == pytest.approx(realised.tolist(), abs=1e-12)
+    realized, means = calibration_curve(happened, predicted, n_bins=10, strategy="quantile")
+    assert [each.realized for each in found.tenths] == pytest.approx(realized.tolist(), abs=1e-12)
     assert [each.predicted for each in found.tenths] == pytest.approx(means.tolist(), abs=1e-12)

@@ -1,6 +1,7 @@
 """How many tiles are to come, at a table and in a drill, and the chances stated beside reach."""
 
 import random
+from dataclasses import replace
 from math import fsum
 from statistics import fmean
 
@@ -23,11 +24,11 @@ from solver.arrivals import (
     drill_arrivals,
 )
 from solver.deals import deal
-from solver.forecast import reach_of_targets, some_hand, union
 from solver.limits import Choice, Limits, hand_weights
 from solver.passes import score
 from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, RULES, THEN_DRAWS, Drill, Round
 from solver.situation import N_NATURALS, Question, Situation, counts_of, greatest_first, tables_of
+from solver.why import Standings, union
 from tests.solver.played import own, rack, tiny
 from tests.solver.racks import WALL, card, question, random_rack
 
@@ -156,29 +157,30 @@ def test_some_hand_mixes_the_lengths_after_the_union_of_independent_hands() -> N
     """Two lengths, one of them without any tile to come: then only a complete target counts."""
     assert union(np.array([[0.5, 0.5], [0.0, 0.25]])).tolist() == [0.75, 0.25]
     asked = question(random_rack(random.Random(2)), "small")
-    tables = tables_of(asked.card)
-    one = Arrivals(0, 30, 10)
-    situation = Situation(asked.rack, (), MixedArrivals(0, (Length(30, 10, 0.25), Length(0, 0, 0.75))))
-    targets = score(situation, tables, np.ones(len(asked.card.hands)), ()).target
-    reach = reach_of_targets(situation, tables, situation.held, targets, one)
-    assert reach == pytest.approx(Situation(asked.rack, (), one).reach(tables, situation.held)[targets])
+    tables, weights = tables_of(asked.card), np.ones(len(asked.card.hands))
+    mixed = MixedArrivals(0, (Length(30, 10, 0.25), Length(0, 0, 0.75)))
+    situation = Situation(asked.rack, (), mixed)
+    whole = score(situation, tables, weights, ())
+    reach = Situation(asked.rack, (), Arrivals(0, 30, 10)).reach(tables, situation.held, whole.target)
     expected = 0.25 * (1 - np.prod(1 - reach))
-    assert some_hand(situation, tables, situation.held, targets) == pytest.approx(expected, rel=1e-12)
+    hands = Standings(situation, tables, whole, whole, Arrivals(0, 0, 0))
+    assert hands.some_hand == pytest.approx(expected, rel=1e-12)
     assert expected < 1 - np.prod(1 - 0.25 * reach), "independence holds within a length, not across them"
+    # A hand alone that is likelier than that is the least that some hand can be.
+    alone = Standings(situation, tables, whole, whole, Arrivals(0, 60, 30))
+    assert alone.some_hand == max(made.alone for made in alone if made.alone is not None) > expected
 
 
 @pytest.mark.parametrize("round_", Round)
-def test_advice_states_the_chances_of_some_hand_and_of_each_alone(round_: Round) -> None:
+def test_advice_states_the_chance_of_each_hand_alone(round_: Round) -> None:
     hands = advise(question(random_rack(random.Random(3)), "small", round=round_)).hands
     tables, kept = hands.tables, hands.situation.held - counts_of(hands.after.passed)[:N_NATURALS]
-    alone = arrivals_alone(round_, len(hands.after.passed))
+    situation = replace(hands.situation, arrivals=arrivals_alone(round_, len(hands.after.passed)))
     for made in hands[:5]:
         target = np.array([tables.targets.index(made.target)])
-        found = reach_of_targets(hands.situation, tables, kept, target, alone)[0]
-        assert made.alone == pytest.approx(found, rel=1e-12)
-    likeliest = max(made.alone for made in hands if made.alone is not None)
-    some = some_hand(hands.situation, tables, kept, hands.after.target[hands.order])
-    assert hands.some_hand == pytest.approx(max(likeliest, some), rel=1e-12)
+        assert made.alone == pytest.approx(situation.reach(tables, kept, target)[0], rel=1e-12)
+    assert hands.some_hand is not None
+    assert hands.some_hand >= max(made.alone for made in hands if made.alone is not None)
 
 
 def test_with_one_hand_that_counts_some_hand_is_that_hand() -> None:

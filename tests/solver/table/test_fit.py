@@ -31,8 +31,8 @@ def test_none_and_all_touch_the_ends_and_there_is_no_other_share() -> None:
 def test_groups_are_counted_by_hand() -> None:
     found = reliability(np.array([0.9, 0.1, 0.8, 0.2]), np.array([True, False, False, False]), groups=2)
     low, high = found.tenths
-    assert (low.predicted, low.realised, low.count) == (pytest.approx(0.15), 0.0, 2)
-    assert (high.predicted, high.realised, high.count) == (pytest.approx(0.85), 0.5, 2)
+    assert (low.predicted, low.realized, low.count) == (pytest.approx(0.15), 0.0, 2)
+    assert (high.predicted, high.realized, high.count) == (pytest.approx(0.85), 0.5, 2)
     assert found.error == pytest.approx((0.15 + 0.35) / 2)
     assert found.brier == pytest.approx((0.01 + 0.01 + 0.64 + 0.04) / 4)
     assert found.base_brier == pytest.approx(0.25 * 0.75)
