@@ -1,43 +1,71 @@
-"""The application: the one wiring of settings, services, routes and problems."""
+"""The service over HTTP, a thin skin: admission, time, size and request id, and the web page's files."""
 
 from __future__ import annotations
 
+import asyncio
+import re
 import sys
-from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
-from importlib.metadata import version
+from collections.abc import AsyncIterator, Mapping
+from contextlib import asynccontextmanager, nullcontext
+from hashlib import sha256
+from pathlib import Path
+from time import perf_counter
+from uuid import uuid4
 
-from fastapi import FastAPI
+from starlette.applications import Starlette
+from starlette.middleware import Middleware
+from starlette.requests import ClientDisconnect, Request
+from starlette.responses import Response
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+from starlette.websockets import WebSocketClose
 from threadpoolctl import threadpool_limits
 
-from api.cards import CardShelf
-from api.envelope import Envelope
-from api.metrics import metrics_if_installed, metrics_route
-from api.openapi import describe
-from api.pages import page_routes
-from api.problems import add_problem_handlers
-from api.routes import advice, ahead, cards, deals, health, reviews, sheets
-from api.services import Services
+from api.observe import QUEUE_WAIT, ROUTE, Metrics, Served, metrics_if_installed
+from api.operations import Operation
+from api.problems import Kind, ProblemError, Reply, problem_reply
+from api.service import Service
 from api.settings import Settings
+from api.sheets.tiles import sprite
 from api.work import Work
+from solver.model import StoppedError
 
+HEADER = "x-request-id"
+START = "index.html"
+# The drawings that are printed are the page's too.
+TILES = "/tiles.svg"
+_GOOD_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 # Seconds after which a solving thread lets the event loop run: it takes several turns to answer one request,
 # and with Python's five milliseconds each, a busy server would not even say in time that it lives.
 _TURN = 0.0005
+# How much of a body that is too large is still taken and thrown away: a client that is cut off while it
+# sends would never see the answer.
+_DRAINED = 32 * 1024 * 1024
+# Only these files of a page are served: what else lies in its folder stays private.
+_TYPES = {
+    ".html": "text/html; charset=utf-8",
+    ".css": "text/css; charset=utf-8",
+    ".js": "text/javascript; charset=utf-8",
+    ".svg": "image/svg+xml",
+}
+_PAGE_HEADERS = {
+    # Asked for anew each time, and answered by 304 while it is the same: never stale, never sent twice.
+    "cache-control": "no-cache",
+    "content-security-policy": "; ".join(
+        (
+            "default-src 'self'",
+            "object-src 'none'",
+            "base-uri 'none'",
+            "form-action 'none'",
+            "frame-ancestors 'none'",
+        )
+    ),
+    "x-content-type-options": "nosniff",
+    "referrer-policy": "no-referrer",
+    "cross-origin-opener-policy": "same-origin",
+}
 
 
-@asynccontextmanager
-async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
-    before = sys.getswitchinterval()
-    sys.setswitchinterval(_TURN)
-    # One answer, one core: products shared out over cores that other answers use take longer, not less long.
-    with threadpool_limits(limits=1, user_api="blas"):
-        yield
-    sys.setswitchinterval(before)
-    app.state.services.work.close()
-
-
-def create_app(settings: Settings | None = None) -> FastAPI:
+def create_app(settings: Settings | None = None) -> Starlette:
     """Return the application.
 
     Args:
@@ -46,30 +74,220 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     Raises:
         FaultySettingsError: settings in the environment that cannot be read.
     """
-    settings = settings or Settings.from_environment()
-    app = FastAPI(
-        title="threepass",
-        version=version("threepass"),
-        summary="What should I pass?",
-        lifespan=_lifespan,
-        docs_url=None,
-        redoc_url=None,
-        redirect_slashes=False,
-        generate_unique_id_function=lambda route: route.name,
-    )
-    app.state.services = Services(
-        settings=settings,
-        cards=CardShelf(settings.kept_cards),
-        work=Work(settings.threads, settings.queue, settings.longest_wait),
-    )
-    for resource in (advice, ahead, reviews, deals, sheets, cards, health):
-        app.include_router(resource.router)
-    if settings.pages is not None:
-        app.router.routes.extend(page_routes(settings.pages))
-    metrics = metrics_if_installed() if settings.metrics else None
-    if settings.metrics:
-        app.router.routes.append(metrics_route(metrics))
-    add_problem_handlers(app)
-    app.add_middleware(Envelope, metrics=metrics)
-    describe(app)
+    skin = Skin(Service(settings))
+
+    @asynccontextmanager
+    async def lifespan(_app: Starlette) -> AsyncIterator[None]:
+        before = sys.getswitchinterval()
+        sys.setswitchinterval(_TURN)
+        # One answer, one core: products shared out over cores that other answers use take longer, not less.
+        with threadpool_limits(limits=1, user_api="blas"):
+            yield
+        sys.setswitchinterval(before)
+        skin.work.close()
+
+    app = Starlette(lifespan=lifespan, middleware=[Middleware(Envelope, metrics=skin.metrics)])
+    # The service knows its addresses: no router of routes beside its own.
+    app.router.default = skin
+    app.state.work = skin.work
     return app
+
+
+class Skin:
+    """Answers HTTP requests from the service, in a pool of threads.
+
+    Args:
+        service: The service; its settings say how much is let in.
+    """
+
+    def __init__(self, service: Service) -> None:
+        self._service = service
+        self._settings = settings = service.settings
+        self.work = Work(settings.threads, settings.queue, settings.longest_wait)
+        self._pages = {} if settings.pages is None else page_files(settings.pages)
+        self.metrics = metrics_if_installed() if settings.metrics else None
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer one request."""
+        if scope["type"] != "http":
+            await WebSocketClose()(scope, receive, send)
+            return
+        try:
+            reply = await self._reply(Request(scope, receive))
+        except (ProblemError, StoppedError) as error:
+            reply = problem_reply(error, request_id_of(scope))
+        headers = {"content-type": reply.media_type, **reply.headers}
+        await Response(reply.body, reply.status, headers)(scope, receive, send)
+
+    async def _reply(self, request: Request) -> Reply:
+        scope, path = request.scope, request.scope["path"]
+        if path in self._pages or (path == "/metrics" and self._settings.metrics):
+            scope[ROUTE] = path
+            if request.method not in ("GET", "HEAD"):
+                detail = "GET is the method for this address"
+                raise ProblemError(Kind.WRONG_METHOD, detail, headers={"allow": "GET"})
+            return self._pages[path].reply(request) if path in self._pages else self._numbers()
+        operation, named = self._service.find(request.method, path)
+        scope[ROUTE] = operation.path
+        body = b"" if operation.takes is None else await self._body(request)
+        return await self._answer(request, operation, named, body)
+
+    async def _answer(
+        self, request: Request, operation: Operation, named: dict[str, str], body: bytes
+    ) -> Reply:
+        request_id = request_id_of(request.scope)
+        if operation.at_once:
+            return self._service.respond(operation, named, body, request_id)
+        return await self.work.run(
+            request, lambda stopper: self._service.respond(operation, named, body, request_id, stopper)
+        )
+
+    async def _body(self, request: Request) -> bytes:
+        seconds = self._settings.longest_sending
+        _check_type(request)
+        try:
+            async with asyncio.timeout(seconds):
+                return await _within(request, self._settings.body_limit)
+        except TimeoutError:
+            detail = f"it must be whole after {seconds:g} seconds"
+            raise ProblemError(Kind.TOO_SLOW, detail) from None
+        except ClientDisconnect:
+            raise StoppedError from None
+
+    def _numbers(self) -> Reply:
+        if self.metrics is None:
+            detail = "metrics need prometheus-client: install threepass[metrics]"
+            raise ProblemError(Kind.NOT_INSTALLED, detail)
+        return self.metrics.reply()
+
+
+def _check_type(request: Request) -> None:
+    media_type, _, parameters = request.headers.get("content-type", "").partition(";")
+    main, _, sub = media_type.strip().lower().partition("/")
+    if main != "application" or not (sub == "json" or (sub.endswith("+json") and sub != "+json")):
+        raise ProblemError(Kind.WRONG_MEDIA_TYPE, "send the body with `content-type: application/json`")
+    for parameter in parameters.split(";"):
+        name, _, value = parameter.strip().lower().partition("=")
+        if name == "charset" and value.strip('"') not in ("utf-8", "utf8"):
+            raise ProblemError(Kind.WRONG_MEDIA_TYPE, "the body must be UTF-8")
+    if request.headers.get("content-encoding", "identity").strip().lower() != "identity":
+        raise ProblemError(Kind.WRONG_MEDIA_TYPE, "the body must not be compressed")
+
+
+async def _within(request: Request, limit: int) -> bytes:
+    chunks: list[bytes] = []
+    size = 0
+    async for chunk in request.stream():
+        size += len(chunk)
+        if size <= limit:
+            chunks.append(chunk)
+        elif size > limit + _DRAINED:
+            break
+        else:
+            chunks.clear()
+    if size > limit:
+        raise ProblemError(Kind.TOO_LARGE, f"at most {limit} bytes are taken")
+    return b"".join(chunks)
+
+
+def request_id_of(scope: Scope) -> str:
+    """Return the request's id."""
+    return str(scope["threepass.request_id"])
+
+
+class PageFile:
+    """One file of the web page, read once.
+
+    Args:
+        content: What is in it.
+        media_type: What it is.
+    """
+
+    def __init__(self, content: bytes, media_type: str) -> None:
+        self._content = content
+        self._media_type = media_type
+        self._headers: Mapping[str, str] = {
+            **_PAGE_HEADERS,
+            "etag": f'"{sha256(content).hexdigest()[:32]}"',
+        }
+
+    def reply(self, request: Request) -> Reply:
+        """Answer with the file, or say that the client has it (``if-none-match``, RFC 9110)."""
+        written = request.headers.get("if-none-match", "")
+        names = [name.strip().removeprefix("W/") for name in written.split(",")]
+        if "*" in names or self._headers["etag"] in names:
+            return Reply(304, b"", self._media_type, self._headers)
+        return Reply(200, self._content, self._media_type, self._headers)
+
+
+def page_files(folder: Path) -> dict[str, PageFile]:
+    """Return the files of a web page by their addresses, its start also at ``/``, and the drawings of tiles.
+
+    The addresses are known beforehand, so none reaches a file outside the folder, and what is not there
+    is answered as if there were no page.
+
+    Args:
+        folder: Has an ``index.html``. Files in hidden folders and of unknown types are left out.
+
+    Raises:
+        OSError: a file cannot be read.
+    """
+    files = {TILES: PageFile(sprite(), _TYPES[".svg"])}
+    for file in sorted(folder.rglob("*")):
+        path = file.relative_to(folder)
+        if file.suffix in _TYPES and file.is_file() and not any(part.startswith(".") for part in path.parts):
+            files[f"/{path.as_posix()}"] = PageFile(file.read_bytes(), _TYPES[file.suffix])
+    if f"/{START}" in files:
+        files["/"] = files[f"/{START}"]
+    return files
+
+
+class Envelope:
+    """Pure ASGI: gives each request an id (the client's, if it is a good one) and catches what escapes.
+
+    Args:
+        app: What serves the request.
+        metrics: Counts what was served; the access log is written in any case.
+    """
+
+    def __init__(self, app: ASGIApp, metrics: Metrics | None = None) -> None:
+        self._app = app
+        self._metrics = metrics
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Serve one connection."""
+        if scope["type"] != "http":
+            await self._app(scope, receive, send)
+            return
+        wanted = dict(scope["headers"]).get(HEADER.encode(), b"").decode("latin-1")
+        request_id = wanted if _GOOD_ID.fullmatch(wanted) else uuid4().hex
+        scope["threepass.request_id"] = request_id
+        status: int | None = None
+        begun = perf_counter()
+
+        async def send_with_id(message: Message) -> None:
+            nonlocal status
+            if message["type"] == "http.response.start":
+                status = message["status"]
+                message["headers"] = [*message["headers"], (HEADER.encode(), request_id.encode())]
+            await send(message)
+
+        try:
+            with nullcontext() if self._metrics is None else self._metrics.in_progress():
+                await self._app(scope, receive, send_with_id)
+        except Exception as error:
+            if status is not None:
+                raise
+            reply = problem_reply(error, request_id)
+            made = Response(reply.body, reply.status, reply.headers, reply.media_type)
+            await made(scope, receive, send_with_id)
+        finally:
+            seconds = perf_counter() - begun
+            self._tell(
+                Served(request_id, scope["method"], scope.get(ROUTE), status, seconds, scope.get(QUEUE_WAIT))
+            )
+
+    def _tell(self, served: Served) -> None:
+        served.log()
+        if self._metrics is not None:
+            self._metrics.count(served)

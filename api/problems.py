@@ -4,19 +4,13 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from enum import Enum
-from http import HTTPStatus
 from urllib.parse import quote
 
-from fastapi import FastAPI
-from fastapi.exceptions import RequestValidationError
-from starlette.exceptions import HTTPException
-from starlette.requests import Request
-from starlette.responses import Response
+from pydantic import Field
 
-from api.body import BodyTooLargeError, BodyTooSlowError, NotJsonError, WrongMediaTypeError
-from api.wire.problem import Problem, ProblemItem
-from api.work import BusyError
+from api.reading import Answer, NotJsonError
 from patterns.faults import Fault, FaultyInputError
 from solver.advice import ClashError
 from solver.model import NoAnswerError, StoppedError
@@ -25,6 +19,27 @@ MEDIA_TYPE = "application/problem+json"
 MAX_ITEMS = 100
 _MAX_STEP = 60
 _log = logging.getLogger("threepass.api")
+
+
+@dataclass(frozen=True)
+class Reply:
+    """What is answered.
+
+    Attributes:
+        status: The HTTP status.
+        body: The body as it goes over the wire.
+        headers: Headers besides those of any answer.
+    """
+
+    status: int
+    body: bytes
+    media_type: str = "application/json"
+    headers: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def ok(self) -> bool:
+        """Whether what was asked was done."""
+        return 200 <= self.status < 300
 
 
 class Kind(Enum):
@@ -39,7 +54,7 @@ class Kind(Enum):
     INVALID = ("invalid", 422, "The request has faults")
     LIMITS_CLASH = ("limits-clash", 422, "The limits contradict one another")
     BUSY = ("busy", 503, "The server is busy")
-    NO_ANSWER = ("no-answer", 503, "The effort allowed was not enough to find any pass")
+    NO_ANSWER = ("no-answer", 503, "The work allowed was not enough to find any pass")
     NOT_INSTALLED = ("not-installed", 501, "A part that this needs is not installed on the server")
     INTERNAL = ("internal", 500, "The server failed")
 
@@ -55,30 +70,64 @@ class Kind(Enum):
 
 
 # A connection on which the rest of a body may still come is of no use for another request.
-_HEADERS = {Kind.BUSY: {"retry-after": "1"}, Kind.TOO_SLOW: {"connection": "close"}}
+_HEADERS: Mapping[Kind, Mapping[str, str]] = {
+    Kind.BUSY: {"retry-after": "1"},
+    Kind.TOO_SLOW: {"connection": "close"},
+}
 
 
-class NotFoundError(Exception):
-    """What the address names does not exist; the message says so."""
+class ProblemItem(Answer):
+    """One fault of the request."""
+
+    pointer: str = Field(description="JSON pointer to the faulty part, as a URI fragment: `#/rack/12`")
+    detail: str = Field(description="One sentence for people")
+    type: str = Field(description="A stable word for programs")
 
 
-class NotInstalledError(Exception):
-    """An optional part of the server is missing; the message says which."""
+class Problem(Answer):
+    """Problem details."""
+
+    type: str = Field(description="`urn:threepass:problem:` and a stable word")
+    title: str = Field(description="The sort of problem in words")
+    status: int = Field(description="The HTTP status", ge=400, le=599)
+    detail: str = Field(description="What went wrong this time")
+    request_id: str = Field(description="As in the header `x-request-id`")
+    errors: list[ProblemItem] = Field(description="The faults, if the request has any that can be pointed at")
 
 
-class ClashInsideError(Exception):
-    """Limits of one part of a request contradict one another.
+class ProblemError(Exception):
+    """Something that is answered by a problem; the message is its detail.
+
+    Args:
+        kind: The sort of problem.
+        detail: What went wrong.
+        faults: Faults of the request, if any can be pointed at.
+        headers: Headers besides those that the kind has anyway.
+    """
+
+    def __init__(
+        self,
+        kind: Kind,
+        detail: str,
+        faults: Sequence[Fault] = (),
+        headers: Mapping[str, str] | None = None,
+    ) -> None:
+        super().__init__(detail)
+        self.kind = kind
+        self.detail = detail
+        self.faults = faults
+        self.headers = headers or {}
+
+
+def clash_problem(error: ClashError, *outer: str | int) -> ProblemError:
+    """Return the problem of limits that contradict one another.
 
     Args:
         error: The clash.
-        outer: The part that has the limits.
+        outer: The part of the request that has the limits.
     """
-
-    def __init__(self, error: ClashError, *outer: str | int) -> None:
-        super().__init__(str(error))
-        self.faults = [
-            Fault("limit", (*outer, "limits", *(limit.name,)), limit.says) for limit in error.clashing
-        ]
+    faults = [Fault("limit", (*outer, "limits", limit.name), limit.says) for limit in error.clashing]
+    return ProblemError(Kind.LIMITS_CLASH, str(error), faults)
 
 
 def pointer(place: Sequence[str | int]) -> str:
@@ -94,145 +143,56 @@ def _step(step: str | int) -> str:
     return quote(escaped, safe="!$&'()*+,;=:@?-._~", errors="replace")
 
 
-def _clean(detail: str) -> str:
-    """Replace lone surrogates, which JSON may carry in and UTF-8 may not carry out."""
-    return detail.encode("utf-8", "replace").decode("utf-8")
-
-
 def items_of(faults: Sequence[Fault]) -> list[ProblemItem]:
     """Return faults as items of a problem: the first hundred, and how many more there are."""
     shown = list(faults[:MAX_ITEMS])
     if len(faults) > len(shown):
         shown.append(Fault("more", (), f"and {len(faults) - len(shown)} more faults"))
+    # JSON may carry lone surrogates in, and UTF-8 may not carry them out.
     return [
-        ProblemItem(pointer=pointer(fault.place), detail=_clean(fault.detail), type=fault.kind)
+        ProblemItem(
+            pointer=pointer(fault.place),
+            detail=fault.detail.encode("utf-8", "replace").decode(),
+            type=fault.kind,
+        )
         for fault in shown
     ]
 
 
-def problem_response(
-    kind: Kind,
-    detail: str,
-    request_id: str,
-    faults: Sequence[Fault] = (),
-    headers: Mapping[str, str] | None = None,
-) -> Response:
-    """Return the answer for a problem of a known kind."""
+def _foreseen(error: Exception) -> ProblemError | None:
+    """Return the problem that an error stands for; None for one that is a defect."""
+    match error:
+        case ProblemError():
+            return error
+        case FaultyInputError(faults=faults):
+            count = "a fault" if len(faults) == 1 else f"{len(faults)} faults"
+            return ProblemError(Kind.INVALID, f"the request has {count}", faults)
+        case ClashError():
+            return clash_problem(error)
+        case NotJsonError():
+            return ProblemError(Kind.NOT_JSON, str(error))
+        case NoAnswerError():
+            return ProblemError(Kind.NO_ANSWER, "the work allowed ran out before any pass was found")
+        case StoppedError():
+            return ProblemError(Kind.BUSY, "the work was stopped")
+    return None
+
+
+def problem_reply(error: Exception, request_id: str) -> Reply:
+    """Return the answer for an error; one that nobody foresaw is logged, and nothing of it is told."""
+    problem = _foreseen(error)
+    if problem is None:
+        _log.error("request %s failed", request_id, exc_info=error)
+        detail = "something went wrong in the server; its log has more under this request id"
+        problem = ProblemError(Kind.INTERNAL, detail)
+    kind = problem.kind
     body = Problem(
         type=kind.urn,
         title=kind.title,
         status=kind.status,
-        detail=detail,
+        detail=problem.detail,
         request_id=request_id,
-        errors=items_of(faults),
+        errors=items_of(problem.faults),
     )
-    return _response(body, headers)
-
-
-def _response(body: Problem, headers: Mapping[str, str] | None) -> Response:
-    return Response(body.model_dump_json(), body.status, headers, MEDIA_TYPE)
-
-
-def request_id_of(request: Request) -> str:
-    """Return the request's id."""
-    return str(request.scope["threepass.request_id"])
-
-
-def _counted(faults: Sequence[Fault]) -> str:
-    return "the request has a fault" if len(faults) == 1 else f"the request has {len(faults)} faults"
-
-
-def _for_error(error: Exception) -> tuple[Kind, str, Sequence[Fault]]:
-    """Return kind, detail and faults for an error that an operation may raise on purpose."""
-    match error:
-        case FaultyInputError():
-            return Kind.INVALID, _counted(error.faults), error.faults
-        case ClashError():
-            return _for_error(ClashInsideError(error))
-        case ClashInsideError():
-            return Kind.LIMITS_CLASH, str(error), error.faults
-        case NotJsonError():
-            return Kind.NOT_JSON, str(error), ()
-        case NotFoundError():
-            return Kind.NOT_FOUND, str(error), ()
-        case NotInstalledError():
-            return Kind.NOT_INSTALLED, str(error), ()
-        case BodyTooLargeError():
-            return Kind.TOO_LARGE, str(error), ()
-        case BodyTooSlowError():
-            return Kind.TOO_SLOW, str(error), ()
-        case WrongMediaTypeError():
-            return Kind.WRONG_MEDIA_TYPE, str(error), ()
-        case NoAnswerError():
-            return Kind.NO_ANSWER, "no pass was found within the effort allowed: ask for more", ()
-        case BusyError():
-            return Kind.BUSY, "too many requests at the moment: try again shortly", ()
-        case StoppedError():
-            return Kind.BUSY, "the work was stopped", ()
-    raise error
-
-
-_OWN_ERRORS = (
-    FaultyInputError,
-    ClashError,
-    ClashInsideError,
-    NotJsonError,
-    NotFoundError,
-    NotInstalledError,
-    BodyTooLargeError,
-    BodyTooSlowError,
-    WrongMediaTypeError,
-    NoAnswerError,
-    BusyError,
-    StoppedError,
-)
-
-
-async def _own(request: Request, error: Exception) -> Response:
-    kind, detail, faults = _for_error(error)
-    return problem_response(kind, detail, request_id_of(request), faults, _HEADERS.get(kind))
-
-
-async def _of_framework(request: Request, error: Exception) -> Response:
-    assert isinstance(error, HTTPException)
-    words = {
-        404: (Kind.NOT_FOUND, "there is nothing at this address"),
-        405: (Kind.WRONG_METHOD, "see the header `allow` for the methods there are"),
-    }
-    if error.status_code in words:
-        kind, detail = words[error.status_code]
-        return problem_response(kind, detail, request_id_of(request), headers=error.headers)
-    phrase = HTTPStatus(error.status_code).phrase
-    body = Problem(
-        type="about:blank",
-        title=phrase,
-        status=error.status_code,
-        detail=str(error.detail),
-        request_id=request_id_of(request),
-        errors=[],
-    )
-    return _response(body, error.headers)
-
-
-async def _of_parameters(request: Request, error: Exception) -> Response:
-    """Answer for parameters in the address; bodies are read by `api.body`, never by the framework."""
-    assert isinstance(error, RequestValidationError)
-    faults = [
-        Fault(item["type"].replace("_", "-"), tuple(item["loc"]), item["msg"]) for item in error.errors()
-    ]
-    return problem_response(Kind.INVALID, _counted(faults), request_id_of(request), faults)
-
-
-def internal_response(request_id: str, error: Exception) -> Response:
-    """Log an error nobody foresaw and return an answer that tells nothing of it."""
-    _log.error("request %s failed", request_id, exc_info=error)
-    detail = "something went wrong in the server; its log has more under this request id"
-    return problem_response(Kind.INTERNAL, detail, request_id)
-
-
-def add_problem_handlers(app: FastAPI) -> None:
-    """Let every error foreseen be answered as a problem. The rest is caught by `api.envelope`."""
-    for error in _OWN_ERRORS:
-        app.add_exception_handler(error, _own)
-    app.add_exception_handler(HTTPException, _of_framework)
-    app.add_exception_handler(RequestValidationError, _of_parameters)
+    headers = {**_HEADERS.get(kind, {}), **problem.headers}
+    return Reply(kind.status, body.model_dump_json().encode(), MEDIA_TYPE, headers)

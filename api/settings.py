@@ -61,10 +61,6 @@ class Settings:
     body_limit: int = field(
         default=MIB, metadata={"range": (1, 64 * MIB), "says": "largest request body in bytes"}
     )
-    max_effort: float = field(
-        default=MAX_EFFORT,
-        metadata={"range": (0.001, MAX_EFFORT), "says": "largest effort a request may ask for"},
-    )
     kept_cards: int = field(
         default=12, metadata={"range": (1, 14), "says": "cards of users kept ready for their next request"}
     )

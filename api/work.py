@@ -11,14 +11,15 @@ from typing import Any, TypeVar
 
 from starlette.requests import Request
 
-from api.served import QUEUE_WAIT
+from api.observe import QUEUE_WAIT
+from api.problems import Kind, ProblemError
 from solver.model import StoppedError, Stopper
 
 Result = TypeVar("Result")
 
 
-class BusyError(Exception):
-    """No room for another request, or it waited too long for a thread."""
+def _busy() -> ProblemError:
+    return ProblemError(Kind.BUSY, "too many requests at the moment: try again shortly")
 
 
 class Work:
@@ -51,7 +52,7 @@ class Work:
             job: The job; it gets the stopper that ends it.
 
         Raises:
-            BusyError: no room, or no thread came free in time.
+            ProblemError: no room, or no thread came free in time.
             StoppedError: the client is gone, or the server is closing.
         """
         stopper = Stopper()
@@ -70,7 +71,7 @@ class Work:
             await asyncio.wait(either, timeout=self._longest_wait, return_when=asyncio.FIRST_COMPLETED)
             if not answer.done() and not gone.done():
                 if job_done.cancel():
-                    raise BusyError
+                    raise _busy()
                 await asyncio.wait(either, return_when=asyncio.FIRST_COMPLETED)
             if not answer.done() or answer.cancelled():
                 raise StoppedError
@@ -85,7 +86,7 @@ class Work:
     def _submit(self, stopper: Stopper, job: Callable[[], Result]) -> Future[Result]:
         with self._lock:
             if len(self._admitted) >= self._room:
-                raise BusyError
+                raise _busy()
             if self._pool is None:
                 self._pool = ThreadPoolExecutor(self._threads, thread_name_prefix="threepass")
             self._admitted.add(stopper)

@@ -1,1 +1,1 @@
-"""Answer keys as documents: tiles drawn as SVG, pages as HTML and PDF, tables as CSV."""
+"""Sheets as files: pages of HTML, PDF, CSV, with drawn tiles."""

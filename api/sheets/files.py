@@ -1,23 +1,64 @@
-"""One file of a sheet."""
+"""One file of a sheet: a page of HTML that prints well by itself, the PDF made from it, or CSV (RFC 4180)."""
 
 from __future__ import annotations
 
+import csv
+import io
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cache
+from hashlib import sha256
+from threading import Lock
 
-from api.sheets.pages import page
-from api.sheets.pdf import pdf
-from api.sheets.table import table
-from api.wire.sheets import Form, PagesRequest
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
 
-MEDIA_TYPES = {Form.HTML: "text/html", Form.PDF: "application/pdf", Form.CSV: "text/csv"}
+from api import words
+from api.answers.sheets import (
+    GIVEN_UP,
+    KEPT,
+    RUNNER_UPS,
+    Form,
+    PagesRequest,
+    Paper,
+    Part,
+    SheetAnswer,
+    SheetBody,
+    SheetLoss,
+    SheetProblem,
+)
+from api.problems import Kind, ProblemError
+from api.sheets.tiles import svg
+from patterns.tiles import Tile
+from solver.deals import Difficulty
+
+TITLES = {Part.PROBLEMS: "What should I pass?", Part.KEY: "Answer key"}
+_SIZES = {Paper.LETTER: "letter", Paper.A4: "A4"}
+_DIFFICULTIES = {Difficulty.CLOSE: "close choices", Difficulty.CLEAR: "clear choices"}
+# One PDF at a time: a long sheet takes much memory, and Pango is not made for many threads.
+_ONE_PDF = Lock()
+# What a spreadsheet would take for a formula.
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+_PROBLEM = ("number", "seed", "deal", "round", "rack")
+_KEY = (
+    *("pass", "blind", "expected_hands", "closeness"),
+    *(f"{name}_{index}" for index in range(1, RUNNER_UPS + 1) for name in ("runner_up", "gap")),
+    *(f"{name}_{index}" for index in range(1, KEPT + 1) for name in ("hand", "family", "reach")),
+    *(
+        f"{name}_{index}"
+        for index in range(1, GIVEN_UP + 1)
+        for name in ("given_up", "given_up_from", "given_up_to")
+    ),
+    *("sentence", "card", "threepass", "ortools"),
+)
 
 
 @dataclass(frozen=True)
 class SheetFile:
-    """A file: what to call it, what it is, what is in it."""
+    """A file: what to call it, and what is in it."""
 
     name: str
-    media_type: str
     content: bytes
 
 
@@ -25,10 +66,9 @@ def file_of(asked: PagesRequest) -> SheetFile:
     """Make the file asked for.
 
     Raises:
-        NotInstalledError: PDF, and what makes it is not installed.
+        ProblemError: PDF, and what makes it is not installed.
     """
-    name = f"{asked.part.value}.{asked.format.value}"
-    return SheetFile(name, MEDIA_TYPES[asked.format], _content(asked))
+    return SheetFile(f"{asked.part.value}.{asked.format.value}", _content(asked))
 
 
 def _content(asked: PagesRequest) -> bytes:
@@ -36,3 +76,190 @@ def _content(asked: PagesRequest) -> bytes:
         return table(asked.sheet, asked.part)
     made = page(asked.sheet, asked.part, asked.paper)
     return pdf(made) if asked.format is Form.PDF else made.encode()
+
+
+def page(sheet: SheetBody, part: Part, paper: Paper) -> str:
+    """Return a part of a sheet as one page of HTML with all it needs inside."""
+    answers: Sequence[SheetAnswer | None] = sheet.key or [None] * len(sheet.problems)
+    template = _environment().get_template(f"{part.value}.html")
+    return template.render(
+        title=TITLES[part],
+        sheet=sheet,
+        paper=_SIZES[paper],
+        entries=list(zip(sheet.problems, answers, strict=True)),
+        terms=_terms(sheet),
+        foot=_foot(sheet),
+    )
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("api.sheets"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    environment.globals.update(tile=svg, marked=_marked, card=_card, source=_source, note=words.STRENGTH_NOTE)
+    environment.filters.update(
+        css=_css_text,
+        round=words.round_words,
+        may_give=words.may_give,
+        tokens=_tokens,
+        percent=lambda share: _unbroken(words.percent(share)),
+        loss=_loss,
+        strength=_strength,
+        closeness=lambda answer: words.lead_words(answer.closeness),
+        passed=words.tiles_words,
+        unbroken=_unbroken,
+        noticed=_noticed,
+    )
+    return environment
+
+
+def _marked(rack: Sequence[Tile], passed: Sequence[Tile]) -> list[tuple[Tile, bool]]:
+    """Return each tile of a rack, and whether it goes; of tiles alike the last ones go."""
+    left, marks = Counter(passed), []
+    for tile in reversed(rack):
+        goes = left[tile] > 0
+        left[tile] -= goes
+        marks.append((tile, goes))
+    return marks[::-1]
+
+
+def _css_text(text: str) -> Markup:
+    """Return a text as a string of CSS in which nothing but letters, digits and spaces stands as it is."""
+    escaped = "".join(
+        each if each.isascii() and (each.isalnum() or each == " ") else f"\\{ord(each):x} " for each in text
+    )
+    return Markup(f'"{escaped}"')
+
+
+def _tokens(tiles: Sequence[Tile]) -> str:
+    return " ".join(tile.value for tile in tiles)
+
+
+def _unbroken(sentence: str) -> str:
+    """Return a sentence in which no line ends between a number and its percent sign."""
+    return sentence.replace(" %", "\u00a0%")
+
+
+def _loss(gap: float, answer: SheetAnswer) -> str:
+    return _unbroken(words.loss(gap, answer.expected_hands))
+
+
+def _strength(answer: SheetAnswer) -> str:
+    says = f"rack strength {words.strength(answer.expected_hands)}"
+    if not answer.proved:
+        return f"{says}, not proved"
+    if answer.limits_cost is None:
+        return says
+    cost, best = answer.limits_cost, answer.expected_hands + answer.limits_cost
+    return _unbroken(f"{says}; the limits cost {words.share_and_number(cost, best) if cost else 'nothing'}")
+
+
+def _noticed(losses: Sequence[SheetLoss]) -> list[SheetLoss]:
+    """Return the losses that can be seen in the numbers as they are shown."""
+    return [loss for loss in losses if words.percent(loss.reach_before) != words.percent(loss.reach)]
+
+
+def _source(problem: SheetProblem) -> str:
+    """Return where a rack comes from: its deal, or nothing for one of somebody's own."""
+    return "" if problem.index is None else f"deal {problem.index}"
+
+
+def _card(sheet: SheetBody) -> str:
+    """Return the card's title, and the name that requests call it if that is another."""
+    title, name = sheet.card.title, sheet.card.name
+    return title if title == name else f"{title} ({name})"
+
+
+def _terms(sheet: SheetBody) -> list[str]:
+    """Return what holds for every problem: difficulty, drill, arrivals and limits."""
+    terms = []
+    if sheet.difficulty in _DIFFICULTIES:
+        terms.append(f"Chosen for {_DIFFICULTIES[sheet.difficulty]}.")
+    if sheet.drill is not None:
+        left = words.counted(sheet.drill.exchanges_left, "exchange")
+        terms.append(f"One-person drill, {left} left, then {sheet.drill.then_draws} tiles drawn.")
+    if sheet.arrivals is not None:
+        coming = sheet.arrivals
+        terms.append(
+            f"To come: {coming.charleston} tiles by exchanges, {coming.draws} from the wall,"
+            f" {coming.claims} discards you may call."
+        )
+    return terms + [f"Limit: {limit}." for limit in sheet.limits]
+
+
+def _foot(sheet: SheetBody) -> str:
+    """Return the line at the foot of every page: seed, card, versions."""
+    seed = "own racks" if sheet.seed is None else f"seed {sheet.seed}"
+    versions = f"threepass {sheet.versions.threepass}, ortools {sheet.versions.ortools}"
+    return f"{seed} \u00b7 card {_card(sheet)} \u00b7 {versions}"
+
+
+def pdf(made: str) -> bytes:
+    """Return a page of HTML as PDF/UA, by WeasyPrint: the same page gives the same bytes.
+
+    Raises:
+        ProblemError: there is no WeasyPrint, or not the libraries it draws text with.
+    """
+    try:
+        from weasyprint import HTML
+        from weasyprint.urls import URLFetcher
+    except (ImportError, OSError):
+        detail = "PDF needs WeasyPrint and Pango on the server: ask for html, which prints the same pages"
+        raise ProblemError(Kind.NOT_INSTALLED, detail) from None
+    digest = sha256(made.encode()).hexdigest()[:32]
+    with _ONE_PDF:
+        # No protocol is allowed: a page has all it needs inside.
+        content = HTML(string=made, url_fetcher=URLFetcher(allowed_protocols=())).write_pdf(
+            pdf_variant="pdf/ua-1", pdf_identifier=digest.encode()
+        )
+    assert isinstance(content, bytes)
+    return content
+
+
+def table(sheet: SheetBody, part: Part) -> bytes:
+    """Return a part of a sheet as CSV in UTF-8; the command reads it again as racks of one's own.
+
+    Text that a spreadsheet would take for a formula gets an apostrophe before it.
+    """
+    written = io.StringIO(newline="")
+    writer = csv.writer(written)
+    if part is Part.PROBLEMS:
+        writer.writerow((*_PROBLEM, "pass", "notes"))
+        writer.writerows((*_row(sheet, problem), "", "") for problem in sheet.problems)
+    else:
+        writer.writerow((*_PROBLEM, *_KEY))
+        writer.writerows(
+            (*_row(sheet, problem), *map(_safe, _answer(sheet, answer)))
+            for problem, answer in zip(sheet.problems, sheet.key, strict=True)
+        )
+    return written.getvalue().encode()
+
+
+def _row(sheet: SheetBody, problem: SheetProblem) -> tuple[object, ...]:
+    return (problem.number, sheet.seed, problem.index, problem.round.value, _tokens(problem.rack))
+
+
+def _answer(sheet: SheetBody, answer: SheetAnswer) -> list[object]:
+    return [
+        *(_tokens(answer.passed), answer.blind, answer.expected_hands),
+        None if answer.closeness is None else answer.closeness.value,
+        *_filled(((_tokens(other.passed), other.gap) for other in answer.runner_ups), RUNNER_UPS, 2),
+        *_filled(((hand.name, hand.family, hand.reach) for hand in answer.hands), KEPT, 3),
+        *_filled(((loss.name, loss.reach_before, loss.reach) for loss in answer.given_up), GIVEN_UP, 3),
+        *(answer.sentence, sheet.card.title, sheet.versions.threepass, sheet.versions.ortools),
+    ]
+
+
+def _filled(groups: Iterable[tuple[object, ...]], count: int, width: int) -> list[object]:
+    cells = [cell for group in groups for cell in group]
+    return cells + [None] * (count * width - len(cells))
+
+
+def _safe(cell: object) -> object:
+    return f"'{cell}" if isinstance(cell, str) and cell.startswith(_FORMULA) else cell

@@ -1,16 +1,18 @@
 import json
 from collections.abc import Callable, Iterator
+from copy import deepcopy
 from typing import Any
 
 import httpx2
 import pytest
 from starlette.testclient import TestClient
 
+from api.answers import sheets
+from api.answers.sheets import PagesRequest, pages_of
 from api.app import create_app
 from api.settings import Settings
+from tests.api.asking import BODY, JSON
 
-JSON = {"content-type": "application/json"}
-RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
 STATUS = {
     "not-json": 400,
     "not-found": 404,
@@ -28,6 +30,7 @@ STATUS = {
 
 Ask = Callable[..., httpx2.Response]
 Problem = Callable[[httpx2.Response, str], dict[str, Any]]
+Make = Callable[..., PagesRequest]
 
 
 @pytest.fixture(scope="session")
@@ -37,25 +40,20 @@ def client() -> Iterator[TestClient]:
 
 
 @pytest.fixture
-def ask(client: TestClient) -> Ask:
-    """Ask for advice on a small card, with members replaced or added."""
-
-    def post(**members: object) -> httpx2.Response:
-        body = {"rack": RACK, "round": "first_right", "card": "small", **members}
-        # Dumped here, since the client refuses lone surrogates, which JSON can carry as escapes.
-        return client.post("/v1/advice", content=json.dumps(body), headers=JSON)
-
-    return post
-
-
-@pytest.fixture
 def post(client: TestClient) -> Ask:
     """Send any body to an operation."""
 
     def send(path: str, **body: object) -> httpx2.Response:
+        # Dumped here, since the client refuses lone surrogates, which JSON can carry as escapes.
         return client.post(path, content=json.dumps(body), headers=JSON)
 
     return send
+
+
+@pytest.fixture
+def ask(post: Ask) -> Ask:
+    """Ask for advice on the small card, with members replaced or added."""
+    return lambda **members: post("/v1/advice", **{**BODY, **members})
 
 
 @pytest.fixture
@@ -90,10 +88,33 @@ def faults(problem: Problem) -> Callable[[httpx2.Response], list[tuple[str, str]
 def graded(post: Ask) -> Callable[..., dict[str, Any]]:
     """Have records graded."""
 
-    def ask(*records: dict[str, Any], **members: object) -> dict[str, Any]:
-        response = post("/v1/reviews", records=list(records), **members)
+    def ask(*records: dict[str, Any]) -> dict[str, Any]:
+        response = post("/v1/reviews", records=list(records))
         assert response.status_code == 200, response.text
         body: dict[str, Any] = response.json()
         return body
 
     return ask
+
+
+@pytest.fixture
+def example() -> dict[str, Any]:
+    """A sheet of one problem, as it goes over the wire."""
+    (pages,) = [each for each in sheets.OPERATIONS if each.name == "sheet_pages"]
+    sheet: dict[str, Any] = deepcopy(pages.examples["key_as_table"]["sheet"])  # type: ignore[index]
+    return sheet
+
+
+@pytest.fixture
+def asked(example: dict[str, Any]) -> Make:
+    """Return a request for a file of that sheet so many times over, with members of it replaced."""
+
+    def make(form: str, part: str = "key", paper: str = "a4", times: int = 1, **members: Any) -> PagesRequest:
+        sheet = {**example, **members}
+        for name in ("problems", "key"):
+            sheet[name] = [
+                {**each, "number": number} for number in range(1, times + 1) for each in sheet[name]
+            ]
+        return pages_of({"sheet": sheet, "format": form, "part": part, "paper": paper})
+
+    return make

@@ -2,6 +2,7 @@
 
 import json
 import random
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -9,80 +10,102 @@ import httpx2
 import pytest
 from starlette.testclient import TestClient
 
+from api import words
 from patterns.card_file import shipped_card
-from patterns.rack import parse_rack
-from solver.advice import advise
-from solver.arrivals import LATER_EXCHANGES_ALONE, default_arrivals
-from solver.rounds import Round
+from patterns.rack import parse_rack, parse_tiles
+from patterns.tiles import Tile
+from solver.advice import Advice, advise
+from solver.arrivals import Arrivals, default_arrivals
+from solver.limits import Limits
+from solver.rounds import Drill, Round
 from solver.situation import Question
-from tests.api.arriving import arriving
+from solver.why import why
+from tests.api.asking import HAND, RACK, SMALL, TOKENS, arriving, card, numbers_only, rounded
 
 Ask = Callable[..., httpx2.Response]
-RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
-TOKENS = ["2b", "4b", "4c", "5c", "5c", "6c", "1d", "5d", "8d", "E", "W", "F", "F", "J"]
+Faults = Callable[[httpx2.Response], list[tuple[str, str]]]
 
 
-def test_the_answer_is_the_solvers(ask: Ask) -> None:
-    body = ask(card="full", alternatives=3).json()
-    question = Question(shipped_card("full"), parse_rack(RACK), Round.FIRST_RIGHT, alternatives=3)
-    advice = advise(question)
-    assert list(body) == [
-        "pass",
-        "expected_hands",
-        "expected_hands_before",
-        "some_hand",
-        "proof",
-        "hands",
-        "hands_in_reach",
-        "given_up",
-        "alternatives",
-        "call",
-        "by_number",
-        "why",
-        "look_ahead",
-        "rack",
-        "round",
-        "assumptions",
-    ]
-    assert body["pass"] == [tile.value for tile in advice.passed]
-    assert body["expected_hands"] == round(advice.expected, 12)
-    assert body["expected_hands_before"] == round(advice.expected_before, 12)
-    assert advice.hands.some_hand is not None
-    assert body["some_hand"] == round(advice.hands.some_hand, 12)
-    assert body["assumptions"]["arrivals_alone"] == {
-        "charleston": 3 + LATER_EXCHANGES_ALONE[Round.FIRST_RIGHT],
-        "draws": 24,
-        "claims": 12,
-        "lengths": [{"draws": 24, "claims": 12, "share": 1}],
+def question(round_: Round, **members: Any) -> Question:
+    return Question(SMALL, parse_rack(RACK), round_, **members)
+
+
+def tokens(tiles: tuple[Tile, ...] | None) -> list[str] | None:
+    return None if tiles is None else [tile.value for tile in tiles]
+
+
+def solver_says(advice: Advice) -> dict[str, Any]:
+    """Return what the wire should say of advice, but for the hands and what was assumed."""
+    gap = advice.runner_ups[0].gap if advice.runner_ups else None
+    cost = advice.limits_cost
+    return {
+        "pass": tokens(advice.passed),
+        "expected_hands": rounded(advice.expected),
+        "expected_hands_before": rounded(advice.expected_before),
+        "some_hand": rounded(advice.hands.some_hand),
+        "proof": {
+            "status": advice.proof.status.value,
+            "bound": rounded(advice.proof.bound),
+            "gap": rounded(advice.proof.gap),
+            "resolution": rounded(advice.proof.resolution),
+        },
+        "limits_cost": None
+        if cost is None
+        else {"expected_hands": rounded(cost.expected), "share": rounded(cost.share)},
+        "hands_in_reach": len(advice.hands),
+        "alternatives": [
+            {
+                "pass": tokens(other.passed),
+                "expected_hands": rounded(other.expected),
+                "gap": rounded(other.gap),
+            }
+            for other in advice.runner_ups
+        ],
+        "closeness": {
+            "word": None if advice.closeness is None else advice.closeness.value,
+            "gap": rounded(gap),
+            "share": None if gap is None else rounded(gap / advice.expected),
+        },
+        "by_number": [
+            {
+                "give": value.give,
+                "blind": value.blind,
+                "pass": tokens(value.passed),
+                "expected_hands": rounded(value.expected),
+                "gain": rounded(value.gain),
+            }
+            for value in advice.by_number
+        ],
+        "rack": TOKENS,
+        "round": advice.question.round.value,
     }
-    assert [hand["alone"] for hand in body["hands"]] == [
-        None if each.alone is None else round(each.alone, 12) for each in advice.hands[:10]
+
+
+@pytest.mark.parametrize(
+    ("members", "asked"),
+    [
+        ({"card": "full", "alternatives": 3}, {"alternatives": 3}),
+        ({"round": "first_left"}, {"round": Round.FIRST_LEFT}),
+        ({"round": "courtesy"}, {"round": Round.COURTESY}),
+        (
+            {"limits": {"stay": "8d", "no_flowers": True, "no_pairs": True}},
+            {"limits": Limits.of(stay=parse_tiles("8d"), no_flowers=True, no_pairs=True)},
+        ),
+        ({"drill": {"exchanges_left": 2, "then_draws": 20}}, {"drill": Drill(2, 20)}),
+    ],
+)
+def test_the_answer_is_the_solvers(ask: Ask, members: dict[str, Any], asked: dict[str, Any]) -> None:
+    body = ask(**members).json()
+    of = shipped_card(members.get("card", "small"))
+    advice = advise(Question(of, parse_rack(RACK), asked.pop("round", Round.FIRST_RIGHT), **asked))
+    says = numbers_only(body)
+    for member, value in solver_says(advice).items():
+        assert says[member] == value, member
+    assert [(hand["name"], hand["alone"]) for hand in body["hands"]] == [
+        (each.hand.name, rounded(each.alone)) for each in advice.hands[:10]
     ]
-    assert body["proof"] == {
-        "status": "optimal",
-        "bound": round(advice.proof.bound, 12),
-        "gap": round(advice.proof.gap, 12),
-        "resolution": round(advice.proof.resolution, 12),
-    }
-    assert body["hands_in_reach"] == len(advice.hands)
-    assert [hand["name"] for hand in body["hands"]] == [s.hand.name for s in advice.hands[:10]]
     assert [loss["name"] for loss in body["given_up"]] == [loss.hand.name for loss in advice.given_up[:10]]
-    assert body["alternatives"] == [
-        {
-            "pass": [tile.value for tile in other.passed],
-            "expected_hands": round(other.expected, 12),
-            "gap": round(other.gap, 12),
-        }
-        for other in advice.runner_ups
-    ]
-    gap = advice.runner_ups[0].gap
-    assert advice.closeness is not None
-    assert body["call"] == {
-        "word": advice.closeness.value,
-        "gap": round(gap, 12),
-        "share": round(gap / advice.expected, 12),
-    }
-    assert (body["rack"], body["round"]) == (TOKENS, "first_right")
+    assert body["why"] is None
 
 
 def test_a_hand_in_the_answer_adds_up(ask: Ask) -> None:
@@ -104,7 +127,38 @@ def test_a_hand_in_the_answer_adds_up(ask: Ask) -> None:
         assert loss["lost"] > 0
 
 
+def test_what_people_read_says_what_the_numbers_say(ask: Ask) -> None:
+    body = ask(round="first_left", limits={"stay": "F F"}, why=True).json()
+    said, best = body["words"], body["expected_hands"]
+    assert said["strength"] == words.strength_words(body["expected_hands_before"], best)
+    assert words.percent(body["some_hand"]) in said["some_hand"]
+    assert "within your limits" in said["proof"]
+    assert body["closeness"]["words"] == said["closeness"]
+    for other in body["alternatives"]:
+        assert other["words"]["strength"] == words.strength(other["expected_hands"])
+        assert other["words"]["loss"] == words.loss(other["gap"], best)
+        assert other["words"]["pass"].startswith(Tile(other["pass"][0]).word)
+    for hand in body["hands"]:
+        assert hand["words"]["chance"] == words.percent(hand["reach"])
+        assert str(hand["tiles_away"]) in hand["words"]["away"]
+    for loss in body["given_up"]:
+        assert loss["words"] == {
+            "lost": f"-{words.percent(loss['lost'])}",
+            "from": words.percent(loss["reach_before"]),
+            "to": words.percent(loss["reach"]),
+        }
+    (chosen,) = [each for each in body["by_number"] if each["words"]["loss"] == "best"]
+    assert chosen["pass"] == body["pass"]
+    for cost in body["why"]["costs"]:
+        if cost["cost"]:
+            assert cost["words"]["loss"] == words.loss(cost["cost"], best)
+    assert len(body["assumptions"]["words"]) == 6
+    assert all(sentence.endswith(".") for sentence in body["assumptions"]["words"])
+
+
 def test_assumptions(ask: Ask) -> None:
+    first, second = SMALL.hands[:2]
+    family = SMALL.families[0]
     body = ask(
         round="courtesy",
         give=1,
@@ -113,32 +167,30 @@ def test_assumptions(ask: Ask) -> None:
         limits={
             "stay": ["F", "F"],
             "no_pairs": True,
-            "only": {"families": ["giants", "ladders"], "traits": ["two-suits"]},
-            "without": {"hands": ["Steep Path"]},
-            "weights": {"Picking Steps": 2.5},
-            "keep_hands": {"count": 1, "reach": 0.0001},
+            "only": {"families": [family], "traits": ["two-suits", "three-suits"]},
+            "without": {"hands": [first.name]},
+            "weights": {second.name: 2.5},
+            "keep_hands": {"count": 1, "reach": 0.000001},
         },
     ).json()
     assumptions = body["assumptions"]
     assert len(body["pass"]) == 1
-    assert list(assumptions) == ["arrivals", "arrivals_alone", "card", "unseen", "limits", "versions"]
     assert assumptions["arrivals_alone"] is None
-    assert assumptions["arrivals"] == {
-        "charleston": 1,
-        "draws": 10,
-        "claims": 5,
-        "lengths": [{"draws": 10, "claims": 5, "share": 1}],
+    assert assumptions["arrivals"] == arriving(Arrivals(1, 10, 5))
+    assert assumptions["card"] == {
+        "name": "small",
+        "title": SMALL.name,
+        "hands": len(SMALL.hands),
+        "targets": SMALL.target_count,
     }
-    assert assumptions["card"] == {"name": "small", "title": "Orchard", "hands": 20, "targets": 285}
     # 152 tiles less 14 in the rack and 2 seen; one of the rack's is a joker, of 8.
     assert assumptions["unseen"] == {"naturals": 129, "jokers": 7}
-    assert assumptions["limits"] == [
-        "2 of flower must stay",
-        "no two alike may go",
-        "at least 1 hands with a reach of 0.0001 must be kept",
-        "only hands of the families 'giants', 'ladders' or the traits two-suits count",
-        "no hands of the names 'Steep Path' count",
-        "'Picking Steps' weighs 2.5",
+    limits = Limits.of(stay=parse_tiles("F F"), no_pairs=True)
+    assert assumptions["limits"][:2] == [limit.says for limit in limits.on_pass]
+    assert assumptions["limits"][3:] == [
+        f"only hands of the families {family!r} or the traits two-suits, three-suits count",
+        f"no hands of the names {first.name!r} count",
+        f"{second.name!r} weighs 2.5",
     ]
     assert set(assumptions["versions"]) == {"threepass", "ortools"}
 
@@ -147,28 +199,19 @@ def test_the_full_card_and_the_rounds_arrivals_by_default(client: TestClient) ->
     body = client.post("/v1/advice", json={"rack": RACK, "round": "second_across"}).json()
     assert body["assumptions"]["card"]["name"] == "full"
     assert body["assumptions"]["arrivals"] == arriving(default_arrivals(Round.SECOND_ACROSS, 3))
-    assert len(body["pass"]) == 3
-    assert len(body["alternatives"]) == 2
-    assert len(body["hands"]) == 10
+    assert [len(body[member]) for member in ("pass", "alternatives", "hands")] == [3, 2, 10]
     assert body["assumptions"]["limits"] == []
 
 
-def test_no_alternatives_no_call(ask: Ask) -> None:
-    body = ask(alternatives=0).json()
-    assert body["alternatives"] == []
-    assert body["call"] == {"word": None, "gap": None, "share": None}
-
-
-def test_an_only_pass(ask: Ask) -> None:
-    body = ask(round="courtesy", give=0).json()
-    assert (body["pass"], body["alternatives"]) == ([], [])
-    assert body["call"] == {"word": "only pass", "gap": None, "share": None}
-
-
-def test_nothing_to_come_is_worth_nothing(ask: Ask) -> None:
-    body = ask(arrivals={"charleston": 0, "draws": 0, "claims": 0}).json()
-    assert (body["expected_hands"], body["hands"], body["hands_in_reach"]) == (0, [], 0)
-    assert body["call"] == {"word": "even", "gap": 0, "share": None}
+def test_closeness_where_there_is_nothing_to_compare(ask: Ask) -> None:
+    unasked, only = ask(alternatives=0).json(), ask(round="courtesy", give=0).json()
+    nothing = ask(arrivals={"charleston": 0, "draws": 0, "claims": 0}).json()
+    assert numbers_only(unasked["closeness"]) == {"word": None, "gap": None, "share": None}
+    assert unasked["closeness"]["words"] == "not weighed: no runner-up was asked for"
+    assert (only["pass"], only["alternatives"]) == ([], [])
+    assert only["closeness"]["word"] == "only pass"
+    assert (nothing["expected_hands"], nothing["hands"], nothing["hands_in_reach"]) == (0, [], 0)
+    assert numbers_only(nothing["closeness"]) == {"word": "toss-up", "gap": 0, "share": None}
 
 
 @pytest.mark.parametrize("rack", ["JJJJJJJJ FFFFF", "JJJJJJJJ FFFFFF", "JJJJJ FFFFFFFF"])
@@ -176,57 +219,135 @@ def test_only_jokers_and_flowers(ask: Ask, rack: str) -> None:
     assert ask(rack=rack).json()["pass"] == ["F", "F", "F"]
 
 
-def test_the_same_rack_in_any_order_and_any_form_gives_the_same_bytes(ask: Ask) -> None:
+def test_the_same_question_in_any_order_and_any_form_gives_the_same_bytes(ask: Ask) -> None:
     limits = {"stay": ["F", "8d"], "go": ["E"], "no_pairs": True}
-    first = ask(card="full", limits=limits, seen=["1b", "N"])
+    members: dict[str, Any] = {"card": "full", "why": True, "round": "first_left"}
+    first = ask(**members, limits=limits, seen=["1b", "N"])
     assert first.status_code == 200
     shuffler = random.Random(11)
-    for _ in range(8):
+    for _ in range(4):
         shuffled = shuffler.sample(TOKENS, len(TOKENS))
         written: Any = shuffler.choice([shuffled, " ".join(shuffled), ",".join(shuffled).upper()])
-        again = ask(card="full", rack=written, limits={**limits, "stay": ["8d", "F"]}, seen=["N", "1b"])
+        again = ask(**members, rack=written, limits={**limits, "stay": ["8d", "F"]}, seen=["N", "1b"])
         assert again.content == first.content
         assert again.headers["x-request-id"] != first.headers["x-request-id"]
 
 
 def test_numbers_have_twelve_decimals_at_most(ask: Ask) -> None:
-    def numbers(value: object) -> list[float]:
-        if isinstance(value, dict):
-            return [n for part in value.values() for n in numbers(part)]
-        if isinstance(value, list):
-            return [n for part in value for n in numbers(part)]
-        return [value] if isinstance(value, float) else []
-
-    found = numbers(ask(hands=300).json())
+    found = [float(written) for written in re.findall(r"[:\[,](-?\d+\.[-\de]+)", ask(hands=300).text)]
     assert len(found) > 50
-    assert all(n == round(n, 12) for n in found)
-
-
-def test_effort_that_is_too_little_for_a_proof_is_said(ask: Ask) -> None:
-    proof = ask(card="full", effort=1e-9).json()["proof"]
-    assert proof["status"] == "feasible"
-    assert proof["gap"] > 0
+    assert all(number == round(number, 12) for number in found)
 
 
 def test_clashing_limits_are_named(ask: Ask, problem: Callable[..., dict[str, Any]]) -> None:
     found = problem(ask(limits={"stay": "F F", "go": "F", "no_pairs": True}), "limits-clash")
-    assert found["errors"] == [
-        {"pointer": "#/limits/stay", "detail": "2 of flower must stay", "type": "limit"},
-        {"pointer": "#/limits/go", "detail": "1 of flower must go", "type": "limit"},
+    assert [(item["pointer"], item["type"]) for item in found["errors"]] == [
+        ("#/limits/stay", "limit"),
+        ("#/limits/go", "limit"),
     ]
     (alone,) = problem(ask(limits={"keep_hands": {"count": 20, "reach": 1}}), "limits-clash")["errors"]
     assert alone["pointer"] == "#/limits/keep_hands"
 
 
 def test_a_card_of_ones_own_written_out_and_in_toml_gives_the_same(ask: Ask) -> None:
-    hand = {"name": "Gate", "family": "gates", "groups": "np*4 (n+2)p*4 flower*6"}
-    toml = '[card]\nname = "Mine"\n[[hand]]\n' + "\n".join(f"{k} = {json.dumps(v)}" for k, v in hand.items())
-    written = ask(card={"card": {"name": "Mine"}, "hand": [hand]})
+    toml = '[card]\nname = "Mine"\n[[hand]]\n' + "\n".join(f"{k} = {json.dumps(v)}" for k, v in HAND.items())
+    written = ask(card=card())
     assert written.status_code == 200
     assert written.json()["assumptions"]["card"] == {
         "name": "Mine",
         "title": "Mine",
         "hands": 1,
-        "targets": 21,
+        "targets": 24,
     }
     assert ask(card={"toml": toml}).content == written.content
+
+
+def test_numbers_at_which_limits_clash_are_left_out(ask: Ask) -> None:
+    body = ask(round="first_left", limits={"go": "E W"}).json()
+    assert [value["give"] for value in body["by_number"]] == [2, 3]
+    body = ask(round="first_left", give=1).json()
+    assert [(value["give"], value["blind"]) for value in body["by_number"]] == [(1, 2)]
+
+
+def test_why_is_the_solvers(ask: Ask) -> None:
+    body = ask(why=True, limits={"stay": "J 8d", "no_flowers": True}).json()
+    limits = Limits.of(stay=parse_tiles("8d J"), no_flowers=True)
+    asked = question(Round.FIRST_RIGHT, limits=limits)
+    reasons = why(asked, advise(asked).passed)
+    told = numbers_only(body["why"]["costs"]), numbers_only(body["why"]["sensitivity"])
+    assert told == (
+        [
+            {
+                "tile": cost.tile.value,
+                "pass": tokens(cost.passed),
+                "expected_hands": rounded(cost.expected),
+                "cost": rounded(cost.cost),
+            }
+            for cost in reasons.costs
+        ],
+        [
+            {
+                "share": each.share,
+                "arrivals": arriving(each.arrivals),
+                "pass": tokens(each.passed),
+                "same": each.same,
+                "regret": rounded(each.regret),
+            }
+            for each in reasons.sensitivity
+        ],
+    )
+    by_tile = {cost["tile"]: cost for cost in told[0]}
+    assert by_tile.keys() == set(TOKENS) - {"J"}
+    # What must stay can go in no pass.
+    for held in ("8d", "F"):
+        assert by_tile[held] == {"tile": held, "pass": None, "expected_hands": None, "cost": None}
+    for tile in body["pass"]:
+        assert (by_tile[tile]["cost"], by_tile[tile]["pass"]) == (0, body["pass"])
+
+
+def test_the_sentence_names_the_costliest_tile_and_what_hangs_on_arrivals(ask: Ask) -> None:
+    told = ask(why=True, round="courtesy", give=2).json()
+    costliest = max(told["why"]["costs"], key=lambda cost: cost["cost"])
+    behind = words.loss(costliest["cost"], told["expected_hands"])
+    sentence = told["why"]["sentence"]
+    assert sentence.startswith(f"The costliest tile to pass is {Tile(costliest['tile']).word}: {behind}. ")
+    for each in told["why"]["sensitivity"]:
+        assert each["same"] or f"would be better, by {words.fine(each['regret'])}" in sentence
+    assert ("no pass would be better" in sentence) is any(x["same"] for x in told["why"]["sensitivity"])
+    none = ask(arrivals={"charleston": 3, "draws": 0, "claims": 0}, why=True).json()["why"]
+    assert "draws" not in none["sentence"]
+    nothing = ask(round="courtesy", give=0, why=True).json()["why"]
+    assert (nothing["costs"], nothing["sentence"][:20]) == ([], "No tile is passed. W")
+
+
+@pytest.mark.parametrize(
+    ("members", "expected"),
+    [
+        ({"look_ahead": {"samples": 2}}, [("#/look_ahead", "extra-forbidden")]),
+        ({"effort": 5.0, "why": 1}, [("#/why", "bool-type"), ("#/effort", "extra-forbidden")]),
+        (
+            {"drill": {"exchanges_left": 0, "then_draws": 61}},
+            [
+                ("#/drill/exchanges_left", "greater-than-equal"),
+                ("#/drill/then_draws", "less-than-equal"),
+            ],
+        ),
+        ({"drill": {}}, [("#/drill/exchanges_left", "missing")]),
+        (
+            {"drill": {"exchanges_left": 1}, "rack": "NEWS 123456789b", "seen": "1111b"},
+            [("#/rack", "wrong-count"), ("#/seen", "too-many-copies")],
+        ),
+        ({"drill": True}, [("#/drill", "model-type")]),
+        (
+            {"drill": {"exchanges_left": 13}, "give": 1, "rack": "zebra"},
+            [
+                ("#/drill/exchanges_left", "less-than-equal"),
+                ("#/give", "give"),
+                ("#/rack", "unknown-tile"),
+                ("#/rack", "wrong-count"),
+            ],
+        ),
+    ],
+)
+def test_faults(ask: Ask, faults: Faults, members: dict[str, Any], expected: list[tuple[str, str]]) -> None:
+    assert sorted(faults(ask(**members))) == sorted(expected)

@@ -1,14 +1,229 @@
+"""The skin over the service: what HTTP adds, and the web page's files beside it."""
+
+import asyncio
 import json
+import re
 import subprocess
 import sys
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
-from fastapi.testclient import TestClient
+import httpx2
+import pytest
+from starlette.testclient import TestClient
+from starlette.types import Message, Receive, Scope, Send
 from threadpoolctl import threadpool_info
 
-from api.app import create_app
+from api.app import Envelope, create_app
+from api.server import serve
+from api.settings import Settings
+from solver.advice import Advice, MismatchError, advise
+from solver.model import Stopper
+from solver.situation import Question
+from tests.api.asking import JSON
 
 ROOT = Path(__file__).parents[2]
+WEB = ROOT / "clients" / "web"
+Problem = Callable[..., dict[str, Any]]
+
+
+def send_body(client: TestClient, content: object, **headers: str) -> httpx2.Response:
+    return client.post("/v1/advice", content=content, headers={**JSON, **headers})  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    "media_type", ["application/json", "Application/JSON; charset=UTF-8", "application/a+json"]
+)
+def test_media_types_that_are_json(client: TestClient, media_type: str) -> None:
+    assert send_body(client, b"[]", **{"content-type": media_type}).status_code == 422
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"content-type": "text/plain"},
+        {"content-type": "application/x-www-form-urlencoded"},
+        {"content-type": "application/jsonx"},
+        {"content-type": "application/+json"},
+        {"content-type": "text/json"},
+        {"content-type": ""},
+        {"content-type": "application/json; charset=latin-1"},
+        {"content-encoding": "gzip"},
+    ],
+)
+def test_other_media_types_are_refused(client: TestClient, problem: Problem, headers: dict[str, str]) -> None:
+    problem(send_body(client, b"{}", **headers), "wrong-media-type")
+
+
+@pytest.fixture(scope="module")
+def narrow() -> Iterator[TestClient]:
+    with TestClient(create_app(Settings(threads=1, body_limit=100))) as client:
+        yield client
+
+
+def chunks(count: int) -> Iterator[bytes]:
+    for _ in range(count):
+        yield b" " * 10
+
+
+def test_the_limit_holds_with_a_length_and_in_chunks(narrow: TestClient, problem: Problem) -> None:
+    problem(send_body(narrow, b" " * 100), "not-json")
+    problem(send_body(narrow, chunks(10)), "not-json")
+    found = problem(send_body(narrow, b" " * 101), "too-large")
+    assert found["detail"] == "at most 100 bytes are taken"
+    problem(send_body(narrow, chunks(11)), "too-large")
+
+
+def test_ten_mebibytes(client: TestClient, problem: Problem) -> None:
+    problem(send_body(client, b" " * (10 << 20)), "too-large")
+
+
+async def sent_in_pieces(app: Any, piece: bytes, pause: float) -> tuple[int, int]:
+    """Send a body without an end; return the status and how many bytes were taken."""
+    taken, statuses = 0, list[int]()
+
+    async def receive() -> dict[str, Any]:
+        nonlocal taken
+        taken += len(piece)
+        await asyncio.sleep(pause)
+        return {"type": "http.request", "body": piece, "more_body": True}
+
+    async def send(message: Any) -> None:
+        statuses.append(message.get("status"))
+
+    headers = [(b"content-type", b"application/json")]
+    scope = {"type": "http", "method": "POST", "path": "/v1/advice", "query_string": b"", "headers": headers}
+    await asyncio.wait_for(app(scope, receive, send), 30)
+    return statuses[0], taken
+
+
+def test_a_body_without_end_is_cut_off(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("api.app._DRAINED", 1000)
+    app = create_app(Settings(threads=1, body_limit=100))
+    status, taken = asyncio.run(sent_in_pieces(app, b" " * 300, 0))
+    assert status == 413 and 1100 < taken <= 1500
+
+
+def test_a_body_that_trickles_is_given_up() -> None:
+    app = create_app(Settings(threads=1, longest_sending=0.05))
+    assert asyncio.run(sent_in_pieces(app, b" ", 0.001))[0] == 408
+
+
+def test_a_client_that_leaves_while_sending_is_no_failure() -> None:
+    app, sent = create_app(Settings(threads=1)), list[int]()
+
+    async def receive() -> dict[str, Any]:
+        return {"type": "http.disconnect"}
+
+    async def send(message: Any) -> None:
+        sent.append(message.get("status"))
+
+    scope = {
+        "type": "http",
+        "method": "POST",
+        "path": "/v1/advice",
+        "query_string": b"",
+        "headers": [(b"content-type", b"application/json")],
+    }
+    asyncio.run(app(scope, receive, send))
+    assert sent[0] == 503
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["/", "/v1", "/v1/advice/", "/v1/cards/", "/docs", "/redoc", "/v1/cards/nope", "/v1/cards/a%2Fb", "/%0A"],
+)
+def test_not_found(client: TestClient, problem: Problem, path: str) -> None:
+    problem(client.get(path), "not-found")
+
+
+@pytest.mark.parametrize(
+    ("method", "path", "allowed"),
+    [
+        ("GET", "/v1/advice", "POST"),
+        ("PUT", "/v1/advice", "POST"),
+        ("POST", "/v1/cards", "GET"),
+        ("DELETE", "/v1/cards/full", "GET"),
+        ("PUT", "/v1/cards/check", "POST, GET"),
+        ("POST", "/livez", "GET"),
+        ("OPTIONS", "/readyz", "GET"),
+        ("POST", "/openapi.json", "GET"),
+    ],
+)
+def test_wrong_method(client: TestClient, problem: Problem, method: str, path: str, allowed: str) -> None:
+    response = client.request(method, path)
+    problem(response, "wrong-method")
+    assert response.headers["allow"] == allowed
+
+
+def test_ready_solves(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    solved: list[Advice] = []
+
+    def watch(question: Question, stopper: Stopper) -> Advice:
+        solved.append(advise(question, stopper))
+        return solved[-1]
+
+    monkeypatch.setattr("api.answers.advice.advise", watch)
+    response = client.get("/readyz")
+    assert response.status_code == 200
+    assert response.json()["status"] == "ready"
+    assert len(solved[0].passed) == 3
+
+
+def test_not_ready_when_the_solver_fails_but_still_alive(
+    problem: Problem, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(*_: object) -> Advice:
+        raise MismatchError("numbers")
+
+    monkeypatch.setattr("api.answers.advice.advise", fail)
+    with TestClient(create_app(Settings(threads=1))) as client:
+        problem(client.get("/readyz"), "internal")
+        assert client.get("/livez").status_code == 200
+
+
+@pytest.mark.parametrize("path", ["/livez", "/nowhere", "/openapi.json"])
+def test_every_answer_has_an_id_of_its_own(client: TestClient, path: str) -> None:
+    first, second = (client.get(path).headers["x-request-id"] for _ in range(2))
+    assert re.fullmatch("[0-9a-f]{32}", first)
+    assert first != second
+
+
+def test_a_good_id_of_the_client_is_kept(client: TestClient) -> None:
+    assert client.get("/livez", headers={"x-request-id": "Lap-7.b_2"}).headers["x-request-id"] == "Lap-7.b_2"
+
+
+@pytest.mark.parametrize("wanted", [b"", b"a b", b"a\tb", b"x" * 65, "ä".encode(), b"a;b"])
+def test_a_bad_id_is_replaced(client: TestClient, wanted: bytes) -> None:
+    got = client.get("/livez", headers=[(b"x-request-id", wanted)])
+    assert re.fullmatch("[0-9a-f]{32}", got.headers["x-request-id"])
+
+
+def test_a_failure_after_the_answer_began_is_not_hidden() -> None:
+    async def broken(scope: Scope, receive: Receive, send: Send) -> None:
+        await send({"type": "http.response.start", "status": 200, "headers": []})
+        raise RuntimeError("half way")
+
+    with pytest.raises(RuntimeError, match="half way"):
+        TestClient(Envelope(broken)).get("/")
+
+
+def test_what_is_no_request_passes_through() -> None:
+    passed: list[Scope] = []
+
+    async def app(scope: Scope, receive: Receive, send: Send) -> None:
+        passed.append(scope)
+
+    async def never() -> Message:
+        raise AssertionError
+
+    async def nothing(_: Message) -> None:
+        raise AssertionError
+
+    scope = {"type": "lifespan"}
+    asyncio.run(Envelope(app)(scope, never, nothing))
+    assert passed == [{"type": "lifespan"}]
 
 
 def state() -> tuple[list[int], float]:
@@ -34,3 +249,147 @@ def test_while_it_runs_an_answer_has_one_core_and_its_thread_gives_way() -> None
     assert before[0] and running[0] == [1] * len(before[0])
     assert running[1] < before[1]
     assert after == before
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """A small page, with files beside it that are nobody's business."""
+    page = tmp_path / "page"
+    (page / "js").mkdir(parents=True)
+    (page / ".hidden").mkdir()
+    (page / "index.html").write_text("<!doctype html><title>é</title>", encoding="utf-8")
+    (page / "js" / "main.js").write_text("export {};", encoding="utf-8")
+    (page / "look.css").write_text("p {}", encoding="utf-8")
+    (page / "icon.svg").write_text("<svg/>", encoding="utf-8")
+    (page / ".hidden" / "main.js").write_text("secret", encoding="utf-8")
+    (page / "notes.txt").write_text("secret", encoding="utf-8")
+    (tmp_path / "outside.js").write_text("secret", encoding="utf-8")
+    return page
+
+
+@pytest.fixture
+def page(folder: Path) -> Iterator[TestClient]:
+    with TestClient(create_app(Settings(threads=1, pages=folder))) as client:
+        yield client
+
+
+@pytest.mark.parametrize(
+    ("address", "media_type", "text"),
+    [
+        ("/", "text/html; charset=utf-8", "<!doctype html><title>é</title>"),
+        ("/index.html", "text/html; charset=utf-8", "<!doctype html><title>é</title>"),
+        ("/js/main.js", "text/javascript; charset=utf-8", "export {};"),
+        ("/look.css", "text/css; charset=utf-8", "p {}"),
+        ("/icon.svg", "image/svg+xml", "<svg/>"),
+    ],
+)
+def test_each_file_with_its_type(page: TestClient, address: str, media_type: str, text: str) -> None:
+    answer = page.get(address)
+    assert (answer.status_code, answer.headers["content-type"], answer.text) == (200, media_type, text)
+    assert int(answer.headers["content-length"]) == len(text.encode())
+    assert answer.headers["x-content-type-options"] == "nosniff"
+    assert "default-src 'self'" in answer.headers["content-security-policy"]
+    assert "unsafe" not in answer.headers["content-security-policy"]
+    head = page.head(address)
+    assert (head.status_code, head.content, head.headers["etag"]) == (200, b"", answer.headers["etag"])
+
+
+def test_a_file_is_sent_again_only_when_it_has_changed(page: TestClient, folder: Path) -> None:
+    first = page.get("/js/main.js")
+    assert first.headers["cache-control"] == "no-cache"
+    etag = first.headers["etag"]
+    for named in (etag, f"W/{etag}", f'"other", {etag}', "*"):
+        again = page.get("/js/main.js", headers={"if-none-match": named})
+        assert (again.status_code, again.content, again.headers["etag"]) == (304, b"", etag)
+        assert again.headers["cache-control"] == "no-cache"
+    assert page.get("/js/main.js", headers={"if-none-match": '"other"'}).status_code == 200
+    (folder / "js" / "main.js").write_text("export {}; // changed", encoding="utf-8")
+    with TestClient(create_app(Settings(threads=1, pages=folder))) as later:
+        answer = later.get("/js/main.js", headers={"if-none-match": etag})
+    assert (answer.status_code, answer.text) == (200, "export {}; // changed")
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        "/notes.txt",
+        "/.hidden/main.js",
+        "/js",
+        "/js/",
+        "/../outside.js",
+        "/js/../../outside.js",
+        "/%2e%2e/outside.js",
+        "/..%2foutside.js",
+        "/js/main.js/",
+        "//js/main.js",
+        "/js/main.js%00",
+    ],
+)
+def test_nothing_else_is_reached(page: TestClient, address: str) -> None:
+    answer = page.get(address)
+    assert answer.status_code == 404
+    assert answer.headers["content-type"] == "application/problem+json"
+    assert "secret" not in answer.text
+
+
+def test_the_api_is_the_same_with_and_without_a_page(page: TestClient, client: TestClient) -> None:
+    for method, address in (
+        ("GET", "/livez"),
+        ("GET", "/v1/cards"),
+        ("GET", "/v1/cards/small"),
+        ("GET", "/openapi.json"),
+        ("GET", "/v1/nothing"),
+        ("POST", "/v1/cards"),
+        ("DELETE", "/v1/advice"),
+        ("POST", "/v1/advice"),
+    ):
+        request_id = {"x-request-id": "same"}
+        one, other = (each.request(method, address, headers=request_id) for each in (page, client))
+        assert (one.status_code, one.content, one.headers) == (
+            other.status_code,
+            other.content,
+            other.headers,
+        )
+    assert client.get("/").status_code == 404
+    assert page.post("/").status_code == 405
+
+
+def test_the_page_that_ships_is_whole_and_names_no_other_host() -> None:
+    with TestClient(create_app(Settings(threads=1, pages=WEB))) as client:
+        seen, todo = set[str](), ["/index.html"]
+        while todo:
+            address = todo.pop()
+            if address in seen:
+                continue
+            seen.add(address)
+            answer = client.get(address)
+            assert answer.status_code == 200, address
+            text = answer.text.replace("http://www.w3.org/2000/svg", "")
+            assert "http://" not in text
+            assert "https://" not in text
+            base = Path(address).parent
+            links = re.findall(r'(?:src|href)="([^"#]+)"|from "(\.[^"]+)"', text)
+            found = [next(filter(None, link)) for link in links]
+            todo += ["/" + str((base / link).resolve().relative_to("/")) for link in found]
+    on_disk = {
+        f"/{file.relative_to(WEB).as_posix()}" for file in WEB.rglob("*") if file.suffix in (".js", ".css")
+    }
+    assert on_disk <= seen, "files that no part of the page uses"
+
+
+@pytest.mark.parametrize("file", sorted(WEB.rglob("*.html")), ids=lambda file: file.name)
+def test_markup_has_nothing_that_the_policy_forbids(file: Path) -> None:
+    text = file.read_text(encoding="utf-8")
+    assert not re.search(r"<style|style=|\son\w+=|javascript:", text)
+    assert all(re.search(r'src="', tag) for tag in re.findall(r"<script[^>]*>", text))
+
+
+def test_every_process_finds_the_page_unless_the_environment_names_another(
+    monkeypatch: pytest.MonkeyPatch, folder: Path
+) -> None:
+    found = []
+    monkeypatch.setattr("api.server._run", lambda _: found.append(Settings.from_environment().pages))
+    for environment in ({}, {"THREEPASS_PAGES": str(folder)}):
+        monkeypatch.setattr("os.environ", dict(environment))
+        serve("127.0.0.1", 8123, workers=2, pages=WEB)
+    assert found == [WEB, folder]

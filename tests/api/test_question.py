@@ -2,18 +2,15 @@
 
 import json
 from collections.abc import Callable
-from typing import Any
 
 import httpx2
 import pytest
 from starlette.testclient import TestClient
 
-from api.app import create_app
-from api.settings import Settings
+from tests.api.asking import SMALL
 
 Ask = Callable[..., httpx2.Response]
 Faults = Callable[[httpx2.Response], list[tuple[str, str]]]
-GOOD = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
 
 
 @pytest.mark.parametrize(
@@ -67,7 +64,6 @@ def test_faults_of_shape_and_of_content_are_named_together(ask: Ask, faults: Fau
         rack="zebra",
         round="third_right",
         card="no such card",
-        effort="much",
         limits={"stay": "lion", "no_pairs": 1, "keep_hands": {"count": 0}},
         more=1,
     )
@@ -76,7 +72,6 @@ def test_faults_of_shape_and_of_content_are_named_together(ask: Ask, faults: Fau
         ("#/rack", "wrong-count"),
         ("#/round", "enum"),
         ("#/card", "unknown-card"),
-        ("#/effort", "float-type"),
         ("#/limits/stay", "unknown-tile"),
         ("#/limits/no_pairs", "bool-type"),
         ("#/limits/keep_hands/count", "greater-than-equal"),
@@ -98,9 +93,6 @@ def test_faults_of_shape_and_of_content_are_named_together(ask: Ask, faults: Fau
         ({"alternatives": 11}, [("#/alternatives", "less-than-equal")]),
         ({"alternatives": 1.5}, [("#/alternatives", "int-type")]),
         ({"hands": 301}, [("#/hands", "less-than-equal")]),
-        ({"effort": 0}, [("#/effort", "greater-than")]),
-        ({"effort": 20.5}, [("#/effort", "less-than-equal")]),
-        ({"effort": 10**400}, [("#/effort", "float-type")]),
         (
             {"arrivals": {"charleston": -1, "draws": 1.5, "claims": 10**30}},
             [
@@ -121,7 +113,7 @@ def test_faults_of_shape_and_of_content_are_named_together(ask: Ask, faults: Fau
             {
                 "limits": {
                     "only": {"hands": ["a"]},
-                    "without": {"families": ["ladders", "b"]},
+                    "without": {"families": [SMALL.families[0], "b"]},
                     "weights": {"c/d": 1},
                 }
             },
@@ -133,11 +125,11 @@ def test_faults_of_shape_and_of_content_are_named_together(ask: Ask, faults: Fau
         ),
         ({"limits": {"only": {"traits": ["two-suits", "purple"]}}}, [("#/limits/only/traits/1", "enum")]),
         (
-            {"limits": {"weights": {"Steep Path": -1}}},
-            [("#/limits/weights/Steep%20Path", "greater-than-equal")],
+            {"limits": {"weights": {"a b": -1}}},
+            [("#/limits/weights/a%20b", "greater-than-equal")],
         ),
         (
-            {"limits": {"without": {"families": ["ladders", "mirrors", "gardens", "couples", "giants"]}}},
+            {"limits": {"without": {"families": list(SMALL.families)}}},
             [("#/limits", "no-hand-left")],
         ),
         (
@@ -194,9 +186,23 @@ def test_a_fault_does_not_echo_at_length(ask: Ask) -> None:
     assert all(letter * 70 not in response.text for letter in "xyz")
 
 
-def test_the_servers_own_cap_on_effort(faults: Faults) -> None:
-    body: dict[str, Any] = {"rack": GOOD, "round": "first_right", "card": "small"}
-    with TestClient(create_app(Settings(threads=1, max_effort=1))) as client:
-        assert faults(client.post("/v1/advice", json={**body, "effort": 1.5})) == [("#/effort", "range")]
-        assert client.post("/v1/advice", json={**body, "effort": 1}).status_code == 200
-        assert client.post("/v1/advice", json=body).status_code == 200
+def test_a_fault_that_needs_no_rack_is_told_beside_those_of_the_rack(ask: Ask, faults: Faults) -> None:
+    told = faults(ask(rack="zebra", limits={"stay": "lion", "go": "J", "no_pairs": 1}, give=1, hat=1))
+    assert told == [
+        ("#/limits/no_pairs", "bool-type"),
+        ("#/hat", "extra-forbidden"),
+        ("#/rack", "unknown-tile"),
+        ("#/rack", "wrong-count"),
+        ("#/limits/stay", "unknown-tile"),
+        ("#/give", "give"),
+        ("#/limits/go", "joker"),
+    ]
+
+
+def test_a_fault_of_the_rack_and_of_what_is_seen_is_told_once(ask: Ask, faults: Faults) -> None:
+    assert faults(ask(rack="FFFFFFFFF NEWS", seen="F")) == [("#/rack", "too-many-copies")]
+    assert faults(ask(rack="zebra", seen="FFFFFFFFF")) == [
+        ("#/rack", "unknown-tile"),
+        ("#/rack", "wrong-count"),
+        ("#/seen", "too-many-copies"),
+    ]

@@ -1,7 +1,6 @@
-"""Grades over the wire, against the solver asked directly and against the program's own play."""
+"""Grades over the wire, against the solver and against the program's own play; faulty records."""
 
 import random
-import re
 from collections import Counter
 from collections.abc import Callable
 from typing import Any
@@ -9,18 +8,33 @@ from typing import Any
 import httpx2
 import pytest
 
-from patterns.card_file import shipped_card
+from api import words
 from patterns.rack import parse_rack, parse_tiles
 from patterns.tiles import Tile
+from solver.arrivals import default_arrivals
 from solver.limits import Limits
-from solver.review import Exchange, GradedPass, Record, Session, review
-from solver.rounds import MAX_EXCHANGES, ORDER, Round
-from solver.situation import DEFAULT_EFFORT
-from tests.api.racks import RACK, TOKENS
-from tests.api.records import ACROSS, COURTESY, LEFT, RIGHT, record
+from solver.review import MAX_EXCHANGES, Exchange, GradedPass, Record, Session, review
+from solver.rounds import ORDER, Round
+from tests.api.asking import (
+    ACROSS,
+    COURTESY,
+    LEFT,
+    RACK,
+    RIGHT,
+    SMALL,
+    TOKENS,
+    card,
+    numbers_only,
+    record,
+)
 
 Post = Callable[..., httpx2.Response]
 Graded = Callable[..., dict[str, Any]]
+Faults = Callable[[httpx2.Response], list[tuple[str, str]]]
+# Naturals unseen before a first right pass and after it, less those to come by exchanges and 70 draws.
+EXCHANGED = default_arrivals(Round.FIRST_RIGHT, 3).charleston
+CLAIMS_BEFORE, CLAIMS_AFTER = 131 - EXCHANGED - 70, 128 - EXCHANGED - 70
+BAD_TILES = {**RIGHT, "given": ["5c", "zebra", "E"], "received": 5}
 PLAYED = [
     Exchange(Round.FIRST_RIGHT, parse_tiles("5c 5c E"), parse_tiles("3b 9c N"), seconds=41.5),
     Exchange(Round.FIRST_ACROSS, parse_tiles("9c N 6c"), parse_tiles("5b S white"), seconds=38),
@@ -62,7 +76,7 @@ def pass_of(graded: GradedPass) -> dict[str, Any]:
             "pass": [tile.value for tile in hindsight.passed],
             "expected_hands": round(hindsight.expected, 12),
             "made": round(hindsight.made, 12),
-            "note": "not part of the grade",
+            "note": "not graded",
         },
     }
 
@@ -72,16 +86,16 @@ def by_position(token: str) -> int:
 
 
 def test_the_grades_are_the_solvers(graded: Graded) -> None:
-    limits = {"no_flowers": True, "weights": {"Steep Path": 2}}
+    name = SMALL.hands[0].name
+    limits = {"no_flowers": True, "weights": {name: 2}}
     body = graded(record(RIGHT, ACROSS, LEFT, COURTESY, limits=limits), record(RIGHT, ACROSS, LEFT))
-    card, rack = shipped_card("small"), parse_rack(RACK)
-    own = Limits.of(no_flowers=True, weights=(("Steep Path", 2.0),))
-    first = review(Record(card, rack, tuple(PLAYED), limits=own), effort=DEFAULT_EFFORT)
-    second = review(Record(card, rack, tuple(PLAYED[:3])), effort=DEFAULT_EFFORT)
+    rack = parse_rack(RACK)
+    own = Limits.of(no_flowers=True, weights=((name, 2.0),))
+    first = review(Record(SMALL, rack, tuple(PLAYED), limits=own))
+    second = review(Record(SMALL, rack, tuple(PLAYED[:3])))
     assert list(body) == ["reviews", "session"]
     for told, direct in zip(body["reviews"], (first, second), strict=True):
-        without_words = [{key: v for key, v in each.items() if key != "why"} for each in told["passes"]]
-        assert without_words == [pass_of(each) for each in direct.passes]
+        assert numbers_only(told["passes"]) == [pass_of(each) for each in direct.passes]
         assert told["given_up"] == round(direct.given_up, 12) > 0
         assert told["costliest"]["pass_index"] == direct.costliest
         assert told["expected_hands"] == round(direct.expected, 12)
@@ -89,9 +103,9 @@ def test_the_grades_are_the_solvers(graded: Graded) -> None:
         assert told["tiles_away"] == direct.tiles_away
     untimed, timed = body["reviews"]
     assert (untimed["seconds"], untimed["time"], untimed["pace"]) == (None, None, None)
-    assert (timed["seconds"], timed["time"], timed["pace"]) == (119, "1:59.0", "advanced")
+    assert (timed["seconds"], timed["time"], timed["pace"]) == (119, "1:59.0", None)
     direct = Session.of([first, second])
-    assert body["session"] == {
+    assert numbers_only(body["session"]) == {
         "laps": 2,
         "timed": 1,
         "seconds": 119,
@@ -102,19 +116,20 @@ def test_the_grades_are_the_solvers(graded: Graded) -> None:
     }
 
 
-def test_times_are_averaged_in_seconds(graded: Graded) -> None:
+def test_times_are_averaged_in_seconds_and_have_a_pace_when_whole(graded: Graded) -> None:
+    six = [{"round": "first_right", "given": "W", "received": "N"} for _ in range(6)]
+    for exchange in six[1::2]:
+        exchange.update(given="N", received="W")
+    for exchange in six:
+        exchange.update(round="courtesy", seconds=20.0)
     laps = [record({**RIGHT, "seconds": seconds}) for seconds in (119, 122, 240.5)]
-    body = graded(*laps, record({**RIGHT, "seconds": None}))
-    assert [each["pace"] for each in body["reviews"]] == [
-        "advanced",
-        "intermediate",
-        "slower than beginner",
-        None,
-    ]
-    assert [each["time"] for each in body["reviews"]] == ["1:59.0", "2:02.0", "4:00.5", None]
+    body = graded(*laps, record({**RIGHT, "seconds": None}), record(*six, drill=True))
+    assert [each["pace"] for each in body["reviews"]] == [None] * 4 + ["advanced"]
+    assert [each["time"] for each in body["reviews"]] == ["1:59.0", "2:02.0", "4:00.5", None, "2:00.0"]
+    assert body["reviews"][4]["words"]["time"] == "2:00.0 in all, pace: advanced"
     session = body["session"]
-    assert (session["laps"], session["timed"], session["seconds"]) == (4, 3, 160.5)
-    assert session["time"] == "2:40.5"
+    assert (session["laps"], session["timed"], session["seconds"]) == (5, 4, 150.375)
+    assert session["words"]["time"] == "2:30.4 a lap, over the 4 timed"
 
 
 def play(post: Post, rounds: list[str], deal: dict[str, Any], *, drill: bool) -> list[dict[str, Any]]:
@@ -163,7 +178,7 @@ def test_what_the_program_plays_gives_up_nothing(
         assert (each["best"]["pass"], each["best"]["blind"]) == (exchange["given"], exchange["blind"])
         assert each["best"]["expected_hands"] == each["expected_hands"] > 0
         assert each["reasons"] == []
-        assert each["why"] == "This pass cannot be told from the best."
+        assert each["why"] == "This pass is as good as the best."
     assert (body["session"]["given_up"], body["session"]["within_resolution"]) == (0, 1)
     assert told["seconds"] == 20 * len(rounds)
 
@@ -173,7 +188,7 @@ def test_hindsight_is_no_part_of_the_grade(graded: Graded) -> None:
         graded(record({**RIGHT, "received": received}))["reviews"][0]["passes"][0]
         for received in ("F F F", "9c 1c N")
     )
-    assert lucky["hindsight"]["note"] == "not part of the grade"
+    assert lucky["hindsight"]["note"] == "not graded"
     assert lucky["hindsight"] != unlucky["hindsight"]
     for each in (lucky, unlucky):
         assert each.pop("hindsight")["expected_hands"] >= 0
@@ -181,46 +196,43 @@ def test_hindsight_is_no_part_of_the_grade(graded: Graded) -> None:
     assert lucky == unlucky
 
 
-def numbers(sentence: str) -> list[str]:
-    return re.findall(r"\d+\.\d+", sentence)
-
-
-def test_sentences_say_what_the_numbers_say(graded: Graded) -> None:
+def test_what_people_read_says_what_the_numbers_say(graded: Graded) -> None:
     (told,) = graded(record(RIGHT, ACROSS, LEFT, COURTESY, card="full"))["reviews"]
     worded = 0
     for each in told["passes"]:
+        assert each["words"]["lost"] == words.fine(each["given_up"])
+        assert each["words"]["share"] == words.percent(each["share"])
+        assert each["words"]["as_good"] == ("yes" if each["within_resolution"] else "no")
+        assert each["hindsight"]["words"]["your_strength"] == words.strength(each["hindsight"]["made"])
         if each["within_resolution"]:
             continue
         worded += 1
-        assert each["best"]["blind"] == 0
-        assert each["why"].startswith(
-            f"Best was {' '.join(each['best']['pass'])}: {each['given_up']:.3f} expected hands more"
-            f" ({100 * each['share']:.1f} % of {each['best']['expected_hands']:.3f})."
-        )
+        assert words.loss(each["given_up"], each["best"]["expected_hands"]) in each["why"]
+        assert all(Tile(tile).word in each["why"] for tile in each["best"]["pass"])
         for reason in each["reasons"]:
-            better, worse = (f"{100 * reason[reach]:.1f} %" for reach in ("reach_best", "reach_made"))
-            assert f"{reason['name']} at {better} rather than {worse}" in each["why"]
-        assert len(numbers(each["why"])) == 3 + 2 * len(each["reasons"])
+            better, worse = (words.percent(reason[reach]) for reach in ("reach_best", "reach_made"))
+            assert better == worse or f"{reason['name']} at {better} rather than {worse}" in each["why"]
     assert worded >= 2
     index = told["costliest"]["pass_index"]
     worst = told["passes"][index]
     assert told["costliest"] == {"pass_index": index, **{k: worst[k] for k in ("round", "given_up", "why")}}
     assert worst["given_up"] == max(each["given_up"] for each in told["passes"])
+    assert told["words"]["costliest"].endswith(worst["why"])
+    assert words.fine(told["given_up"]) in told["words"]["lost"]
 
 
 def test_sentences_name_the_blind_tiles_of_the_best(graded: Graded) -> None:
-    gate = {"name": "Gate", "family": "gates", "groups": "2bam*4 4bam*4 flower*6"}
-    card = {"card": {"name": "Gates"}, "hand": [gate]}
+    own = card({"name": "Apart", "family": "windows", "groups": "2bam*4 7bam*4 flower*6"})
     left = {"round": "first_left", "given": "F F F", "received": "1c 2c 3c"}
-    strong = {"card": card, "drill": True}
+    strong = {"card": own, "drill": True}
     one, all_three = (
         graded(record(left, **strong, rack=rack))["reviews"][0]["passes"][0]
-        for rack in ("2222b 444b FFFFF 9c 9d", "2222b 4444b FFFFFF")
+        for rack in ("2222b 777b FFFFF 9c 9d", "2222b 7777b FFFFFF")
     )
     assert (one["best"]["pass"], one["best"]["blind"]) == (["9c", "9d"], 1)
-    assert one["why"].startswith("Best was 9c 9d and 1 blind: ")
+    assert one["why"].startswith("Best was 9 crak, 9 dot and 1 blind; ")
     assert (all_three["best"]["pass"], all_three["best"]["blind"]) == ([], 3)
-    assert all_three["why"].startswith("Best was 3 blind: ")
+    assert all_three["why"].startswith("Best was 3 blind; ")
 
 
 def test_sums_add_up(graded: Graded) -> None:
@@ -270,3 +282,180 @@ def test_as_many_records_and_exchanges_as_are_allowed(graded: Graded) -> None:
     body = graded(long, *[brief] * 19)
     assert len(body["reviews"]) == 20
     assert len(body["reviews"][0]["passes"]) == MAX_EXCHANGES
+
+
+@pytest.mark.parametrize(
+    ("records", "expected"),
+    [
+        ([], [("#/records", "too-short")]),
+        ([record()] * 21, [("#/records", "too-long")]),
+        ([record(exchanges=[])], [("#/records/0/exchanges", "too-short")]),
+        ([record(*[COURTESY] * 13, drill=True)], [("#/records/0/exchanges", "too-long")]),
+        (
+            [record(BAD_TILES, ACROSS), record(rack="lion"), 5, record({**RIGHT, "given": "JE5"})],
+            [
+                ("#/records/2", "model-type"),
+                ("#/records/0/exchanges/0/given/1", "unknown-tile"),
+                ("#/records/0/exchanges/0/received", "tiles-type"),
+                ("#/records/1/rack", "unknown-tile"),
+                ("#/records/1/rack", "wrong-count"),
+                ("#/records/3/exchanges/0/given", "unknown-tile"),
+            ],
+        ),
+        # Passing what is not held, a joker, a fifth copy, a wrong count, in rounds out of order.
+        (
+            [
+                record(),
+                record(
+                    {**RIGHT, "given": "9c 9c 9d"},
+                    {**LEFT, "given": "J F", "received": "J 5d"},
+                    {**COURTESY, "blind": 2, "given": "W 2b", "received": "F"},
+                ),
+                record({**RIGHT, "received": "5c 5c 5c", "given": "E W 1d"}, {**ACROSS, "given": "5c"}),
+            ],
+            [
+                ("#/records/1/exchanges/1/round", "round-order"),
+                ("#/records/1/exchanges/0/given", "not-held"),
+                ("#/records/1/exchanges/0/given", "not-held"),
+                ("#/records/1/exchanges/1/given", "joker"),
+                ("#/records/1/exchanges/1/received", "joker"),
+                ("#/records/1/exchanges/2/blind", "blind"),
+                ("#/records/1/exchanges/2/received", "wrong-count"),
+                ("#/records/2/exchanges/0/received", "too-many-copies"),
+                ("#/records/2/exchanges/1/given", "wrong-count"),
+                ("#/records/2/exchanges/1/received", "wrong-count"),
+            ],
+        ),
+        (
+            [
+                record({**RIGHT, "seconds": -1, "blind": 4}, drill=1),
+                record({**RIGHT, "seconds": 86_401}, {**ACROSS, "seconds": "9"}, more=1),
+                record({**RIGHT, "seconds": 10**400, "blind": 10**30, "round": "third"}, card="nope"),
+            ],
+            [
+                ("#/records/0/exchanges/0/blind", "less-than-equal"),
+                ("#/records/0/exchanges/0/seconds", "greater-than-equal"),
+                ("#/records/0/drill", "bool-type"),
+                ("#/records/1/exchanges/0/seconds", "less-than-equal"),
+                ("#/records/1/exchanges/1/seconds", "float-type"),
+                ("#/records/1/more", "extra-forbidden"),
+                ("#/records/2/exchanges/0/round", "enum"),
+                ("#/records/2/exchanges/0/blind", "less-than-equal"),
+                ("#/records/2/exchanges/0/seconds", "float-type"),
+                ("#/records/2/card", "unknown-card"),
+            ],
+        ),
+        (
+            [
+                record(limits={"stay": "F", "go": ["E"], "only": {"hands": ["a"]}}),
+                record({**RIGHT, "given": "9d E W"}, limits={"without": {"families": ["b"]}}),
+            ],
+            [
+                ("#/records/0/limits/stay", "no-use"),
+                ("#/records/0/limits/go", "no-use"),
+                ("#/records/0/limits/only/hands/0", "unknown-name"),
+                ("#/records/1/limits/without/families/0", "unknown-name"),
+                ("#/records/1/exchanges/0/given", "not-held"),
+            ],
+        ),
+        (
+            [
+                record(rack="NEWS 123456789b", drill=True),
+                record({**RIGHT, "round": "courtesy", "given": "W"}),
+            ],
+            [
+                ("#/records/0/rack", "wrong-count"),
+                ("#/records/0/exchanges/0/given", "not-held"),
+                ("#/records/1/exchanges/0/round", "round-order"),
+                ("#/records/1/exchanges/0/received", "wrong-count"),
+            ],
+        ),
+        # Too many arrivals at the end only; too many draws for a drill.
+        (
+            [
+                record(arrivals={"charleston": 0, "draws": 70, "claims": CLAIMS_BEFORE}),
+                record(arrivals={"charleston": 0, "draws": 70, "claims": CLAIMS_AFTER}),
+                record(drill=True, arrivals={"charleston": 0, "draws": 61, "claims": 0}),
+                record(arrivals={"charleston": 0, "draws": -1, "claims": 10**30}),
+            ],
+            [
+                ("#/records/3/arrivals/draws", "greater-than-equal"),
+                ("#/records/3/arrivals/claims", "less-than-equal"),
+            ],
+        ),
+        (
+            [
+                record(arrivals={"charleston": 0, "draws": 70, "claims": CLAIMS_BEFORE}),
+                record(arrivals={"charleston": 0, "draws": 70, "claims": CLAIMS_AFTER}),
+                record(drill=True, arrivals={"charleston": 0, "draws": 61, "claims": 0}),
+            ],
+            [("#/records/0/arrivals", "range"), ("#/records/2/arrivals/draws", "range")],
+        ),
+    ],
+)
+def test_every_fault_of_every_record_is_named(
+    post: Post, faults: Faults, records: list[Any], expected: list[tuple[str, str]]
+) -> None:
+    assert faults(post("/v1/reviews", records=records)) == expected
+
+
+@pytest.mark.parametrize(
+    ("members", "expected"),
+    [
+        ({}, [("#/records", "missing")]),
+        ({"records": None}, [("#/records", "list-type")]),
+        ({"records": {"0": record()}}, [("#/records", "list-type")]),
+        ({"records": [{}]}, [("#/records/0/rack", "missing"), ("#/records/0/exchanges", "missing")]),
+        (
+            {"records": [record(exchanges={"0": RIGHT}, rack=None)]},
+            [("#/records/0/exchanges", "list-type"), ("#/records/0/rack", "tiles-type")],
+        ),
+        (
+            {"records": [record()], "effort": 5, "drill": True},
+            [
+                ("#/effort", "extra-forbidden"),
+                ("#/drill", "extra-forbidden"),
+            ],
+        ),
+    ],
+)
+def test_faulty_bodies(
+    post: Post, faults: Faults, members: dict[str, Any], expected: list[tuple[str, str]]
+) -> None:
+    assert faults(post("/v1/reviews", **members)) == expected
+
+
+def test_arrivals_that_just_fit_can_be_graded(graded: Graded) -> None:
+    most = {"charleston": 0, "draws": 70, "claims": CLAIMS_AFTER}
+    drill = {"charleston": 0, "draws": 60, "claims": 0}
+    body = graded(record(arrivals=most), record(drill=True, arrivals=drill))
+    assert all(each["expected_hands"] > 0 for each in body["reviews"])
+
+
+def test_tiles_that_come_back(graded: Graded) -> None:
+    # Three of four alike went, so that all are known; one of them comes back.
+    right = {"round": "first_right", "given": "5c 5c 5c", "received": "1b 9b 3c"}
+    across = {"round": "first_across", "given": "1b 9b 3c", "received": "5c 9c 9d"}
+    body = graded(record(right, across, rack="5555c 1d E W 2b 4b 4c 6c F F J"))
+    told = body["reviews"][0]["passes"][1]["hindsight"]
+    assert told["expected_hands"] >= told["made"] > 0
+
+
+@pytest.mark.parametrize("written", ["NaN", "Infinity", "-Infinity"])
+def test_seconds_that_json_does_not_have(client: Any, problem: Callable[..., Any], written: str) -> None:
+    body = f'{{"records": [{{"exchanges": [{{"seconds": {written}}}]}}]}}'
+    response = client.post("/v1/reviews", content=body, headers={"content-type": "application/json"})
+    assert written in problem(response, "not-json")["detail"]
+
+
+def test_seconds_too_large_for_a_number(client: Any, faults: Faults) -> None:
+    body = '{"records": [{"rack": 1, "exchanges": [{"round": "courtesy", "seconds": 1e999}]}]}'
+    response = client.post("/v1/reviews", content=body, headers={"content-type": "application/json"})
+    assert ("#/records/0/exchanges/0/seconds", "finite-number") in faults(response)
+
+
+def test_limits_that_clash_in_one_record(post: Post, problem: Callable[..., dict[str, Any]]) -> None:
+    limits = {"keep_hands": {"count": 20, "reach": 1}}
+    response = post("/v1/reviews", records=[record(), record(limits=limits)])
+    (item,) = problem(response, "limits-clash")["errors"]
+    assert item["pointer"] == "#/records/1/limits/keep_hands"

@@ -9,7 +9,7 @@ from uvicorn.supervisors import Multiprocess
 
 import api.server
 from api.app import create_app
-from api.metrics import FOLDER
+from api.observe import FOLDER
 from api.server import serve
 from api.settings import FaultySettingsError, Settings
 

@@ -1,120 +1,230 @@
-"""The whole service under load, and clients that go away."""
+"""The service in process: the same bytes as over HTTP, every fault in words, and errors told apart."""
 
-import asyncio
+import json
+import logging
+import subprocess
+import sys
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
-from threading import Event
+from pathlib import Path
 from typing import Any
 
 import pytest
-from fastapi import FastAPI
+from ortools.sat.python import cp_model
 from starlette.testclient import TestClient
 
-from api.app import create_app
-from api.settings import Settings
-from solver.advice import Advice, advise
-from solver.model import StoppedError, Stopper
-from solver.situation import Question
-from tests.api.leaving import ask_and_leave
+from api.problems import MAX_ITEMS, Kind, Reply, items_of, pointer
+from api.reading import NotJsonError, parse_json
+from api.service import Service, clock, in_order, read_tiles, round_words, tile_words
+from api.settings import FaultySettingsError, Settings
+from patterns.faults import Fault
+from solver.advice import MismatchError
+from solver.model import NoAnswerError, Stopper
+from tests.api.asking import BODY, JSON, RACK, record
 
-BODY = {"rack": "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J", "round": "first_right", "card": "small"}
-
-
-class SlowSolver:
-    """Stands before the real solver until let go."""
-
-    def __init__(self) -> None:
-        self.begun = Event()
-        self.go = Event()
-        self.ended: Exception | None = None
-        self.stopper: Stopper | None = None
-
-    def __call__(self, question: Question, stopper: Stopper) -> Advice:
-        self.stopper = stopper
-        self.begun.set()
-        assert self.go.wait(30)
-        try:
-            return advise(question, stopper)
-        except Exception as error:
-            self.ended = error
-            raise
+ROOT = Path(__file__).parents[2]
+SERVICE = Service(Settings(threads=1))
+Solve = Callable[[Stopper, cp_model.CpSolver, cp_model.CpModel], cp_model.CpSolverStatus]
+SOLVE = Stopper.solve
 
 
-@pytest.fixture
-def slow(monkeypatch: pytest.MonkeyPatch) -> SlowSolver:
-    solver = SlowSolver()
-    monkeypatch.setattr("api.routes.advice.advise", solver)
-    return solver
+def answer(path: str, body: object = None, method: str | None = None) -> Reply:
+    method = method or ("GET" if body is None else "POST")
+    return SERVICE.answer(method, path, b"" if body is None else json.dumps(body).encode())
 
 
-def test_a_full_server_says_so_and_finishes_what_runs(
-    slow: SlowSolver, problem: Callable[..., dict[str, Any]]
+def kind_of(reply: Reply) -> str:
+    assert reply.media_type == "application/problem+json"
+    return str(json.loads(reply.body)["type"]).removeprefix("urn:threepass:problem:")
+
+
+CLASH = {"go": "F", "stay": "F F"}
+ASKED: list[tuple[str, dict[str, Any] | None]] = [
+    ("/v1/advice", BODY),
+    ("/v1/advice", {**BODY, "limits": {"stay": "F F"}}),
+    ("/v1/plans", BODY),
+    ("/v1/votes", {"rack": RACK, "card": "small", "samples": 4}),
+    ("/v1/reviews", {"records": [record()]}),
+    ("/v1/deals", {"seed": 3, "card": "small"}),
+    ("/v1/sheets", {"seed": 3, "card": "small"}),
+    ("/v1/cards/check", {"card": "small"}),
+    ("/v1/cards", None),
+    ("/v1/cards/small", None),
+    ("/v1/limits", None),
+    ("/livez", None),
+    ("/openapi.json", None),
+]
+
+
+@pytest.mark.parametrize(("path", "body"), ASKED)
+def test_it_is_what_http_answers(client: TestClient, path: str, body: dict[str, Any] | None) -> None:
+    reply = answer(path, body)
+    method = "GET" if body is None else "POST"
+    served = client.request(method, path, content=None if body is None else json.dumps(body), headers=JSON)
+    assert (reply.status, reply.body) == (200, served.content) == (served.status_code, reply.body)
+    assert reply.ok and served.headers["content-type"] == reply.media_type
+
+
+@pytest.mark.parametrize(
+    ("method", "path", "body", "kind"),
+    [
+        ("POST", "/v1/advice", b"{", "not-json"),
+        ("POST", "/v1/advice", b"{}", "invalid"),
+        ("POST", "/v1/advice", json.dumps({**BODY, "limits": CLASH}).encode(), "limits-clash"),
+        ("GET", "/v1/cards/nope", b"", "not-found"),
+        ("GET", "/v1/cards/%2e%2e%2fsmall", b"", "not-found"),
+        ("GET", "/v1/nothing", b"", "not-found"),
+        ("DELETE", "/v1/advice", b"", "wrong-method"),
+    ],
+)
+def test_what_a_client_does_wrong_is_a_problem(
+    client: TestClient, method: str, path: str, body: bytes, kind: str
 ) -> None:
-    app = create_app(Settings(threads=1, queue=0))
-    with TestClient(app) as client, ThreadPoolExecutor(1) as other:
-        first = other.submit(client.post, "/v1/advice", json=BODY)
-        assert slow.begun.wait(30)
-        for refused in (client.post("/v1/advice", json=BODY), client.get("/readyz"), client.get("/v1/cards")):
-            problem(refused, "busy")
-            assert int(refused.headers["retry-after"]) >= 1
-        assert client.get("/livez").status_code == 200
-        slow.go.set()
-        assert first.result(30).status_code == 200
-        assert client.post("/v1/advice", json=BODY).content == first.result().content
+    reply = SERVICE.answer(method, path, body)
+    assert (kind_of(reply), reply.ok) == (kind, False)
+    served = client.request(method, path, content=body, headers=JSON)
+    told = {**served.json(), "request_id": None}
+    assert told == {**json.loads(reply.body), "request_id": None}
+    assert served.status_code == reply.status
 
 
-async def leave(app: FastAPI, slow: SlowSolver) -> list[int]:
-    """Leave when the solve has begun, and let it go on only then."""
-    async with app.router.lifespan_context(app):
-        sent = await ask_and_leave(app, "/v1/advice", BODY, slow.begun)
-        stopper = slow.stopper
-        assert stopper is not None
-        with pytest.raises(StoppedError):
-            stopper.check()
-        slow.go.set()
-    return sent
-
-
-def test_a_client_that_leaves_stops_the_solve(slow: SlowSolver) -> None:
-    sent = asyncio.run(leave(create_app(Settings(threads=1)), slow))
-    assert sent == [503]  # for the log; nobody reads it
-    assert isinstance(slow.ended, StoppedError)
-
-
-def test_a_client_that_leaves_while_sending_is_no_failure() -> None:
-    app, sent = create_app(Settings(threads=1)), list[int]()
-
-    async def receive() -> dict[str, Any]:
-        return {"type": "http.disconnect"}
-
-    async def send(message: Any) -> None:
-        sent.append(message.get("status"))
-
-    scope = {
-        "type": "http",
-        "method": "POST",
-        "path": "/v1/advice",
-        "query_string": b"",
-        "headers": [(b"content-type", b"application/json")],
-    }
-    asyncio.run(app(scope, receive, send))
-    assert sent[0] == 503
-
-
-def test_it_answers_without_its_lifespan_too() -> None:
-    client = TestClient(create_app(Settings(threads=1)))  # not entered: no lifespan events
-    assert client.post("/v1/advice", json=BODY).status_code == 200
-    client.app.state.services.work.close()  # type: ignore[attr-defined]
-
-
-def test_one_application_may_be_started_again() -> None:
-    app = create_app(Settings(threads=1))
-    for _ in range(2):
-        with TestClient(app) as client:
-            assert client.get("/readyz").status_code == 200
+def test_it_is_light_to_import_and_starts_no_loop_and_no_thread() -> None:
+    code = (
+        "import sys, threading, api.service as s;"
+        "print(sorted({'ortools', 'numpy', 'starlette', 'pydantic'} & set(sys.modules)));"
+        "s.Service().answer('GET', '/v1/cards/small');"
+        "print(threading.active_count(), 'asyncio' in sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    loaded, state = done.stdout.splitlines()
+    assert loaded == "[]"
+    assert state == "1 False"
 
 
 def test_settings_come_from_the_environment(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("THREEPASS_BODY_LIMIT", "50")
-    with TestClient(create_app()) as client:
-        assert client.post("/v1/advice", json=BODY).status_code == 413
+    monkeypatch.setenv("THREEPASS_KEPT_CARDS", "none")
+    with pytest.raises(FaultySettingsError, match="THREEPASS_KEPT_CARDS"):
+        Service()
+
+
+def test_what_clients_need_besides() -> None:
+    assert read_tiles("455c N  soap") == (["4c", "5c", "5c", "N", "white"], [])
+    tokens, faults = read_tiles("4c 3x")
+    assert (tokens, len(faults)) == ([], 1) and faults[0].startswith("column 4:")
+    assert in_order(["J", "4c", "2b"]) == ["2b", "4c", "J"]
+    assert (tile_words("4c"), round_words("first_right")) == ("4 crak", "First right")
+    assert [clock(seconds) for seconds in (119, 59.97, 0, 3600)] == ["1:59.0", "1:00.0", "0:00.0", "60:00.0"]
+    for call in (tile_words, round_words, lambda word: in_order([word])):
+        with pytest.raises(ValueError, match="zebra"):
+            call("zebra")
+
+
+@pytest.mark.parametrize(
+    ("place", "written"),
+    [
+        ((), "#"),
+        (("rack", 12), "#/rack/12"),
+        (("limits", "weights", "a/b~c d"), "#/limits/weights/a~1b~0c%20d"),
+        (("ä",), "#/%C3%A4"),
+        (("\ud800",), "#/?"),
+        (("x" * 100,), "#/" + "x" * 60 + "%E2%80%A6"),
+    ],
+)
+def test_pointers(place: tuple[str | int, ...], written: str) -> None:
+    assert pointer(place) == written
+
+
+def test_a_hundred_faults_are_listed_and_the_rest_counted() -> None:
+    faults = [Fault("a", (index,), "b") for index in range(MAX_ITEMS + 5)]
+    items = items_of(faults)
+    assert [item.pointer for item in items[:-1]] == [f"#/{index}" for index in range(MAX_ITEMS)]
+    assert items[-1].detail == "and 5 more faults"
+    assert len(items_of(faults[:MAX_ITEMS])) == MAX_ITEMS
+    (item,) = items_of([Fault("a", (), "a lone \ud800 in it")])
+    assert item.detail == "a lone ? in it"
+
+
+@pytest.mark.parametrize(
+    ("body", "detail"),
+    [
+        (b"", "line 1, column 1 (byte 0): expecting value"),
+        (b'{"a" 1}', "line 1, column 6 (byte 5): expecting ':' delimiter"),
+        ('{"ä": 1,\n x'.encode(), "line 2, column 2 (byte 11)"),
+        (b'{"rack": "\xff"}', "not UTF-8 at byte 10"),
+        ('{"a": 1}'.encode("utf-16"), "not UTF-8 at byte 0"),
+        (b'{"weight": NaN}', "NaN is not a number of JSON"),
+        (b'{"weight": -Infinity}', "-Infinity is not a number of JSON"),
+        (b"[" * 100_000, "nested too deeply"),
+        (b'{"a":' * 100_000, "nested too deeply"),
+        (b"9" * 5000, "a number has too many digits"),
+    ],
+)
+def test_what_is_not_json_is_said_with_its_place(body: bytes, detail: str) -> None:
+    with pytest.raises(NotJsonError) as caught:
+        parse_json(body)
+    found = json.loads(SERVICE.answer("POST", "/v1/advice", body).body)
+    assert (found["errors"], found["detail"]) == ([], str(caught.value))
+    assert detail in found["detail"]
+
+
+def test_a_byte_order_mark_is_overlooked() -> None:
+    assert parse_json(b'\xef\xbb\xbf{"a": 1.5}') == {"a": 1.5}
+
+
+@pytest.mark.parametrize("error", [MismatchError("secret"), RuntimeError("secret"), MemoryError("secret")])
+def test_what_nobody_foresaw_is_logged_and_not_told(
+    error: Exception, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    def fail(*_: object) -> None:
+        raise error
+
+    monkeypatch.setattr("api.answers.advice.advise", fail)
+    with caplog.at_level(logging.ERROR):
+        reply = answer("/v1/advice", BODY)
+    assert kind_of(reply) == "internal"
+    assert b"secret" not in reply.body and b"Error" not in reply.body
+    (logged,) = caplog.records
+    assert logged.getMessage() == f"request {json.loads(reply.body)['request_id']} failed"
+    assert logged.exc_info is not None and logged.exc_info[1] is error
+
+
+def test_no_pass_found_in_the_work_allowed(monkeypatch: pytest.MonkeyPatch) -> None:
+    def fail(*_: object) -> None:
+        raise NoAnswerError
+
+    monkeypatch.setattr("api.answers.advice.advise", fail)
+    reply = answer("/v1/advice", BODY)
+    assert (kind_of(reply), dict(reply.headers)) == ("no-answer", {})
+
+
+def test_ctrl_c_passes_through(monkeypatch: pytest.MonkeyPatch) -> None:
+    def interrupt(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("api.answers.advice.advise", interrupt)
+    with pytest.raises(KeyboardInterrupt):
+        answer("/v1/advice", BODY)
+
+
+def failing(stopper: Stopper, solver: cp_model.CpSolver, model: cp_model.CpModel) -> cp_model.CpSolverStatus:
+    raise RuntimeError("out of order")
+
+
+def refusing(stopper: Stopper, solver: cp_model.CpSolver, model: cp_model.CpModel) -> cp_model.CpSolverStatus:
+    huge = [model.new_int_var(-(2**62), 2**62, "") for _ in range(2)]
+    model.add(2**61 * huge[0] + 2**61 * huge[1] <= 5)
+    return SOLVE(stopper, solver, model)
+
+
+@pytest.mark.parametrize(("path", "body"), [ASKED[0], ASKED[1], ASKED[4]])
+@pytest.mark.parametrize("fault", [failing, refusing])
+def test_a_solver_that_fails(
+    monkeypatch: pytest.MonkeyPatch, fault: Solve, path: str, body: dict[str, Any]
+) -> None:
+    with monkeypatch.context() as patched:
+        patched.setattr(Stopper, "solve", fault)
+        assert kind_of(answer(path, body)) == "internal"
+    assert answer(path, body).ok
+
+
+def test_words_of_problems_are_distinct() -> None:
+    assert len({kind.word for kind in Kind}) == len(Kind)

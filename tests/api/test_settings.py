@@ -1,9 +1,21 @@
+"""Settings, what is told of running the service, the Dockerfile, and what is really there."""
+
+import re
 from dataclasses import fields
 from pathlib import Path
 
 import pytest
+from starlette.testclient import TestClient
 
-from api.settings import FaultySettingsError, Settings
+from api.app import create_app
+from api.server import PORT
+from api.settings import PREFIX, FaultySettingsError, Settings
+
+ROOT = Path(__file__).parents[2]
+NOTES = (ROOT / "api" / "RUNNING.md").read_text(encoding="utf-8")
+ROWS = dict(re.findall(rf"^\| `{PREFIX}([A-Z_]+)` \| ([^|]+) \|", NOTES, re.MULTILINE))
+IN_WORDS = {"threads": "the cores", "pages": "the page that comes with it"}
+DOCKERFILE = (ROOT / ".container" / "Dockerfile").read_text(encoding="utf-8")
 
 OTHER = {
     "threads": 3,
@@ -11,10 +23,9 @@ OTHER = {
     "longest_wait": 2.5,
     "longest_sending": 7.5,
     "body_limit": 1000,
-    "max_effort": 1.5,
     "kept_cards": 4,
     "grace": 60.0,
-    "pages": Path(__file__).parents[2] / "clients" / "web",
+    "pages": ROOT / "clients" / "web",
     "metrics": True,
     "log_details": True,
 }
@@ -62,8 +73,8 @@ def test_values_of_the_wrong_sort_are_all_named() -> None:
 
 
 def test_values_out_of_range_are_all_named() -> None:
-    with pytest.raises(FaultySettingsError, match=r"threads must be 1 to 256; max_effort must be .* to 20"):
-        Settings(threads=0, max_effort=21)
+    with pytest.raises(FaultySettingsError, match=r"threads must be 1 to 256; kept_cards must be 1 to 14"):
+        Settings(threads=0, kept_cards=21)
     with pytest.raises(FaultySettingsError, match="longest_wait"):
         Settings(longest_wait=float("nan"))
     with pytest.raises(FaultySettingsError, match="longer than longest_sending and longest_wait"):
@@ -78,3 +89,60 @@ def test_pages_must_be_a_page(tmp_path: Path) -> None:
 
 def test_one_thread_a_core_at_first() -> None:
     assert Settings().threads >= 1
+
+
+def test_every_setting_is_documented_and_nothing_else() -> None:
+    assert set(ROWS) == {setting.name.upper() for setting in fields(Settings)}
+
+
+@pytest.mark.parametrize("name", [setting.name for setting in fields(Settings)])
+def test_its_default_is_the_one_said(name: str) -> None:
+    said = ROWS[name.upper()].strip()
+    if name in IN_WORDS:
+        assert said == IN_WORDS[name]
+        return
+    assert getattr(Settings.from_environment({f"{PREFIX}{name.upper()}": said}), name) == getattr(
+        Settings(), name
+    )
+
+
+def test_every_metric_that_is_named_is_there() -> None:
+    named = set(re.findall(r"`(threepass_[a-z_]+)`", NOTES))
+    assert len(named) >= 3
+    with TestClient(create_app(Settings(threads=1, metrics=True))) as client:
+        client.get("/livez")
+        text = client.get("/metrics").text
+    assert all(re.search(rf"^{name}(_count)?[ {{]", text, re.MULTILINE) for name in named)
+
+
+def test_the_grace_that_is_named_is_the_default_and_shorter_than_the_kill() -> None:
+    (grace, kill) = re.findall(r"\((\d+) s of grace: (\d+)\)", NOTES)[0]
+    assert float(grace) == Settings().grace < float(kill)
+    assert f"--stop-timeout {kill}" in NOTES and f"--stop-timeout {kill}" in DOCKERFILE
+
+
+def test_the_port_is_the_same_everywhere() -> None:
+    assert f"127.0.0.1:{PORT}:{PORT}" in NOTES and f"EXPOSE {PORT}" in DOCKERFILE
+    assert set(re.findall(r"\b8\d{3}\b", NOTES + DOCKERFILE)) <= {str(PORT), "8786"}
+
+
+def test_the_container_runs_as_nobody_and_asks_whether_it_lives() -> None:
+    (user,) = re.findall(r"^USER (\d+):(\d+)$", DOCKERFILE, re.MULTILINE)
+    assert all(int(number) > 0 for number in user)
+    assert "/livez" in DOCKERFILE.partition("HEALTHCHECK")[2].partition("\nENTRYPOINT")[0]
+    assert re.search(r"^STOPSIGNAL SIGTERM$", DOCKERFILE, re.MULTILINE)
+
+
+def test_what_a_pdf_is_made_with_is_in_the_container() -> None:
+    (named,) = re.findall(r"PDF needs [^(]+\(Debian:\s`([^`]+)`\)", NOTES)
+    assert {"libharfbuzz-subset0"} < set(named.split()) <= set(DOCKERFILE.split())
+
+
+def test_what_is_copied_is_not_ignored_and_is_there() -> None:
+    ignored = (ROOT / ".dockerignore").read_text(encoding="utf-8").split()
+    allowed = {line[1:] for line in ignored if line.startswith("!")}
+    lines = [line for line in re.findall(r"^COPY (.*)$", DOCKERFILE, re.MULTILINE) if "--from" not in line]
+    copied = {word for line in lines for word in line.split()[:-1]}
+    assert "*" in ignored
+    assert copied == allowed
+    assert all((ROOT / name).exists() for name in copied)

@@ -1,17 +1,32 @@
-"""Problems and their key over HTTP, compared with what the other operations say of the same racks."""
+"""Problems and their key, compared with what the other operations say of the same racks; pages asked for."""
 
+import json
+import re
+import sys
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import httpx2
 import pytest
 
-from api.wire.sheets import MAX_RACKS
-from solver.deals import MAX_BUDGET
+from api import words
+from api.answers.sheets import MAX_PRINTED, MAX_PROBLEMS, MAX_RACKS, key_sentence, pages_of
+from api.settings import Settings
+from api.sheets.files import file_of
+from patterns.rack import parse_rack
+from solver.advice import advise
+from solver.deals import MAX_BUDGET, DealWish, find_deals
+from solver.limits import hand_weights
+from solver.passes import scores
+from solver.rounds import Round
+from solver.situation import Question, tables_of
+from tests.api.asking import HAND, RACK, SMALL
+from tests.printing import needs_weasyprint
 
-RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
 OTHER = "1b 1b 2b 3c 3c 4d 7d 9d N S red F J"
-FAMILIES = ["ladders", "mirrors", "gardens", "couples", "giants"]
+FAMILIES = list(SMALL.families)
+PAGES = "/v1/sheets/pages"
 Post = Callable[..., httpx2.Response]
 Sheet = Callable[..., dict[str, Any]]
 Faults = Callable[[httpx2.Response], list[tuple[str, str]]]
@@ -35,7 +50,12 @@ def agrees(answer: dict[str, Any], advised: dict[str, Any]) -> None:
     assert answer["pass"] == advised["pass"]
     assert answer["expected_hands"] == advised["expected_hands"]
     assert answer["proved"] is (advised["proof"]["status"] == "optimal")
-    assert (answer["call"], answer["gap"]) == (advised["call"]["word"], advised["call"]["gap"])
+    assert (answer["closeness"], answer["gap"]) == (
+        advised["closeness"]["word"],
+        advised["closeness"]["gap"],
+    )
+    cost = advised["limits_cost"]
+    assert answer["limits_cost"] == (None if cost is None else cost["expected_hands"])
     assert answer["runner_ups"] == [
         {"pass": other["pass"], "gap": other["gap"]} for other in advised["alternatives"]
     ]
@@ -65,7 +85,7 @@ def test_dealt_racks_are_those_of_the_deals(sheet: Sheet, post: Post) -> None:
     assert [problem["index"] for problem in found["problems"]] == [deal["index"] for deal in deals["deals"]]
     assert [problem["rack"] for problem in found["problems"]] == [deal["rack"] for deal in deals["deals"]]
     assert [answer["pass"] for answer in found["key"]] == [deal["pass"] for deal in deals["deals"]]
-    assert [answer["call"] for answer in found["key"]] == [deal["call"] for deal in deals["deals"]]
+    assert [answer["closeness"] for answer in found["key"]] == [deal["closeness"] for deal in deals["deals"]]
     assert (found["seed"], found["difficulty"], found["complete"]) == (7, "close", True)
     assert found["tried"] == deals["tried"]
 
@@ -75,16 +95,16 @@ def test_difficulty_is_measured_in_the_round_asked_for(sheet: Sheet, post: Post)
     assert found["problems"]
     for problem, answer in zip(found["problems"], found["key"], strict=True):
         assert problem["round"] == "courtesy"
-        assert answer["call"] in ("clear", "only pass")
+        assert answer["closeness"] in ("clear", "only pass")
         agrees(answer, post("/v1/advice", rack=problem["rack"], round="courtesy", card="small").json())
 
 
 def test_limits_arrivals_and_drill_hold_for_every_rack(sheet: Sheet, post: Post) -> None:
     arrivals, limits = {"charleston": 6, "draws": 10, "claims": 8}, {"no_pairs": True}
-    more: dict[str, Any] = {"arrivals": arrivals, "limits": limits, "effort": 4.0}
+    more: dict[str, Any] = {"arrivals": arrivals, "limits": limits}
     found = sheet(racks=[RACK], **more)
     agrees(found["key"][0], post("/v1/advice", rack=RACK, round="first_right", card="small", **more).json())
-    assert (found["arrivals"], found["limits"]) == (arrivals, ["no two alike may go"])
+    assert (found["arrivals"], len(found["limits"])) == (arrivals, 1)
     drill = {"exchanges_left": 2, "then_draws": 8}
     found = sheet(seed=1, drill=drill)
     (problem,), (answer,) = found["problems"], found["key"]
@@ -121,9 +141,9 @@ def test_a_budget_that_ends_gives_what_was_found(sheet: Sheet) -> None:
 
 
 def test_the_card_has_its_name_and_its_title(sheet: Sheet) -> None:
-    assert sheet(seed=1)["card"] == {"name": "small", "title": "Orchard"}
-    toml = '[card]\nname = "Mine"\n[[hand]]\nname = "A"\nfamily = "b"\ngroups = "np*4 (n+2)p*4 flower*6"\n'
-    assert sheet(seed=1, card={"toml": toml})["card"] == {"name": "Mine", "title": "Mine"}
+    assert sheet(seed=1)["card"] == {"name": "small", "title": SMALL.name}
+    own = {"card": {"name": "Mine"}, "hand": [HAND]}
+    assert sheet(seed=1, card=own)["card"] == {"name": "Mine", "title": "Mine"}
 
 
 @pytest.mark.parametrize(
@@ -162,7 +182,8 @@ def test_the_card_has_its_name_and_its_title(sheet: Sheet) -> None:
             {"racks": [RACK, OTHER], "arrivals": {"charleston": 100, "draws": 100, "claims": 0}},
             [("#/arrivals", "range")],
         ),
-        ({"seed": 1, "effort": 21}, [("#/effort", "less-than-equal")]),
+        ({"seed": 1, "effort": 5.0}, [("#/effort", "extra-forbidden")]),
+        ({"racks": 5}, [("#/racks", "list-type")]),
         ({"seed": 1, "round": "last"}, [("#/round", "enum")]),
         ({"seed": -1, "count": 51}, [("#/seed", "greater-than-equal"), ("#/count", "less-than-equal")]),
     ],
@@ -180,3 +201,193 @@ def test_every_rack_that_no_pass_fits_is_named(post: Post, faults: Faults) -> No
 def test_arrivals_that_do_not_fit_refuse_a_dealt_sheet(post: Post, faults: Faults) -> None:
     arrivals = {"charleston": 100, "draws": 100, "claims": 0}
     assert faults(post("/v1/sheets", card="small", seed=1, arrivals=arrivals)) == [("#/arrivals", "range")]
+
+
+@pytest.mark.parametrize("part", ["problems", "key"])
+@pytest.mark.parametrize(
+    ("form", "media_type"),
+    [("html", "text/html; charset=utf-8"), ("csv", "text/csv; charset=utf-8"), ("pdf", "application/pdf")],
+)
+def test_a_file(post: Post, example: dict[str, Any], form: str, media_type: str, part: str) -> None:
+    if form == "pdf":
+        needs_weasyprint()
+    asked = {"sheet": example, "format": form, "part": part}
+    response = post(PAGES, **asked)
+    assert response.status_code == 200, response.text
+    assert response.headers["content-type"] == media_type
+    assert response.headers["content-disposition"] == f'attachment; filename="{part}.{form}"'
+    assert "sandbox" in response.headers["content-security-policy"]
+    assert response.headers["x-content-type-options"] == "nosniff"
+    assert response.content == file_of(pages_of(asked)).content
+
+
+def test_a_sheet_as_it_was_answered_is_taken_back(post: Post) -> None:
+    for asked in (
+        {"seed": 5, "count": 2, "card": "small", "drill": {"exchanges_left": 2}},
+        {"racks": [RACK], "card": "small", "round": "courtesy"},
+    ):
+        found = post("/v1/sheets", **asked).json()["sheet"]
+        for part in ("problems", "key"):
+            response = post(PAGES, sheet=found, format="html", part=part)
+            assert response.status_code == 200, response.text
+            assert f"card {found['card']['title']}" in response.text
+
+
+def test_letter_unless_a4_is_asked_for(post: Post, example: dict[str, Any]) -> None:
+    said = {"sheet": example, "format": "html", "part": "key"}
+    papers: tuple[dict[str, str], ...] = ({}, {"paper": "a4"}, {"paper": "letter"})
+    plain, a4, letter = (post(PAGES, **said, **paper).text for paper in papers)
+    assert a4.replace("size: A4;", "size: letter;") == letter == plain != a4
+
+
+def test_as_many_problems_as_allowed(post: Post, faults: Faults, example: dict[str, Any]) -> None:
+    def many(count: int) -> dict[str, Any]:
+        numbers = range(1, count + 1)
+        return {
+            **example,
+            "problems": [{**example["problems"][0], "number": number} for number in numbers],
+            "key": [{**example["key"][0], "number": number} for number in numbers],
+        }
+
+    response = post(PAGES, sheet=many(MAX_PROBLEMS), format="csv", part="key")
+    assert len(response.text.splitlines()) == MAX_PROBLEMS + 1
+    assert faults(post(PAGES, sheet=many(MAX_PROBLEMS + 1), format="csv", part="key")) == [
+        ("#/sheet/problems", "too-long"),
+        ("#/sheet/key", "too-long"),
+    ]
+
+
+def test_more_than_goes_into_one_pdf(post: Post, faults: Faults, example: dict[str, Any]) -> None:
+    problems = [{**example["problems"][0], "number": number} for number in range(1, MAX_PRINTED + 2)]
+    asked = {"sheet": {**example, "problems": problems, "key": []}, "part": "problems"}
+    assert faults(post(PAGES, **asked, format="pdf")) == [("#/sheet/problems", "too-long")]
+    assert post(PAGES, **asked, format="html").status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("change", "expected"),
+    [
+        (lambda s: s["problems"][0]["rack"].__setitem__(0, "zebra"), [("problems/0/rack/0", "enum")]),
+        (lambda s: s["problems"][0].update(rack=["2b"] * 14), [("problems/0/rack", "too-many-copies")]),
+        (lambda s: s["problems"][0].update(rack=["2b"]), [("problems/0/rack", "too-short")]),
+        (lambda s: s["problems"].append(s["problems"][0]), [("problems", "numbers"), ("key", "numbers")]),
+        (lambda s: s["key"][0].update(number=2), [("key", "numbers")]),
+        (lambda s: s["problems"].clear(), [("key", "numbers")]),
+        (lambda s: s["key"][0].update(sentence="a\nb"), [("key/0/sentence", "string-pattern-mismatch")]),
+        (lambda s: s["key"][0].update(sentence="a" * 1001), [("key/0/sentence", "string-too-long")]),
+        (lambda s: s["key"][0]["hands"][0].update(reach=1.5), [("key/0/hands/0/reach", "less-than-equal")]),
+        (lambda s: s["key"][0].update(gap="0.1"), [("key/0/gap", "float-type")]),
+        (lambda s: s["key"][0].update(closeness="maybe"), [("key/0/closeness", "enum")]),
+        (lambda s: s["key"][0].pop("pass"), [("key/0/pass", "missing")]),
+        (lambda s: s["card"].update(title=""), [("card/title", "string-too-short")]),
+        (lambda s: s["card"].update(title="\ud800"), [("card/title", "string-unicode")]),
+        (lambda s: s.update(hat=1), [("hat", "extra-forbidden")]),
+    ],
+)
+def test_faults_of_a_sheet_sent_back(
+    post: Post,
+    faults: Faults,
+    example: dict[str, Any],
+    change: Callable[[dict[str, Any]], object],
+    expected: list[tuple[str, str]],
+) -> None:
+    change(example)
+    response = post(PAGES, sheet=example, format="html", part="key")
+    assert faults(response) == [(f"#/sheet/{place}", kind) for place, kind in expected]
+
+
+@pytest.mark.parametrize(
+    ("members", "expected"),
+    [
+        ({"format": "doc"}, [("#/format", "enum")]),
+        ({"part": "all"}, [("#/part", "enum")]),
+        ({"paper": "a5"}, [("#/paper", "enum")]),
+        ({"sheet": None}, [("#/sheet", "model-type")]),
+    ],
+)
+def test_faults_of_what_file_is_wanted(
+    post: Post,
+    faults: Faults,
+    example: dict[str, Any],
+    members: dict[str, Any],
+    expected: list[tuple[str, str]],
+) -> None:
+    assert faults(post(PAGES, **{"sheet": example, "format": "html", "part": "key", **members})) == expected
+
+
+def test_a_sheet_without_a_key_has_no_key_to_print(
+    post: Post, faults: Faults, example: dict[str, Any]
+) -> None:
+    example["key"] = []
+    assert post(PAGES, sheet=example, format="html", part="problems").status_code == 200
+    assert faults(post(PAGES, sheet=example, format="html", part="key")) == [("#/part", "no-key")]
+
+
+def test_pdf_without_what_draws_it(
+    post: Post, example: dict[str, Any], problem: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "weasyprint", None)
+    found = problem(post(PAGES, sheet=example, format="pdf", part="key"), "not-installed")
+    assert found["detail"] == (
+        "PDF needs WeasyPrint and Pango on the server: ask for html, which prints the same pages"
+    )
+
+
+def test_a_body_of_a_whole_sheet_fits(post: Post) -> None:
+    """A sheet of the full card as large as any stays below the usual limit on bodies."""
+    found = post("/v1/sheets", seed=5, count=5, round="first_left").json()["sheet"]
+    asked = {"sheet": found, "format": "pdf", "part": "key", "paper": "letter"}
+    size = len(json.dumps(asked, separators=(",", ":")))
+    assert size / len(found["problems"]) * MAX_PROBLEMS < Settings().body_limit
+
+
+TILES = parse_rack(RACK)
+
+
+def test_it_names_the_swap_and_hands_whose_reach_is_as_said() -> None:
+    seen = 0
+    for found in find_deals(DealWish(SMALL, seed=5, count=12, budget=12))[0]:
+        advice = found.advice
+        other = advice.runner_ups[0]
+        sentence = key_sentence(advice)
+        assert sentence.startswith("Giving ") and sentence.endswith(".") and sentence.count("\n") == 0
+        if other.gap <= advice.proof.resolution:
+            assert sentence.endswith(" would be worth the same: either will do.")
+            continue
+        weights = hand_weights(SMALL, advice.question.limits)
+        situation, tables = advice.question.situation, tables_of(SMALL)
+        best, worse = scores(situation, tables, weights, [advice.passed, other.passed])
+        assert words.loss(other.gap, advice.expected) in sentence
+        for name, low, high in re.findall(
+            r"(?:leaves|and) ([^,]+?) at ((?:under )?[0-9.]+ %) instead of ([0-9.]+ %)", sentence
+        ):
+            index = next(index for index, hand in enumerate(SMALL.hands) if hand.name == name)
+            assert words.percent(worse.reach[index]) == low
+            assert words.percent(best.reach[index]) == high
+            seen += 1
+        for tile in set(other.passed) - set(advice.passed):
+            assert tile.word in sentence.partition(" in place of ")[0]
+        for tile in set(advice.passed) - set(other.passed):
+            assert tile.word in sentence.partition(" in place of ")[2]
+    assert seen >= 3
+
+
+def test_without_a_runner_up() -> None:
+    question = Question(SMALL, TILES, Round.COURTESY, 0)
+    assert key_sentence(advise(question)) == "No other pass is allowed."
+    unasked = Question(SMALL, TILES, Round.FIRST_RIGHT, alternatives=0)
+    assert key_sentence(advise(unasked)) == "It is the only pass that was found."
+
+
+def test_nothing_is_best_to_give() -> None:
+    compared = advise(Question(SMALL, TILES, Round.COURTESY)).by_number
+    nothing = replace(advise(Question(SMALL, TILES, Round.COURTESY, 0)), by_number=compared, expected=2.0)
+    most = max(compared[1:], key=lambda value: value.expected)
+    assert key_sentence(nothing) == (
+        f"Giving {most.give} at best would be {words.loss(2.0 - most.expected, 2.0)}."
+    )
+
+
+@pytest.mark.parametrize("round_", list(Round))
+def test_every_round_has_one(round_: Round) -> None:
+    assert key_sentence(advise(Question(SMALL, TILES, round_))).count(". ") == 0

@@ -1,16 +1,33 @@
-"""The pool, by jobs that wait for events: no clocks but the shortest wait there is."""
+"""What is let in, and what ends it: the pool by jobs that wait for events, and the service before it."""
 
 import asyncio
+import time
 from collections.abc import AsyncIterator, Callable
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import asynccontextmanager
+from itertools import cycle
 from threading import Event
 from typing import Any
 
 import pytest
 from starlette.requests import Request
+from starlette.testclient import TestClient
 
-from api.work import BusyError, Work
+import solver.ahead
+import solver.deals
+import solver.review
+from api.app import create_app
+from api.observe import QUEUE_WAIT
+from api.problems import Kind, ProblemError
+from api.settings import Settings
+from api.work import Work
+from solver.advice import Advice, advise
 from solver.model import StoppedError, Stopper
+from solver.situation import Question
+from tests.api.asking import BODY, RACK, ask_and_leave, record
+
+YEAR = 365 * 86_400.0
+Problem = Callable[..., dict[str, Any]]
 
 
 class Client:
@@ -110,8 +127,9 @@ def test_when_full_the_next_is_refused_while_those_running_and_waiting_finish() 
             await begun(jobs[0])
             await begun(jobs[1])
             assert work.admitted == 3
-            with pytest.raises(BusyError):
+            with pytest.raises(ProblemError) as refused:
                 await work.run(Client().request, Job())
+            assert refused.value.kind is Kind.BUSY
             for job in jobs:
                 job.go.set()
             assert await asyncio.gather(*tasks) == ["done"] * 3
@@ -163,7 +181,7 @@ def test_a_wait_that_is_too_long_is_given_up() -> None:
             first, second = Job(), Job()
             running = asyncio.create_task(work.run(Client().request, first))
             await begun(first)
-            with pytest.raises(BusyError):
+            with pytest.raises(ProblemError, match="try again"):
                 await work.run(Client().request, second)
             first.go.set()
             assert await running == "done"  # it runs longer than it may wait
@@ -208,3 +226,146 @@ def test_closing_stops_what_runs_and_what_waits_and_work_can_begin_again() -> No
         work.close()
 
     run(test)
+
+
+@pytest.fixture
+def jumping(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A wall clock that is set a year on and a year back whenever it is read."""
+    real, jumps = time.time, cycle((YEAR, -YEAR, 0.0))
+    monkeypatch.setattr(time, "time", lambda: real() + next(jumps))
+
+
+@pytest.mark.usefixtures("jumping")
+def test_a_wait_is_as_long_as_it_was_said_to_be_when_the_wall_clock_is_set() -> None:
+    async def test() -> None:
+        async with working(queue=2, longest_wait=0.05) as work:
+            job = Job()
+            scopes: tuple[dict[str, Any], ...] = ({"type": "http"}, {"type": "http"})
+            requests = [Request(scope, Client().request.receive) for scope in scopes]
+            running = asyncio.create_task(work.run(requests[0], job))
+            await begun(job)
+            with pytest.raises(ProblemError, match="try again"):
+                await work.run(requests[1], lambda _: "never")
+            assert 0.05 <= scopes[1][QUEUE_WAIT] < YEAR
+            job.go.set()
+            assert await running == "done"
+            assert 0 <= scopes[0][QUEUE_WAIT] < YEAR
+
+    run(test)
+
+
+class SlowSolver:
+    """Stands before the real solver until let go."""
+
+    def __init__(self) -> None:
+        self.begun = Event()
+        self.go = Event()
+        self.ended: Exception | None = None
+        self.stopper: Stopper | None = None
+
+    def __call__(self, question: Question, stopper: Stopper) -> Advice:
+        self.stopper = stopper
+        self.begun.set()
+        assert self.go.wait(30)
+        try:
+            return advise(question, stopper)
+        except Exception as error:
+            self.ended = error
+            raise
+
+
+@pytest.fixture
+def slow(monkeypatch: pytest.MonkeyPatch) -> SlowSolver:
+    solver = SlowSolver()
+    monkeypatch.setattr("api.answers.advice.advise", solver)
+    return solver
+
+
+def test_a_full_server_says_so_and_finishes_what_runs(slow: SlowSolver, problem: Problem) -> None:
+    app = create_app(Settings(threads=1, queue=0))
+    with TestClient(app) as client, ThreadPoolExecutor(1) as other:
+        first = other.submit(client.post, "/v1/advice", json=BODY)
+        assert slow.begun.wait(30)
+        for refused in (client.post("/v1/advice", json=BODY), client.get("/readyz"), client.get("/v1/cards")):
+            problem(refused, "busy")
+            assert int(refused.headers["retry-after"]) >= 1
+        assert client.get("/livez").status_code == 200
+        slow.go.set()
+        assert first.result(30).status_code == 200
+        assert client.post("/v1/advice", json=BODY).content == first.result().content
+
+
+async def leave(app: Any, slow: SlowSolver) -> list[int]:
+    """Leave when the solve has begun, and let it go on only then."""
+    async with app.router.lifespan_context(app):
+        sent = await ask_and_leave(app, "/v1/advice", BODY, slow.begun)
+        stopper = slow.stopper
+        assert stopper is not None
+        with pytest.raises(StoppedError):
+            stopper.check()
+        slow.go.set()
+    return sent
+
+
+def test_a_client_that_leaves_stops_the_solve(slow: SlowSolver) -> None:
+    sent = asyncio.run(leave(create_app(Settings(threads=1)), slow))
+    assert sent == [503]  # for the log; nobody reads it
+    assert isinstance(slow.ended, StoppedError)
+
+
+def test_it_answers_without_its_lifespan_too() -> None:
+    client = TestClient(create_app(Settings(threads=1)))  # not entered: no lifespan events
+    assert client.post("/v1/advice", json=BODY).status_code == 200
+    client.app.state.work.close()  # type: ignore[attr-defined]
+
+
+def test_one_application_may_be_started_again() -> None:
+    app = create_app(Settings(threads=1))
+    for _ in range(2):
+        with TestClient(app) as client:
+            assert client.get("/readyz").status_code == 200
+
+
+class Paused:
+    """Calls a step of long work; the second call says that work has begun, and waits."""
+
+    def __init__(self, step: Callable[..., Any]) -> None:
+        self.calls = 0
+        self.begun = Event()
+        self.go = Event()
+        self._step = step
+
+    def __call__(self, *args: Any, **members: Any) -> Any:
+        self.calls += 1
+        if self.calls == 2:
+            self.begun.set()
+            assert self.go.wait(30)
+        return self._step(*args, **members)
+
+
+@pytest.mark.parametrize(
+    ("path", "body", "module", "step"),
+    [
+        ("/v1/reviews", {"records": [record()] * 20}, solver.review, "advise"),
+        ("/v1/deals", {"seed": 1, "card": "small", "count": 50}, solver.deals, "advise"),
+        ("/v1/votes", {"rack": RACK, "card": "small", "samples": 100}, solver.ahead, "incoming"),
+    ],
+)
+def test_a_client_that_leaves_stops_long_work(
+    monkeypatch: pytest.MonkeyPatch, path: str, body: object, module: object, step: str
+) -> None:
+    paused = Paused(getattr(module, step))
+    monkeypatch.setattr(module, step, paused)
+    app = create_app(Settings(threads=1))
+
+    async def leave() -> list[int]:
+        async with app.router.lifespan_context(app):
+            sent = await ask_and_leave(app, path, body, paused.begun)
+            assert app.state.work.admitted == 1
+            paused.go.set()
+            while app.state.work.admitted:
+                await asyncio.sleep(0.001)
+        return sent
+
+    assert asyncio.run(asyncio.wait_for(leave(), 60)) == [503]
+    assert paused.calls == 2

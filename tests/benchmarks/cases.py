@@ -2,6 +2,7 @@
 
 import json
 import random
+from base64 import b64decode, b64encode
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -19,13 +20,13 @@ ROUNDS = [
 TOML = """[card]
 name = "Kitchen Table"
 [[hand]]
-name = "Harbour Wall"
-family = "walls"
-groups = "flower*2 np*4 (n+1)p*4 (n+2)p*4"
+name = "Copper Pans"
+family = "shelves"
+groups = "flower*4 np*3 (n+1)q*4 (n+3)r*3"
 [[hand]]
-name = "Weathercock"
-family = "doors"
-groups = ["north*3 south*3 np*4 nq*4", "east*3 west*3 np*4 nq*4"]
+name = "Open Window"
+family = "weather"
+groups = ["np*4 (n+5)q*4 north*3 flower*3", "np*4 (n+5)q*4 west*3 flower*3"]
 where = "n odd"
 concealed = true
 weight = 1.5
@@ -129,21 +130,27 @@ NUMBERS: list[Any] = [
 
 @dataclass(frozen=True)
 class Case:
-    """A request: where it goes and its body as sent."""
+    """A request: where it goes, its body as sent, and what it is called in the corpus."""
 
     path: str
     body: bytes
+    name: str = "made up"
 
     @property
-    def written(self) -> bytes:
-        """The case as a file of the corpus."""
-        return self.path.encode() + b"\n" + self.body
+    def written(self) -> str:
+        """The case as a line of the corpus: JSON, the body as text or, where it is none, in base64."""
+        said = {"name": self.name, "path": self.path}
+        try:
+            return json.dumps({**said, "body": self.body.decode()})
+        except UnicodeDecodeError:
+            return json.dumps({**said, "base64": b64encode(self.body).decode()})
 
     @classmethod
-    def read(cls, written: bytes) -> "Case":
-        """Return the case that a file of the corpus has."""
-        path, _, body = written.partition(b"\n")
-        return cls(path.decode(), body)
+    def read(cls, written: str) -> "Case":
+        """Return the case that a line of the corpus has."""
+        said = json.loads(written)
+        body = said["body"].encode() if "body" in said else b64decode(said["base64"])
+        return cls(said["path"], body, said["name"])
 
 
 def _soup(chance: random.Random, words: list[str], most: int = 24) -> str:
@@ -229,7 +236,11 @@ def _form(chance: random.Random) -> Any:
         }
         for index in range(chance.choice([1, 1, 2, 5]))
     ]
-    good = {"name": "good", "family": "f", "groups": "np*2 nq*2 nr*2 wind1*2 wind2*2 dragon1*2 dragon2*2"}
+    good = {
+        "name": "good",
+        "family": "f",
+        "groups": "np*2 (n+1)q*2 (n+3)r*2 wind1*2 wind2*2 dragon1*2 dragon2*2",
+    }
     return {"card": {"name": "c"}, "hand": [*hands, good] if chance.random() < 0.3 else hands or [good]}
 
 

@@ -16,17 +16,17 @@ import atheris
 
 # Run as a file, so that instrumenting begins before anything of ours is imported.
 sys.path.insert(0, str(Path(__file__).parents[2]))
-with atheris.instrument_imports(include=["patterns", "api.convert", "api.body"]):
-    from api.body import NotJsonError, parse_json
-    from api.cards import CardShelf
-    from api.convert.records import records_of
+with atheris.instrument_imports(include=["patterns", "api.answers", "api.reading"]):
+    from api.answers.cards import CardShelf
+    from api.answers.reviews import records_of
+    from api.reading import NotJsonError, parse_json
     from patterns.card_file import build_card, card_from_toml, read_form
     from patterns.faults import FaultyInputError
     from patterns.rack import parse_rack
     from tests.benchmarks.cases import RACK, RECORD, TOML
 
 _SHELF = CardShelf(2)
-_FORM = {"card": {"name": "c"}, "hand": [{"name": "h", "family": "f", "groups": "np*4 (n+1)p*4 flower*6"}]}
+_FORM = {"card": {"name": "c"}, "hand": [{"name": "h", "family": "f", "groups": "np*4 (n+5)q*4 flower*6"}]}
 # The first byte says which parser gets the rest.
 _SEEDS = (RACK, TOML, json.dumps(_FORM), json.dumps({"records": [RECORD]}), json.dumps(RACK.split()))
 
@@ -46,7 +46,7 @@ def one(data: bytes) -> None:
             case 2:
                 build_card(read_form(parse_json(body)))
             case 3:
-                records_of(parse_json(body), _SHELF, 0.01)
+                records_of(parse_json(body), _SHELF)
             case _:
                 written = parse_json(body)
                 parse_rack(written if isinstance(written, list) else [written])

@@ -1,0 +1,187 @@
+"""Deals: reproducible racks to practice on, by measured difficulty."""
+
+from __future__ import annotations
+
+from typing import Annotated, Final
+
+from pydantic import Field
+
+from api.answers.advice import closeness_body
+from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf, NamedCard
+from api.answers.question import CardAndLimits, DrillBody, LimitsBody, drill_of
+from api.operations import WITH_A_BODY, Operation, Task
+from api.problems import Kind
+from api.reading import Answer, Name, Number, Parts, Request, Seed
+from api.words import in_order
+from patterns.faults import FaultyInputError
+from patterns.rack import RACK_SIZES
+from patterns.tiles import Tile
+from solver.advice import Closeness
+from solver.deals import MAX_BUDGET, DealWish, Difficulty, FoundDeal, find_deals
+from solver.limits import Limits
+from solver.rounds import DRILL_RACK, Drill
+
+MAX_DEALS = 50
+
+
+class DealChoice(Request):
+    """Which deals are wanted of all those a seed gives."""
+
+    seed: Seed | None = Field(None, description="The same number gives the same deals")
+    count: int = Field(1, ge=1, le=MAX_DEALS)
+    start: Seed = Field(0, description="First index to try")
+    tiles: int = Field(RACK_SIZES[1], ge=RACK_SIZES[0], le=RACK_SIZES[1], description="Tiles in the rack")
+    difficulty: Annotated[Difficulty, Field(strict=False)] = Difficulty.ANY
+    family: Name | None = Field(None, description="Of the likeliest hand after the best pass")
+    jokers: int | None = Field(
+        None, ge=0, le=Tile.JOKER.copies, description="Exactly this many in the rack; null: any number"
+    )
+    budget: int = Field(100, ge=1, le=MAX_BUDGET, description="Most deals to try")
+
+
+class DealsRequest(DealChoice):
+    """What deals are wanted."""
+
+    seed: Seed = Field(description="The same number gives the same deals")
+    drill: DrillBody | None = None
+    card: CardAsWritten = Field(DEFAULT_CARD)
+    limits: LimitsBody = Field(
+        default_factory=lambda: LimitsBody(),
+        description="Of every first pass; no tiles can be named, as no one rack has them",
+    )
+    heap: bool = Field(default=False, description="Whether to list the tiles that come in, in order")
+    answers: bool = Field(default=False, description="Whether to tell the best pass")
+
+
+class DealWords(Answer):
+    """A deal in words."""
+
+    closeness: str
+    family: str
+
+
+class DealBody(Answer):
+    """One deal and how hard its first pass is."""
+
+    index: int = Field(description="With the seed, names the deal")
+    rack: list[Tile]
+    closeness: Closeness | None
+    gap: Number | None
+    share: Number | None
+    family: str | None = Field(description="Of the likeliest hand after the best pass")
+    heap: list[Tile] | None
+    passed: list[Tile] | None = Field(serialization_alias="pass")
+    words: DealWords
+
+
+class DealsAnswer(Answer):
+    """The deals found."""
+
+    deals: list[DealBody]
+    complete: bool = Field(description="Whether as many were found as were wanted")
+    tried: int
+    seed: int
+
+
+def wish_of(written: object, shelf: CardShelf) -> tuple[DealWish, DealsRequest]:
+    """Read a wish.
+
+    Raises:
+        FaultyInputError: every fault of every part.
+    """
+    parts = Parts(written)
+    body = parts.shape(DealsRequest)
+    both = CardAndLimits.read(parts, shelf)
+    both.refuse_tiles(parts, "tiles that must stay or go are of one rack: they limit no deal")
+    if body is None:
+        raise FaultyInputError(parts.faults)
+    limits, named = both.limits(parts, body.limits), both.named
+    check_choice(parts, body, named, drill=body.drill is not None)
+    parts.check()
+    assert named is not None  # or there would have been a fault
+    return chosen_deals(named, body, body.seed, drill_of(body.drill), limits), body
+
+
+def chosen_deals(
+    named: NamedCard, choice: DealChoice, seed: int, drill: Drill | None, limits: Limits
+) -> DealWish:
+    """Return the wish for what was chosen, measured by the first right pass."""
+    return DealWish(
+        card=named.card,
+        seed=seed,
+        count=choice.count,
+        start=choice.start,
+        size=choice.tiles,
+        difficulty=choice.difficulty,
+        family=choice.family,
+        jokers=choice.jokers,
+        drill=drill,
+        budget=choice.budget,
+        limits=limits,
+    )
+
+
+def check_choice(parts: Parts, body: DealChoice, named: NamedCard | None, *, drill: bool) -> None:
+    """Make faults of what the card or a drill does not have."""
+    if named is not None and body.family is not None and body.family not in named.card.families:
+        parts.add("unknown-name", ("family",), f"the card has no {body.family!r} among its families")
+    if drill and body.tiles != DRILL_RACK:
+        parts.add("range", ("tiles",), f"a drill has {DRILL_RACK} tiles")
+
+
+def _deal(found: FoundDeal, body: DealsRequest) -> DealBody:
+    advice = found.advice
+    closeness = closeness_body(advice)
+    family = advice.hands[0].hand.family if advice.hands else None
+    return DealBody(
+        index=found.deal.index,
+        rack=list(found.deal.rack.tiles),
+        closeness=closeness.word,
+        gap=closeness.gap,
+        share=closeness.share,
+        family=family,
+        heap=list(found.deal.heap) if body.heap else None,
+        passed=in_order(advice.passed) if body.answers else None,
+        words=DealWords(
+            closeness="-" if closeness.word is None else closeness.word.value, family=family or "-"
+        ),
+    )
+
+
+def _deals(task: Task) -> DealsAnswer:
+    wish, body = wish_of(task.written, task.cards)
+    found, tried = find_deals(wish, task.stopper)
+    return DealsAnswer(
+        deals=[_deal(each, body) for each in found],
+        complete=len(found) == body.count,
+        tried=tried,
+        seed=body.seed,
+    )
+
+
+_EXAMPLES: Final[dict[str, object]] = {
+    "two_close_ones": {"seed": 7, "count": 2, "difficulty": "close", "card": "small", "answers": True},
+    "drill": {
+        "seed": 11,
+        "card": "small",
+        "drill": {"exchanges_left": 3},
+        "heap": True,
+        "difficulty": "any",
+    },
+}
+
+OPERATIONS = (
+    Operation(
+        "/v1/deals",
+        "deals",
+        "deals",
+        "Racks from a seed, by measured difficulty",
+        "Deal, measure, and return the deals that fit; the same seed gives the same deals everywhere.\n\n"
+        "When the budget ends before enough were found, `complete` is false and those found are returned.",
+        _deals,
+        takes=DealsRequest,
+        gives=DealsAnswer,
+        problems=(*WITH_A_BODY, Kind.NO_ANSWER),
+        examples=_EXAMPLES,
+    ),
+)

@@ -1,0 +1,420 @@
+"""What most requests ask: rack, round, card, limits and arrivals; and what an answer assumes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.metadata import version
+from typing import TYPE_CHECKING, Annotated, Any, Final, Generic, TypeVar
+
+from pydantic import Field, create_model
+
+from api import words
+from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf, NamedCard, read_card
+from api.operations import Operation, Task
+from api.reading import Answer, Name, Number, Parts, Place, Request, Tiles, read_rack, read_tiles
+from patterns.card import Trait
+from patterns.card_file import MAX_HANDS, MAX_WEIGHT
+from patterns.tiles import SET_SIZE, Tile
+from solver.arrivals import Arrivals, Coming
+from solver.limits import LIMITS, AtLeast, Choice, Limit, Limits, Sort, hand_weights
+from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE, Drill, Round
+from solver.situation import MAX_ALTERNATIVES, Question, question_faults
+
+# A situation without a round is that of the vote: the next pass would be the second left.
+VOTED_ON = Round.SECOND_LEFT
+RACK: Final = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
+_Coming = Annotated[int, Field(ge=0, le=SET_SIZE)]
+_Names = Annotated[list[Name], Field(max_length=MAX_HANDS)]
+_Traits = Annotated[list[Annotated[Trait, Field(strict=False)]], Field(max_length=len(Trait))]
+_Weight = Annotated[float, Field(ge=0, le=MAX_WEIGHT, allow_inf_nan=False)]
+
+
+class ArrivalsBody(Request):
+    """Tiles still to come."""
+
+    charleston: _Coming = Field(description="From exchanges, this one included")
+    draws: _Coming = Field(description="From the wall")
+    claims: _Coming = Field(description="Discards of others that could be called")
+
+
+class DrillBody(Request):
+    """A one-person drill: 14 tiles and a heap without jokers."""
+
+    exchanges_left: int = Field(ge=1, le=MAX_EXCHANGES, description="Exchanges left, this one included")
+    then_draws: int = Field(
+        Drill.then_draws, ge=0, le=MAX_THEN_DRAWS, description="Tiles drawn once they are over; 0: none"
+    )
+
+
+LaterArrivals = Annotated[
+    ArrivalsBody | None,
+    Field(description="Draws and claims after the exchanges; `charleston` is ignored. null: defaults"),
+]
+
+
+class ChoiceBody(Request):
+    """Families, hands and traits by name."""
+
+    families: _Names = Field(default_factory=list)
+    hands: _Names = Field(default_factory=list)
+    traits: _Traits = Field(default_factory=list)
+
+
+class AtLeastBody(Request):
+    """At least so many with at least such a reach."""
+
+    count: int = Field(ge=1, le=MAX_HANDS)
+    reach: float = Field(gt=0, le=1, allow_inf_nan=False)
+
+
+class WhichHandsBody(Request):
+    """Which hands count, and how much."""
+
+    only: ChoiceBody = Field(default_factory=ChoiceBody, description="If any is named, only these count")
+    without: ChoiceBody = Field(default_factory=ChoiceBody, description="Hands that do not count")
+    weights: dict[Name, _Weight] = Field(
+        default_factory=dict, max_length=MAX_HANDS, description="How much hands count, by name"
+    )
+
+
+def _field(kind: type[Limit]) -> tuple[object, object]:
+    """Return the type and the default of a limit's member, by the sort of its value."""
+    match kind.sort:
+        case Sort.YES_NO:
+            return bool, Field(default=False, description=kind.sentence)
+        case Sort.TILES:
+            twice = f"{kind.sentence}; twice the same: two of it"
+            return Tiles, Field(default_factory=list, description=twice)
+        case Sort.AT_LEAST:
+            return AtLeastBody | None, Field(default=None, description=kind.sentence)
+
+
+if TYPE_CHECKING:
+    LimitsBody = WhichHandsBody
+else:
+    LimitsBody = create_model(
+        "LimitsBody",
+        __base__=WhichHandsBody,
+        __doc__="Limits on one pass, and which hands count; nothing is limited by default.",
+        **{kind.name: _field(kind) for kind in LIMITS},
+    )
+
+
+class SituationRequest(Request):
+    """A rack, a card, and what else is known."""
+
+    rack: Tiles = Field(description="13 or 14 tiles: one text (`455c 18d N F J white`) or a list of tokens")
+    card: CardAsWritten = Field(DEFAULT_CARD)
+    seen: Tiles = Field(default_factory=list, description="Tiles seen outside the rack, own passes included")
+    arrivals: ArrivalsBody | None = Field(None, description="null: the defaults of the round")
+    limits: LimitsBody = Field(default_factory=lambda: LimitsBody())
+
+
+class QuestionRequest(SituationRequest):
+    """One rack in one round."""
+
+    round: Annotated[Round, Field(strict=False)]
+    give: int | None = Field(
+        None, ge=0, le=PASS_SIZE, description="Own tiles to give; null: the best number allowed"
+    )
+    alternatives: int = Field(2, ge=0, le=MAX_ALTERNATIVES, description="Runner-up passes wanted")
+    drill: DrillBody | None = Field(None, description="null: a table of four")
+
+
+class LengthBody(Answer):
+    """One length that play may have."""
+
+    draws: int
+    claims: int
+    share: Number = Field(description="Its share of all; the shares sum to 1")
+
+
+class AssumedArrivals(Answer):
+    """The arrivals that were assumed."""
+
+    charleston: int = Field(description="Tiles from exchanges: what they are worth, if not named")
+    draws: Number = Field(description="Tiles from the wall, on average over the lengths")
+    claims: Number = Field(description="Discards of others that could be called, on average")
+    lengths: list[LengthBody] = Field(description="Lengths that play may have; one if arrivals were named")
+
+
+class AssumedCard(Answer):
+    """The card that was used."""
+
+    name: str
+    title: str
+    hands: int
+    targets: int
+
+
+class UnseenBody(Answer):
+    """The pool that arrivals come from."""
+
+    naturals: int
+    jokers: int
+
+
+class VersionsBody(Answer):
+    """What computed the answer."""
+
+    threepass: str
+    ortools: str
+
+
+class AssumptionsBody(Answer):
+    """What the answer rests on."""
+
+    arrivals: AssumedArrivals
+    arrivals_alone: AssumedArrivals | None = Field(
+        description="The same for a player who goes for one target only; null where nothing was measured"
+    )
+    card: AssumedCard
+    unseen: UnseenBody
+    limits: list[str] = Field(description="The limits in words")
+    versions: VersionsBody
+    words: list[str] = Field(description="All of it, a sentence each")
+
+
+def _choice(body: ChoiceBody) -> Choice:
+    return Choice(tuple(body.families), tuple(body.hands), tuple(body.traits))
+
+
+def limits_in_words(limits: Limits) -> list[str]:
+    """Return one sentence a limit, in a fixed order."""
+    says = [limit.says for limit in limits.on_pass]
+    for choice, start in ((limits.only, "only hands of"), (limits.without, "no hands of")):
+        if choice:
+            says.append(f"{start} {_named(choice)} count")
+    return says + [f"{name!r} weighs {weight:g}" for name, weight in sorted(limits.weights)]
+
+
+def _named(choice: Choice) -> str:
+    parts = [
+        ("the families", [repr(name) for name in choice.families]),
+        ("the names", [repr(name) for name in choice.hands]),
+        ("the traits", [trait.value for trait in choice.traits]),
+    ]
+    return " or ".join(f"{sort} {', '.join(names)}" for sort, names in parts if names)
+
+
+def drill_of(body: DrillBody | None) -> Drill | None:
+    """Return the solver's drill."""
+    return None if body is None else Drill(body.exchanges_left, body.then_draws)
+
+
+def arrivals_of(body: ArrivalsBody | None) -> Arrivals | None:
+    """Return the arrivals that are stated."""
+    return None if body is None else Arrivals(body.charleston, body.draws, body.claims)
+
+
+@dataclass(frozen=True)
+class CardAndLimits:
+    """What was read of both by content; what cannot be read is missing here and among the faults.
+
+    Attributes:
+        place: The part of the body that has them.
+        named: The card, or None if it cannot be read.
+        tiles: Tiles that limits name, by the limit's name.
+    """
+
+    place: Place
+    named: NamedCard | None
+    tiles: Mapping[str, tuple[Tile, ...]]
+
+    @classmethod
+    def read(cls, parts: Parts, shelf: CardShelf, *place: str | int) -> CardAndLimits:
+        """Read both in one part of a body."""
+        tiles = {
+            kind.name: parts.part((*place, "limits", kind.name), read_tiles) or ()
+            for kind in LIMITS
+            if kind.sort is Sort.TILES
+        }
+        named = parts.part((*place, "card"), lambda card: read_card(card, shelf), DEFAULT_CARD)
+        return cls(place, named, tiles)
+
+    def limits(self, parts: Parts, body: LimitsBody | None) -> Limits:
+        """Return the limits; names that the card does not have are faults.
+
+        Args:
+            parts: The body that is being read.
+            body: Its limits, or None if they cannot be read.
+        """
+        values: dict[str, Any] = {**self.tiles}
+        if body is None:
+            return Limits.of(**values)
+        for kind in LIMITS:
+            if kind.name not in values:
+                value = getattr(body, kind.name)
+                at_least = isinstance(value, AtLeastBody)
+                values[kind.name] = AtLeast(value.count, value.reach) if at_least else value
+        only, without, weights = _choice(body.only), _choice(body.without), tuple(body.weights.items())
+        limits = Limits.of(only=only, without=without, weights=weights, **values)
+        if self.named is not None:
+            with parts.collecting(*self.place, "limits"):
+                hand_weights(self.named.card, limits)
+        return limits
+
+    def refuse_tiles(self, parts: Parts, detail: str) -> None:
+        """Make a fault of tiles that limits name, where there is not one rack that has them."""
+        for name, tiles in self.tiles.items():
+            if tiles:
+                parts.add("no-use", (*self.place, "limits", name), detail)
+
+
+Body = TypeVar("Body", bound=SituationRequest)
+
+
+@dataclass(frozen=True)
+class Asked(Generic[Body]):
+    """A question, the card's name, and the body it came from."""
+
+    question: Question
+    card_name: str
+    body: Body
+
+
+def question_of(written: object, shelf: CardShelf, model: type[Body]) -> Asked[Body]:
+    """Read a question.
+
+    Args:
+        written: The body as parsed from JSON.
+        shelf: Cards.
+        model: The body's shape.
+
+    Raises:
+        FaultyInputError: every fault of every part that can be read without the faulty ones.
+    """
+    parts = Parts(written)
+    body = parts.shape(model)
+    rack = parts.part(("rack",), read_rack)
+    seen = parts.part(("seen",), read_tiles) or ()
+    both = CardAndLimits.read(parts, shelf)
+    limits = both.limits(parts, None if body is None else body.limits)
+    asked = body if isinstance(body, QuestionRequest) else None
+    has_round = issubclass(model, QuestionRequest)
+    round_ = (None if asked is None else asked.round) if has_round else VOTED_ON
+    give = PASS_SIZE if asked is None else asked.give
+    arrivals = None if body is None else arrivals_of(body.arrivals)
+    drill = None if asked is None else drill_of(asked.drill)
+    alternatives = 0 if asked is None else asked.alternatives
+    parts.faults += question_faults(
+        rack=rack,
+        round_=round_,
+        give=give,
+        seen=seen,
+        limits=limits,
+        drill=drill,
+        arrivals=arrivals,
+        alternatives=alternatives,
+    )
+    parts.check()
+    # Or there would have been a fault.
+    assert body is not None and rack is not None and both.named is not None and round_ is not None
+    question = Question(
+        both.named.card,
+        rack,
+        round_,
+        give=give,
+        arrivals=arrivals,
+        seen=seen,
+        limits=limits,
+        alternatives=alternatives,
+        drill=drill,
+    )
+    return Asked(question, both.named.name, body)
+
+
+def assumed_arrivals(coming: Coming) -> AssumedArrivals:
+    """Return the arrivals that were assumed."""
+    return AssumedArrivals(
+        charleston=coming.charleston,
+        draws=coming.mean_draws,
+        claims=coming.mean_claims,
+        lengths=[
+            LengthBody(draws=each.draws, claims=each.claims, share=share) for share, each in coming.parts
+        ],
+    )
+
+
+def assumptions(
+    question: Question, arrivals: Coming, alone: Coming | None, card_name: str, *, exchanges: bool = True
+) -> AssumptionsBody:
+    """Return what an answer rests on.
+
+    Args:
+        question: The question.
+        arrivals: The arrivals assumed.
+        alone: What comes to a player of one hand; None where nothing was measured.
+        card_name: What requests call the card.
+        exchanges: Whether tiles by exchanges are among what was assumed.
+    """
+    card, outlook = question.card, question.situation.outlook
+    limits, computed = limits_in_words(question.limits), versions()
+    return AssumptionsBody(
+        arrivals=assumed_arrivals(arrivals),
+        arrivals_alone=None if alone is None else assumed_arrivals(alone),
+        card=AssumedCard(name=card_name, title=card.name, hands=len(card.hands), targets=card.target_count),
+        unseen=UnseenBody(naturals=outlook.naturals, jokers=outlook.jokers),
+        limits=limits,
+        versions=computed,
+        words=words.assumed_sentences(
+            arrivals=arrivals,
+            alone=alone,
+            exchanges=exchanges,
+            unseen=(outlook.naturals, outlook.jokers),
+            card=(card_name, card.name, len(card.hands), card.target_count),
+            limits=limits,
+            versions=(computed.threepass, computed.ortools),
+        ),
+    )
+
+
+class LimitDescription(Answer):
+    """One limit that a request may set."""
+
+    name: str = Field(description="The member of `limits`")
+    sentence: str
+    sort: Sort = Field(description="`yes-no`: true or false; `tiles`: text or list; `at-least`: count, reach")
+
+
+class TraitDescription(Answer):
+    """One trait by which hands are left in or out."""
+
+    name: Trait
+    sentence: str
+
+
+class LimitsAnswer(Answer):
+    """The limits there are, in the order of controls, and the traits."""
+
+    limits: list[LimitDescription]
+    traits: list[TraitDescription]
+
+
+def _limits(_task: Task) -> LimitsAnswer:
+    return LimitsAnswer(
+        limits=[LimitDescription(name=kind.name, sentence=kind.sentence, sort=kind.sort) for kind in LIMITS],
+        traits=[TraitDescription(name=trait, sentence=words.TRAITS[trait.value]) for trait in Trait],
+    )
+
+
+OPERATIONS = (
+    Operation(
+        "/v1/limits",
+        "list_limits",
+        "limits",
+        "The limits that a request may set",
+        "Return what controls for limits are made from, and the traits that hands are left in or out by.",
+        _limits,
+        gives=LimitsAnswer,
+        at_once=True,
+    ),
+)
+
+
+@cache
+def versions() -> VersionsBody:
+    """Return what computes answers."""
+    return VersionsBody(threepass=version("threepass"), ortools=version("ortools"))

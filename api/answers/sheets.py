@@ -1,0 +1,576 @@
+"""Answer keys: racks of one's own or dealt, all of them answered, and the files to print them from."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
+from typing import Annotated, Final
+
+from pydantic import AfterValidator, ConfigDict, Field, SkipValidation, ValidationError
+
+from api import words
+from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf, NamedCard
+from api.answers.deals import DealChoice, check_choice, chosen_deals
+from api.answers.question import (
+    RACK,
+    ArrivalsBody,
+    CardAndLimits,
+    DrillBody,
+    LimitsBody,
+    arrivals_of,
+    drill_of,
+    limits_in_words,
+    versions,
+)
+from api.operations import WITH_A_BODY, Operation, Task
+from api.problems import Kind, Reply
+from api.reading import Answer, Parts, Request, Seed, Text, Tiles, read_rack, rounded
+from api.words import in_order
+from patterns.card_file import MAX_NAME, faults_of
+from patterns.faults import Fault, FaultyInputError
+from patterns.rack import RACK_SIZES, Rack, count_faults
+from patterns.tiles import Tile
+from solver.advice import Advice, ClashError, Closeness, advise
+from solver.deals import DealWish, Difficulty, FoundDeal, find_deals
+from solver.limits import Limits, hand_weights
+from solver.model import Status, Stopper
+from solver.passes import scores
+from solver.review import reasons
+from solver.rounds import PASS_SIZE, Round
+from solver.situation import Question, tables_of
+
+MAX_RACKS = 50
+MAX_PROBLEMS = 500
+# A PDF takes about a tenth of a second and two megabytes for each.
+MAX_PRINTED = 100
+MAX_SENTENCE = 1_000
+RUNNER_UPS, KEPT, GIVEN_UP = 2, 3, 2
+_OF_DEALS = tuple(DealChoice.model_fields)
+_PLAIN = r"^[^\x00-\x1f\x7f]*$"
+
+_Round = Annotated[Round, Field(strict=False)]
+_Tile = Annotated[Tile, Field(strict=False)]
+_Line = Annotated[str, Field(max_length=MAX_SENTENCE, pattern=_PLAIN)]
+_Name = Annotated[str, Field(min_length=1, max_length=MAX_NAME, pattern=_PLAIN)]
+_Worth = Annotated[float, Field(allow_inf_nan=False, ge=0, le=1e9), AfterValidator(rounded)]
+_Reach = Annotated[float, Field(allow_inf_nan=False, ge=0, le=1), AfterValidator(rounded)]
+_Count = Annotated[int, Field(ge=0, le=2**63)]
+_Pass = Annotated[list[_Tile], Field(max_length=PASS_SIZE)]
+_Number = Annotated[int, Field(ge=1, le=1_000_000, description="The number of the problem")]
+
+
+class RackBody(Request):
+    """A rack of one's own, and its round if that is another than the sheet's."""
+
+    rack: Tiles
+    round: _Round | None = Field(None, description="null: the round of the sheet")
+
+
+# Read by `_row`, so that the faults of all racks are told in one go.
+RackAsWritten = SkipValidation[Text | Annotated[list[Text], Field(max_length=100)] | RackBody]
+
+
+class SheetRequest(DealChoice):
+    """Racks of one's own, or racks dealt from a seed, all of them to be answered."""
+
+    racks: Annotated[list[RackAsWritten], Field(min_length=1, max_length=MAX_RACKS)] | None = Field(
+        None, description="Racks of one's own; the members for dealing are then not allowed"
+    )
+    round: _Round = Field(Round.FIRST_RIGHT, description="Of every problem; difficulty is measured in it")
+    drill: DrillBody | None = Field(None, description="null: a table of four")
+    card: CardAsWritten = Field(DEFAULT_CARD)
+    arrivals: ArrivalsBody | None = Field(None, description="null: the defaults of the round")
+    limits: LimitsBody = Field(
+        default_factory=lambda: LimitsBody(),
+        description="Of every pass; no tiles can be named, as no one rack has them",
+    )
+    key: bool = Field(
+        default=True, description="Whether to answer; without, racks are checked and listed, the key is empty"
+    )
+
+
+class _Part(Request):
+    """A part of a sheet: given by one operation, taken by the other."""
+
+    model_config = ConfigDict(validate_by_name=True, validate_by_alias=True)
+
+
+class SheetCard(_Part):
+    """The card."""
+
+    name: _Name
+    title: _Name
+
+
+class SheetVersions(_Part):
+    """What computed the key."""
+
+    threepass: _Name
+    ortools: _Name
+
+
+class SheetProblem(_Part):
+    """One rack to choose from."""
+
+    number: _Number
+    index: _Count | None = Field(description="With the seed, names the deal; null for a rack of one's own")
+    rack: Annotated[list[_Tile], Field(min_length=RACK_SIZES[0], max_length=RACK_SIZES[1])]
+    round: _Round
+
+
+class SheetRunnerUp(_Part):
+    """Another pass and what it costs."""
+
+    passed: _Pass = Field(validation_alias="pass", serialization_alias="pass")
+    gap: _Worth = Field(description="Expected hands that it costs against the best")
+
+
+class SheetChoice(_Part):
+    """The best pass of one number of own tiles, where the round leaves a choice."""
+
+    give: int = Field(ge=0, le=PASS_SIZE)
+    blind: int = Field(ge=0, le=PASS_SIZE)
+    passed: _Pass = Field(validation_alias="pass", serialization_alias="pass")
+    gap: _Worth = Field(description="Expected hands that it costs against the best number")
+
+
+class SheetHand(_Part):
+    """A hand kept within reach."""
+
+    name: _Name
+    family: _Name
+    reach: _Reach
+    tiles_away: int = Field(ge=0, le=14)
+
+
+class SheetLoss(_Part):
+    """A hand made less likely."""
+
+    name: _Name
+    family: _Name
+    reach_before: _Reach
+    reach: _Reach
+
+
+class SheetAnswer(_Part):
+    """The answer to one problem."""
+
+    number: _Number
+    passed: _Pass = Field(validation_alias="pass", serialization_alias="pass")
+    blind: int = Field(ge=0, le=PASS_SIZE, description="Incoming tiles that go on unseen")
+    expected_hands: _Worth = Field(description="Rack strength after the pass")
+    proved: bool = Field(description="Whether no pass that keeps the limits is worth more")
+    limits_cost: _Worth | None = Field(
+        description="Expected hands that limits on the pass cost; null without such limits"
+    )
+    gap: _Worth | None = Field(description="The runner-up's gap; null where there is none")
+    closeness: Annotated[Closeness, Field(strict=False)] | None = Field(description="How close it is")
+    runner_ups: Annotated[list[SheetRunnerUp], Field(max_length=RUNNER_UPS)]
+    by_number: Annotated[list[SheetChoice], Field(max_length=PASS_SIZE + 1)]
+    hands: Annotated[list[SheetHand], Field(max_length=KEPT)]
+    given_up: Annotated[list[SheetLoss], Field(max_length=GIVEN_UP)]
+    sentence: _Line
+
+
+class SheetBody(_Part):
+    """Problems and their key."""
+
+    seed: Seed | None = Field(description="null: racks of one's own")
+    card: SheetCard
+    round: _Round
+    drill: DrillBody | None
+    arrivals: ArrivalsBody | None
+    limits: Annotated[list[_Line], Field(max_length=1_000, description="The limits in words")]
+    versions: SheetVersions
+    difficulty: Annotated[Difficulty, Field(strict=False)] | None
+    problems: Annotated[list[SheetProblem], Field(max_length=MAX_PROBLEMS)]
+    key: Annotated[
+        list[SheetAnswer],
+        Field(max_length=MAX_PROBLEMS, description="One answer a problem, in order, or none at all"),
+    ]
+    complete: bool = Field(description="Whether as many problems were found as were wanted")
+    tried: _Count = Field(description="Deals tried, or racks of one's own")
+
+
+class SheetsAnswer(Answer):
+    """The sheet."""
+
+    sheet: SheetBody
+
+
+class Form(Enum):
+    """Forms of a file."""
+
+    HTML = "html"
+    PDF = "pdf"
+    CSV = "csv"
+
+
+class Part(Enum):
+    """Parts of a sheet, each a document of its own."""
+
+    PROBLEMS = "problems"
+    KEY = "key"
+
+
+class Paper(Enum):
+    """Sizes of paper."""
+
+    LETTER = "letter"
+    A4 = "a4"
+
+
+class PagesRequest(Request):
+    """A sheet to make a file of, and which."""
+
+    sheet: SheetBody
+    format: Annotated[Form, Field(strict=False)]
+    part: Annotated[Part, Field(strict=False)]
+    paper: Annotated[Paper, Field(strict=False)] = Paper.LETTER
+
+
+@dataclass(frozen=True)
+class _AskedSheet:
+    """What a request asks for: questions about racks of one's own, or else a wish for deals.
+
+    Attributes:
+        body: The request.
+        named: The card.
+        limits: The limits on every pass.
+        questions: One a rack.
+        wish: The wish, or None where there are questions.
+    """
+
+    body: SheetRequest
+    named: NamedCard
+    limits: Limits
+    questions: tuple[Question, ...]
+    wish: DealWish | None
+
+
+def _asked_sheet(written: object, shelf: CardShelf) -> _AskedSheet:
+    """Read a request for a sheet.
+
+    Raises:
+        FaultyInputError: every fault of every part.
+    """
+    parts = Parts(written)
+    body = parts.shape(SheetRequest)
+    rows = [_row(parts, index) for index in range(min(parts.length("racks"), MAX_RACKS))]
+    both = CardAndLimits.read(parts, shelf)
+    both.refuse_tiles(parts, "tiles that must stay or go are of one rack: a sheet has many")
+    if body is None:
+        raise FaultyInputError(parts.faults)
+    limits, named = both.limits(parts, body.limits), both.named
+    if body.racks is not None:
+        for name in _OF_DEALS:
+            if name in body.model_fields_set:
+                parts.add("no-use", (name,), "it is for dealt racks, and racks of your own were sent")
+    else:
+        if not parts.has("seed") and not parts.has("racks"):
+            parts.add("missing", ("seed",), "a seed deals racks; without one, send racks of your own")
+        check_choice(parts, body, named, drill=body.drill is not None)
+    questions = [_question(parts, named, limits, body, *row) for row in enumerate(rows)]
+    parts.check()
+    assert named is not None  # or there would have been a fault
+    wish = None if body.seed is None else _wish(named, limits, body, body.seed)
+    return _AskedSheet(body, named, limits, tuple(each for each in questions if each), wish)
+
+
+def _row(parts: Parts, index: int) -> tuple[Rack, Round | None] | None:
+    """Read one rack of one's own, with its round if it names one."""
+    whole = parts.part(("racks", index), lambda found: found)
+    if not isinstance(whole, dict):
+        rack = parts.part(("racks", index), read_rack)
+        return None if rack is None else (rack, None)
+    rack = parts.part(("racks", index, "rack"), read_rack)
+    try:
+        named = RackBody.model_validate(whole)
+    except ValidationError as error:
+        parts.faults += [fault.inside("racks", index) for fault in faults_of(error)]
+        return None
+    return None if rack is None else (rack, named.round)
+
+
+def _question(
+    parts: Parts,
+    named: NamedCard | None,
+    limits: Limits,
+    body: SheetRequest,
+    index: int,
+    row: tuple[Rack, Round | None] | None,
+) -> Question | None:
+    if named is None or row is None:
+        return None
+    rack, round_ = row
+    try:
+        return Question(
+            named.card,
+            rack,
+            round_ or body.round,
+            arrivals=arrivals_of(body.arrivals),
+            limits=limits,
+            alternatives=RUNNER_UPS,
+            drill=drill_of(body.drill),
+        )
+    except FaultyInputError as error:
+        told = {(fault.kind, fault.place) for fault in parts.faults}
+        for fault in error.faults:
+            # What is not of a rack is the same for all of them.
+            placed = fault.inside("racks", index) if fault.place[:1] == ("rack",) else fault
+            if (placed.kind, placed.place) not in told:
+                parts.faults.append(placed)
+        return None
+
+
+def _wish(named: NamedCard, limits: Limits, body: SheetRequest, seed: int) -> DealWish:
+    wish = chosen_deals(named, body, seed, drill_of(body.drill), limits)
+    return replace(wish, round=body.round, arrivals=arrivals_of(body.arrivals))
+
+
+def _sheets(task: Task) -> SheetsAnswer:
+    asked = _asked_sheet(task.written, task.cards)
+    if asked.wish is None:
+        return _own_sheet(asked, _advices(asked, task.stopper) if asked.body.key else ())
+    return _dealt_sheet(asked, *find_deals(asked.wish, task.stopper))
+
+
+def _advices(asked: _AskedSheet, stopper: Stopper) -> list[Advice]:
+    advices, faults = [], []
+    for index, question in enumerate(asked.questions):
+        try:
+            advices.append(advise(question, stopper))
+        except ClashError as error:
+            faults.append(Fault("limits-clash", ("racks", index), str(error)))
+    if faults:
+        raise FaultyInputError(faults)
+    return advices
+
+
+def _own_sheet(asked: _AskedSheet, advices: Sequence[Advice]) -> SheetsAnswer:
+    problems = [
+        SheetProblem(number=number, index=None, rack=list(question.rack.tiles), round=question.round)
+        for number, question in enumerate(asked.questions, 1)
+    ]
+    return _sheet(asked, problems, advices, complete=True, tried=len(problems))
+
+
+def _dealt_sheet(asked: _AskedSheet, found: Sequence[FoundDeal], tried: int) -> SheetsAnswer:
+    body = asked.body
+    problems = [
+        SheetProblem(number=number, index=each.deal.index, rack=list(each.deal.rack.tiles), round=body.round)
+        for number, each in enumerate(found, 1)
+    ]
+    advices = [each.advice for each in found] if body.key else []
+    return _sheet(asked, problems, advices, complete=len(found) == body.count, tried=tried)
+
+
+def _sheet(
+    asked: _AskedSheet, problems: list[SheetProblem], advices: Sequence[Advice], *, complete: bool, tried: int
+) -> SheetsAnswer:
+    body, computed = asked.body, versions()
+    return SheetsAnswer(
+        sheet=SheetBody(
+            seed=body.seed,
+            card=SheetCard(name=asked.named.name, title=asked.named.card.name),
+            round=body.round,
+            drill=body.drill,
+            arrivals=body.arrivals,
+            limits=limits_in_words(asked.limits),
+            versions=SheetVersions(threepass=computed.threepass, ortools=computed.ortools),
+            difficulty=None if asked.wish is None else body.difficulty,
+            problems=problems,
+            key=[_answer(number, advice) for number, advice in enumerate(advices, 1)],
+            complete=complete,
+            tried=tried,
+        )
+    )
+
+
+def _answer(number: int, advice: Advice) -> SheetAnswer:
+    chosen = next(value for value in advice.by_number if value.give == len(advice.passed))
+    return SheetAnswer(
+        number=number,
+        passed=in_order(advice.passed),
+        blind=chosen.blind,
+        expected_hands=advice.expected,
+        proved=advice.proof.status is Status.OPTIMAL,
+        limits_cost=None if advice.limits_cost is None else advice.limits_cost.expected,
+        gap=advice.runner_ups[0].gap if advice.runner_ups else None,
+        closeness=advice.closeness,
+        runner_ups=[
+            SheetRunnerUp(passed=in_order(other.passed), gap=other.gap) for other in advice.runner_ups
+        ],
+        by_number=[
+            SheetChoice(
+                give=value.give,
+                blind=value.blind,
+                passed=in_order(value.passed),
+                gap=max(0.0, advice.expected - value.expected),
+            )
+            for value in advice.by_number
+        ],
+        hands=[
+            SheetHand(
+                name=each.hand.name, family=each.hand.family, reach=each.reach, tiles_away=each.tiles_away
+            )
+            for each in advice.hands[:KEPT]
+        ],
+        given_up=[
+            SheetLoss(
+                name=each.hand.name, family=each.hand.family, reach_before=each.before, reach=each.after
+            )
+            for each in advice.given_up[:GIVEN_UP]
+        ],
+        sentence=key_sentence(advice),
+    )
+
+
+def key_sentence(advice: Advice) -> str:
+    """Say why the best pass is better than the next one, or what else would be as good."""
+    return words.key_sentence(advice, _kept_better(advice))
+
+
+def _kept_better(advice: Advice) -> list[tuple[str, float, float]]:
+    """Return names of hands that the best pass keeps better than the next, with both chances."""
+    if not advice.runner_ups:
+        return []
+    question, other = advice.question.giving(len(advice.passed)), advice.runner_ups[0]
+    weights = hand_weights(question.card, question.limits)
+    best, next_best = scores(
+        question.situation, tables_of(question.card), weights, [advice.passed, other.passed]
+    )
+    kept = reasons(question.card, weights, best, next_best)
+    return [(reason.hand.name, reason.before, reason.after) for reason in kept]
+
+
+def pages_of(written: object) -> PagesRequest:
+    """Read a request for pages.
+
+    Raises:
+        FaultyInputError: every fault of shape, or else every place where the sheet contradicts itself.
+    """
+    parts = Parts(written)
+    body = parts.shape(PagesRequest)
+    parts.check()
+    assert body is not None  # or there would have been a fault
+    for index, problem in enumerate(body.sheet.problems):
+        with parts.collecting("sheet", "problems", index, "rack"):
+            if faults := count_faults(problem.rack):
+                raise FaultyInputError(faults)
+    numbers = [problem.number for problem in body.sheet.problems]
+    if len(set(numbers)) < len(numbers):
+        parts.add("numbers", ("sheet", "problems"), "two problems have the same number")
+    answered = [answer.number for answer in body.sheet.key]
+    if answered and answered != numbers:
+        parts.add("numbers", ("sheet", "key"), "the key must answer every problem in order, or none")
+    if body.format is Form.PDF and len(numbers) > MAX_PRINTED:
+        detail = f"a PDF has at most {MAX_PRINTED} problems: send the sheet in parts, or ask for html"
+        parts.add("too-long", ("sheet", "problems"), detail)
+    if body.part is Part.KEY and numbers and not answered:
+        parts.add("no-key", ("part",), "this sheet has no key")
+    parts.check()
+    return body
+
+
+def _pages(task: Task) -> Reply:
+    from api.sheets.files import file_of
+
+    body = pages_of(task.written)
+    task.stopper.check()
+    made = file_of(body)
+    headers = {
+        "content-disposition": f'attachment; filename="{made.name}"',
+        # A page opened from here runs nothing and loads nothing, whatever is in the sheet.
+        "content-security-policy": "default-src 'none'; style-src 'unsafe-inline'; sandbox",
+        "x-content-type-options": "nosniff",
+    }
+    return Reply(200, made.content, MEDIA_TYPES[body.format], headers)
+
+
+MEDIA_TYPES = {
+    Form.HTML: "text/html; charset=utf-8",
+    Form.PDF: "application/pdf",
+    Form.CSV: "text/csv; charset=utf-8",
+}
+_EXAMPLES: Final[dict[str, object]] = {
+    "dealt": {"seed": 5, "count": 2, "difficulty": "close", "card": "small"},
+    "own_racks": {
+        "racks": [
+            RACK,
+            ["1b", "1b", "2b", "3c", "3c", "4d", "7d", "9d", "N", "S", "red", "F", "J"],
+            {"rack": RACK, "round": "courtesy"},
+        ],
+        "round": "first_left",
+        "card": "small",
+        "limits": {"no_pairs": True},
+    },
+    "checked_only": {"racks": [RACK], "card": "small", "key": False},
+}
+_SHEET: Final = {
+    "seed": 5,
+    "card": {"name": "small", "title": "Kitchen Table"},
+    "round": "first_right",
+    "drill": None,
+    "arrivals": None,
+    "limits": [],
+    "versions": {"threepass": "0.1.0", "ortools": "9.15.6755"},
+    "difficulty": "any",
+    "problems": [{"number": 1, "index": 0, "rack": RACK.split(), "round": "first_right"}],
+    "key": [
+        {
+            "number": 1,
+            "pass": ["4c", "6c", "E"],
+            "blind": 0,
+            "expected_hands": 0.512,
+            "proved": True,
+            "limits_cost": None,
+            "gap": 0.004,
+            "closeness": "close",
+            "runner_ups": [
+                {"pass": ["4c", "6c", "W"], "gap": 0.004},
+                {"pass": ["4c", "E", "W"], "gap": 0.011},
+            ],
+            "by_number": [{"give": 3, "blind": 0, "pass": ["4c", "6c", "E"], "gap": 0.0}],
+            "hands": [{"name": "Copper Pans", "family": "shelves", "reach": 0.11, "tiles_away": 8}],
+            "given_up": [{"name": "Open Window", "family": "weather", "reach_before": 0.04, "reach": 0.01}],
+            "sentence": "Giving west wind in place of east wind would be 0.8 % weaker (0.0040).",
+        }
+    ],
+    "complete": True,
+    "tried": 1,
+}
+_PAGES: Final[dict[str, object]] = {
+    "problems_to_print": {"sheet": _SHEET, "format": "html", "part": "problems", "paper": "a4"},
+    "key_as_table": {"sheet": _SHEET, "format": "csv", "part": "key"},
+}
+
+OPERATIONS = (
+    Operation(
+        "/v1/sheets",
+        "sheets",
+        "sheets",
+        "Problems and their answer key",
+        "Answer many racks at once: those sent, or those dealt from a seed; the same request, the same bytes."
+        "\n\nWhen the budget ends before enough deals were found, `complete` is false and those found are"
+        " returned.",
+        _sheets,
+        takes=SheetRequest,
+        gives=SheetsAnswer,
+        problems=(*WITH_A_BODY, Kind.NO_ANSWER),
+        examples=_EXAMPLES,
+    ),
+    Operation(
+        "/v1/sheets/pages",
+        "sheet_pages",
+        "sheets",
+        "A sheet as a file to print or to calculate with",
+        "Make one file of a sheet: its problems or its key. Nothing is kept; the same sheet, the same bytes.",
+        _pages,
+        takes=PagesRequest,
+        files=("text/html", "application/pdf", "text/csv"),
+        problems=(*WITH_A_BODY, Kind.NOT_INSTALLED),
+        examples=_PAGES,
+    ),
+)

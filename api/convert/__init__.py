@@ -1,1 +1,0 @@
-"""Between the wire's shapes and the solver's: the one place where they meet."""

@@ -1,0 +1,228 @@
+"""What the server tells of itself: its log, JSON lines, and metrics in the text format of Prometheus.
+
+Neither has anything of what clients wrote.
+"""
+
+from __future__ import annotations
+
+import json
+import logging
+import os
+import re
+import traceback
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from api.problems import Reply
+
+QUEUE_WAIT = "threepass.queue_wait"
+ROUTE = "threepass.route"
+# Where the processes of one server add up their numbers; prometheus_client reads it when it is imported.
+FOLDER = "PROMETHEUS_MULTIPROC_DIR"
+_MEMBERS = "threepass"
+# Their messages quote nothing that was sent.
+_OWN = ("uvicorn", "threepass")
+# A method is a word of the client's own choosing; any other is not repeated.
+_METHODS = frozenset({"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE", "CONNECT"})
+_SECONDS = (0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0, 10.0, 30.0, 60.0)
+_NO_ROUTE = "none"
+_access = logging.getLogger("threepass.access")
+
+
+class JsonLines(logging.Formatter):
+    """Writes each record as one line of JSON (ASCII, so that no encoding can spoil it).
+
+    Errors nobody foresaw may quote a request in their messages, and so may what libraries log. By default
+    only the error's type is written, and where it was raised, and a library's message before its blanks
+    are filled in; asyncio quotes errors in the lines after its first, which are left out too.
+
+    Args:
+        details: Write the messages too.
+    """
+
+    def __init__(self, details: bool) -> None:
+        super().__init__()
+        self._details = details
+
+    def format(self, record: logging.LogRecord) -> str:
+        """Return the line, without its end."""
+        entry: dict[str, object] = {
+            "time": datetime.fromtimestamp(record.created, UTC).isoformat(timespec="milliseconds"),
+            "level": record.levelname.lower(),
+            "logger": record.name,
+            "message": self._message(record),
+            **getattr(record, _MEMBERS, {}),
+        }
+        error = record.exc_info[1] if record.exc_info else None
+        if error is not None:
+            entry["error"] = type(error).__name__
+            entry["trace"] = self._trace(error)
+        return json.dumps(entry, default=str)
+
+    def _message(self, record: logging.LogRecord) -> str:
+        if self._details:
+            return record.getMessage()
+        own = record.name.partition(".")[0] in _OWN
+        return (record.getMessage() if own else str(record.msg)).partition("\n")[0]
+
+    def _trace(self, error: BaseException) -> str:
+        if self._details:
+            return "".join(traceback.format_exception(error))
+        told: list[str] = []
+        seen: set[int] = set()
+        cause: BaseException | None = error
+        while cause is not None and id(cause) not in seen:
+            seen.add(id(cause))
+            frames = traceback.format_list(traceback.extract_tb(cause.__traceback__))
+            told.insert(0, "".join([*frames, f"{type(cause).__name__}\n"]))
+            cause = cause.__cause__ or cause.__context__
+        return "\n".join(told)
+
+
+def log_config(details: bool) -> dict[str, Any]:
+    """Return the configuration of `logging.config` for a server: everything on stderr as JSON lines."""
+    return {
+        "version": 1,
+        "disable_existing_loggers": False,
+        "formatters": {"lines": {"()": JsonLines, "details": details}},
+        "handlers": {
+            "stderr": {"class": "logging.StreamHandler", "formatter": "lines", "stream": "ext://sys.stderr"}
+        },
+        "root": {"handlers": ["stderr"], "level": "WARNING"},
+        "loggers": {name: {"level": "INFO"} for name in _OWN},
+    }
+
+
+@dataclass(frozen=True)
+class Served:
+    """What may be known of a request that was served.
+
+    Attributes:
+        method: Its method.
+        route: The template of what took it, such as ``/v1/cards/{name}``, or None.
+        status: What was answered, or None when the answer never began.
+        seconds: From its head to the end of its answer.
+        queue_wait: Seconds it waited for a thread, or None when it was not let into the pool.
+    """
+
+    request_id: str
+    method: str
+    route: str | None
+    status: int | None
+    seconds: float
+    queue_wait: float | None
+
+    def log(self) -> None:
+        """Write the access log."""
+        wait = None if self.queue_wait is None else _milliseconds(self.queue_wait)
+        members = {
+            "request_id": self.request_id,
+            "method": self.known_method,
+            "route": self.route,
+            "status": self.status,
+            "milliseconds": _milliseconds(self.seconds),
+            "queue_wait_ms": wait,
+        }
+        _access.info("served", extra={_MEMBERS: members})
+
+    @property
+    def known_method(self) -> str:
+        """The method, or ``OTHER``."""
+        return self.method if self.method in _METHODS else "OTHER"
+
+
+def _milliseconds(seconds: float) -> float:
+    return round(seconds * 1000, 1)
+
+
+class Metrics:
+    """What one process counts.
+
+    Raises:
+        ImportError: on construction, prometheus_client is not installed.
+    """
+
+    def __init__(self) -> None:
+        from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram, ProcessCollector
+
+        registry = CollectorRegistry()
+        self._registry = registry
+        self._running = Gauge(
+            "threepass_requests_in_progress",
+            "Requests being read, waiting, solved or answered",
+            registry=registry,
+            multiprocess_mode="livesum",
+        )
+        self._requests = Counter(
+            "threepass_requests", "Requests served", ("method", "route", "status"), registry=registry
+        )
+        self._seconds = Histogram(
+            "threepass_request_seconds",
+            "Seconds from a request's head to the end of its answer",
+            ("route",),
+            registry=registry,
+            buckets=_SECONDS,
+        )
+        self._waits = Histogram(
+            "threepass_queue_wait_seconds",
+            "Seconds that a request waited for a thread",
+            registry=registry,
+            buckets=_SECONDS,
+        )
+        ProcessCollector(registry=registry)
+
+    @contextmanager
+    def in_progress(self) -> Iterator[None]:
+        """Count a request as under way while a block runs."""
+        with self._running.track_inprogress():
+            yield
+
+    def count(self, served: Served) -> None:
+        """Count a request that was served."""
+        route = served.route or _NO_ROUTE
+        self._requests.labels(served.known_method, route, str(served.status or "none")).inc()
+        self._seconds.labels(route).observe(served.seconds)
+        if served.queue_wait is not None:
+            self._waits.observe(served.queue_wait)
+
+    def reply(self) -> Reply:
+        """Return all numbers, those of the server's other processes added."""
+        from prometheus_client import CONTENT_TYPE_PLAIN_0_0_4, CollectorRegistry, generate_latest
+        from prometheus_client.multiprocess import MultiProcessCollector
+
+        registry, folder = self._registry, os.environ.get(FOLDER)
+        if folder is not None:
+            _forget_the_dead(Path(folder))
+            registry = CollectorRegistry()
+            MultiProcessCollector(registry)  # type: ignore[no-untyped-call]
+        return Reply(200, generate_latest(registry), CONTENT_TYPE_PLAIN_0_0_4)
+
+
+def metrics_if_installed() -> Metrics | None:
+    """Return the metrics, or None when prometheus_client is not installed."""
+    try:
+        return Metrics()
+    except ImportError:
+        return None
+
+
+def _forget_the_dead(folder: Path) -> None:
+    """Drop what processes that were killed had under way; what they counted stays."""
+    for file in folder.glob("gauge_livesum_*.db"):
+        found = re.fullmatch(r"gauge_livesum_(\d+)\.db", file.name)
+        if found and not _lives(int(found[1])):
+            file.unlink(missing_ok=True)
+
+
+def _lives(process: int) -> bool:
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except PermissionError:
+        return True
+    return True

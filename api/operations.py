@@ -1,0 +1,206 @@
+"""What an operation is, and the description of all of them (OpenAPI 3.1)."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from importlib.metadata import version
+from typing import TYPE_CHECKING, Any
+
+from pydantic import BaseModel
+from pydantic.json_schema import JsonSchemaMode, models_json_schema
+
+from api.problems import MEDIA_TYPE, Kind, Problem, Reply
+from api.reading import Answer, Request
+
+if TYPE_CHECKING:
+    from api.answers.cards import CardShelf
+    from solver.model import Stopper
+
+_ABOUT = """\
+Stateless JSON. Every error is a problem of RFC 9457 that names all faults with JSON pointers. Any request
+may carry an id in `x-request-id` (up to 64 letters, digits, `.`, `_`, `-`); every answer carries one.
+Members called `words` are texts and numbers for people, ready to print; programs read the numbers."""
+_REF = "#/components/schemas/{model}"
+_ANYWHERE = (Kind.WRONG_METHOD, Kind.INTERNAL)
+WITH_A_BODY = (
+    Kind.NOT_JSON,
+    Kind.TOO_SLOW,
+    Kind.TOO_LARGE,
+    Kind.WRONG_MEDIA_TYPE,
+    Kind.INVALID,
+    Kind.BUSY,
+)
+
+
+@dataclass(frozen=True)
+class Task:
+    """One request, to be done.
+
+    Attributes:
+        cards: Cards that are ready for use.
+        stopper: Ends the work on request.
+        written: The body as parsed from JSON; None where the operation takes none.
+        named: Parts of the address by name, such as a card's.
+    """
+
+    cards: CardShelf
+    stopper: Stopper
+    written: object
+    named: Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class Operation:
+    """One operation of the service.
+
+    Attributes:
+        path: Its address; ``{name}`` in it stands for one part.
+        name: Its name in the description.
+        tag: The resource it belongs to.
+        summary: A line, without a full stop.
+        about: More about it.
+        job: Does it.
+        takes: The shape of its body; None where it takes none, and its method is then GET.
+        gives: The shape of a success; None where that is a file.
+        files: Media types of a file.
+        problems: What may go wrong, besides what may anywhere.
+        examples: By name, bodies that work.
+        example: A body of a success.
+        at_once: Whether it is done without waiting for a thread.
+    """
+
+    path: str
+    name: str
+    tag: str
+    summary: str
+    about: str
+    job: Callable[[Task], Answer | Reply]
+    takes: type[Request] | None = None
+    gives: type[Answer] | None = None
+    files: Sequence[str] = ()
+    problems: Sequence[Kind] = ()
+    examples: Mapping[str, object] = field(default_factory=dict)
+    example: object = None
+    at_once: bool = False
+
+    @property
+    def method(self) -> str:
+        """Its HTTP method."""
+        return "GET" if self.takes is None else "POST"
+
+    def match(self, path: str) -> dict[str, str] | None:
+        """Return the named parts of an address, if it is one of this operation."""
+        pattern, given = self.path.split("/"), path.split("/")
+        if len(pattern) != len(given):
+            return None
+        named = {}
+        for wanted, found in zip(pattern, given, strict=True):
+            if wanted.startswith("{") and found:
+                named[wanted.strip("{}")] = found
+            elif wanted != found:
+                return None
+        return named
+
+
+def description(operations: Sequence[Operation]) -> dict[str, Any]:
+    """Return the description of the service."""
+    paths: dict[str, dict[str, Any]] = {}
+    for operation in operations:
+        paths.setdefault(operation.path, {})[operation.method.lower()] = _described(operation)
+    return {
+        "openapi": "3.1.0",
+        "info": {
+            "title": "threepass",
+            "summary": "What should I pass?",
+            "description": _ABOUT,
+            "version": version("threepass"),
+        },
+        "paths": paths,
+        "components": {"schemas": dict(sorted(_schemas(operations).items()))},
+    }
+
+
+def _described(operation: Operation) -> dict[str, Any]:
+    says: dict[str, Any] = {
+        "tags": [operation.tag],
+        "summary": operation.summary,
+        "description": operation.about,
+        "operationId": operation.name,
+    }
+    named = [part.strip("{}") for part in operation.path.split("/") if part.startswith("{")]
+    if named:
+        says["parameters"] = [
+            {"name": name, "in": "path", "required": True, "schema": {"type": "string"}, "example": "small"}
+            for name in named
+        ]
+    if operation.takes is not None:
+        examples = {name: {"value": value} for name, value in operation.examples.items()}
+        content = {"schema": _reference(operation.takes), "examples": examples}
+        says["requestBody"] = {"required": True, "content": {"application/json": content}}
+    says["responses"] = {"200": _success(operation), **_problems(operation)}
+    return says
+
+
+def _reference(model: type[BaseModel]) -> dict[str, str]:
+    return {"$ref": _REF.format(model=model.__name__)}
+
+
+def _success(operation: Operation) -> dict[str, Any]:
+    if operation.gives is None:
+        content: dict[str, Any] = {each: {"schema": {"type": "string"}} for each in operation.files}
+    else:
+        content = {"application/json": {"schema": _reference(operation.gives)}}
+        if operation.example is not None:
+            content["application/json"]["example"] = operation.example
+    return {"description": "Success", "content": content}
+
+
+def _problems(operation: Operation) -> dict[str, Any]:
+    responses: dict[str, Any] = {}
+    kinds = {*operation.problems, *_ANYWHERE}
+    for kind in sorted(kinds, key=lambda kind: (kind.status, kind.word)):
+        response = responses.setdefault(str(kind.status), _problem_response(kind.status))
+        response["description"] = "; ".join(filter(None, (response["description"], kind.title)))
+        response["content"][MEDIA_TYPE]["examples"][kind.word] = {"value": _problem_example(kind)}
+    return responses
+
+
+def _problem_response(status: int) -> dict[str, Any]:
+    content = {MEDIA_TYPE: {"schema": _reference(Problem), "examples": {}}}
+    if status != Kind.BUSY.status:
+        return {"description": "", "content": content}
+    retry = {
+        "description": "Seconds after which to try again; absent when that would not help",
+        "schema": {"type": "integer"},
+    }
+    return {"description": "", "content": content, "headers": {"retry-after": retry}}
+
+
+def _problem_example(kind: Kind) -> dict[str, object]:
+    items: dict[Kind, tuple[str, str, str]] = {
+        Kind.INVALID: ("#/rack/12", "column 1: '0b' is not a tile", "unknown-tile"),
+        Kind.LIMITS_CLASH: ("#/limits/stay", "two flowers must stay", "limit"),
+    }
+    return {
+        "type": kind.urn,
+        "title": kind.title,
+        "status": kind.status,
+        "detail": "what went wrong this time",
+        "request_id": "7f9c24e5a1",
+        "errors": [
+            dict(zip(("pointer", "detail", "type"), items[kind], strict=True)) for _ in range(kind in items)
+        ],
+    }
+
+
+def _schemas(operations: Iterable[Operation]) -> dict[str, Any]:
+    wanted: dict[tuple[type[BaseModel], JsonSchemaMode], None] = {(Problem, "serialization"): None}
+    for operation in operations:
+        if operation.takes is not None:
+            wanted[operation.takes, "validation"] = None
+        if operation.gives is not None:
+            wanted[operation.gives, "serialization"] = None
+    _, together = models_json_schema(list(wanted), ref_template=_REF)
+    definitions: dict[str, Any] = together["$defs"]
+    return definitions

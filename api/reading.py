@@ -1,0 +1,215 @@
+"""Reading what a client sent, part by part, so that the faults of all parts are named together."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from typing import Annotated, NoReturn, TypeVar
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, SkipValidation, ValidationError
+
+from patterns.card_file import MAX_NAME, faults_of
+from patterns.faults import Fault, FaultyInputError
+from patterns.rack import MAX_TEXT, MAX_TOKENS, Rack, parse_rack, parse_tiles
+from patterns.tiles import Tile
+
+DECIMALS = 12
+# No shape has more objects inside one another.
+_DEEPEST = 8
+_NOTHING = object()
+Place = tuple[str | int, ...]
+
+
+class Request(BaseModel):
+    """Something a client sends: unknown members and silent conversions are refused."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+
+
+class Answer(BaseModel):
+    """Something a client gets; members are written in the order they are declared."""
+
+    model_config = ConfigDict(frozen=True)
+
+
+def rounded(number: float) -> float:
+    """Return a number as it is written in an answer."""
+    return round(number, DECIMALS) + 0.0  # adding zero turns -0.0 into 0.0
+
+
+# Rounded so that an answer is the same bytes on every machine.
+Number = Annotated[float, AfterValidator(rounded)]
+Seed = Annotated[int, Field(ge=0, le=2**63 - 1)]
+Name = Annotated[str, Field(min_length=1, max_length=MAX_NAME)]
+Text = Annotated[str, Field(max_length=MAX_TEXT)]
+# Read by `Parts.part`, so that faults of shape and of content are told in one go.
+Tiles = SkipValidation[Text | Annotated[list[Text], Field(max_length=MAX_TOKENS)]]
+Shape = TypeVar("Shape", bound=Request)
+Read = TypeVar("Read")
+
+
+class NotJsonError(Exception):
+    """The body is not UTF-8 or not JSON; the message says where."""
+
+
+def _refuse(constant: str) -> NoReturn:
+    raise NotJsonError(f"{constant} is not a number of JSON")
+
+
+def parse_json(body: bytes) -> object:
+    """Return the value that a body stands for.
+
+    Raises:
+        NotJsonError: it is not UTF-8, not JSON, nested too deeply, or has a number of thousands of digits.
+    """
+    try:
+        return json.loads(body.decode("utf-8-sig"), parse_constant=_refuse)
+    except UnicodeDecodeError as error:
+        raise NotJsonError(f"not UTF-8 at byte {error.start}") from None
+    except json.JSONDecodeError as error:
+        byte = len(error.doc[: error.pos].encode("utf-8"))
+        at = f"line {error.lineno}, column {error.colno} (byte {byte})"
+        raise NotJsonError(f"{at}: {error.msg[:1].lower()}{error.msg[1:]}") from None
+    except RecursionError:
+        raise NotJsonError("nested too deeply") from None
+    except ValueError:
+        raise NotJsonError("a number has too many digits") from None
+
+
+class Parts:
+    """A body that is being read, and its faults so far.
+
+    Args:
+        written: The body as parsed from JSON.
+    """
+
+    def __init__(self, written: object) -> None:
+        self._written = written
+        self.faults: list[Fault] = []
+
+    def shape(self, model: type[Shape]) -> Shape | None:
+        """Read the body's shape.
+
+        Each part that is wrong becomes a fault, and the rest is read as if that part were not there.
+
+        Returns:
+            None if something that must be there is missing or wrong.
+        """
+        rest = self._written
+        # An object that lacks what was taken from it is wrong in turn, and is taken whole the next time.
+        for again in range(_DEEPEST):
+            try:
+                return model.model_validate(rest)
+            except ValidationError as error:
+                wrong = faults_of(error)
+            if not again:
+                self.faults += wrong
+            rest = _without(rest, [_spoiled(fault) for fault in wrong])
+        return None
+
+    def part(self, place: Place, read: Callable[[object], Read], absent: object = _NOTHING) -> Read | None:
+        """Read the part at a place.
+
+        Args:
+            place: Where it stands.
+            read: Reads what stands there.
+            absent: Read instead if nothing stands there.
+
+        Returns:
+            None if there is nothing to read, or, with faults collected, if it cannot be read.
+        """
+        found = self._found(place)
+        value = absent if found is _NOTHING else found
+        if value is _NOTHING:
+            return None
+        with self.collecting(*place):
+            return read(value)
+        return None
+
+    def has(self, *place: str | int) -> bool:
+        """Return whether something stands at a place."""
+        return self._found(place) is not _NOTHING
+
+    def length(self, *place: str | int) -> int:
+        """Return how many items the list at a place has; 0 if no list is there."""
+        found = self._found(place)
+        return len(found) if isinstance(found, list) else 0
+
+    def _found(self, place: Place) -> object:
+        value = self._written
+        for step in place:
+            value = _at(value, step)
+        return value
+
+    def add(self, kind: str, place: Place, detail: str) -> None:
+        """Collect one fault."""
+        self.faults.append(Fault(kind, place, detail))
+
+    @contextmanager
+    def collecting(self, *outer: str | int) -> Iterator[None]:
+        """Collect the faults that are raised inside, seen from an enclosing part."""
+        try:
+            yield
+        except FaultyInputError as error:
+            self.faults += error.inside(*outer).faults
+
+    def check(self) -> None:
+        """Raise the faults collected.
+
+        Raises:
+            FaultyInputError: there are some.
+        """
+        if self.faults:
+            raise FaultyInputError(self.faults)
+
+
+def _at(value: object, step: str | int) -> object:
+    if isinstance(value, list) and isinstance(step, int) and step < len(value):
+        return value[step]
+    return value.get(step, _NOTHING) if isinstance(value, dict) else _NOTHING
+
+
+def _spoiled(fault: Fault) -> Place:
+    """Return what cannot be read for a fault: where a member is missing, the object that lacks it."""
+    return fault.place[:-1] if fault.kind == "missing" else fault.place
+
+
+def _without(written: object, places: Sequence[Place]) -> object:
+    """Return a copy of an object that lacks the members at some places; of a list, the whole list."""
+    if not isinstance(written, dict) or () in places:
+        return None
+    gone = {place[0] for place in places if len(place) == 1 or isinstance(place[1], int)}
+    inner: dict[str | int, list[Place]] = {}
+    for place in places:
+        if place[0] not in gone:
+            inner.setdefault(place[0], []).append(place[1:])
+    return {
+        key: _without(value, inner[key]) if key in inner else value
+        for key, value in written.items()
+        if key not in gone
+    }
+
+
+def _tiles_written(written: object) -> str | list[object]:
+    if isinstance(written, str | list):
+        return written
+    raise FaultyInputError([Fault("tiles-type", (), "tiles are written as one text or as a list of tokens")])
+
+
+def read_rack(written: object) -> Rack:
+    """Read a rack from JSON.
+
+    Raises:
+        FaultyInputError: as `parse_rack`, or neither a text nor a list.
+    """
+    return parse_rack(_tiles_written(written))
+
+
+def read_tiles(written: object) -> tuple[Tile, ...]:
+    """Read tiles from JSON.
+
+    Raises:
+        FaultyInputError: as `parse_tiles`, or neither a text nor a list.
+    """
+    return parse_tiles(_tiles_written(written))

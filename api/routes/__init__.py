@@ -1,1 +1,0 @@
-"""The operations, one resource a file."""

@@ -1,0 +1,202 @@
+"""The service: one function from a request's bytes to an answer's, without a server or an event loop."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Sequence
+from functools import cache
+from types import TracebackType
+from typing import TYPE_CHECKING, Any, Self
+from urllib.parse import unquote
+from uuid import uuid4
+
+from api import words
+from api.words import clock, counted, fine, percent
+from patterns.faults import FaultyInputError
+from patterns.rack import parse_tiles
+from patterns.tiles import Tile
+from solver.rounds import Round
+
+if TYPE_CHECKING:
+    from api.operations import Operation
+    from api.problems import Reply
+    from api.settings import Settings
+    from solver.model import Stopper
+
+__all__ = [
+    "Service",
+    "clock",
+    "counted",
+    "describe",
+    "fine",
+    "in_order",
+    "percent",
+    "read_tiles",
+    "round_words",
+    "tile_words",
+]
+
+
+def _operations() -> tuple[Operation, ...]:
+    # Loads the solver: half a second that a client of a server does not spend.
+    from api.answers import advice, ahead, cards, deals, question, reviews, sheets
+
+    resources = (advice, ahead, reviews, deals, sheets, cards, question)
+    return tuple(operation for resource in resources for operation in resource.OPERATIONS)
+
+
+def _itself(operations: Sequence[Operation]) -> Operation:
+    """Return the operation that describes the others."""
+    from api.operations import Operation, description
+    from api.problems import Reply
+
+    described = cache(lambda: Reply(200, json.dumps(description(operations)).encode()))
+    about = "Return what this says."
+    return Operation(
+        "/openapi.json", "describe", "health", "This description", about, lambda _: described(), at_once=True
+    )
+
+
+class Service:
+    """Answers requests, one at a time in each thread that asks; safe to use from many threads.
+
+    Args:
+        settings: Settings; by default those of the environment.
+
+    Raises:
+        FaultySettingsError: settings in the environment that cannot be read (a ValueError).
+    """
+
+    def __init__(self, settings: Settings | None = None) -> None:
+        from api.answers.cards import CardShelf
+        from api.settings import Settings
+
+        self.settings = settings or Settings.from_environment()
+        described = _operations()
+        self.operations: Sequence[Operation] = (*described, _itself(described))
+        self._cards = CardShelf(self.settings.kept_cards)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        """Nothing is held open."""
+
+    def answer(self, method: str, path: str, body: bytes = b"") -> Reply:
+        """Answer one request.
+
+        Args:
+            method: ``GET`` or ``POST``.
+            path: The address as it stands in a URL, such as ``/v1/advice``.
+            body: The body.
+
+        Returns:
+            A success, or the problem that says what is wrong; what a client does is never an exception.
+        """
+        from api.problems import problem_reply
+
+        request_id = uuid4().hex
+        try:
+            operation, named = self.find(method, unquote(path, errors="replace"))
+        except Exception as error:
+            return problem_reply(error, request_id)
+        return self.respond(operation, named, body, request_id)
+
+    def find(self, method: str, path: str) -> tuple[Operation, dict[str, str]]:
+        """Return the operation at an address, and the parts of the address it names.
+
+        Raises:
+            ProblemError: there is nothing at the address, or not for that method.
+        """
+        from api.problems import Kind, ProblemError
+
+        there = [
+            (operation, named)
+            for operation in self.operations
+            if (named := operation.match(path)) is not None
+        ]
+        for operation, named in there:
+            if method == operation.method or (method == "HEAD" and operation.method == "GET"):
+                return operation, named
+        if not there:
+            raise ProblemError(Kind.NOT_FOUND, "there is nothing at this address")
+        allowed = ", ".join(operation.method for operation, _ in there)
+        detail = f"{allowed} is the method for this address"
+        raise ProblemError(Kind.WRONG_METHOD, detail, headers={"allow": allowed})
+
+    def respond(
+        self,
+        operation: Operation,
+        named: dict[str, str],
+        body: bytes,
+        request_id: str,
+        stopper: Stopper | None = None,
+    ) -> Reply:
+        """Do an operation.
+
+        Args:
+            operation: The operation.
+            named: Parts of the address.
+            body: The body; not looked at where the operation takes none.
+            request_id: Names the request in a problem and in the log.
+            stopper: Ends the work on request from another thread.
+        """
+        from api.operations import Task
+        from api.problems import Reply, problem_reply
+        from api.reading import parse_json
+        from solver.model import Stopper
+
+        stopper = stopper or Stopper()
+        try:
+            stopper.check()
+            written = None if operation.takes is None else parse_json(body)
+            made = operation.job(Task(self._cards, stopper, written, named))
+            if isinstance(made, Reply):
+                return made
+            return Reply(200, made.model_dump_json(by_alias=True).encode())
+        except Exception as error:
+            return problem_reply(error, request_id)
+
+
+def describe() -> dict[str, Any]:
+    """Return the description of the service (OpenAPI 3.1)."""
+    from api.operations import description
+
+    return description(_operations())
+
+
+def read_tiles(text: str) -> tuple[list[str], list[str]]:
+    """Return the tokens of the tiles in a text, as they were written, and its faults, a line each."""
+    try:
+        return [tile.value for tile in parse_tiles(text)], []
+    except FaultyInputError as error:
+        return [], [fault.detail for fault in error.faults]
+
+
+def in_order(tokens: Iterable[str]) -> list[str]:
+    """Return tiles' tokens in the fixed order of kinds.
+
+    Raises:
+        ValueError: one is no tile's token.
+    """
+    return [tile.value for tile in words.in_order(map(Tile, tokens))]
+
+
+def tile_words(token: str) -> str:
+    """Return a tile's token in words: ``4c`` is ``4 crak``.
+
+    Raises:
+        ValueError: it is no tile's token.
+    """
+    return Tile(token).word
+
+
+def round_words(round_: str) -> str:
+    """Return a round's token in words: ``first_right`` is ``First right``.
+
+    Raises:
+        ValueError: it is no round's token.
+    """
+    return words.round_words(Round(round_))

@@ -1,0 +1,432 @@
+"""Words and numbers for people, made once: the command, the page and the print show them as they are.
+
+One line each, without markup or an end of line. Losses are a share of the best first, the number second.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from patterns.tiles import Tile
+from solver.rounds import RULES, SECOND_CHARLESTON, Round
+
+if TYPE_CHECKING:  # a client of a server uses what is here too, and need not load the solver
+    from solver.advice import Advice, Closeness, LimitsCost
+    from solver.ahead import Vote
+    from solver.arrivals import Coming
+    from solver.review import GradedPass, Review, Session
+    from solver.why import HandStanding, Sensitivity, TileCost, Why
+
+STRENGTH_NOTE = "Rack strength is all chances added up; it compares passes."
+ALONE_NOTE = "Alone: the chance for a player who from now on goes for that hand only."
+CHANCE_NOTE = "The chance is that of completing the hand's best target from a random deal, by the model."
+STOP_RULE = "Any one player may stop the second Charleston: a vote says whether you would stop it."
+TRAITS = {
+    "one-suit": "Suited tiles of one suit only",
+    "two-suits": "Suited tiles of two suits",
+    "three-suits": "Suited tiles of all three suits",
+    "pairs-only": "Nothing but pairs",
+    "big-groups": "A group of five or more alike",
+    "no-flowers": "No flowers",
+    "winds-dragons-only": "No suited tiles",
+    "no-joker-needed": "Can be made without jokers",
+    "concealed": "Concealed",
+    "narrow": "Ranks that lie within four",
+}
+# By what they are called on the wire.
+_PROVED = "optimal"
+_LEADS = {"close": "a close choice", "fair": "a fair lead", "clear": "a clear best"}
+_IN_SHORT = {"only pass": "the only pass allowed", "toss-up": "a toss-up", **_LEADS}
+_VERDICTS = {
+    "stop": "stop after the first Charleston",
+    "go on": "go on to the second Charleston",
+    "too close to call": "too close to call: the samples do not tell",
+}
+
+
+def percent(share: float) -> str:
+    """Return a share in percent; what would round to nothing says so."""
+    return "under 0.1 %" if 0 < share < 0.0005 else f"{100 * share:.1f} %"
+
+
+def strength(expected: float) -> str:
+    """Return a rack strength; what would round to nothing says so."""
+    return "under 0.001" if 0 < expected < 0.0005 else f"{expected:.3f}"
+
+
+def fine(number: float) -> str:
+    """Return a small difference of rack strength; what would round to nothing says so."""
+    return "under 0.0001" if 0 < number < 0.00005 else f"{number:.4f}"
+
+
+def counted(number: int, one: str) -> str:
+    """Return a number with its noun: ``1 hand``, ``1,043 targets``."""
+    return f"{number:,} {one if number == 1 else one + 's'}"
+
+
+def share_and_number(lost: float, best: float) -> str:
+    """Return a loss as a share of the best, and as a number: ``2.2 % (0.0178)``."""
+    return f"{percent(lost / best)} ({fine(lost)})" if best > 0 else fine(lost)
+
+
+def loss(gap: float, best: float) -> str:
+    """Return how far a pass is behind the best: ``2.2 % weaker (0.0178)``."""
+    if gap == 0:
+        return "the same"
+    return f"{percent(gap / best)} weaker ({fine(gap)})" if best > 0 else f"{fine(gap)} weaker"
+
+
+def clock(seconds: float) -> str:
+    """Write seconds as minutes and seconds to a tenth, half up: 119 is ``1:59.0``, 59.97 is ``1:00.0``."""
+    tenths = int(Fraction(seconds) * 10 + Fraction(1, 2))
+    return f"{tenths // 600}:{tenths % 600 // 10:02d}.{tenths % 10}"
+
+
+def round_words(round_: Round) -> str:
+    """Return a round for people: ``First right``."""
+    return round_.value.replace("_", " ").capitalize()
+
+
+def may_give(round_: Round) -> str:
+    """Return how many tiles a round takes."""
+    rule = RULES[round_]
+    if rule.fewest == 3:
+        return "pass three tiles"
+    return "pass three, blind tiles among them if you like" if rule.blind else "pass none to three tiles"
+
+
+def in_order(tiles: Iterable[Tile]) -> list[Tile]:
+    """Return tiles in the fixed order."""
+    return sorted(tiles, key=lambda tile: tile.position)
+
+
+def tiles_words(tiles: Iterable[Tile], blind: int = 0) -> str:
+    """Return tiles in words, and how many more go on unseen: ``4 bam, east wind and 1 blind``."""
+    own = ", ".join(tile.word for tile in in_order(tiles))
+    return " and ".join([*([own] if own else []), *([f"{blind} blind"] if blind else [])]) or "nothing"
+
+
+def number_words(give: int, blind: int) -> str:
+    """Return how many tiles go: ``2 and 1 blind``."""
+    return f"{give} and {blind} blind" if blind else str(give)
+
+
+def strength_words(before: float, after: float) -> str:
+    """Return the rack strength before and after a pass."""
+    return f"{strength(before)} with the whole rack, {strength(after)} after the pass"
+
+
+def some_hand_words(chance: float | None) -> str | None:
+    """Return the chance of completing some hand; None where it is not known."""
+    return None if chance is None else f"{percent(chance)} to complete one, as measured in simulated games"
+
+
+def limits_cost_words(cost: LimitsCost) -> str:
+    """Return what limits cost against the best pass without them."""
+    return f"your limits cost {_limits_cost(cost)}"
+
+
+def _limits_cost(cost: LimitsCost) -> str:
+    return f"{percent(cost.share)} ({fine(cost.expected)})" if cost.expected else "nothing"
+
+
+def proof_words(advice: Advice) -> str:
+    """Return how sure the best pass is, and what limits cost where there are any on the pass."""
+    proof, cost = advice.proof, advice.limits_cost
+    if proof.status.value != _PROVED:
+        most = f"{strength(proof.bound)}, {share_and_number(proof.gap, proof.bound)} more"
+        return f"not proved: the work allowed ran out; the best there can be is {most}"
+    return "proved best" + ("" if cost is None else f" within your limits, which cost {_limits_cost(cost)}")
+
+
+def closeness_words(advice: Advice) -> str:
+    """Return how close the choice is."""
+    if advice.closeness is None:
+        return "not weighed: no runner-up was " + ("found" if advice.question.alternatives else "asked for")
+    if not advice.runner_ups:
+        return "no choice: no other pass is allowed"
+    lead = _LEADS.get(advice.closeness.value)
+    if lead is None:
+        return "a toss-up: the runner-up is worth the same"
+    return f"{lead}: the runner-up is {loss(advice.runner_ups[0].gap, advice.expected)}"
+
+
+def lead_words(closeness: Closeness | None) -> str:
+    """Return how close a choice is, in short."""
+    if closeness is None:
+        return "no other pass was found"
+    return _IN_SHORT[closeness.value]
+
+
+def kept_words(shown: int, in_reach: int, on_card: int) -> str:
+    """Return how many hands are within reach, and how many of them are listed."""
+    says = f"{in_reach} of {counted(on_card, 'hand')} within reach after the pass"
+    return f"{says}, of which the likeliest {shown}" if 0 < shown < in_reach else says
+
+
+def was_words(before: float, now: float) -> str | None:
+    """Return a hand's chance with the whole rack; None where it reads the same."""
+    return None if percent(before) == percent(now) else f"was {percent(before)}"
+
+
+def away_words(tiles_away: int) -> str:
+    """Return how many tiles a hand lacks."""
+    return "complete" if tiles_away == 0 else f"{counted(tiles_away, 'tile')} away"
+
+
+def alone_words(standing: HandStanding) -> str | None:
+    """Return the chance for a player of one hand; None where it is not known or the hand is complete."""
+    known = standing.alone is not None and standing.tiles_away > 0
+    return f"{percent(standing.alone or 0.0)} alone" if known else None
+
+
+def cost_words(cost: TileCost, advised: tuple[Tile, ...], best: float) -> str:
+    """Return what it costs to pass a tile."""
+    if cost.passed is None or cost.cost is None:
+        return "your limits allow no pass with it"
+    return "in the advised pass" if cost.passed == advised else loss(cost.cost, best)
+
+
+def why_sentence(why: Why, best: float) -> str:
+    """Say which tile is costliest to pass, and whether the answer hangs on the arrivals."""
+    return " ".join([_costliest(why, best), *_varied(why)])
+
+
+def _costliest(why: Why, best: float) -> str:
+    if not why.costs:
+        return "No tile is passed."
+    cost, tile = max(((each.cost or 0.0, each.tile) for each in why.costs), key=lambda pair: pair[0])
+    if not cost:
+        return "No tile that may go costs more than those in the pass."
+    return f"The costliest tile to pass is {tile.word}: {loss(cost, best)}."
+
+
+def _varied(why: Why) -> list[str]:
+    # Where nothing is drawn or claimed there was nothing to vary.
+    varied = [each for each in why.sensitivity if each.arrivals.mean_draws + each.arrivals.mean_claims]
+    same = [_direction(each) for each in varied if each.same]
+    says = [f"With a fifth {' or '.join(same)} draws and discards to call, no pass would be better."]
+    return (says if same else []) + [
+        f"With a fifth {_direction(each)} draws and discards to call, {tiles_words(each.passed)} would be"
+        f" better, by {fine(each.regret)}."
+        for each in varied
+        if not each.same
+    ]
+
+
+def _direction(each: Sensitivity) -> str:
+    return "fewer" if each.share < 1 else "more"
+
+
+def sensitivity_words(each: Sensitivity) -> str:
+    """Say what is best when fewer or more tiles come."""
+    comes = f"{100 * each.share:.0f} % as many, {play_words(each.arrivals)}"
+    if each.same:
+        return f"{comes}: the same pass."
+    return f"{comes}: {tiles_words(each.passed)} is better, by {fine(each.regret)}."
+
+
+def play_words(coming: Coming) -> str:
+    """Return what is to come from the wall and from others."""
+    if len(coming.parts) == 1:
+        drawn = f"{counted(round(coming.mean_draws), 'tile')} from the wall"
+        discards = round(coming.mean_claims)
+        return f"{drawn}, {counted(discards, 'discard')} you may call" if discards else drawn
+    return (
+        f"on average {coming.mean_draws:.1f} tiles from the wall and {coming.mean_claims:.1f} discards"
+        f" you may call ({len(coming.parts)} lengths of play)"
+    )
+
+
+def assumed_sentences(
+    *,
+    arrivals: Coming,
+    alone: Coming | None,
+    exchanges: bool,
+    unseen: tuple[int, int],
+    card: tuple[str, str, int, int],
+    limits: Sequence[str],
+    versions: tuple[str, str],
+) -> list[str]:
+    """Return what an answer rests on, a sentence each.
+
+    Args:
+        arrivals: What is to come.
+        alone: What comes to a player of one hand, or None.
+        exchanges: Whether tiles by exchanges are among what was assumed.
+        unseen: Naturals and jokers that are unseen.
+        card: What requests call it, its title, its hands and its targets.
+        limits: The limits in words.
+        versions: Of threepass and of OR-Tools.
+    """
+    name, title, hands, targets = card
+    naturals, jokers = unseen
+    called = title if title == name else f"{title} ({name})"
+    return [
+        f"To come: {_all_coming(arrivals) if exchanges else play_words(arrivals)}.",
+        *([] if alone is None else [f"To come to a player of one hand alone: {_all_coming(alone)}."]),
+        f"Unseen: {counted(naturals + jokers, 'tile')}, {counted(jokers, 'joker')} among them, each as likely"
+        " to come as any other.",
+        f"Card: {called}, {counted(hands, 'hand')}, {counted(targets, 'target')}.",
+        f"Limits: {'; '.join(limits) or 'none'}.",
+        f"threepass {versions[0]}, ortools {versions[1]}.",
+    ]
+
+
+def _all_coming(coming: Coming) -> str:
+    return f"exchanges worth {counted(coming.charleston, 'tile')}; {play_words(coming)}"
+
+
+def verdict_words(vote: Vote) -> str:
+    """Return what the samples say of the vote."""
+    return _VERDICTS[vote.verdict.value]
+
+
+def difference_words(vote: Vote) -> str:
+    """Return which way is stronger, and how sure that is."""
+    if vote.difference == 0:
+        return f"none, give or take {fine(vote.error)}"
+    way, other = ("going on", vote.stop) if vote.difference > 0 else ("stopping", vote.go_on)
+    more = abs(vote.difference)
+    by = f"{percent(more / other)} stronger ({fine(more)})" if other > 0 else f"{fine(more)} stronger"
+    return f"{way} is {by}, give or take {fine(vote.error)}"
+
+
+def samples_words(samples: int) -> str:
+    """Return how many samples were taken, and of what."""
+    both = "both ways meet the same incoming tiles, drawn as readily as others pass them"
+    return f"{counted(samples, 'sample')}; {both}"
+
+
+def plan_proof_words(*, limited: bool) -> str:
+    """Return how sure a plan is; its recursion is exact."""
+    return f"proved best{' within your limits' if limited else ''}: no plan adds up to more"
+
+
+def turn_words(turn: int) -> str:
+    """Return which exchange of a drill a planned pass is for."""
+    return ("This exchange", "Next exchange")[turn] if turn < 2 else f"Exchange {turn + 1} from now"
+
+
+def second_charleston_words(rounds: Sequence[Round]) -> str | None:
+    """Say from which planned pass on the second Charleston is assumed to be played; None where none is."""
+    assumed = [round_ for round_ in rounds[1:] if round_ in SECOND_CHARLESTON]
+    if not assumed or rounds[0] in SECOND_CHARLESTON:
+        return None
+    name = assumed[0].value.replace("_", " ")
+    return f"From {name} on, the plan assumes that nobody stops the second Charleston."
+
+
+def graded_sentence(graded: GradedPass, blind: int) -> str:
+    """Say why a pass got its grade.
+
+    Args:
+        graded: The pass and its grade.
+        blind: Incoming tiles that the best pass gives on unseen.
+    """
+    if graded.within_resolution:
+        return "This pass is as good as the best."
+    best = graded.best
+    start = (
+        f"Best was {tiles_words(best.passed, blind)}; yours is"
+        f" {loss(graded.given_up, best.expected)} than its {strength(best.expected)}."
+    )
+    kept = [
+        f"{reason.hand.name} at {better} rather than {worse}"
+        for reason in graded.reasons
+        if (better := percent(reason.before)) != (worse := percent(reason.after))
+    ]
+    return f"{start} It keeps {'; '.join(kept)}." if kept else start
+
+
+def costliest_words(review: Review, sentences: Sequence[str]) -> str:
+    """Return which pass lost most, and why.
+
+    Args:
+        review: The review.
+        sentences: Why each of its passes got its grade.
+    """
+    if review.costliest is None:
+        return "no pass lost anything"
+    graded = review.passes[review.costliest]
+    name = graded.exchange.round.value.replace("_", " ")
+    lost = share_and_number(graded.given_up, graded.best.expected)
+    return f"the {name} pass, {lost}. {sentences[review.costliest]}"
+
+
+def lost_words(reviews: Sequence[Review]) -> str:
+    """Return what one lap lost, or laps lost on average, of what the best passes keep."""
+    best = sum(graded.best.expected for review in reviews for graded in review.passes) / len(reviews)
+    lost = sum(review.given_up for review in reviews) / len(reviews)
+    number = f"{fine(lost)} in all" if len(reviews) == 1 else f"{fine(lost)} a lap"
+    return f"{percent(lost / best)} of what the best passes keep ({number})" if best > 0 else number
+
+
+def lap_time_words(review: Review) -> str:
+    """Return the time of a lap, and its pace where that is known."""
+    if review.seconds is None:
+        return "not taken for every pass"
+    pace = "" if review.pace is None else f", pace: {review.pace.value}"
+    return f"{clock(review.seconds)} in all{pace}"
+
+
+def end_words(review: Review) -> str:
+    """Return how a rack stands when the exchanges are over."""
+    away = review.tiles_away
+    near = "a target is complete" if away == 0 else f"{counted(away, 'tile')} away from the nearest target"
+    return f"rack strength {strength(review.expected)}, {near}"
+
+
+def session_time_words(session: Session) -> str:
+    """Return the mean time of the laps."""
+    if session.seconds is None:
+        return "no lap was timed throughout"
+    over = "" if session.timed == session.laps else f", over the {session.timed} timed"
+    return f"{clock(session.seconds)} a lap{over}"
+
+
+def key_sentence(advice: Advice, kept_better: Iterable[tuple[str, float, float]]) -> str:
+    """Say why the best pass is better than the next one, or what else would be as good.
+
+    Args:
+        advice: The advice.
+        kept_better: Names of hands, with the chance that the best pass leaves and the next one leaves.
+    """
+    if not advice.runner_ups:
+        return _without_runner_up(advice)
+    other = advice.runner_ups[0]
+    swap = _swap(advice.passed, other.passed)
+    if other.gap <= advice.proof.resolution:
+        return f"{swap} would be worth the same: either will do."
+    costs = f"{swap} would be {loss(other.gap, advice.expected)}"
+    kept = [
+        f"{name} at {worse} instead of {better}"
+        for name, best, next_best in kept_better
+        if (better := percent(best)) != (worse := percent(next_best))
+    ]
+    return f"{costs}: it leaves {' and '.join(kept[:2])}." if kept else f"{costs}."
+
+
+def _without_runner_up(advice: Advice) -> str:
+    rest = [value for value in advice.by_number if value.give != len(advice.passed)]
+    if rest:
+        next_best = max(rest, key=lambda value: value.expected)
+        behind = loss(max(0.0, advice.expected - next_best.expected), advice.expected)
+        return f"Giving {next_best.give} at best would be {behind}."
+    return "It is the only pass that was found." if advice.closeness is None else "No other pass is allowed."
+
+
+def _swap(best: Iterable[Tile], other: Iterable[Tile]) -> str:
+    ours, theirs = Counter(best), Counter(other)
+    return f"Giving {_listed(theirs - ours)} in place of {_listed(ours - theirs)}"
+
+
+def _listed(tiles: Counter[Tile]) -> str:
+    words = [
+        tile.word if count == 1 else f"{tile.word} twice" if count == 2 else f"{tile.word} {count} times"
+        for tile, count in sorted(tiles.items(), key=lambda item: item[0].position)
+    ]
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)

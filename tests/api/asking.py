@@ -1,0 +1,108 @@
+"""What many tests of the service ask, and how they read an answer."""
+
+import asyncio
+import json
+from threading import Event
+from typing import Any
+
+from patterns.card_file import shipped_card
+from patterns.rack import parse_rack
+from patterns.tiles import KINDS, Tile
+from solver.arrivals import Coming
+
+RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
+TOKENS = ["2b", "4b", "4c", "5c", "5c", "6c", "1d", "5d", "8d", "E", "W", "F", "F", "J"]
+BODY = {"rack": RACK, "round": "first_right", "card": "small"}
+SMALL = shipped_card("small")
+# Two ranks five apart over two suits, and six flowers: 24 targets.
+APART = "np*4 (n+5)q*4 flower*6"
+HAND = {"name": "Apart", "family": "windows", "groups": APART}
+JSON = {"content-type": "application/json"}
+
+RIGHT: dict[str, Any] = {"round": "first_right", "given": "5c 5c E", "received": "3b 9c N", "seconds": 41.5}
+ACROSS: dict[str, Any] = {
+    "round": "first_across",
+    "given": "9c N 6c",
+    "received": "5b S white",
+    "seconds": 38,
+}
+LEFT: dict[str, Any] = {
+    "round": "first_left",
+    "given": "S white",
+    "received": "5c 2d",
+    "blind": 1,
+    "seconds": 39.5,
+}
+COURTESY: dict[str, Any] = {"round": "courtesy", "given": "W", "received": "F"}
+
+
+def card(*hands: object, name: str = "Mine") -> dict[str, Any]:
+    """Return a card of one's own, written out."""
+    return {"card": {"name": name}, "hand": list(hands or [HAND])}
+
+
+def record(*exchanges: dict[str, Any], **members: Any) -> dict[str, Any]:
+    """Return a record on the small card, with members replaced or added."""
+    return {"rack": RACK, "card": "small", "exchanges": list(exchanges or [RIGHT]), **members}
+
+
+def all_seen_but(left: int) -> list[str]:
+    """Return all naturals outside the rack but a few."""
+    held = parse_rack(RACK).tiles
+    rest = [t.value for t in KINDS if t is not Tile.JOKER for _ in range(t.copies - held.count(t))]
+    return rest[: len(rest) - left]
+
+
+def rounded(number: float | None) -> float | None:
+    """Return a number as answers have it."""
+    return None if number is None else round(number, 12)
+
+
+def arriving(coming: Coming) -> dict[str, Any]:
+    """Return how an answer says what it takes to be to come."""
+    lengths = [{"draws": each.draws, "claims": each.claims, "share": share} for share, each in coming.parts]
+    return {
+        "charleston": coming.charleston,
+        **{
+            count: round(sum(each["share"] * each[count] for each in lengths), 12)
+            for count in ("draws", "claims")
+        },
+        "lengths": [{**each, "share": round(each["share"], 12)} for each in lengths],
+    }
+
+
+def numbers_only(value: Any) -> Any:
+    """Return an answer without what it says in words."""
+    if isinstance(value, dict):
+        return {key: numbers_only(part) for key, part in value.items() if key not in ("words", "why")}
+    return [numbers_only(part) for part in value] if isinstance(value, list) else value
+
+
+async def ask_and_leave(app: Any, path: str, body: object, begun: Event) -> list[int]:
+    """Send a body as a server would pass it on, and leave once the work has begun.
+
+    Returns:
+        The statuses sent.
+    """
+    messages = iter([{"type": "http.request", "body": json.dumps(body).encode()}])
+    sent: list[int] = []
+
+    async def receive() -> dict[str, Any]:
+        if message := next(messages, None):
+            return message
+        assert await asyncio.to_thread(begun.wait, 30)
+        return {"type": "http.disconnect"}
+
+    async def send(message: Any) -> None:
+        if message["type"] == "http.response.start":
+            sent.append(message["status"])
+
+    scope = {
+        "type": "http",
+        "method": "POST",
+        "path": path,
+        "query_string": b"",
+        "headers": [(b"content-type", b"application/json")],
+    }
+    await app(scope, receive, send)
+    return sent

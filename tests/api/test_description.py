@@ -1,0 +1,209 @@
+"""The description of the service: complete, and true of what is served."""
+
+import json
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import httpx2
+import pytest
+from starlette.testclient import TestClient
+
+from api.answers import advice, ahead, cards, deals, question, reviews, sheets
+from api.problems import Kind
+from api.service import describe
+from api.settings import Settings
+from solver.limits import LIMITS, Sort
+from tests.api.asking import BODY
+
+DESCRIPTION: dict[str, Any] = describe()
+OPERATIONS = {
+    operation["operationId"]: (path, method, operation)
+    for path, methods in DESCRIPTION["paths"].items()
+    for method, operation in methods.items()
+}
+BODIES = [
+    pytest.param(name, title, example["value"], id=f"{name}-{title}")
+    for name, (_, _, operation) in OPERATIONS.items()
+    if "requestBody" in operation
+    for title, example in operation["requestBody"]["content"]["application/json"]["examples"].items()
+]
+# What each operation's problems are, written here a second time on purpose.
+EVERYWHERE = {"wrong-method", "internal"}
+OF_BODIES = {"not-json", "too-slow", "too-large", "wrong-media-type", "invalid"}
+PROBLEMS = {
+    "advice": EVERYWHERE | OF_BODIES | {"limits-clash", "no-answer", "busy"},
+    "votes": EVERYWHERE | OF_BODIES | {"no-answer", "busy"},
+    "plans": EVERYWHERE | OF_BODIES | {"limits-clash", "no-answer", "busy"},
+    "reviews": EVERYWHERE | OF_BODIES | {"limits-clash", "no-answer", "busy"},
+    "deals": EVERYWHERE | OF_BODIES | {"no-answer", "busy"},
+    "sheets": EVERYWHERE | OF_BODIES | {"no-answer", "busy"},
+    "sheet_pages": EVERYWHERE | OF_BODIES | {"not-installed", "busy"},
+    "check_card": EVERYWHERE | OF_BODIES | {"busy"},
+    "list_cards": EVERYWHERE | {"busy"},
+    "show_card": EVERYWHERE | {"busy", "not-found"},
+    "list_limits": EVERYWHERE,
+    "alive": EVERYWHERE,
+    "ready": EVERYWHERE | {"busy", "no-answer"},
+}
+FILES = {"sheet_pages": ["text/html", "application/pdf", "text/csv"]}
+
+
+def test_it_is_what_is_served(client: TestClient) -> None:
+    assert client.get("/openapi.json").json() == DESCRIPTION
+    assert DESCRIPTION["openapi"].startswith("3.1.")
+    assert client.get("/docs").status_code == client.get("/redoc").status_code == 404
+
+
+def test_every_operation_is_described_and_named_here() -> None:
+    resources = (advice, ahead, reviews, deals, sheets, cards, question)
+    assert {each.name for resource in resources for each in resource.OPERATIONS} == OPERATIONS.keys()
+    assert OPERATIONS.keys() == PROBLEMS.keys()
+
+
+@pytest.mark.parametrize("name", OPERATIONS)
+def test_every_operation_declares_its_problems_and_has_words(name: str) -> None:
+    operation = OPERATIONS[name][2]
+    responses = operation["responses"]
+    declared = set()
+    for status, response in responses.items():
+        if status == "200":
+            assert list(response["content"]) == FILES.get(name, ["application/json"])
+            continue
+        (content,) = response["content"].items()
+        assert content[0] == "application/problem+json"
+        assert content[1]["schema"] == {"$ref": "#/components/schemas/Problem"}
+        for word, example in content[1]["examples"].items():
+            assert example["value"]["type"] == f"urn:threepass:problem:{word}"
+            assert str(example["value"]["status"]) == status
+            declared.add(word)
+    assert declared == PROBLEMS[name]
+    assert ("retry-after" in responses.get("503", {}).get("headers", {})) is ("busy" in PROBLEMS[name])
+    assert operation["summary"] and operation["description"]
+    if "requestBody" in operation:
+        assert operation["requestBody"]["content"]["application/json"]["examples"]
+
+
+def test_every_sort_of_problem_is_declared_somewhere() -> None:
+    assert set().union(*PROBLEMS.values()) == {kind.word for kind in Kind}
+
+
+@pytest.mark.parametrize(("name", "title", "body"), BODIES)
+def test_every_example_works(client: TestClient, name: str, title: str, body: object) -> None:
+    path, method, _ = OPERATIONS[name]
+    response = client.request(method, path, json=body)
+    assert response.status_code == 200
+    if name == "check_card":
+        assert response.json()["ok"] is (title != "faulty")
+
+
+def resolved(schema: dict[str, Any]) -> dict[str, Any]:
+    """Return a schema, or the one it refers to."""
+    name = schema.get("$ref", "").removeprefix("#/components/schemas/")
+    return DESCRIPTION["components"]["schemas"][name] if name else schema
+
+
+def keeps(value: object, schema: dict[str, Any], place: str = "#") -> None:
+    """Check that an answer has the members described, all of them, all the way down."""
+    schema = resolved(schema)
+    if "anyOf" in schema:
+        if value is None:
+            assert {"type": "null"} in schema["anyOf"], place
+            return
+        (schema,) = [resolved(each) for each in schema["anyOf"] if each != {"type": "null"}]
+    if isinstance(value, dict) and "properties" in schema:
+        assert list(value) == list(schema["properties"]), place
+        assert set(schema.get("required", ())) <= value.keys(), place
+        for key, part in value.items():
+            keeps(part, schema["properties"][key], f"{place}/{key}")
+    if isinstance(value, list):
+        for index, part in enumerate(value):
+            keeps(part, schema["items"], f"{place}/{index}")
+
+
+@pytest.mark.parametrize(("name", "title", "body"), [body for body in BODIES if body.values[0] not in FILES])
+def test_answers_have_the_members_described(client: TestClient, name: str, title: str, body: object) -> None:
+    path, method, operation = OPERATIONS[name]
+    schema = operation["responses"]["200"]["content"]["application/json"]["schema"]
+    keeps(client.request(method, path, json=body).json(), schema)
+
+
+@pytest.mark.parametrize("path", ["/livez", "/readyz", "/v1/cards", "/v1/cards/small", "/v1/limits"])
+def test_answers_to_questions_without_a_body_too(client: TestClient, path: str) -> None:
+    described = DESCRIPTION["paths"][path.replace("small", "{name}")]["get"]
+    schema = described["responses"]["200"]["content"]["application/json"]["schema"]
+    keeps(client.get(path).json(), schema)
+
+
+def test_a_problem_has_the_members_described(
+    client: TestClient, problem: Callable[[httpx2.Response, str], dict[str, Any]]
+) -> None:
+    body = problem(client.post("/v1/advice", json={}), "invalid")
+    keeps(body, {"$ref": "#/components/schemas/Problem"})
+    assert body["errors"]
+
+
+def test_every_reference_leads_somewhere() -> None:
+    schemas = DESCRIPTION["components"]["schemas"]
+    found = set()
+
+    def walk(value: object) -> None:
+        if isinstance(value, dict):
+            if isinstance(value.get("$ref"), str):
+                found.add(value["$ref"].removeprefix("#/components/schemas/"))
+            for part in value.values():
+                walk(part)
+        elif isinstance(value, list):
+            for part in value:
+                walk(part)
+
+    walk(DESCRIPTION)
+    assert "Problem" in found and found <= set(schemas)
+
+
+def test_limits_are_those_of_the_solver_in_the_list_the_request_and_the_answer(
+    client: TestClient, ask: Callable[..., httpx2.Response]
+) -> None:
+    listed = client.get("/v1/limits").json()["limits"]
+    assert listed == [
+        {"name": kind.name, "sentence": kind.sentence, "sort": kind.sort.value} for kind in LIMITS
+    ]
+    members = DESCRIPTION["components"]["schemas"]["LimitsBody"]["properties"]
+    assert members.keys() == {"only", "without", "weights", *(kind.name for kind in LIMITS)}
+    values: dict[Sort, object] = {
+        Sort.YES_NO: True,
+        Sort.TILES: "F",
+        Sort.AT_LEAST: {"count": 1, "reach": 1e-9},
+    }
+    for kind in LIMITS:
+        body = ask(limits={kind.name: values[kind.sort]}).json()
+        (says,) = [limit.says for limit in kind.of(_value(kind.sort))]
+        assert body["assumptions"]["limits"] == [says]
+        assert body["limits_cost"]["expected_hands"] >= 0
+
+
+def _value(sort: Sort) -> Any:
+    from patterns.rack import parse_tiles
+    from solver.limits import AtLeast
+
+    return {Sort.YES_NO: True, Sort.TILES: parse_tiles("F"), Sort.AT_LEAST: AtLeast(1, 1e-9)}[sort]
+
+
+def test_the_readme_has_every_address_and_its_example_works(client: TestClient) -> None:
+    readme = (Path(__file__).parents[2] / "api" / "README.md").read_text(encoding="utf-8")
+    told = set(re.findall(r"`(?:GET|POST) (/[^`]*)`", readme))
+    assert told == {*DESCRIPTION["paths"], "/openapi.json"}
+    (body,) = re.findall(r"<!-- request example.*?-d '(.*?)'\n```", readme, re.DOTALL)
+    answer = client.post("/v1/advice", json=json.loads(body)).json()
+    members = set(re.findall(r"^\| (`[a-z_`, ]+`) \|", readme.partition("member of advice")[2], re.MULTILINE))
+    named = {name for group in members for name in re.findall(r"`([a-z_]+)`", group)}
+    assert named == answer.keys() - {"words"}
+
+
+def test_no_setting_changes_it() -> None:
+    from api.app import create_app
+
+    with TestClient(create_app(Settings(threads=1, metrics=True, kept_cards=1))) as client:
+        assert client.get("/openapi.json").json() == DESCRIPTION
+        assert client.post("/v1/advice", json=BODY).status_code == 200
