@@ -108,18 +108,17 @@ def _face(tile: Tile) -> str:
     return shape + _text(word, 30, 69, 16, _WIDTHS[word])
 
 
-def _text(text: str, x: int, y: int, size: int, width: int, fill: str = _INK) -> str:
+def _text(text: str, x: int, y: int, size: int, width: int) -> str:
     return (
         f'<text x="{x}" y="{y}" font-family="{_FONT}" font-size="{size}" font-weight="700"'
         f' text-anchor="middle" textLength="{width}" lengthAdjust="spacingAndGlyphs"'
-        f' fill="{fill}">{text}</text>'
+        f' fill="{_INK}">{text}</text>'
     )
 
 
 def _mark() -> str:
-    return f'<circle cx="49" cy="11" r="10" fill="{_INK}" stroke="{_PAPER}" stroke-width="1.5"/>' + _text(
-        "J", 49, 16, 14, 9, _PAPER
-    )
+    star = f'<g transform="translate(49 11) scale(0.34) translate(-30 -29)" color="#fff">{_star()}</g>'
+    return f'<circle cx="49" cy="11" r="10" fill="{_INK}" stroke="{_PAPER}" stroke-width="1.5"/>{star}'
 
 
 def _flower() -> str:

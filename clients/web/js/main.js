@@ -1,17 +1,21 @@
-/** The page: its two views and the way between them. */
+/** The page: its two views and the way between them, and its theme. */
 
 import { askView } from "./ask/view.js";
-import { practiseView } from "./practise/view.js";
-import { put } from "./shared/dom.js";
-import { themeSwitch } from "./shared/theme.js";
+import { practiceView } from "./practice/view.js";
+import { h, put } from "./shared/page.js";
+
+const THEME = "threepass.theme";
+// Links of another spelling still open.
+const ALIASES = { practise: "practice" };
 
 const main = document.getElementById("main");
-const views = { ask: askView(), practise: practiseView() };
+const views = { ask: askView(), practice: practiceView() };
 let current = null;
 
 function go() {
-  const name = location.hash.match(/^#\/(\w+)/)?.[1];
-  const chosen = Object.hasOwn(views, name ?? "") ? name : "ask";
+  const written = location.hash.match(/^#\/(\w+)/)?.[1] ?? "";
+  const name = Object.hasOwn(ALIASES, written) ? ALIASES[written] : written;
+  const chosen = Object.hasOwn(views, name) ? name : "ask";
   for (const [each, view] of Object.entries(views)) view.element.hidden = each !== chosen;
   for (const link of document.querySelectorAll("nav a")) {
     if (link.dataset.view === chosen) link.setAttribute("aria-current", "page");
@@ -23,6 +27,30 @@ function go() {
   if (current !== chosen) views[current]?.leave?.();
   current = chosen;
   views[chosen].open(location.hash);
+}
+
+/** Return the switch between the system's theme, light and dark. */
+function themeSwitch() {
+  const select = h(
+    "select",
+    { "aria-label": "Theme", on: { change: () => choose(select.value) } },
+    h("option", { value: "" }, "System"),
+    h("option", { value: "light" }, "Light"),
+    h("option", { value: "dark" }, "Dark"),
+  );
+  select.value = document.documentElement.dataset.theme ?? "";
+  return select;
+}
+
+function choose(theme) {
+  if (theme) document.documentElement.dataset.theme = theme;
+  else delete document.documentElement.dataset.theme;
+  try {
+    if (theme) localStorage.setItem(THEME, theme);
+    else localStorage.removeItem(THEME);
+  } catch {
+    // It holds until the page is left.
+  }
 }
 
 document.getElementById("theme").append(themeSwitch());

@@ -1,10 +1,20 @@
 import os
 import shutil
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
+import httpx2
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+
+from patterns.tiles import Tile
+
+RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
+SEED = 11
+# A card of a person's own, its hands from the rules that the README states.
+OWN_CARD = Path(__file__).parents[1] / "own_card.toml"
+OWN_FILE = "A card file of my own…"
 
 ARGUMENTS = [
     "--no-sandbox",
@@ -16,6 +26,19 @@ ARGUMENTS = [
 ]
 # No wait of these tests is for a set time; this only ends a test that hangs.
 PATIENCE_MS = 30_000
+
+
+def post(server: str, path: str, **body: object) -> dict[str, Any]:
+    """Return the service's own answer, to hold the page against."""
+    reply = httpx2.post(f"{server}{path}", json=body, trust_env=False, timeout=60)
+    assert reply.status_code == 200, reply.text
+    answer: dict[str, Any] = reply.json()
+    return answer
+
+
+def words_of(tokens: list[str]) -> str:
+    """Return tiles in words, with commas."""
+    return ", ".join(Tile(token).word for token in tokens)
 
 
 @pytest.fixture(scope="session")
@@ -106,3 +129,58 @@ def visiting(browser: Browser, server: str) -> Iterator[Callable[..., Visit]]:
 @pytest.fixture
 def visit(visiting: Callable[..., Visit]) -> Visit:
     return visiting()
+
+
+class Lap:
+    """A lap of practice in the page, step by step."""
+
+    def __init__(self, visit: Visit, rounds: int = 3, courtesy: bool = False) -> None:
+        """Go to the view and have a lap dealt, its clock not yet started."""
+        self.page = page = visit.go("#/practice")
+        page.get_by_label("Rounds").select_option(str(rounds))
+        page.get_by_label("A courtesy pass at the end").set_checked(courtesy)
+        page.get_by_text("The same deal again").click()
+        page.get_by_label("Seed").fill(str(SEED))
+        page.get_by_role("button", name="Deal", exact=True).click()
+        expect(page.get_by_role("button", name="Start the clock")).to_be_focused()
+        wish = {"seed": SEED, "drill": {"exchanges_left": rounds + courtesy}, "heap": True, "card": "full"}
+        # What must have been dealt, from the service itself.
+        self.deal: dict[str, Any] = post(visit.server, "/v1/deals", **wish)["deals"][0]
+
+    def start(self) -> "Lap":
+        self.page.get_by_role("button", name="Start the clock").click()
+        return self
+
+    @property
+    def rack(self) -> list[str]:
+        """The tokens on the rack, as shown."""
+        shown = self.page.locator(".tile-button").evaluate_all("all => all.map(each => each.dataset.token)")
+        return [str(token) for token in shown]
+
+    @property
+    def chosen(self) -> list[str]:
+        pressed = self.page.locator(".tile-button[aria-pressed=true]")
+        return [str(token) for token in pressed.evaluate_all("all => all.map(each => each.dataset.token)")]
+
+    def choose(self, count: int) -> list[str]:
+        """Tap so many tiles, none a joker, and return them."""
+        tiles = self.page.locator(".tile-button:not([data-token=J])")
+        for at in range(count):
+            tiles.nth(at).click()
+        assert len(self.chosen) == count
+        return self.chosen
+
+    def send(self) -> None:
+        """Pass what is chosen."""
+        self.page.locator(".controls .primary").click()
+
+    def pass_three(self) -> list[str]:
+        chosen = self.choose(3)
+        self.send()
+        return chosen
+
+    def play_out(self, rounds: int) -> None:
+        """Pass three in each round, and wait for the review."""
+        for _ in range(rounds):
+            self.pass_three()
+        expect(self.page.locator(".review")).to_be_visible()

@@ -1,4 +1,4 @@
-"""Make the README's two screenshots: ``python -m tests.clients.web.screenshots http://127.0.0.1:8333``."""
+"""Make the README's two screenshots: ``python -m tests.clients.web.screenshots http://127.0.0.1:8347``."""
 
 import shutil
 import sys
@@ -6,12 +6,10 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from tests.clients.web.conftest import ARGUMENTS
+from tests.clients.web.conftest import ARGUMENTS, RACK, SEED
 
 TOUR = Path(__file__).parents[3] / "clients" / "web" / "tour"
-RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
 SIZE = {"width": 1120, "height": 760}
-SEED = 11
 
 
 def main() -> None:
@@ -21,7 +19,7 @@ def main() -> None:
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=ARGUMENTS)
         _asked(_page(browser), server).screenshot(path=TOUR / "ask.png")
-        _practised(_page(browser), server).screenshot(path=TOUR / "practise.png")
+        _practiced(_page(browser), server).screenshot(path=TOUR / "practice.png")
         browser.close()
 
 
@@ -36,8 +34,8 @@ def _asked(page: Page, server: str) -> Page:
     return page
 
 
-def _practised(page: Page, server: str) -> Page:
-    page.goto(f"{server}/#/practise")
+def _practiced(page: Page, server: str) -> Page:
+    page.goto(f"{server}/#/practice")
     page.get_by_text("The same deal again").click()
     page.get_by_label("Seed").fill(str(SEED))
     page.get_by_role("button", name="Deal", exact=True).click()

@@ -6,16 +6,15 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
-from tests.clients.web.conftest import Visit
-from tests.clients.web.practising import begun, choose, send
+from patterns.tiles import KINDS
+from tests.clients.web.conftest import OWN_FILE, RACK, Lap, Visit
 
 RULES = {
     "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
     # Of what is right axe then tells one place a rule, which saves it most of its time.
     "resultTypes": ["violations"],
 }
-RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
-FAULTY = '[card]\nname = "Pier"\n\n[[hand]]\nname = "A"\nfamily = "piers"\ngroups = "1p*4"\n'
+FAULTY = '[card]\nname = "Mine"\n\n[[hand]]\nname = "A"\nfamily = "shelves"\ngroups = "north*4"\n'
 
 
 def hold_against_axe(page: Page) -> None:
@@ -42,7 +41,7 @@ def test_no_violations(visiting: Callable[..., Visit], wide: int, theme: str) ->
     page.get_by_role("button", name="Ask what to pass").click()
     expect(page.locator(".answer")).to_be_visible()
     hold_against_axe(page)
-    page.get_by_label("Card", exact=True).first.select_option(label="A card file of my own…")
+    page.get_by_label("Card", exact=True).first.select_option(label=OWN_FILE)
     page.get_by_label("Text of the card").first.fill(FAULTY)
     page.get_by_role("button", name="Ask what to pass").click()
     expect(page.locator(".notice.bad")).to_be_visible()
@@ -51,13 +50,13 @@ def test_no_violations(visiting: Callable[..., Visit], wide: int, theme: str) ->
     hold_against_axe(page)
     visit.expected_complaints("422")
 
-    begun(visit, rounds=1)
-    choose(page, 3)
+    lap = Lap(visit, rounds=1).start()
+    lap.choose(3)
     hold_against_axe(page)
     page.get_by_role("button", name="Pause").click()
     hold_against_axe(page)
     page.get_by_role("button", name="Go on").click()
-    send(page)
+    lap.send()
     expect(page.locator(".review")).to_be_visible()
     everything_open(page)
     hold_against_axe(page)
@@ -77,10 +76,9 @@ def test_nothing_is_wider_than_the_page(visiting: Callable[..., Visit], wide: in
     expect(page.locator(".answer")).to_be_visible()
     fits = "document.documentElement.scrollWidth <= document.documentElement.clientWidth"
     assert page.evaluate(fits)
-    begun(visit, rounds=1)
+    lap = Lap(visit, rounds=1).start()
     assert page.evaluate(fits)
-    choose(page, 3)
-    send(page)
+    lap.pass_three()
     expect(page.locator(".review")).to_be_visible()
     assert page.evaluate(fits)
 
@@ -99,17 +97,22 @@ def test_the_theme_is_chosen_and_kept(visit: Visit) -> None:
     assert page.evaluate(ground) == light
 
 
-def test_every_tile_says_what_it_is_without_colour(visit: Visit) -> None:
+def test_every_tile_says_what_it_is_without_color(visit: Visit) -> None:
     page = visit.go()
-    drawn = page.locator(".picker .kind")
-    assert drawn.count() == 36
     told = page.locator(".picker .kind").evaluate_all(
-        "all => all.map(each => [each.getAttribute('aria-label'), each.querySelector('svg').innerHTML])"
+        "all => all.map(el => [el.ariaLabel, el.querySelector('use').getAttribute('href')])"
     )
-    assert len({label for label, _ in told}) == len({drawing for _, drawing in told}) == 36
-    # One ink for all: no shape has a colour of its own.
+    assert told == [[f"Add {tile.word}", f"tiles.svg#{tile.value}"] for tile in KINDS]
+    # One ink for all: no shape has a color of its own.
     inks = page.locator(".picker .tile").evaluate_all("all => all.map(each => getComputedStyle(each).color)")
     assert len(set(inks)) == 1
+
+
+def test_old_links_to_practice_still_open(visit: Visit) -> None:
+    page = visit.go("#/practise")
+    expect(page.get_by_role("heading", name="Practice the Charleston")).to_be_visible()
+    expect(page.get_by_role("link", name="Practice")).to_have_attribute("aria-current", "page")
+    assert page.title() == "Practice · threepass"
 
 
 def test_the_focus_can_be_seen_and_the_way_in_is_short(visit: Visit) -> None:

@@ -1,18 +1,21 @@
-"""Asking, start to end, in a real browser: every number on the page is the service's."""
+"""Asking, start to end, in a real browser: every word and number of an answer is the service's."""
 
 import json
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
+import httpx2
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
-from clients.cli.render.assumed import coming
-from clients.cli.render.words import all_in_words, fine, hands, percent, tile_words
-from tests.clients.web.asking import post
-from tests.clients.web.conftest import Visit
+from patterns.tiles import Tile
+from tests.clients.web.conftest import OWN_CARD, OWN_FILE, RACK, Visit, post, words_of
 
-RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
+WEB = Path(__file__).parents[3] / "clients" / "web"
+RIGHT = OWN_CARD.read_text(encoding="utf-8")
+# The own card with a suit that is none in its first hand (line 7), and a tile too few in its third.
+FAULTY = RIGHT.replace("(n+1)q*4", "(n+1)z*4").replace("dragon(r)*4", "dragon(r)*3")
 
 
 def ask(page: Page) -> None:
@@ -24,48 +27,72 @@ def advice(server: str, **members: object) -> dict[str, Any]:
     return post(server, "/v1/advice", rack=RACK, why=True, hands=8, **members)
 
 
-def row(page: Page, region: str, at: int) -> list[str]:
-    cells = page.get_by_role("region", name=region).locator("tbody tr").nth(at).locator("th, td")
-    return [text.strip() for text in cells.all_inner_texts()]
+def rows(page: Page, region: str) -> list[list[str]]:
+    """Return the texts of a table's rows, without those of tiles that are drawn."""
+    texts: list[list[str]] = page.get_by_role("region", name=region).evaluate(
+        "el => [...el.querySelectorAll('tbody tr')].map("
+        "row => [...row.cells].map(each => each.innerText.trim()))"
+    )
+    return texts
 
 
-def test_a_tapped_rack_is_answered_with_the_numbers_of_the_service(visit: Visit) -> None:
+def own_card(page: Page, card: str) -> None:
+    """Choose a card of one's own, typed in."""
+    page.get_by_label("Card", exact=True).first.select_option(label=OWN_FILE)
+    page.get_by_label("Text of the card").first.fill(card)
+
+
+def test_the_page_is_at_the_root_of_the_real_server(server: str) -> None:
+    answer = httpx2.get(f"{server}/", trust_env=False)
+    assert answer.headers["content-type"] == "text/html; charset=utf-8"
+    assert answer.text == (WEB / "index.html").read_text(encoding="utf-8")
+
+
+def test_a_tapped_rack_is_answered_in_the_words_of_the_service(visit: Visit) -> None:
     page = visit.go()
     for token in RACK.split():
-        page.get_by_role("button", name=f"Add {tile_words(token)}").click()
+        page.get_by_role("button", name=f"Add {Tile(token).word}").click()
     expect(page.locator(".tally")).to_have_text("14 tiles of 13 or 14")
     page.get_by_label("Card").first.select_option("small")
     ask(page)
 
     answer = advice(visit.server, round="first_right", card="small")
-    shown = page.locator(".verdict")
-    assert shown.locator(".in-words").inner_text() == all_in_words(answer["pass"])
-    assert shown.locator("[data-fact=after]").inner_text() == hands(answer["expected_hands"])
-    assert shown.locator("[data-fact=before]").inner_text() == hands(answer["expected_hands_before"])
-    assert shown.locator("[data-fact=proof]").inner_text().startswith("proved best")
-    for at, other in enumerate(answer["alternatives"]):
-        tiles, worth, gap = row(page, "Runners-up", at)
-        assert tiles.startswith(all_in_words(other["pass"]))
-        assert worth == hands(other["expected_hands"])
-        assert gap == (f"{fine(other['gap'])} less" if other["gap"] else "the same")
+    words = answer["words"]
+    verdict = page.locator(".verdict")
+    assert verdict.locator(".in-words").inner_text() == words["pass"] == words_of(answer["pass"])
+    assert verdict.locator(".hint").inner_text() == words["strength_note"]
+    told = {
+        at: verdict.locator(f"[data-fact={at}]").inner_text() for at in ("strength", "some", "proof", "close")
+    }
+    assert told["close"].lower() == words["closeness"].lower()
+    assert [told["strength"], told["some"], told["proof"]] == [
+        words["strength"],
+        words["some_hand"],
+        words["proof"],
+    ]
+    assert answer["why"]["sentence"] in page.locator(".answer").inner_text()
+    others = answer["alternatives"]
+    assert [row[1:] for row in rows(page, "Runners-up")] == [
+        [each["words"]["strength"], each["words"]["loss"]] for each in others
+    ]
+    assert rows(page, "Runners-up")[0][0].startswith(words_of(others[0]["pass"]))
     entries = page.locator(".hands > .hand")
     assert entries.count() == len(answer["hands"]) == 8
     for entry, hand in zip(entries.all(), answer["hands"], strict=True):
-        assert entry.locator(".reach").inner_text() == percent(hand["reach"])
+        assert entry.locator(".reach").inner_text() == hand["words"]["chance"]
+        assert entry.locator(".away").inner_text() == hand["words"]["facts"]
         assert hand["name"] in entry.locator(".hand-name").inner_text()
         assert entry.locator(".tile").count() == 14
         assert entry.locator(".tile.missing").count() == len(hand["missing"]) == hand["tiles_away"]
         assert entry.locator(".tile.joker").count() == hand["jokers_used"]
-    for at, lost in enumerate(answer["given_up"]):
-        expected = [
-            f"{lost['name']} ({lost['family']})",
-            percent(lost["reach_before"]),
-            percent(lost["reach"]),
-        ]
-        assert row(page, "Hands made less likely", at)[:3] == expected
-    assert coming(answer["assumptions"]["arrivals"]) in page.locator(".assumed").inner_text()
-    for at, cost in enumerate(answer["why"]["costs"]):
-        assert row(page, "Cost of passing", at)[:2] == [tile_words(cost["tile"]), fine(cost["cost"])]
+    assert rows(page, "Hands made less likely") == [
+        [f"{each['name']} ({each['family']})", *(each["words"][name] for name in ("from", "to", "lost"))]
+        for each in answer["given_up"]
+    ]
+    assert [row[:2] for row in rows(page, "Cost of passing")] == [
+        [each["words"]["tile"], each["words"]["loss"]] for each in answer["why"]["costs"]
+    ]
+    assert page.locator(".assumed li").all_inner_texts() == answer["assumptions"]["words"]
 
 
 def test_tiles_are_taken_off_again_and_the_set_has_no_fifth(visit: Visit) -> None:
@@ -89,53 +116,74 @@ def test_numbers_that_may_go_are_compared(visit: Visit) -> None:
     page.get_by_label("Rack", exact=True).fill(RACK)
     page.get_by_role("radio", name="Left").first.check()
     ask(page)
-    answer = advice(visit.server, round="first_left")
-    for at, each in enumerate(answer["by_number"]):
-        cells = row(page, "Each number", at)
-        assert cells[0].split()[0] == str(each["give"])
-        assert (cells[1], *cells[3:]) == (
-            str(each["blind"]),
-            hands(each["expected_hands"]),
-            fine(each["gain"]),
-        )
-    page.get_by_label("Own tiles to give").select_option("1")
+    numbers = advice(visit.server, round="first_left")["by_number"]
+    assert [(row[0], *row[2:]) for row in rows(page, "Each number")] == [
+        tuple(each["words"][name] for name in ("give", "strength", "loss")) for each in numbers
+    ]
+    page.get_by_label("Tiles of your own to give").select_option("1")
     with page.expect_response("**/v1/advice") as reply:
         page.get_by_role("button", name="Ask what to pass").click()
     assert json.loads(reply.value.request.post_data or "")["give"] == 1
     expect(page.locator(".the-pass")).to_contain_text("2 blind")
 
 
+def test_every_limit_of_the_service_has_its_control(visit: Visit) -> None:
+    page = visit.go()
+    described = httpx2.get(f"{visit.server}/v1/limits", trust_env=False).json()
+    page.get_by_text("Limits on the pass").click()
+    values: dict[str, Any] = {"yes-no": True, "tiles": "4b", "at-least": {"count": 2, "reach": 0.03}}
+    wanted = {}
+    for limit in described["limits"]:
+        control = page.get_by_label(limit["sentence"], exact=True)
+        wanted[limit["name"]] = values[limit["sort"]]
+        if limit["sort"] == "yes-no":
+            control.check()
+        elif limit["sort"] == "tiles":
+            control.fill("4b")
+        else:
+            control.fill("2")
+            page.locator(".pair", has=control).get_by_label("each with a chance of at least, %").fill("3")
+    page.get_by_text("Hands that count").click()
+    kinds = page.get_by_role("combobox", name="how it counts").evaluate_all(
+        "all => all.map(e => e.ariaLabel)"
+    )
+    assert {f"{each['name']}: how it counts" for each in described["traits"]} <= set(kinds)
+    with page.expect_request("**/v1/advice") as request:
+        page.get_by_role("button", name="Ask what to pass").click()
+    assert json.loads(request.value.post_data or "")["limits"] == wanted
+    # A tile that must stay and go is a clash, or the rack is empty: told either way.
+    expect(page.locator(".notice.bad")).to_be_visible()
+    visit.expected_complaints("422")
+
+
 def test_limits_reach_the_service_and_a_clash_is_told_in_place(visit: Visit) -> None:
     page = visit.go()
+    card = httpx2.get(f"{visit.server}/v1/cards/full", trust_env=False).json()
+    family, hand = card["families"][0], card["hands"][-1]["name"]
     page.get_by_label("Rack", exact=True).fill(RACK)
     page.get_by_text("Limits on the pass").click()
-    page.get_by_label("Must stay").fill("4b")
+    page.get_by_label("must stay").fill("4b")
     page.get_by_label("Never pass two alike").check()
-    page.get_by_label("Keep hands, at least").fill("2")
-    page.get_by_label("each at a reach of, %").first.fill("3")
     page.get_by_text("Hands that count").click()
-    page.get_by_label("giants: how it counts").select_option("without")
-    page.get_by_label("Add a hand by its name").fill("Beacon")
+    page.get_by_label(f"{family}: how it counts").select_option("without")
+    page.get_by_label("Add a hand by its name").fill(hand)
     page.get_by_label("Add a hand by its name").press("Tab")
-    page.get_by_label("Beacon: weight").fill("2.5")
+    page.get_by_label(f"{hand}: weight").fill("2.5")
     page.get_by_text("Tiles to come").click()
     page.get_by_label("Seen elsewhere").fill("9b")
     ask(page)
-    limits = {
-        "stay": "4b",
-        "no_pairs": True,
-        "keep_hands": {"count": 2, "reach": 0.03},
-        "without": {"families": ["giants"]},
-        "weights": {"Beacon": 2.5},
-    }
+    limits = {"stay": "4b", "no_pairs": True, "without": {"families": [family]}, "weights": {hand: 2.5}}
     answer = advice(visit.server, round="first_right", limits=limits, seen="9b")
-    assert page.locator(".in-words").inner_text() == all_in_words(answer["pass"])
-    assert "; ".join(answer["assumptions"]["limits"]) in page.locator(".assumed").inner_text()
+    assert page.locator(".in-words").inner_text() == answer["words"]["pass"]
+    proof = page.locator("[data-fact=proof]").inner_text()
+    assert proof == answer["words"]["proof"]
+    assert "within your limits" in proof
+    assert page.locator(".assumed li").all_inner_texts() == answer["assumptions"]["words"]
 
-    page.get_by_label("Must go").fill("4b")
+    page.get_by_label("must go").fill("4b")
     page.get_by_role("button", name="Ask what to pass").click()
-    expect(page.locator(".notice.bad")).to_contain_text("The limits contradict one another")
-    expect(page.get_by_label("Must stay")).to_have_attribute("aria-invalid", "true")
+    expect(page.locator(".notice.bad")).to_contain_text("limits contradict one another")
+    expect(page.get_by_label("must stay")).to_have_attribute("aria-invalid", "true")
     expect(page.locator(".faults:visible").first).to_contain_text("4 bam must")
     visit.expected_complaints("422")
 
@@ -145,9 +193,8 @@ def test_every_fault_is_told_at_its_place_and_nothing_typed_is_lost(visit: Visit
     rack = page.get_by_label("Rack", exact=True)
     rack.fill("2b 4b 5x")
     rack.press("Enter")
-    expect(page.locator(".rack-input .faults li")).to_have_text(
-        ["column 7: '5x' is not a tile", "2 tiles: a rack has 13 or 14"]
-    )
+    faults = page.locator(".rack-input .faults li")
+    expect(faults).to_have_text(["column 7: '5x' is not a tile", "2 tiles: a rack has 13 or 14"])
     expect(rack).to_be_focused()
     assert rack.input_value() == "2b 4b 5x"
     assert rack.get_attribute("aria-invalid") == "true"
@@ -157,17 +204,15 @@ def test_every_fault_is_told_at_its_place_and_nothing_typed_is_lost(visit: Visit
 
 
 @pytest.mark.parametrize("own", [False, True], ids=["a card of the service", "a card of one's own"])
-def test_a_question_is_shared_by_its_address(
-    visiting: Callable[..., Visit], card_file: Any, own: bool
-) -> None:
+def test_a_question_is_shared_by_its_address(visiting: Callable[..., Visit], own: bool) -> None:
     visit = visiting()
     page = visit.go()
     page.get_by_label("Rack", exact=True).fill(RACK)
     page.get_by_role("radio", name="Across").first.check()
     if own:
-        page.get_by_label("Card", exact=True).first.select_option(label="A card file of my own…")
-        page.get_by_label("Card file").first.set_input_files(card_file)
-        expect(page.locator(".check-result").first).to_contain_text("Two Of Mine: no faults; 2 hands")
+        page.get_by_label("Card", exact=True).first.select_option(label=OWN_FILE)
+        page.get_by_label("Card file").first.set_input_files(OWN_CARD)
+        expect(page.locator(".check-result").first).to_contain_text("Kitchen Table: no faults; 4 hands")
     page.get_by_text("Limits on the pass").click()
     page.get_by_label("Never pass a flower").check()
     ask(page)
@@ -184,8 +229,11 @@ def test_a_question_is_shared_by_its_address(
     expect(other.page.get_by_label("Never pass a flower")).to_be_checked()
 
 
-def test_an_address_that_was_cut_short_is_told(visit: Visit) -> None:
-    page = visit.go("#/ask?rack=2b&more=%7B%22lim")
+@pytest.mark.parametrize(
+    "rest", ["%7B%22lim", "%7B%22limits%22%3A%7B%22only%22%3A%7B%22hands%22%3A7%7D%7D%7D"]
+)
+def test_an_address_that_cannot_be_read_is_told(visit: Visit, rest: str) -> None:
+    page = visit.go(f"#/ask?rack=2b&more={rest}")
     expect(page.locator(".notice.bad")).to_contain_text("cannot be read")
 
 
@@ -193,9 +241,83 @@ def test_what_was_typed_survives_a_reload_and_the_other_view(visit: Visit) -> No
     page = visit.go()
     rack = page.get_by_label("Rack", exact=True)
     rack.fill("2b 4b oops")
-    page.get_by_role("link", name="Practise").click()
+    page.get_by_role("link", name="Practice").click()
     expect(page.get_by_role("heading", name="A new lap")).to_be_visible()
     page.get_by_role("link", name="Ask").click()
     assert rack.input_value() == "2b 4b oops"
     page.reload()
     assert rack.input_value() == "2b 4b oops"
+
+
+def test_the_rule_of_the_chosen_round_is_told(visit: Visit) -> None:
+    page = visit.go()
+    rule = page.locator(".round-rule")
+    expect(rule).to_contain_text("first Charleston is compulsory")
+    page.get_by_role("radio", name="Across").last.check()
+    expect(rule).to_contain_text("Any one player may stop the second Charleston")
+    page.get_by_role("radio", name="Courtesy").check()
+    expect(rule).to_contain_text("After either Charleston")
+    expect(rule).to_contain_text("the smaller wish")
+
+
+def test_each_fault_of_a_card_stands_with_its_line_and_is_mended_there(visit: Visit, tmp_path: Path) -> None:
+    page = visit.go()
+    page.get_by_label("Card", exact=True).first.select_option(label=OWN_FILE)
+    file = tmp_path / "mine.toml"
+    file.write_text(FAULTY, encoding="utf-8")
+    page.get_by_label("Card file").first.set_input_files(file)
+    told = post(visit.server, "/v1/cards/check", card={"toml": FAULTY, "file": "mine.toml"})["faults"]
+    faults = page.locator(".card-faults > li")
+    expect(faults).to_have_count(len(told))
+    assert len(told) == 2
+    for shown, fault in zip(faults.all(), told, strict=True):
+        assert fault["detail"] in shown.inner_text()
+    line = FAULTY.splitlines()[6]
+    assert faults.first.locator(".excerpt code").inner_text() == line.strip()
+
+    # Nothing can be asked with it: the fault then stands at the card.
+    page.get_by_label("Rack", exact=True).fill(RACK)
+    page.get_by_role("button", name="Ask what to pass").click()
+    expect(page.locator(".card-chooser > .field .faults").first).to_contain_text("line 7, groups")
+    visit.expected_complaints("422")
+
+    text = page.get_by_label("Text of the card").first
+    page.get_by_role("button", name="Go to line 7").click()
+    expect(text).to_be_focused()
+    assert text.evaluate("el => el.value.slice(el.selectionStart, el.selectionEnd)") == line
+    text.fill(RIGHT)
+    expect(page.locator(".check-result").first).to_have_text("Changed: check it again.")
+    page.get_by_role("button", name="Check this card").first.click()
+    expect(page.locator(".check-result").first).to_contain_text("Kitchen Table: no faults; 4 hands")
+    ask(page)
+    expect(page.locator(".assumed")).to_contain_text("Kitchen Table")
+
+
+def test_a_card_file_may_be_dropped_and_what_is_no_text_is_refused(visit: Visit, tmp_path: Path) -> None:
+    page = visit.go()
+    page.get_by_label("Card", exact=True).first.select_option(label=OWN_FILE)
+    text = RIGHT
+    data = page.evaluate_handle(
+        "text => { const all = new DataTransfer();"
+        " all.items.add(new File([text], 'mine.toml')); return all; }",
+        text,
+    )
+    page.dispatch_event(".own-card >> nth=0", "drop", {"dataTransfer": data})
+    expect(page.locator(".check-result").first).to_contain_text("Kitchen Table: no faults")
+    assert page.get_by_label("Text of the card").first.input_value() == text
+    file = tmp_path / "card.toml"
+    file.write_bytes(b"\xff\xfe\x00")
+    page.get_by_label("Card file").first.set_input_files(file)
+    expect(page.locator(".own-card .notice").first).to_contain_text("card.toml cannot be read")
+
+
+def test_what_is_chosen_while_the_list_of_cards_is_on_its_way_stays(visit: Visit) -> None:
+    held: list[Route] = []
+    visit.page.route("**/v1/cards", lambda route: held.append(route))
+    page = visit.go()
+    chosen = page.get_by_label("Card", exact=True).first
+    chosen.select_option(label=OWN_FILE)
+    for route in held:
+        route.continue_()
+    expect(chosen.locator("option").first).to_contain_text("(full)")
+    expect(chosen.locator("option:checked")).to_have_text(OWN_FILE)

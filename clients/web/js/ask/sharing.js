@@ -1,6 +1,8 @@
-/** The link to a question. */
+/** A question as a part of the address, and back; and the link to it. */
 
-import { h } from "../shared/dom.js";
+import { h } from "../shared/page.js";
+
+const VIEW = "#/ask";
 
 /** Return the link's place, empty until a link is offered. */
 export function sharing() {
@@ -33,4 +35,52 @@ export function sharing() {
       element.hidden = false;
     },
   };
+}
+
+/**
+ * Return the address's fragment for a question.
+ * @param {Object} question A request of advice; a card file in it is packed into the address.
+ */
+export async function fragmentOf({ rack, round, card, ...rest }) {
+  const written = new URLSearchParams({ rack, round });
+  if (typeof card === "string") written.set("card", card);
+  else {
+    written.set("file", card.file);
+    written.set("toml", await packed(card.toml));
+  }
+  if (Object.keys(rest).length) written.set("more", JSON.stringify(rest));
+  return `${VIEW}?${written}`;
+}
+
+/** Return the question in a fragment, or null; what cannot be read of it throws an Error. */
+export async function questionIn(fragment) {
+  const [view, query] = [fragment.slice(0, fragment.indexOf("?")), fragment.slice(fragment.indexOf("?") + 1)];
+  if (view !== VIEW) return null;
+  const written = new URLSearchParams(query);
+  if (!written.has("rack")) return null;
+  const more = JSON.parse(written.get("more") ?? "{}");
+  if (more === null || typeof more !== "object" || Array.isArray(more)) throw new Error("more is no object");
+  const card = written.has("toml")
+    ? { toml: await unpacked(written.get("toml")), file: written.get("file") ?? "card.toml" }
+    : (written.get("card") ?? "full");
+  return { ...more, rack: written.get("rack"), round: written.get("round") ?? "first_right", card };
+}
+
+async function packed(text) {
+  const bytes = await through(new CompressionStream("deflate-raw"), new TextEncoder().encode(text));
+  return btoa(Array.from(bytes, (byte) => String.fromCharCode(byte)).join(""))
+    .replaceAll("+", "-")
+    .replaceAll("/", "_")
+    .replaceAll("=", "");
+}
+
+async function unpacked(written) {
+  const bytes = Uint8Array.from(atob(written.replaceAll("-", "+").replaceAll("_", "/")), (letter) =>
+    letter.charCodeAt(0),
+  );
+  return new TextDecoder().decode(await through(new DecompressionStream("deflate-raw"), bytes));
+}
+
+async function through(stream, bytes) {
+  return new Uint8Array(await new Response(new Blob([bytes]).stream().pipeThrough(stream)).arrayBuffer());
 }

@@ -1,18 +1,14 @@
 /** Asking: the question's form and its answer. */
 
-import { cardChooser } from "../cards/chooser.js";
-import { cardInFull } from "../cards/catalogue.js";
-import { h, later, put } from "../shared/dom.js";
-import { key, keysPanel } from "../shared/keys.js";
-import { noticeArea } from "../shared/notice.js";
-import { post } from "../shared/service.js";
-import { keep, kept } from "../shared/storage.js";
+import { cardChooser, cardInFull } from "../cards/chooser.js";
+import { h, keep, kept, later, put } from "../shared/page.js";
+import { key, keysPanel, noticeArea } from "../shared/parts.js";
+import { roundChoice, rulesPanel } from "../shared/rounds.js";
+import { foreign, post } from "../shared/service.js";
 import { rackInput } from "../tiles/rack_input.js";
 import { answerView } from "./answer.js";
 import { limitsForm } from "./limits.js";
-import { roundChoice } from "./rounds.js";
-import { fragmentOf, questionIn } from "./share.js";
-import { sharing } from "./sharing.js";
+import { fragmentOf, questionIn, sharing } from "./sharing.js";
 
 const DRAFT = "ask";
 const SAVE_MS = 300;
@@ -62,6 +58,7 @@ export function askView() {
     card.element,
     limits.element,
     h("p", { class: "buttons main-action" }, submit),
+    rulesPanel(),
     keys(),
     notice.element,
   );
@@ -75,16 +72,7 @@ export function askView() {
     if (event.key === "Enter" && (event.ctrlKey || event.metaKey)) ask();
   });
 
-  function question() {
-    const { round: which, give } = round.value;
-    return {
-      rack: rack.value,
-      round: which,
-      ...(give === null ? {} : { give }),
-      card: card.value,
-      ...limits.value,
-    };
-  }
+  const question = () => ({ rack: rack.value, ...round.value, card: card.value, ...limits.value });
 
   function fill(from) {
     rack.value = Array.isArray(from.rack) ? from.rack.join(" ") : from.rack;
@@ -122,45 +110,39 @@ export function askView() {
       share.offer(new URL(fragment, location.href).href);
       notice.say(`Answered: pass ${shown.querySelector(".in-words").textContent}.`);
       card.reload();
+      limits.reload();
       const { top, bottom } = result.getBoundingClientRect();
       if (top < 0 || Math.min(bottom, top + WORTH_SEEING) > innerHeight)
         share.element.scrollIntoView({ block: "start" });
     } catch (error) {
       if (error.kind === "stopped") return;
-      refuse(
-        error.kind
-          ? error
-          : Object.assign(new Error("The answer is not one of threepass."), { kind: "foreign" }),
-      );
+      refuse(error.kind ? error : foreign());
     } finally {
       if (asking === mine) submit.removeAttribute("aria-busy");
     }
   }
 
+  const places = () => ({ rack, round, give: round, card, ...limits.fields });
+
   /** Tell what is wrong, each fault at its place; what has no place of its own stands with the message. */
   function refuse(error) {
-    const places = { rack: [rack], round: [round], give: [round], card: [card] };
-    for (const [at, target] of Object.entries(limits.fields)) places[at] = [target, at];
+    const at = Object.entries(places());
     const told = new Map();
     const rest = [];
-    let first = null;
     for (const fault of error.faults ?? []) {
       const pointer = decodeURIComponent(fault.pointer.slice(2));
-      const at = Object.keys(places).find((place) => pointer === place || pointer.startsWith(`${place}/`));
-      if (pointer.startsWith("limits") || (at && places[at][1])) limits.reveal(pointer);
-      if (!at) rest.push(fault);
-      else {
-        told.set(places[at][0], [...(told.get(places[at][0]) ?? []), fault.detail]);
-        first ??= places[at][0];
-      }
+      const [place, target] = at.find(([name]) => pointer === name || pointer.startsWith(`${name}/`)) ?? [];
+      if (place in limits.fields || pointer.startsWith("limits")) limits.reveal(pointer);
+      if (target) told.set(target, [...(told.get(target) ?? []), fault.detail]);
+      else rest.push(fault);
     }
     for (const [target, says] of told) target.fault(says);
     notice.show(error, error.kind === "refused" ? null : ask, rest);
-    (first?.control ?? first?.element.querySelector("input, select"))?.focus();
+    [...told.keys()][0]?.control.focus();
   }
 
   function clearFaults() {
-    for (const target of [rack, round, card, ...Object.values(limits.fields)]) target.fault([]);
+    for (const target of Object.values(places())) target.fault([]);
   }
 
   window.addEventListener("pagehide", keepDraft);
@@ -197,7 +179,7 @@ const placeholder = () =>
   h(
     "p",
     { class: "empty" },
-    "The answer will stand here: which tiles to pass, by how much they are best, which hands they keep and which they give up.",
+    "The answer will stand here: which tiles to pass, how close it is, which hands they keep and which they make less likely.",
   );
 
 const keys = () =>

@@ -1,11 +1,47 @@
 /** Which card: one the service has, or one's own. */
 
-import { h, put } from "../shared/dom.js";
-import { field } from "../shared/field.js";
-import { cards } from "./catalogue.js";
-import { ownCard } from "./own_card.js";
+import { h, put } from "../shared/page.js";
+import { field } from "../shared/parts.js";
+import { get } from "../shared/service.js";
+import { checked, ownCard } from "./own_card.js";
 
 const OWN = "(own)";
+/** What there is when the service cannot be asked; requests name cards so. */
+const ALWAYS = [
+  { name: "full", title: "full" },
+  { name: "small", title: "small" },
+];
+let listed = null;
+const contents = new Map();
+
+/** Return the cards: name and title of each. Does not fail. */
+async function cards() {
+  listed ??= get("v1/cards").then((answer) => answer.cards);
+  try {
+    return await listed;
+  } catch {
+    listed = null;
+    return ALWAYS;
+  }
+}
+
+/**
+ * Return a card in full, for the names of its hands and families.
+ * @param {string|{toml: string, file: string}} card
+ * @throws {ServiceError}
+ */
+export async function cardInFull(card) {
+  const key = typeof card === "string" ? card : card.toml;
+  if (!contents.has(key)) {
+    const asked =
+      typeof card === "string"
+        ? get(`v1/cards/${encodeURIComponent(card)}`)
+        : checked(card).then((check) => check.card);
+    contents.set(key, asked);
+    asked.catch(() => contents.delete(key));
+  }
+  return contents.get(key);
+}
 
 /**
  * Return the choice of a card. Its value is what requests take: a name, or a file's text with its name.
@@ -16,10 +52,7 @@ export function cardChooser(changed = () => {}) {
   const labelled = field("Card", select);
   const own = ownCard((card) => changed(card));
   own.element.hidden = true;
-  offer([
-    { name: "full", title: "full" },
-    { name: "small", title: "small" },
-  ]);
+  offer(ALWAYS);
   load();
 
   async function load() {
@@ -52,6 +85,7 @@ export function cardChooser(changed = () => {}) {
 
   return {
     element: h("div", { class: "card-chooser" }, labelled.element, own.element),
+    control: select,
     fault: labelled.fault,
     get value() {
       return select.value === OWN ? own.card : select.value;

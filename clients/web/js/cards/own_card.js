@@ -1,14 +1,15 @@
 /** A card file of one's own: opened or dropped, checked by the service, corrected in place. */
 
-import { h, put } from "../shared/dom.js";
-import { field } from "../shared/field.js";
-import { noticeArea } from "../shared/notice.js";
+import { h, put } from "../shared/page.js";
+import { field, list, noticeArea } from "../shared/parts.js";
+import { post } from "../shared/service.js";
 import { counted } from "../shared/words.js";
-import { checked } from "./catalogue.js";
-import { faultList } from "./faults.js";
 
 const MOST = 1_000_000;
 const LINE_HEIGHT_EM = 1.5;
+
+/** Have a card checked: `ok`, `faults`, `remarks`, `card`. */
+export const checked = (card) => post("v1/cards/check", { card });
 
 /**
  * Return the part of a form that holds a card file.
@@ -91,21 +92,19 @@ export function ownCard(settled) {
   function tell(found, card) {
     settled(found.ok ? card : null);
     text.fault(found.ok ? [] : [`${counted(found.faults.length, "fault")}: see below`]);
-    if (found.ok) {
-      const remarks = found.remarks.map((remark) =>
-        h("li", {}, `${found.card.hands[remark.hand].name}: ${remark.detail}`),
-      );
+    if (found.ok)
       put(
         result,
         h(
           "p",
           { class: "good" },
           h("strong", {}, found.card.title),
-          `: no faults; ${counted(found.card.hands.length, "hand")}, ${counted(found.card.targets, "target")}.`,
+          `: no faults; ${found.card.words.size}.`,
         ),
-        remarks.length > 0 && h("ul", {}, remarks),
+        found.remarks.length > 0 &&
+          list(found.remarks.map((remark) => `${found.card.hands[remark.hand].name}: ${remark.detail}`)),
       );
-    } else
+    else
       put(
         result,
         h("p", { class: "bad" }, `${file} has ${counted(found.faults.length, "fault")}:`),
@@ -145,4 +144,41 @@ export function ownCard(settled) {
       return { toml: text.control.value, file };
     },
   };
+}
+
+/**
+ * List the faults of a card file, each with its line as it stands there.
+ * @param {{detail: string}[]} faults
+ * @param {string} text The file.
+ * @param {(line: number) => void} go Takes the reader to a line, counted from 1.
+ */
+function faultList(faults, text, go) {
+  const lines = text.split("\n");
+  return h(
+    "ol",
+    { class: "card-faults" },
+    faults.map((fault) => {
+      const line = lineOf(fault.detail);
+      const says = h("p", {}, fault.detail);
+      if (line === null || line > lines.length) return h("li", {}, says);
+      return h(
+        "li",
+        {},
+        h(
+          "p",
+          { class: "excerpt" },
+          h("span", { class: "number" }, `line ${line}`),
+          h("code", {}, lines[line - 1].trim() || "(empty)"),
+        ),
+        says,
+        h("button", { type: "button", class: "small", on: { click: () => go(line) } }, `Go to line ${line}`),
+      );
+    }),
+  );
+}
+
+/** The line that a fault names, or null. */
+function lineOf(detail) {
+  const found = detail.match(/\bline (\d+)/);
+  return found ? Number(found[1]) : null;
 }

@@ -20,6 +20,9 @@ export class ServiceError extends Error {
   }
 }
 
+/** An answer that has not the shape of the service's. */
+export const foreign = () => new ServiceError("foreign", "The answer is not one of threepass.");
+
 /** Get a value. */
 export const get = (path, options) => asked(path, { method: "GET" }, options);
 

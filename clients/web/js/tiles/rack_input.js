@@ -1,12 +1,10 @@
 /** A rack that is typed or tapped: one text, shown as tiles. */
 
-import { h, put } from "../shared/dom.js";
-import { field } from "../shared/field.js";
+import { h, put } from "../shared/page.js";
+import { tilesField } from "../shared/parts.js";
 import { counted } from "../shared/words.js";
-import { face } from "./face.js";
-import { copies, inOrder, tally, tileWords } from "./kinds.js";
-import { picker } from "./picker.js";
-import { readTiles } from "./reading.js";
+import { ROWS, copies, inOrder, readTiles, tally, tileWords } from "./kinds.js";
+import { face } from "./tile.js";
 
 const FULL = 14;
 
@@ -15,19 +13,14 @@ const FULL = 14;
  * @param {() => void} changed
  */
 export function rackInput(changed) {
-  const control = h("input", {
-    type: "text",
-    class: "mono",
-    autocomplete: "off",
-    autocapitalize: "off",
-    spellcheck: "false",
-    name: "rack",
-    on: { input: () => refresh() },
-  });
-  const labelled = field(
-    "Rack",
+  const {
     control,
+    element: labelled,
+    fault,
+  } = tilesField(
+    "Rack",
     "Type 455c 18d N F J white, or tap the tiles below. Tap a tile on the rack to take it off.",
+    { name: "rack", on: { input: () => refresh() } },
   );
   const tray = h("div", { class: "tray", role: "group", "aria-label": "Tiles on the rack" });
   const tally_ = h("p", { class: "hint tally", role: "status", "aria-live": "polite" });
@@ -82,9 +75,9 @@ export function rackInput(changed) {
 
   refresh();
   return {
-    element: h("div", { class: "rack-input" }, labelled.element, tray, tally_, kinds.element),
+    element: h("div", { class: "rack-input" }, labelled, tray, tally_, kinds.element),
     control,
-    fault: labelled.fault,
+    fault,
     get value() {
       return control.value.trim();
     },
@@ -93,4 +86,41 @@ export function rackInput(changed) {
       refresh();
     },
   };
+}
+
+/**
+ * Offer all kinds.
+ * @param {(token: string) => void} chosen
+ * @returns {{element: HTMLElement, show: (held: string[]) => void}} `show` marks how many of each are held.
+ */
+function picker(chosen) {
+  const buttons = new Map();
+  const rows = ROWS.map(([name, tokens]) =>
+    h(
+      "div",
+      { class: "kinds", role: "group", "aria-label": name },
+      tokens.map((token) => {
+        const count = h("span", { class: "count", "aria-hidden": "true" });
+        const button = h(
+          "button",
+          { type: "button", class: "kind", data: { token }, on: { click: () => chosen(token) } },
+          face(token),
+          count,
+        );
+        buttons.set(token, { button, count });
+        return button;
+      }),
+    ),
+  );
+  const show = (held) => {
+    const counts = tally(held);
+    for (const [token, { button, count }] of buttons) {
+      const have = counts.get(token) ?? 0;
+      count.textContent = have ? String(have) : "";
+      button.setAttribute("aria-label", `Add ${tileWords(token)}${have ? `, ${have} on the rack` : ""}`);
+      button.setAttribute("aria-disabled", String(have >= copies(token)));
+    }
+  };
+  show([]);
+  return { element: h("div", { class: "picker" }, rows), show };
 }

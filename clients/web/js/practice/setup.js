@@ -1,12 +1,14 @@
-/** What is to be practised. */
+/** What is to practice. */
 
 import { cardChooser } from "../cards/chooser.js";
-import { h } from "../shared/dom.js";
-import { choice, field, tick } from "../shared/field.js";
-import { keep, kept } from "../shared/storage.js";
-import { MOST_ROUNDS, roundsOf } from "./rules.js";
+import { h, keep, kept } from "../shared/page.js";
+import { choice, field, numberField, part, tick } from "../shared/parts.js";
+import { roundsOf } from "../shared/rounds.js";
+import { counted } from "../shared/words.js";
 
-const KEY = "practise";
+const KEY = "practice";
+const MOST_ROUNDS = 12;
+const BOTH = 6;
 const SEEDS = 1_000_000;
 
 /**
@@ -15,11 +17,15 @@ const SEEDS = 1_000_000;
  */
 export function setupForm(deal) {
   const counts = Array.from({ length: MOST_ROUNDS }, (_, at) => at + 1);
-  const names = { 3: "3 – the first Charleston", 6: "6 – both Charlestons" };
+  const names = { 3: "3 – the first Charleston", [BOTH]: "6 – both Charlestons" };
+  const nameOf = (count) =>
+    count > BOTH
+      ? `${count} – both and ${counted(count - BOTH, "extra exchange")}`
+      : (names[count] ?? String(count));
   const rounds = field(
     "Rounds",
-    choice(counts.map((count) => [String(count), names[count] ?? String(count)])),
-    "In the order they are played; the first left and second right may be blind.",
+    choice(counts.map((count) => [String(count), nameOf(count)])),
+    "In the order they are played; the last pass of each Charleston may be blind.",
   );
   const courtesy = tick("A courtesy pass at the end");
   const difficulty = field(
@@ -30,15 +36,13 @@ export function setupForm(deal) {
       ["close", "close: several are nearly as good"],
     ]),
   );
-  const seed = field(
-    "Seed",
-    h("input", { type: "number", min: 0, max: Number.MAX_SAFE_INTEGER, step: 1, placeholder: "any" }),
-    "The same seed and start deal the same tiles again.",
-  );
-  const start = field(
-    "Start at deal",
-    h("input", { type: "number", min: 0, max: Number.MAX_SAFE_INTEGER, step: 1, placeholder: "0" }),
-  );
+  const whole = { max: Number.MAX_SAFE_INTEGER };
+  const seed = numberField("Seed", {
+    ...whole,
+    placeholder: "any",
+    hint: "The same number deals the same tiles again.",
+  });
+  const start = numberField("Start at deal", { ...whole, placeholder: "0" });
   const card = cardChooser();
   rounds.control.value = "3";
   const before = kept(KEY);
@@ -51,24 +55,19 @@ export function setupForm(deal) {
     "form",
     {
       class: "setup panel",
-      "aria-label": "What to practise",
+      "aria-label": "What to practice",
       on: { submit: (event) => (event.preventDefault(), submit()) },
     },
     h("h2", {}, "A new lap"),
     h(
       "p",
       { class: "hint" },
-      "Fourteen tiles are dealt, and a heap without jokers stands in for the other players. Only the time from seeing the rack to the last pass counts; then every pass is graded.",
+      "A lap is one deal, passed to the end: fourteen tiles, and a heap without jokers that stands in for the other players. Only the time from seeing the rack to the last pass counts; then every pass is graded.",
     ),
     h("div", { class: "pair" }, rounds.element, difficulty.element),
     courtesy.element,
     card.element,
-    h(
-      "details",
-      { class: "part" },
-      h("summary", {}, "The same deal again"),
-      h("div", { class: "inside pair" }, seed.element, start.element),
-    ),
+    part("The same deal again", "", h("div", { class: "pair" }, seed.element, start.element)),
     h("p", { class: "buttons main-action" }, h("button", { type: "submit", class: "primary" }, "Deal")),
   );
 

@@ -1,19 +1,19 @@
 /** Playing a lap: choose, pass, and again; hold the clock; go on after the page was left. */
 
-import { h, put } from "../shared/dom.js";
-import { clock, counted, roundWords } from "../shared/words.js";
-import { tileRow } from "../tiles/row.js";
-import { JOKER, allInWords } from "../tiles/kinds.js";
-import { rackBoard } from "./rack_board.js";
-import { COURTESY, PASS_SIZE, RACK_SIZE, allowsBlind, passFaults } from "./rules.js";
-import { Watch } from "./watch.js";
+import { h, put } from "../shared/page.js";
+import { COURTESY, PASS_SIZE, allowsBlind, passFaults, placeWords, roundWords } from "../shared/rounds.js";
+import { capital, clock, counted } from "../shared/words.js";
+import { JOKER, allInWords, tileWords } from "../tiles/kinds.js";
+import { back, face, tileRow } from "../tiles/tile.js";
+import { RACK_SIZE, Watch } from "./drill.js";
 
 const TICK_MS = 100;
 const KEEP_MS = 1000;
+const MOVES = { ArrowRight: 1, ArrowLeft: -1, Home: -Infinity, End: Infinity };
 
 /**
  * Return the table at which a lap is played.
- * @param {import("./lap.js").Lap} lap
+ * @param {import("./drill.js").Lap} lap
  * @param {{elapsed?: number, picks?: number[], blind?: number, started?: boolean}} kept What an earlier visit left.
  * @param {{keep: (state: Object) => void, over: (started: boolean) => void, announce: (says: string) => void}} to
  *   `keep` is told of every step, `over` when the lap is finished, stopped, or not begun after all.
@@ -65,8 +65,7 @@ export function playTable(lap, kept, to) {
   const save = () => !over && to.keep({ elapsed: watch.read(), picks, blind, started });
 
   function show() {
-    const round = lap.round;
-    title.textContent = `Round ${lap.exchanges.length + 1} of ${lap.rounds.length}: ${roundWords(round)}`;
+    title.textContent = `Round ${lap.exchanges.length + 1} of ${lap.rounds.length}: ${placeWords(lap.rounds, lap.exchanges.length)}`;
     time.textContent = clock(watch.read());
     const closed = !watch.running;
     for (const each of [controls, came]) each.hidden = closed;
@@ -88,7 +87,7 @@ export function playTable(lap, kept, to) {
     );
     const stop = h("button", { type: "button", on: { click: finish } }, started ? "Stop the lap" : "Back");
     const says = started
-      ? `Paused at ${clock(watch.read())} of this pass. The rack is hidden and the clock stands.`
+      ? `Paused at ${clock(watch.read())} of this pass. The rack is hidden and the clock is stopped.`
       : `${counted(lap.rounds.length, "round")}, seed ${lap.deal.seed}, deal ${lap.deal.index}. The clock runs as soon as you see the rack.`;
     put(
       curtain,
@@ -140,7 +139,7 @@ export function playTable(lap, kept, to) {
   }
 
   function setBlind(wanted, by) {
-    if (!allowsBlind(lap.round)) return tell(`${roundWords(lap.round)} allows no blind pass.`);
+    if (!allowsBlind(lap.round)) return tell(`${capital(roundWords(lap.round))} allows no blind pass.`);
     if (wanted < 0 || wanted > PASS_SIZE) return;
     if (picks.length + wanted > PASS_SIZE) return tell("Three are chosen already: take a tile back first.");
     blind = wanted;
@@ -264,4 +263,78 @@ function positions(rack, received) {
     })
     .map(([, at]) => at)
     .reverse();
+}
+
+/**
+ * Return the rack as tiles to choose from, by touch, pointer or keyboard.
+ * @param {(at: number) => void} chosen Told of the tile that is tapped.
+ */
+function rackBoard(chosen) {
+  const element = h("div", {
+    class: "board",
+    role: "group",
+    "aria-label": "Your rack",
+    on: { keydown: move },
+  });
+  let buttons = [];
+
+  function move(event) {
+    const at = buttons.indexOf(document.activeElement);
+    if (at < 0 || event.ctrlKey || event.metaKey || event.altKey) return;
+    let step = MOVES[event.key];
+    // Up and down by a row, whatever number of tiles a row has at this width.
+    if (event.key === "ArrowDown" || event.key === "ArrowUp")
+      step = (event.key === "ArrowDown" ? 1 : -1) * perRow();
+    if (step === undefined) return;
+    event.preventDefault();
+    focus(Math.min(buttons.length - 1, Math.max(0, at + step)));
+  }
+
+  function perRow() {
+    const top = buttons[0].offsetTop;
+    return buttons.filter((button) => button.offsetTop === top).length;
+  }
+
+  function focus(at) {
+    buttons.forEach((button, each) => (button.tabIndex = each === at ? 0 : -1));
+    buttons[at].focus();
+  }
+
+  return {
+    element,
+    focus,
+    /** Show a rack: which positions are chosen, and which tiles have just come in. */
+    show(rack, picks, fresh) {
+      const had = buttons.indexOf(document.activeElement);
+      const tab = Math.max(0, had);
+      buttons = rack.map((token, at) => {
+        const picked = picks.includes(at);
+        const isNew = fresh.includes(at);
+        return h(
+          "button",
+          {
+            type: "button",
+            class: `tile-button${picked ? " picked" : ""}${isNew ? " fresh" : ""}`,
+            tabindex: at === tab ? "0" : "-1",
+            "aria-pressed": String(picked),
+            "aria-label": `${tileWords(token)}${isNew ? ", just came in" : ""}${token === JOKER ? ", may not be passed" : ""}`,
+            data: { token },
+            on: { click: () => chosen(at) },
+          },
+          face(token),
+          h("span", { class: "flag", "aria-hidden": "true" }, picked ? "pass" : isNew ? "new" : ""),
+        );
+      });
+      put(element, buttons);
+      if (had >= 0) buttons[Math.min(had, buttons.length - 1)].focus();
+    },
+    /** Show backs only. */
+    hide(count) {
+      buttons = [];
+      put(
+        element,
+        Array.from({ length: count }, () => h("span", { class: "tile-back" }, back())),
+      );
+    },
+  };
 }

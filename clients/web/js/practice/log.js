@@ -1,8 +1,9 @@
 /** The practice log of this browser: lines kept as they are, so that what comes in goes out the same. */
 
-import { ForeignLine, lapOf } from "./log_lines.js";
+import { LOG_VERSION } from "./drill.js";
 
 const KEY = "threepass.log";
+const WHOLE = 6;
 // What the browser would not keep: it lasts until the page is left.
 let unkept = null;
 
@@ -94,4 +95,72 @@ function write(all) {
     unkept = all;
     return false;
   }
+}
+
+/** A line that is no lap, and why. */
+class ForeignLine extends Error {}
+
+/**
+ * Return the lap on a line.
+ * @returns {{key: string, entry: Object, at: Date, card: string, finished: boolean, passes: number,
+ *   seconds: number|null, givenUp: number|null, share: number|null, away: number|null, pace: string|null}}
+ * @throws {ForeignLine}
+ */
+export function lapOf(line) {
+  let entry;
+  try {
+    entry = JSON.parse(line);
+  } catch {
+    throw new ForeignLine("not whole JSON (torn?)");
+  }
+  if (entry?.threepass_log === undefined) throw new ForeignLine("not a lap of this log");
+  if (entry.threepass_log !== LOG_VERSION)
+    throw new ForeignLine(`written for version ${entry.threepass_log} of this log`);
+  const { record, result, finished } = entry;
+  const at = new Date(entry.at);
+  const right =
+    Array.isArray(record?.exchanges) &&
+    typeof finished === "boolean" &&
+    (result === null || typeof result === "object") &&
+    !Number.isNaN(at.getTime());
+  if (!right) throw new ForeignLine("not a lap of this log");
+  const times = record.exchanges.map((exchange) => number(exchange?.seconds));
+  return {
+    key: JSON.stringify([entry.at, entry.client, entry.card, entry.seed, entry.deal]),
+    entry,
+    at,
+    card: String(entry.card),
+    finished,
+    passes: times.length,
+    seconds: times.length && !times.includes(null) ? times.reduce((sum, each) => sum + each, 0) : null,
+    givenUp: number(result?.given_up),
+    share: number(result?.share_within_resolution),
+    away: number(result?.tiles_away),
+    // There are bands of pace for whole Charlestons only.
+    pace: times.length >= WHOLE && typeof result?.pace === "string" ? result.pace : null,
+  };
+}
+
+function number(value) {
+  if (value === null || value === undefined) return null;
+  if (typeof value !== "number" || !(value >= 0 && value < Infinity))
+    throw new ForeignLine("not a lap of this log");
+  return value;
+}
+
+/** Means over laps; each is null where no lap has the figure. A share is of passes: longer laps count for more. */
+export function meansOf(laps) {
+  const shares = laps.flatMap((lap) => Array.from({ length: lap.passes }, () => lap.share));
+  return {
+    laps: laps.length,
+    seconds: mean(laps.map((lap) => lap.seconds)),
+    givenUp: mean(laps.map((lap) => lap.givenUp)),
+    share: mean(shares),
+    away: mean(laps.map((lap) => lap.away)),
+  };
+}
+
+function mean(values) {
+  const there = values.filter((value) => value !== null);
+  return there.length ? there.reduce((sum, each) => sum + each, 0) / there.length : null;
 }

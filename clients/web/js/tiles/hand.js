@@ -1,16 +1,16 @@
 /** One hand within reach: its chance, its tiles, which of them are held and which are missing. */
 
-import { h, hidden } from "./dom.js";
-import { face } from "../tiles/face.js";
-import { JOKER, allInWords, inGroups, tally } from "../tiles/kinds.js";
-import { counted, percent } from "./words.js";
+import { h, hidden } from "../shared/page.js";
+import { JOKER, allInWords, inGroups, tally } from "./kinds.js";
+import { face } from "./tile.js";
 
-/** Show a hand as the API tells it. */
+/**
+ * Show a hand as the service tells it.
+ * @param {Object} hand
+ * @param {number} most The greatest chance of the list, for the length of the meter.
+ */
 export function handEntry(hand, most = 1) {
-  const now = percent(hand.reach);
-  const before = percent(hand.reach_before);
-  const away = hand.tiles_away === 0 ? "complete" : `${counted(hand.tiles_away, "tile")} away`;
-  const alone = hand.alone !== null && hand.tiles_away > 0 && `, ${percent(hand.alone)} alone`;
+  const { chance, facts, concealed, jokers } = hand.words;
   const meter = h("span", { class: "meter", "aria-hidden": "true" }, h("span", {}));
   meter.firstChild.style.width = `${Math.max(1.5, (100 * hand.reach) / most)}%`;
   return h(
@@ -19,14 +19,14 @@ export function handEntry(hand, most = 1) {
     h(
       "div",
       { class: "hand-head" },
-      h("strong", { class: "reach" }, now),
+      h("strong", { class: "reach" }, chance),
       h(
         "span",
         { class: "hand-name" },
         h("span", {}, hand.name),
-        ` (${hand.family}${hand.concealed ? ", concealed" : ""})`,
+        ` (${[hand.family, concealed].filter(Boolean).join(", ")})`,
       ),
-      h("span", { class: "away" }, away, before !== now && `, was ${before}`, alone),
+      h("span", { class: "away" }, facts),
     ),
     meter,
     h(
@@ -38,28 +38,27 @@ export function handEntry(hand, most = 1) {
     h(
       "p",
       { class: "held-missing" },
-      h(
-        "span",
-        {},
-        "held ",
-        h("code", {}, inGroups(hand.served_by)),
-        hand.jokers_used > 0 && ` (${counted(hand.jokers_used, "joker")} used)`,
-      ),
+      h("span", {}, "held ", h("code", {}, inGroups(hand.served_by)), jokers && ` (${jokers})`),
       h("span", {}, "missing ", h("code", {}, inGroups(hand.missing))),
     ),
   );
 }
 
-/** Explain how tiles of a hand are drawn. */
-export function handLegend() {
-  return h(
+/** Explain what is shown of a hand, and how its tiles are drawn. */
+export const handLegend = () => [
+  h(
+    "p",
+    { class: "hint" },
+    "Each hand of the card with its chance, its family (a group of the card's hands) in brackets, and one target: fourteen tiles that make it.",
+  ),
+  h(
     "p",
     { class: "hint legend" },
     h("span", {}, h("span", { class: "tiles small" }, face("5c")), " held"),
     h("span", {}, h("span", { class: "tiles small" }, face("5c", "joker")), " a joker stands for it"),
     h("span", {}, h("span", { class: "tiles small" }, face("5c", "missing")), " missing"),
-  );
-}
+  ),
+];
 
 /** Each tile of the target and whether it is held, stood for by a joker, or missing. */
 function states(hand) {

@@ -1,4 +1,4 @@
-/** Building elements: never from text that could be markup. */
+/** Elements, never made from text that could be markup, and what the browser keeps of a visit. */
 
 const SVG = "http://www.w3.org/2000/svg";
 
@@ -54,4 +54,26 @@ function filled(element, { on = {}, data = {}, ...attributes }, children) {
 
 function nodes(children) {
   return children.flat(Infinity).filter((child) => child !== null && child !== undefined && child !== false);
+}
+
+const PREFIX = "threepass.";
+
+/** Return what the browser keeps under a name, or null where it keeps nothing that can be read. */
+export function kept(name, store = "localStorage") {
+  try {
+    return JSON.parse(window[store].getItem(PREFIX + name));
+  } catch {
+    return null;
+  }
+}
+
+/** Keep a value, or with null forget it; return whether that worked. */
+export function keep(name, value, store = "localStorage") {
+  try {
+    if (value === null) window[store].removeItem(PREFIX + name);
+    else window[store].setItem(PREFIX + name, JSON.stringify(value));
+    return true;
+  } catch {
+    return false;
+  }
 }

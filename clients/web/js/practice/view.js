@@ -1,24 +1,20 @@
-/** Practising: set up, play, be graded, and see how it goes. */
+/** Practice: set up, play, be graded, and see how it goes. */
 
-import { h, hidden, put } from "../shared/dom.js";
-import { key, keysPanel } from "../shared/keys.js";
-import { noticeArea } from "../shared/notice.js";
-import { keep, kept } from "../shared/storage.js";
-import { fetchDeal, fetchReview } from "./calls.js";
+import { h, hidden, keep, kept, put } from "../shared/page.js";
+import { key, keysPanel, noticeArea } from "../shared/parts.js";
+import { rulesPanel } from "../shared/rounds.js";
+import { foreign } from "../shared/service.js";
+import { Lap, RACK_SIZE, fetchDeal, fetchReview, now } from "./drill.js";
 import { history } from "./history.js";
-import { Lap, now } from "./lap.js";
 import * as log from "./log.js";
-import { lapOf } from "./log_lines.js";
 import { playTable } from "./play.js";
 import { reviewView } from "./review.js";
-import { RACK_SIZE } from "./rules.js";
 import { setupForm } from "./setup.js";
-import { meansOf } from "./trend.js";
 
 const KEY = "lap";
 
 /** Return the view: its element, `title`, `open()` and `leave()`. */
-export function practiseView() {
+export function practiceView() {
   const notice = noticeArea();
   const voice = hidden();
   voice.setAttribute("role", "status");
@@ -28,11 +24,12 @@ export function practiseView() {
   const setup = setupForm(deal);
   const element = h(
     "section",
-    { class: "view practise", "aria-labelledby": "practise-title" },
-    h("h1", { id: "practise-title" }, "Practise the Charleston"),
+    { class: "view practice", "aria-labelledby": "practice-title" },
+    h("h1", { id: "practice-title" }, "Practice the Charleston"),
     voice,
     notice.element,
     stage,
+    rulesPanel(),
     keys(),
     past.element,
   );
@@ -91,12 +88,12 @@ export function practiseView() {
     if (!lap.finished) {
       notice.say("Stopped: the lap is not finished and counts in no average.");
       settle();
-    } else grade(lapOf(JSON.stringify(line)), safe);
+    } else grade(log.lapOf(JSON.stringify(line)), safe);
   }
 
   async function grade(lap, safe = true) {
     const title = h("h2", { tabindex: "-1" }, "Review");
-    const place = h("div", {}, h("p", { role: "status" }, "The clock stands. Grading…"));
+    const place = h("div", {}, h("p", { role: "status" }, "The clock is stopped. Grading…"));
     const problem = noticeArea();
     const again = h(
       "button",
@@ -122,10 +119,10 @@ export function practiseView() {
     );
     title.focus();
     try {
-      const { review, result } = await fetchReview(lap.entry.record, { waiting: problem.say });
+      const { result, ...graded } = await fetchReview(lap.entry.record, { waiting: problem.say });
       // A number that this page cannot hold exactly is not written again.
       if (lap.givenUp === null && Number.isSafeInteger(lap.entry.seed)) log.grade(lap.key, result);
-      const shown = reviewView(review, meansOf(log.laps().filter((each) => each.finished)));
+      const shown = reviewView(graded, log.meansOf(log.laps().filter((each) => each.finished)));
       problem.clear();
       put(place, shown);
     } catch (error) {
@@ -133,11 +130,7 @@ export function practiseView() {
         place,
         h("p", {}, "The lap is in the log. It can be graded at any time, here or in the table below."),
       );
-      problem.show(
-        error.kind
-          ? error
-          : Object.assign(new Error("The answer is not one of threepass."), { kind: "foreign" }),
-      );
+      problem.show(error.kind ? error : foreign());
       put(
         place,
         place.firstChild,
@@ -171,7 +164,7 @@ export function practiseView() {
 
   return {
     element,
-    title: "Practise",
+    title: "Practice",
     open: () => table === null && past.show(),
     leave: () => table?.pause(),
   };
@@ -180,15 +173,8 @@ export function practiseView() {
 const keys = () =>
   keysPanel(
     ["arrow keys, ", key("Home"), ", ", key("End"), ": from tile to tile"],
-    [
-      key("Space"),
-      " or ",
-      key("Enter"),
-      ": choose a tile or take it back; ",
-      key("Esc"),
-      ": take all back",
-    ],
+    [key("Space"), " or ", key("Enter"), ": choose a tile or take it back; ", key("Esc"), ": take all back"],
     [key("S"), " or ", key("Ctrl"), " + ", key("Enter"), ": pass what is chosen"],
     [key("B"), " and ", key("N"), ": one more blind, one fewer, where the round allows it"],
-    [key("P"), ": pause; the rack is hidden and the clock stands"],
+    [key("P"), ": pause; the rack is hidden and the clock is stopped"],
   );

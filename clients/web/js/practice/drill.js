@@ -1,0 +1,152 @@
+/** One lap: a deal and what it is graded, the exchanges made with it, its clock, and its line in the log. */
+
+import { cardName } from "../cards/chooser.js";
+import { PASS_SIZE } from "../shared/rounds.js";
+import { foreign, post } from "../shared/service.js";
+import { JOKER, inOrder, isKind, without } from "../tiles/kinds.js";
+
+export const RACK_SIZE = 14;
+export const LOG_VERSION = 1;
+const CLIENT = "web";
+// The longest time the service takes for a pass; over a day nobody was choosing tiles.
+const LONGEST_S = 86_400;
+
+/** A lap under way; it holds only plain values, so that it can be kept at every step. */
+export class Lap {
+  /**
+   * @param {{deal: {seed: number, index: number, rack: string[], heap: string[]}, card: string|Object,
+   *   rounds: string[], at: string, exchanges?: Object[]}} kept
+   */
+  constructor({ deal, card, rounds, at, exchanges = [] }) {
+    Object.assign(this, { deal, card, rounds, at, exchanges });
+  }
+
+  /** The tiles held, in the fixed order. */
+  get rack() {
+    let rack = this.deal.rack;
+    for (const { given, received } of this.exchanges) rack = [...without(rack, given), ...received];
+    return inOrder(rack);
+  }
+
+  get finished() {
+    return this.exchanges.length === this.rounds.length;
+  }
+
+  /** The round to play next, or undefined once all are played. */
+  get round() {
+    return this.rounds[this.exchanges.length];
+  }
+
+  /**
+   * Make a pass that the rules allow and return the tiles that came in.
+   *
+   * Each exchange takes the next three tiles off the heap, whatever was given, so that what comes later does
+   * not depend on earlier choices; only as many of them as were given come in, the rest go on unseen.
+   */
+  exchange(given, blind, seconds) {
+    const start = PASS_SIZE * this.exchanges.length;
+    const received = this.deal.heap.slice(start, start + given.length);
+    const timed = seconds <= LONGEST_S ? seconds : null;
+    this.exchanges.push({ round: this.round, given: inOrder(given), received, blind, seconds: timed });
+    return received;
+  }
+
+  /** The lap as `v1/reviews` takes it. */
+  get record() {
+    return { card: this.card, rack: inOrder(this.deal.rack), exchanges: this.exchanges, drill: true };
+  }
+
+  /** The lap's line in the log, as the terminal writes it. */
+  line(result) {
+    return {
+      threepass_log: LOG_VERSION,
+      at: this.at,
+      client: CLIENT,
+      card: cardName(this.card),
+      seed: this.deal.seed,
+      deal: this.deal.index,
+      finished: this.finished,
+      record: this.record,
+      result,
+    };
+  }
+}
+
+/** The date and time as the log writes it. */
+export const now = () => `${new Date().toISOString().slice(0, 19)}+00:00`;
+
+/** The clock of a lap: it can be held, and it is read pass by pass. */
+export class Watch {
+  /** @param {number} before Seconds of this pass already counted. */
+  constructor(before = 0, clock = () => performance.now() / 1000) {
+    this.before = before;
+    this.since = null;
+    this.clock = clock;
+  }
+
+  get running() {
+    return this.since !== null;
+  }
+
+  run() {
+    this.since ??= this.clock();
+  }
+
+  hold() {
+    if (this.since !== null) this.before += this.clock() - this.since;
+    this.since = null;
+  }
+
+  /** Seconds of this pass so far, to a thousandth. */
+  read() {
+    const seconds = this.before + (this.since === null ? 0 : this.clock() - this.since);
+    return Math.round(seconds * 1000) / 1000;
+  }
+
+  /** Return the seconds of this pass and begin the next at zero; a watch that runs goes on running. */
+  take() {
+    const seconds = this.read();
+    this.before = 0;
+    if (this.since !== null) this.since = this.clock();
+    return seconds;
+  }
+}
+
+/**
+ * Return the first deal that fits, from an index on, or null with how many were tried.
+ * @throws {ServiceError}
+ */
+export async function fetchDeal({ card, seed, start, rounds, difficulty }, options) {
+  const wish = { seed, start, drill: { exchanges_left: rounds.length }, heap: true, difficulty, card };
+  const answer = await post("v1/deals", wish, options);
+  if (!Array.isArray(answer.deals)) throw foreign();
+  if (!answer.deals.length) return { deal: null, tried: answer.tried };
+  const { index, rack, heap } = answer.deals[0];
+  const right =
+    Number.isInteger(index) &&
+    rack?.length === RACK_SIZE &&
+    heap?.length >= PASS_SIZE * rounds.length &&
+    [...rack, ...heap].every(isKind) &&
+    !heap.includes(JOKER);
+  if (!right) throw foreign();
+  // No more of the heap is kept than may come in.
+  return { deal: { seed, index, rack, heap: heap.slice(0, PASS_SIZE * rounds.length) }, tried: answer.tried };
+}
+
+/**
+ * Return the review of one record, of a session of that record alone, and what the log keeps of it.
+ * @throws {ServiceError}
+ */
+export async function fetchReview(record, options) {
+  const answer = await post("v1/reviews", { records: [record] }, options);
+  const review = answer.reviews?.[0];
+  if (!review || !answer.session) throw foreign();
+  const result = {
+    given_up: review.given_up,
+    share_within_resolution: answer.session.within_resolution,
+    tiles_away: review.tiles_away,
+    seconds: review.seconds,
+    pace: review.pace,
+  };
+  return { review, session: answer.session, result };
+}
