@@ -165,11 +165,7 @@ def test_a_pause_hides_the_rack_and_stops_the_clock(visit: Visit) -> None:
     page.get_by_role("button", name="Go on").click()
     assert lap.rack == rack
     assert page.locator(".tile-button[aria-pressed=true]").count() == 2
-
-
-def test_a_page_that_cannot_be_seen_is_paused(visit: Visit) -> None:
-    lap = Lap(visit).start()
-    page = lap.page
+    # A page that cannot be seen is paused too.
     page.evaluate(
         "() => { Object.defineProperty(document, 'visibilityState', { value: 'hidden' });"
         " document.dispatchEvent(new Event('visibilitychange')); }"
@@ -181,8 +177,7 @@ def test_a_page_that_cannot_be_seen_is_paused(visit: Visit) -> None:
 def test_a_lap_goes_on_after_a_reload_where_it_was(visit: Visit) -> None:
     lap = Lap(visit).start()
     page = lap.page
-    first = lap.choose(3)
-    lap.send()
+    first = lap.pass_three()
     rack = lap.rack
     chosen = lap.choose(2)
     page.wait_for_timeout(300)
@@ -197,8 +192,7 @@ def test_a_lap_goes_on_after_a_reload_where_it_was(visit: Visit) -> None:
     assert lap.chosen == chosen
     page.locator(".tile-button:not([data-token=J]):not([aria-pressed=true])").first.click()
     lap.send()
-    lap.choose(3)
-    lap.send()
+    lap.pass_three()
     expect(page.locator(".graded")).to_have_count(3)
     (line,) = log_of(page)
     assert [len(each["given"]) for each in line["record"]["exchanges"]] == [3, 3, 3]
@@ -210,24 +204,22 @@ def test_a_lap_goes_on_after_a_reload_where_it_was(visit: Visit) -> None:
     assert len(log_of(page)) == 1
 
 
-def test_a_lap_that_is_stopped_is_logged_as_not_finished(visit: Visit) -> None:
-    lap = Lap(visit).start()
-    page = lap.page
-    lap.choose(3)
-    lap.send()
+def test_a_lap_that_is_stopped_is_logged_as_not_finished_and_one_not_begun_not_at_all(visit: Visit) -> None:
+    page = Lap(visit).page
+    page.get_by_role("button", name="Back").click()
+    expect(page.get_by_role("heading", name="A new lap")).to_be_visible()
+    assert page.evaluate(LOG) is None
+    page.get_by_role("button", name="Deal", exact=True).click()
+    page.get_by_role("button", name="Start the clock").click()
+    for at in range(3):
+        page.locator(".tile-button:not([data-token=J])").nth(at).click()
+    page.keyboard.press("s")
     page.keyboard.press("p")
     page.get_by_role("button", name="Stop the lap").click()
     expect(page.locator(".practice > .notices")).to_contain_text("counts in no average")
     (line,) = log_of(page)
     assert (line["finished"], line["result"], len(line["record"]["exchanges"])) == (False, None, 1)
     expect(page.locator(".history")).to_contain_text("1 lap stopped before the end: not counted.")
-
-
-def test_a_deal_that_is_left_before_the_clock_ran_is_no_lap(visit: Visit) -> None:
-    page = Lap(visit).page
-    page.get_by_role("button", name="Back").click()
-    expect(page.get_by_role("heading", name="A new lap")).to_be_visible()
-    assert page.evaluate(LOG) is None
 
 
 def test_the_terminal_reads_the_log_and_the_page_takes_it_back(
