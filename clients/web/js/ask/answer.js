@@ -1,7 +1,7 @@
 /** An answer: the pass first, then why, then all that it rests on; in the service's words. */
 
 import { h } from "../shared/page.js";
-import { facts, list, table } from "../shared/parts.js";
+import { facts, list, section, table } from "../shared/parts.js";
 import { capital } from "../shared/words.js";
 import { handEntry, handLegend } from "../tiles/hand.js";
 import { tileRow } from "../tiles/tile.js";
@@ -24,8 +24,6 @@ export function answerView(answer) {
     section("Assumed", h("div", { class: "assumed" }, list(answer.assumptions.words))),
   );
 }
-
-const section = (title, ...content) => h("section", {}, h("h3", {}, title), ...content);
 
 function verdict({ words, closeness, by_number: numbers, pass }) {
   const chosen = numbers.find((each) => each.give === pass.length);

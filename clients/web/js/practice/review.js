@@ -1,7 +1,7 @@
 /** A graded lap, pass by pass, in the service's words. */
 
 import { h } from "../shared/page.js";
-import { facts, list, part, table } from "../shared/parts.js";
+import { facts, list, part, section, table } from "../shared/parts.js";
 import { capital, clock, counted, fine, orDash, percent, tenths } from "../shared/words.js";
 import { handEntry, handLegend } from "../tiles/hand.js";
 import { tileRow } from "../tiles/tile.js";
@@ -24,8 +24,6 @@ export function reviewView({ review, session }, means) {
     hindsight(review.passes),
   );
 }
-
-const section = (title, ...content) => h("section", {}, h("h3", {}, title), ...content);
 
 function summary({ words, costliest }, session, means) {
   const rows = [

@@ -74,6 +74,9 @@ export function choice(options, attributes = {}) {
   );
 }
 
+/** A part of an answer. */
+export const section = (title, ...content) => h("section", {}, h("h3", {}, title), ...content);
+
 /** A part of a view that opens. */
 export const part = (title, more, ...content) =>
   h(

@@ -15,7 +15,7 @@ const NAMED = {
 const RANKS = [1, 2, 3, 4, 5, 6, 7, 8, 9];
 
 export const JOKER = "J";
-export const TOKENS = [
+const TOKENS = [
   ...Object.keys(SUITS).flatMap((suit) => RANKS.map((rank) => `${rank}${suit}`)),
   ...Object.keys(NAMED),
 ];
