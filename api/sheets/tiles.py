@@ -36,7 +36,9 @@ _SUITS = {
         f'<path fill="{_INK}" d="M36.5 8h11q-2 5.5 0 11h-11q2-5.5 0-11zM36.5 21.5h11q-2 5.5 0 11h-11'
         'q2-5.5 0-11zM36.5 35h11q-2 5.5 0 11h-11q2-5.5 0-11z"/>'
     ),
-    Suit.CRAK: f'<path fill="{_INK}" d="M32 9.5H40L36.5 22L42 31L38.5 44.5H32zM45 9.5H52V44.5H43.5L47 31L41.5 22z"/>',
+    Suit.CRAK: (
+        f'<path fill="{_INK}" d="M32 9.5H40L36.5 22L42 31L38.5 44.5H32zM45 9.5H52V44.5H43.5L47 31L41.5 22z"/>'
+    ),
     Suit.DOT: (
         f'<circle cx="42" cy="27" r="9" fill="none" stroke="{_INK}" stroke-width="4.5"/>'
         f'<circle cx="42" cy="27" r="3.2" fill="{_INK}"/>'

@@ -4,9 +4,9 @@ import random
 from typing import Any
 
 import pytest
-from api.service import clock, fine, percent
 from playwright.sync_api import Page
 
+from api.service import clock, fine, percent
 from patterns.faults import FaultyInputError
 from patterns.rack import parse_tiles
 from patterns.tiles import KINDS, TILE_OF_CHARACTER
