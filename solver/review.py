@@ -209,12 +209,6 @@ def mean_seconds(times: Sequence[float]) -> float:
     return float(sum(map(Fraction, times)) / len(times))
 
 
-def clock(seconds: float) -> str:
-    """Write seconds as minutes and seconds to a tenth, half up: 119 is ``1:59.0``, 59.97 is ``1:00.0``."""
-    tenths = int(Fraction(seconds) * 10 + Fraction(1, 2))
-    return f"{tenths // 600}:{tenths % 600 // 10:02d}.{tenths % 10}"
-
-
 @dataclass(frozen=True)
 class Hindsight:
     """What would have been best had one known what came in. It is no part of the grade.
