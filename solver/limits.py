@@ -454,14 +454,11 @@ def hand_weights(card: Card, limits: Limits) -> NDArray[np.float64]:
     if faults:
         raise FaultyInputError(faults)
     changed = dict(limits.weights)
-    weights = np.array(
-        [
-            0.0
-            if (limits.only and not limits.only.has(hand)) or limits.without.has(hand)
-            else changed.get(hand.name, hand.weight)
-            for hand in card.hands
-        ]
-    )
+    weights = np.array([changed.get(hand.name, hand.weight) for hand in card.hands])
+    if limits.only:
+        weights[[not limits.only.has(hand) for hand in card.hands]] = 0.0
+    if limits.without:
+        weights[[limits.without.has(hand) for hand in card.hands]] = 0.0
     if not weights.any():
         raise FaultyInputError([Fault("no-hand-left", (), "the limits leave no hand that counts")])
     return weights

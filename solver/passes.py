@@ -94,8 +94,18 @@ class RackBits:
         return tuple(self.kinds[kind] for bit, kind in enumerate(self.kind_of.tolist()) if mask >> bit & 1)
 
     def mask_of(self, tiles: Iterable[Tile]) -> int:
-        """Return the bit set of tiles that may go."""
-        return sum(self.up_to(self.kinds.index(tile), count) for tile, count in Counter(tiles).items())
+        """Return the bit set of tiles that may go.
+
+        Raises:
+            ValueError: there are not so many of them.
+        """
+        mask = 0
+        for tile, count in Counter(tiles).items():
+            kind = self.kinds.index(tile)
+            if count > self.counts[kind]:
+                raise ValueError(f"{count} of {tile.value} may not go")
+            mask |= self.up_to(kind, count)
+        return mask
 
 
 @lru_cache(maxsize=1_000)
@@ -229,13 +239,12 @@ def _signatures_after(
     kind = bits.positions[bits.kind_of]
     wanted, kept = (plain[:, kind], grouped[:, kind]), held[kind] - bits.copy_before.astype(np.int8)
     before, after = (numbers(missing(*wanted, each), unseen[kind]) for each in (kept, kept - np.int8(1)))
-    found = []
-    for start, was, now in zip(signatures(missing(plain, grouped, held), unseen), before, after, strict=True):
-        change, total = now - was, start[target]
-        for bit in range(bits.size):
-            loses = np.flatnonzero(lost >> bit & 1)
+    changes = [now - was for was, now in zip(before, after, strict=True)]
+    found = [start[target] for start in signatures(missing(plain, grouped, held), unseen)]
+    for bit in range(bits.size):
+        loses = np.flatnonzero(lost >> bit & 1)
+        for total, change in zip(found, changes, strict=True):
             total[loses] += change[target[loses], bit]
-        found.append(total)
     return found
 
 

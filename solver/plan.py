@@ -90,7 +90,8 @@ def plan(question: Question, rounds: int, stopper: Stopper | None = None) -> Pla
         stopper.check()
         stages.append(PassTable.of(situation, tables, weights, bits, bits.passes(size)))
     limits = question.limits.on_pass
-    allowed = np.array([stages[0].keeps(index, limits) for index in range(len(stages[0].masks))])
+    allowed = np.zeros(len(stages[0].masks), bool)
+    allowed[list(stages[0].ranked(limits))] = True
     if not allowed.any():
         raise ClashError(clash_of(stages[0], limits, stopper))
     chosen = _best_way(stages, allowed)

@@ -1,15 +1,38 @@
+"""The model against counting out all passes, against another solver, and short of its proof."""
+
 import random
+from dataclasses import replace
+from threading import Thread
+from time import sleep
 
+import numpy as np
 import pytest
+from ortools.sat.python import cp_model_helper as cp_sat
+from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.sparse import lil_array
 
-from solver.limits import Limits
+from patterns.rack import parse_tiles
+from solver.advice import advise
+from solver.limits import AtLeast, Limits
+from solver.model import (
+    FaultyModelError,
+    NoAnswerError,
+    PassModel,
+    Status,
+    StoppedError,
+    Stopper,
+    around,
+    clash_of,
+)
+from solver.passes import PassTable
 from solver.rounds import Round
-from tests.solver.enumeration import Enumeration, check_answer, random_limits
+from tests.solver.enumeration import Enumeration, check_answer, check_clash, random_limits
 from tests.solver.racks import card, question, random_rack
 
 LONG = [pytest.param("small", range(1000), id="small"), pytest.param("full", range(1000, 1200), id="full")]
-SHORT = [pytest.param("small", range(20), id="small"), pytest.param("full", range(1000, 1005), id="full")]
+SHORT = [pytest.param("small", range(20), id="small"), pytest.param("full", range(1000, 1006), id="full")]
 GIVES = [(Round.FIRST_RIGHT, None)] * 3 + [(Round.COURTESY, give) for give in (1, 2, 3)]
+RACK = "345b 33c 3d NN FF J 99d 8c"
 
 
 def compare_with_enumeration(name: str, seeds: range) -> tuple[int, int]:
@@ -32,3 +55,215 @@ def compare_with_enumeration(name: str, seeds: range) -> tuple[int, int]:
 def test_equals_the_enumeration_of_all_passes(name: str, seeds: range) -> None:
     answered, _ = compare_with_enumeration(name, seeds)
     assert answered > len(seeds) / 2
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(("name", "seeds"), LONG)
+def test_equals_the_enumeration_of_all_passes_on_many_racks(name: str, seeds: range) -> None:
+    answered, clashed = compare_with_enumeration(name, seeds)
+    assert answered > len(seeds) / 2
+    assert clashed > len(seeds) / 50
+
+
+CLASHES = [
+    (RACK, Limits.of(stay=parse_tiles("FF"), go=parse_tiles("F"))),
+    (RACK, Limits.of(go=parse_tiles("33c"), no_pairs=True)),
+    (RACK, Limits.of(go=parse_tiles("33c 3d"), no_like_numbers=True, no_flowers=True)),
+    (RACK, Limits.of(go=parse_tiles("34b"), no_neighbours=True, no_flowers=True)),
+    (RACK, Limits.of(stay=parse_tiles("345b 33c 3d NN 99d"), no_flowers=True)),
+    (RACK, Limits.of(keep_hands=AtLeast(20, 0.5), no_pairs=True)),
+    (RACK, Limits.of(keep_families=AtLeast(300, 1e-9), keep_hands=AtLeast(1, 1e-9))),
+    ("FFFFFF JJJJJJJJ", Limits.of(no_pairs=True, keep_hands=AtLeast(1, 0.01))),
+    ("FFFFFF JJJJJJJJ", Limits.of(no_flowers=True, no_pairs=True)),
+]
+
+
+@pytest.mark.parametrize(("rack", "limits"), CLASHES)
+def test_limits_that_contradict_are_named_and_no_others(rack: str, limits: Limits) -> None:
+    found = Enumeration.of(question(rack))
+    assert not found.worth(limits)
+    assert check_answer(found, limits) is None
+
+
+def test_a_clash_between_tiles_names_just_those() -> None:
+    limits = Limits.of(stay=parse_tiles("FF 3b"), go=parse_tiles("F N"), no_neighbours=True)
+    asked = question(RACK, limits=limits)
+    clash = clash_of(PassTable.of_question(asked), limits.on_pass, Stopper())
+    assert [limit.says for limit in clash] == ["two flowers must stay", "one flower must go"]
+    check_clash(Enumeration.of(asked), limits, clash)
+
+
+@pytest.mark.parametrize("name", ["small", "full"])
+def test_a_model_of_every_pass_finds_what_one_of_the_best_finds(name: str) -> None:
+    """What the table leaves out of the model changes nothing; its own sums agree to the last unit."""
+    for seed in range(3):
+        table = PassTable.of_question(question(random_rack(random.Random(seed)), name, round=Round.COURTESY))
+        best = table.order[:3].tolist()
+        found = []
+        for passes in (around(table, best), np.arange(len(table.masks))):
+            model = PassModel(table, passes)
+            model.maximize()
+            for index in best:
+                picked = model.solve(Stopper(), 1000.0)
+                assert picked is not None
+                mask, worth, bound, status = picked
+                assert worth == bound == table.units[index] == table.units[table.masks == mask][0]
+                assert status is Status.OPTIMAL
+                model.exclude(mask)
+                found.append(worth)
+        assert found[:3] == found[3:]
+
+
+def by_highs(model: PassModel, table: PassTable, give: int) -> tuple[float, int]:
+    """Return the best worth in units, floors included, and the bits of a best pass, by HiGHS.
+
+    Columns: a binary a bit, then one an option. The rows say: so many bits; a later copy only with the
+    one before; an option and a bit it forbids never both; one option a hand.
+    """
+    bits, options = table.bits, model.options
+    passed, chosen = bits.size, len(options.hand)
+    rows: list[tuple[dict[int, float], float, float]] = [(dict.fromkeys(range(passed), 1.0), give, give)]
+    rows += [
+        ({bit: 1.0, bit - 1: -1.0}, -1, 0)
+        for bit in range(1, passed)
+        if bits.kind_of[bit] == bits.kind_of[bit - 1]
+    ]
+    rows += [
+        ({passed + option: 1.0, bit: 1.0}, 0, 1)
+        for option, forbidden in enumerate(options.forbidden.tolist())
+        for bit in range(passed)
+        if forbidden >> bit & 1
+    ]
+    for hand in np.unique(options.hand):
+        of_hand = np.flatnonzero(options.hand == hand).tolist()
+        rows.append((dict.fromkeys((passed + option for option in of_hand), 1.0), 0, 1))
+    matrix = lil_array((len(rows), passed + chosen))
+    for row, (entries, _, _) in enumerate(rows):
+        for column, value in entries.items():
+            matrix[row, column] = value
+    low, high = np.array([row[1:] for row in rows], float).T
+    gains = table.weights[options.hand] * (options.reach - options.floor[options.hand])
+    result = milp(
+        np.concatenate([np.zeros(passed), -gains]),
+        integrality=np.ones(passed + chosen),
+        bounds=Bounds(0, 1),
+        constraints=LinearConstraint(matrix.tocsr(), low, high),
+        options={"mip_rel_gap": 0.0},
+    )
+    assert result.status == 0, result.message
+    mask = sum(1 << bit for bit in range(passed) if result.x[bit] > 0.5)
+    return float(options.floor @ table.weights - result.fun), mask
+
+
+def agree(seed: int, name: str) -> None:
+    asked = question(random_rack(random.Random(seed)), name)
+    table = PassTable.of_question(asked)
+    theirs, mask = by_highs(PassModel(table, np.arange(len(table.masks))), table, 3)
+    assert advise(asked).expected == pytest.approx(theirs, abs=1e-6)
+    assert mask.bit_count() == 3
+    assert table.expected[table.masks == mask][0] == pytest.approx(theirs, abs=1e-6)
+
+
+@pytest.mark.parametrize("seed", range(2000, 2004))
+def test_equals_highs(seed: int) -> None:
+    agree(seed, "small")
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(2000, 2050))
+def test_equals_highs_on_many_racks(seed: int) -> None:
+    agree(seed, "small" if seed % 5 else "full")
+
+
+@pytest.mark.parametrize("scale", [1e-6, 1e-3, 64.0, 1000.0])
+def test_one_weight_for_all_hands_changes_no_pass(scale: float) -> None:
+    for seed in range(15):
+        asked = question(random_rack(random.Random(seed)), "full" if seed % 3 == 0 else "small")
+        plain = advise(asked)
+        weights = tuple((hand.name, hand.weight * scale) for hand in asked.card.hands)
+        scaled = advise(replace(asked, limits=Limits.of(weights=weights)))
+        assert scaled.passed == plain.passed
+        assert [other.passed for other in scaled.runner_ups] == [other.passed for other in plain.runner_ups]
+        assert scaled.closeness is plain.closeness
+        assert scaled.expected == pytest.approx(plain.expected * scale, rel=1e-12)
+        assert scaled.proof.resolution == pytest.approx(plain.proof.resolution * scale, rel=1e-12)
+
+
+def test_a_little_work_gives_an_honest_answer_or_none() -> None:
+    """Short of a proof the pass is worth at least what is said, and none is worth more than the bound."""
+    seen = set()
+    for seed in range(10):
+        table = PassTable.of_question(
+            question(random_rack(random.Random(seed)), "full" if seed % 2 else "small")
+        )
+        for work in (1e-9, 1e-5, 1e-4, 3e-4, 1e-3):
+            model = PassModel(table, around(table, table.order[:3].tolist()))
+            model.maximize()
+            try:
+                picked = model.solve(Stopper(), work)
+            except NoAnswerError:
+                seen.add("no answer")
+                continue
+            assert picked is not None
+            mask, worth, bound, status = picked
+            seen.add(status)
+            assert worth <= table.units[table.masks == mask][0] <= table.units.max() <= bound
+            if status is Status.OPTIMAL:
+                assert worth == table.units.max() == bound
+    assert {"no answer", Status.OPTIMAL} <= seen
+
+
+def test_a_stop_ends_the_search() -> None:
+    stopper = Stopper()
+    table = PassTable.of_question(question(random_rack(random.Random(1))))
+    model = PassModel(table, table.order[:1])
+    assert model.solve(stopper) is not None
+    stopper.stop()
+    with pytest.raises(StoppedError):
+        model.solve(stopper)
+    with pytest.raises(StoppedError):
+        clash_of(table, Limits.of(no_pairs=True).on_pass, stopper)
+
+
+def test_a_stop_reaches_a_running_solve() -> None:
+    """The solve ends by the stop, not by its cap of work: fourteen pigeons do not go into thirteen holes."""
+    stopper, solver, model, caught = Stopper(), cp_sat.SolveWrapper(), cp_sat.CpModelProto(), []
+    holes = 13
+    placed = [range(pigeon * holes, (pigeon + 1) * holes) for pigeon in range(holes + 1)]
+    for _ in range(holes * (holes + 1)):
+        model.variables.add().domain.extend((0, 1))
+    for pigeon in placed:
+        model.constraints.add().bool_or.literals.extend(pigeon)
+    for hole in range(holes):
+        for first in range(holes + 1):
+            for second in range(first):
+                literals = [~placed[first][hole], ~placed[second][hole]]
+                model.constraints.add().bool_or.literals.extend(literals)
+    parameters = cp_sat.SatParameters()
+    parameters.num_workers = 1
+    parameters.symmetry_level = 0
+    parameters.cp_model_presolve = False
+    parameters.linearization_level = 0
+    parameters.max_deterministic_time = 600
+    solver.set_parameters(parameters)
+
+    def run() -> None:
+        try:
+            stopper.solve(solver, model)
+        except StoppedError as error:
+            caught.append(error)
+
+    thread = Thread(target=run)
+    thread.start()
+    sleep(0.3)
+    assert thread.is_alive()
+    stopper.stop()
+    thread.join(60)
+    assert caught and not thread.is_alive()
+
+
+def test_a_model_that_is_not_taken_is_a_defect() -> None:
+    model = cp_sat.CpModelProto()
+    model.variables.add().domain.extend((5, 1))
+    with pytest.raises(FaultyModelError, match="domain"):
+        Stopper().solve(cp_sat.SolveWrapper(), model)

@@ -1,13 +1,23 @@
-"""Two independent ways to compute reach, for tests: by counting arrivals, and by exact fractions.
+"""Reach in independent ways, for tests: by counting arrivals, and by exact fractions; and random demands.
 
-Neither uses anything of the solver. A demand is a list of (unseen, kept, plain, grouped), one entry a kind.
+Neither way uses anything of the solver. A demand is a list of (unseen, kept, plain, grouped), one entry a
+kind.
 """
 
+import random
 from collections import Counter
 from fractions import Fraction
 from functools import cache
 from itertools import combinations
 from math import comb
+
+import numpy as np
+
+from solver.arrivals import Arrivals, Coming
+from solver.reach.counting import Outlook
+from solver.reach.evaluate import Demands, reach_of
+from solver.reach.states import missing
+from solver.situation import CardTables, Situation
 
 Kind = tuple[int, int, int, int]
 JOKER = -1
@@ -124,3 +134,78 @@ def reach_by_fractions(
         )
         chance += weight * Fraction(good, comb(naturals, own) * comb(naturals - own, claims))
     return chance
+
+
+ACCURACY = Fraction(1, 10**12)
+
+
+def agrees(ours: float, exact: Fraction) -> bool:
+    """Return whether a value is the exact one, but for rounding."""
+    return abs(Fraction(ours) - exact) <= ACCURACY * exact
+
+
+def demand_of(situation: Situation, tables: CardTables, row: int) -> tuple[list[Kind], int, int, bool]:
+    """Return a target of a card as the references write it: kinds, jokers, jokers held, concealed."""
+    columns = (situation.unseen[:35], situation.held, tables.plain[row], tables.grouped[row])
+    kinds: list[Kind] = [tuple(map(int, kind)) for kind in zip(*columns, strict=True)]
+    outlook = situation.outlook
+    return kinds, outlook.jokers, outlook.jokers_held, bool(tables.concealed[row])
+
+
+def columns(kinds: list[Kind]) -> list[np.ndarray]:
+    """Return (35,) arrays: unseen, kept, plain, grouped; kinds beyond those given are absent."""
+    padded = [*kinds, *[(0, 0, 0, 0)] * (35 - len(kinds))]
+    return [np.array(column, np.int8) for column in zip(*padded, strict=True)]
+
+
+def our_reach(
+    kinds: list[Kind],
+    jokers: int,
+    jokers_held: int,
+    arrivals: tuple[int, int, int],
+    concealed: bool,
+) -> float:
+    """Return what the solver says; the arguments are those of the references."""
+    return reach_under(kinds, jokers, jokers_held, Arrivals(*arrivals), concealed)
+
+
+def reach_under(kinds: list[Kind], jokers: int, jokers_held: int, coming: Coming, concealed: bool) -> float:
+    """Return what the solver says for any arrivals; the other arguments are those of the references."""
+    unseen, kept, plain, grouped = columns(kinds)
+    lack = missing(plain[None], grouped[None], kept)
+    outlook = Outlook(int(unseen.sum()), jokers, jokers_held, coming)
+    return float(reach_of(Demands.of(lack, np.array([concealed]), unseen), outlook, unseen)[0])
+
+
+Case = tuple[list[Kind], int, int, tuple[int, int, int], bool]
+
+
+def tiny_case(rnd: random.Random) -> Case:
+    """Return a demand on a pool of at most ten tiles, small enough to count every arrival."""
+    kinds: list[Kind] = []
+    for _ in range(rnd.randint(1, 3)):
+        plain, grouped = rnd.choice([(1, 0), (2, 0), (0, 1), (0, 2), (0, 3), (0, 4), (1, 2), (2, 3), (1, 3)])
+        kinds.append((rnd.randint(0, 3), rnd.randint(0, plain + grouped), plain, grouped))
+    kinds.append((rnd.randint(0, 3), rnd.randint(0, 2), 0, 0))
+    naturals = sum(unseen for unseen, *_ in kinds)
+    jokers = rnd.randint(0, 2)
+    charleston = rnd.randint(0, min(2, naturals))
+    draws = rnd.randint(0, min(3, naturals - charleston))
+    claims = rnd.randint(0, min(3, naturals - charleston - draws))
+    return kinds, jokers, rnd.randint(0, 2), (charleston, draws, claims), rnd.random() < 0.25
+
+
+def full_case(rnd: random.Random) -> Case:
+    """Return a demand on what is left of a whole set, with arrivals of real size."""
+    kinds: list[Kind] = []
+    for copies in [4] * 34 + [8]:
+        plain, grouped = (0, 0)
+        if rnd.random() < 0.09:
+            plain, grouped = rnd.choice([(1, 0), (2, 0), (0, 3), (0, 4), (0, 5), (1, 3), (2, 3), (0, 6)])
+        kept = rnd.choice((0, 0, 0, 1, 2))
+        kinds.append((rnd.randint(0, copies - kept), kept, plain, grouped))
+    jokers = rnd.randint(0, 8)
+    naturals = sum(unseen for unseen, *_ in kinds)
+    charleston, draws, claims = rnd.choice((0, 3, 6, 9)), rnd.randint(0, 20), rnd.randint(0, 22)
+    claims = min(claims, naturals - charleston - draws)
+    return kinds, jokers, rnd.randint(0, 8 - jokers), (charleston, draws, claims), rnd.random() < 0.25

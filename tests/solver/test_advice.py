@@ -1,0 +1,393 @@
+"""Answers: every number they state against counting out all passes, and the same on every run."""
+
+import os
+import random
+import subprocess
+import sys
+from dataclasses import replace
+from itertools import permutations
+from threading import Thread
+
+import pytest
+
+from patterns.rack import Rack
+from patterns.tiles import DRAGON_OF, KINDS, Suit, Tile, numbered
+from solver.advice import Advice, ClashError, Closeness, MismatchError, advise
+from solver.arrivals import Arrivals, default_arrivals
+from solver.deals import deal
+from solver.limits import AtLeast, Choice, Limits
+from solver.model import NoAnswerError, PassModel, Status, StoppedError, Stopper
+from solver.passes import PassTable
+from solver.rounds import Drill, Round
+from solver.situation import Question
+from tests.solver.enumeration import Enumeration, check_answer
+from tests.solver.played import count_out, own, rack, small, tiny
+from tests.solver.racks import question, random_rack
+
+ODD_RACKS = {
+    "jokers and flowers": "JJJJJJJJ FFFFFF",
+    "jokers and winds": "JJJJJJJJ NEWS N",
+    "thirteen tiles": "1b 3b 5b 2c 4c 8c 6d 9d N E F J red",
+    "one suit": "11223344556677b",
+    "fours": "1111b 2222b 3333b NN",
+    "no two alike": "123456789b NEWS F",
+    "winds and dragons": "NNN EEE WWW SSS red green",
+    "eight flowers": "FFFFFFFF 1b 5c 9d N J J",
+    "the first fourteen kinds": " ".join(tile.value for tile in KINDS[:14]),
+}
+NUMBERS = (Round.FIRST_LEFT, Round.SECOND_RIGHT, Round.COURTESY)
+# East's 14 tiles, a table's 13, and a rack with three jokers.
+RACKS = {
+    "deal": deal(31, 0).rack,
+    "thirteen": deal(31, 1, 13).rack,
+    "jokers": rack("2344b 35c 5d N F F white J J J"),
+}
+HELD = "2b 4b 4c 55c 5d 6c 18d E W F F J"
+
+
+@pytest.mark.parametrize("held", ODD_RACKS.values(), ids=ODD_RACKS)
+@pytest.mark.parametrize("name", ["small", "full"])
+def test_odd_racks_equal_the_enumeration(held: str, name: str) -> None:
+    answer = check_answer(Enumeration.of(question(held, name)), Limits())
+    assert answer is not None
+    assert Tile.JOKER not in answer.passed
+
+
+def test_a_card_of_ones_own_with_limits_equals_the_enumeration() -> None:
+    limits = Limits.of(no_flowers=True, no_like_numbers=True, keep_families=AtLeast(2, 1e-4))
+    for seed in range(6):
+        found = Enumeration.of(Question(own(), random_rack(random.Random(seed)), Round.FIRST_RIGHT))
+        assert check_answer(found, Limits()) is not None
+        check_answer(found, limits)
+
+
+def test_one_pass_only() -> None:
+    answer = advise(question("JJJJJJJJ FFFFFF"))
+    assert (answer.passed, answer.runner_ups) == ((Tile.FLOWER,) * 3, ())
+    assert answer.closeness is Closeness.ONLY
+
+
+def test_no_arrivals_make_every_pass_a_toss_up() -> None:
+    answer = advise(question(random_rack(random.Random(1)), arrivals=Arrivals(0, 0, 0)))
+    assert (answer.expected, answer.closeness) == (0.0, Closeness.TOSS_UP)
+    assert answer.hands == ()
+    order = [
+        tuple(tile.position for tile in passed) for passed in (answer.passed, answer.runner_ups[0].passed)
+    ]
+    assert order == sorted(order)
+
+
+def test_what_the_answer_says_adds_up() -> None:
+    for seed in range(8):
+        asked = question(random_rack(random.Random(seed)), "full" if seed % 2 else "small")
+        answer = advise(asked)
+        assert answer.question is asked
+        assert list(answer.passed) == sorted(answer.passed, key=lambda tile: tile.position)
+        weights = {hand.name: hand.weight for hand in asked.card.hands}
+        total = sum(made.reach * weights[made.hand.name] for made in answer.hands)
+        assert answer.expected == pytest.approx(total, rel=1e-12)
+        assert answer.expected <= answer.expected_before
+        # In order to twelve decimals: equal but for the last digit is equal.
+        reaches = [round(made.reach, 12) for made in answer.hands]
+        assert reaches == sorted(reaches, reverse=True)
+        assert min(reaches) > 0
+        losses = {loss.hand.name: round(loss.before - loss.after, 12) for loss in answer.given_up}
+        weighted = [lost * weights[name] for name, lost in losses.items()]
+        assert weighted == sorted(weighted, reverse=True)
+        assert min(losses.values()) > 1e-6
+        lost = answer.expected_before - answer.expected
+        assert sum(weighted) == pytest.approx(lost, abs=1e-6 * sum(weights.values()))
+        assert answer.arrivals == default_arrivals(Round.FIRST_RIGHT, 3)
+        assert [(n.give, n.blind, n.passed, n.gain) for n in answer.by_number] == [(3, 0, answer.passed, 0.0)]
+
+
+def test_losses_of_hands_that_weigh_more_come_first() -> None:
+    asked = question(random_rack(random.Random(3)))
+    last = advise(asked).given_up[0].hand.name
+    light = question(asked.rack, limits=Limits.of(weights=((last, 1e-9),)))
+    assert last in [loss.hand.name for loss in advise(light).given_up][1:]
+
+
+def test_the_number_of_runner_ups_is_the_number_asked_for() -> None:
+    held = random_rack(random.Random(4))
+    full = advise(question(held, alternatives=10))
+    assert len(full.runner_ups) == 10
+    for wanted in (0, 1, 5):
+        fewer = advise(question(held, alternatives=wanted))
+        assert fewer.passed == full.passed
+        assert fewer.runner_ups == full.runner_ups[:wanted]
+        assert fewer.closeness == (full.closeness if wanted else None)
+
+
+def test_closeness_follows_the_gap() -> None:
+    met = set()
+    for seed in range(40):
+        answer = advise(question(random_rack(random.Random(seed))))
+        gap = answer.runner_ups[0].gap
+        share = gap / answer.expected
+        expected = Closeness.CLOSE if share < 0.005 else Closeness.FAIR if share < 0.02 else Closeness.CLEAR
+        assert answer.closeness is (Closeness.TOSS_UP if gap <= answer.proof.resolution else expected)
+        met.add(answer.closeness)
+    assert {Closeness.CLOSE, Closeness.FAIR, Closeness.CLEAR} <= met
+
+
+def check_numbers(advice: Advice, question: Question) -> None:
+    """Each number: worth, pass, arrivals; then the best of them, the gains and what the limits cost."""
+    counted, free = {}, 0.0
+    for value in advice.by_number:
+        asked = question.giving(value.give)
+        worth = count_out(asked)
+        free = max(free, *count_out(replace(asked, limits=Limits())).values())
+        counted[value.give] = max(worth.values())
+        assert value.expected == pytest.approx(counted[value.give], abs=1e-11)
+        assert len(value.passed) == value.give
+        assert worth[value.passed] == pytest.approx(value.expected, abs=1e-12)
+    for value in advice.by_number:
+        assert value.gain == pytest.approx(counted[value.give] - counted[min(counted)], abs=1e-11)
+    assert [value.give for value in advice.by_number] == sorted(counted)
+    assert advice.expected == pytest.approx(max(counted.values()), abs=1e-11)
+    assert counted[len(advice.passed)] == pytest.approx(advice.expected, abs=1e-11)
+    if question.limits.on_pass and advice.limits_cost and len(counted) == 4:
+        assert advice.limits_cost.expected == pytest.approx(free - advice.expected, abs=1e-11)
+
+
+@pytest.mark.parametrize("round_", NUMBERS)
+@pytest.mark.parametrize("held", RACKS)
+def test_every_number_equals_counting_out(held: str, round_: Round) -> None:
+    for limits in (Limits(), Limits.of(no_pairs=True, stay=RACKS[held].tiles[:2])):
+        asked = Question(small(), RACKS[held], round_, limits=limits, alternatives=0)
+        advice = advise(asked)
+        assert len(advice.by_number) == 4
+        check_numbers(advice, asked)
+        assert advice.question == asked
+        blind = [0] * 4 if round_ is Round.COURTESY else [3, 2, 1, 0]
+        assert [value.blind for value in advice.by_number] == blind
+
+
+@pytest.mark.parametrize("charleston", [1, 4])
+@pytest.mark.parametrize("round_", NUMBERS)
+def test_stated_arrivals_are_those_of_giving_three(round_: Round, charleston: int) -> None:
+    asked = Question(small(), RACKS["deal"], round_, arrivals=Arrivals(charleston, 9, 7), alternatives=0)
+    advice = advise(asked)
+    check_numbers(advice, asked)
+    assert advice.arrivals == Arrivals(max(0, charleston - 3 + len(advice.passed)), 9, 7)
+
+
+def test_a_drill_compares_with_its_own_exchanges() -> None:
+    asked = Question(small(), RACKS["deal"], Round.FIRST_LEFT, drill=Drill(2, 20), alternatives=0)
+    advice = advise(asked)
+    for value in advice.by_number:
+        stated = replace(asked, give=value.give, arrivals=Arrivals(value.give + 3, 20, 0))
+        assert value.expected == pytest.approx(max(count_out(stated).values()), abs=1e-11)
+    assert advice.arrivals == Arrivals(len(advice.passed) + 3, 20, 0)
+
+
+def test_a_number_that_is_named_is_the_only_one() -> None:
+    for give in range(4):
+        asked = Question(tiny(), RACKS["deal"], Round.FIRST_LEFT, give, alternatives=0)
+        (value,) = advise(asked).by_number
+        assert (value.give, value.blind, value.gain) == (give, 3 - give, 0.0)
+
+
+def test_of_equals_the_one_that_gives_more() -> None:
+    """Nothing comes in, and the tiny card has no use for numbered tiles: any number is worth the same."""
+    held = rack("F F F F N N N W W W S S 1b 2b")
+    advice = advise(Question(tiny(), held, Round.COURTESY, arrivals=Arrivals(0, 9, 0), alternatives=0))
+    values = {value.give: value.expected for value in advice.by_number}
+    assert values[0] == values[1] == values[2] > values[3]
+    assert advice.passed == (Tile.B1, Tile.B2)
+
+
+def test_tiles_that_must_go_rule_out_smaller_numbers() -> None:
+    limits = Limits.of(go=(Tile.C3, Tile.WHITE))
+    asked = Question(small(), RACKS["jokers"], Round.SECOND_RIGHT, limits=limits, alternatives=0)
+    advice = advise(asked)
+    assert [value.give for value in advice.by_number] == [2, 3]
+    assert all({Tile.C3, Tile.WHITE} <= set(value.passed) for value in advice.by_number)
+    check_numbers(advice, asked)
+    # What the limits cost counts the numbers that they rule out.
+    free = advise(replace(asked, limits=Limits()))
+    assert advice.limits_cost is not None
+    assert advice.limits_cost.expected == pytest.approx(free.expected - advice.expected, abs=1e-12)
+    assert advice.limits_cost.share == pytest.approx(advice.limits_cost.expected / free.expected)
+
+
+def test_limits_on_hands_cost_no_pass_and_limits_that_change_nothing_cost_nothing() -> None:
+    asked = question(HELD)
+    free = advise(asked)
+    assert free.limits_cost is None
+    hands = Limits.of(without=Choice(hands=(free.hands[0].hand.name,)))
+    assert advise(replace(asked, limits=hands)).limits_cost is None
+    idle = advise(replace(asked, limits=Limits.of(go=free.passed)))
+    assert (idle.passed, idle.limits_cost and idle.limits_cost.expected) == (free.passed, 0.0)
+
+
+def test_limits_that_contradict_are_a_clash() -> None:
+    limits = Limits.of(go=(Tile.FLOWER, Tile.FLOWER), no_flowers=True, no_neighbours=True)
+    for round_ in (Round.COURTESY, Round.FIRST_RIGHT):
+        with pytest.raises(ClashError) as caught:
+            advise(Question(small(), RACKS["jokers"], round_, limits=limits))
+        assert [limit.name for limit in caught.value.clashing] == ["go", "no_flowers"]
+        assert str(caught.value) == ("no pass keeps all of: two flowers must go; a flower is never passed")
+    with pytest.raises(ClashError) as caught:
+        advise(Question(small(), RACKS["jokers"], Round.FIRST_RIGHT, limits=limits), diagnose=False)
+    assert caught.value.clashing == ()
+
+
+def test_shuffled_racks_give_the_same_answer() -> None:
+    for seed in range(6):
+        rnd = random.Random(seed)
+        tiles = list(random_rack(rnd).tiles)
+        answers = []
+        for _ in range(3):
+            rnd.shuffle(tiles)
+            answers.append(advise(question(Rack(tuple(tiles)), "full" if seed < 2 else "small")))
+        assert answers[0] == answers[1] == answers[2]
+
+
+def relabelled(tile: Tile, suits: dict[Suit, Suit]) -> Tile:
+    for suit, dragon in DRAGON_OF.items():
+        if tile is dragon:
+            return DRAGON_OF[suits[suit]]
+    return numbered(tile.rank, suits[tile.suit]) if tile.suit else tile
+
+
+def test_exchanging_suits_exchanges_the_answer() -> None:
+    """Suits are unbound on a card of one's own that names none."""
+    for seed in range(8):
+        asked = Question(own(), random_rack(random.Random(seed)), Round.FIRST_RIGHT)
+        answer = advise(asked)
+        for changed in list(permutations(Suit))[1:]:
+            suits = dict(zip(Suit, changed, strict=True))
+            other = replace(asked, rack=Rack(tuple(relabelled(tile, suits) for tile in asked.rack.tiles)))
+            assert advise(other).expected == pytest.approx(answer.expected, rel=1e-12)
+            table = PassTable.of_question(other)
+            moved = table.index_of(relabelled(tile, suits) for tile in answer.passed)
+            assert table.units[moved] == table.units.max()
+            assert table.before.expected == pytest.approx(answer.expected_before, rel=1e-12)
+
+
+SCRIPT = """
+import random
+from tests.solver.racks import question, random_rack
+from solver.advice import advise
+answer = advise(question(random_rack(random.Random(5)), "full", alternatives=5))
+print(answer.passed, answer.expected, answer.proof, answer.closeness, answer.runner_ups)
+print([(made.hand.name, made.reach, made.served_by, made.missing) for made in answer.hands])
+"""
+
+
+@pytest.mark.long
+def test_other_processes_and_hash_seeds_give_the_same_answer() -> None:
+    said = {
+        subprocess.run(
+            [sys.executable, "-c", SCRIPT],
+            env={**os.environ, "PYTHONHASHSEED": seed, "PYTHONPATH": os.pathsep.join(sys.path)},
+            capture_output=True,
+            check=True,
+        ).stdout
+        for seed in ("0", "1", "4242")
+    }
+    assert len(said) == 1
+    assert b"OPTIMAL" in said.pop()
+
+
+def test_threads_give_the_same_answer() -> None:
+    racks = [random_rack(random.Random(seed)) for seed in range(4)]
+    expected = [advise(question(held)) for held in racks]
+    got: list[Advice | None] = [None] * 8
+
+    def run(index: int) -> None:
+        got[index] = advise(question(racks[index % 4]))
+
+    threads = [Thread(target=run, args=(index,)) for index in range(8)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert got == expected * 2
+
+
+def test_a_stop_asked_for_before() -> None:
+    stopper = Stopper()
+    stopper.stop()
+    with pytest.raises(StoppedError):
+        advise(question(random_rack(random.Random(1))), stopper)
+
+
+Picked = tuple[int, int, int, Status] | None
+
+
+def answering(monkeypatch: pytest.MonkeyPatch, change: object) -> None:
+    """Let the model answer something else: ``change`` gets its number and what it would have answered."""
+    real, calls = PassModel.solve, []
+
+    def solve(model: PassModel, stopper: Stopper) -> Picked:
+        calls.append(model)
+        return change(len(calls), real(model, stopper))
+
+    monkeypatch.setattr(PassModel, "solve", solve)
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        lambda mask, worth, bound, status: (mask, worth + 1, bound + 1, status),
+        lambda mask, worth, bound, status: (mask, worth - 1, bound, status),
+        lambda mask, worth, bound, status: (0b111, worth, bound, status),
+        lambda mask, worth, bound, status: (mask, worth, worth - 1, Status.FEASIBLE),
+        lambda mask, worth, bound, status: (mask, worth + 1, worth + 1, Status.FEASIBLE),
+        lambda *picked: None,
+    ],
+)
+def test_table_and_model_must_agree_to_the_last_unit(monkeypatch: pytest.MonkeyPatch, wrong: object) -> None:
+    answering(monkeypatch, lambda number, picked: wrong(*picked))
+    with pytest.raises(MismatchError, match="table"):
+        advise(question(HELD))
+
+
+def test_a_pass_that_breaks_a_limit_is_never_given(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What the model picks is looked at by the limit's own check; here the model forgets the limit."""
+    best = advise(question(HELD)).passed[0]
+    limits = Limits.of(stay=(best,) * question(HELD).rack.tiles.count(best))
+    assert best not in advise(question(HELD, limits=limits)).passed
+    monkeypatch.setattr("solver.limits.TilesStay.add", lambda limit, model: None)
+    with pytest.raises(MismatchError):
+        advise(question(HELD, limits=limits))
+
+
+def test_a_cap_hit_on_a_runner_up_keeps_the_best_pass(monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = advise(question(HELD))
+
+    def cut_short(number: int, picked: Picked) -> Picked:
+        if number > 1:
+            raise NoAnswerError
+        return picked
+
+    answering(monkeypatch, cut_short)
+    answer = advise(question(HELD))
+    assert (answer.passed, answer.proof, answer.runner_ups) == (whole.passed, whole.proof, ())
+    assert answer.closeness is None, "a search that was cut short does not know that there is no other pass"
+
+
+def test_a_cap_hit_before_the_proof_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    def unproved(number: int, picked: Picked) -> Picked:
+        assert picked is not None
+        mask, worth, bound, _ = picked
+        return mask, worth, bound + 5_000_000, Status.FEASIBLE
+
+    whole = advise(question(HELD))
+    answering(monkeypatch, unproved)
+    answer = advise(question(HELD))
+    assert (answer.passed, answer.expected) == (whole.passed, whole.expected)
+    assert answer.proof.status is Status.FEASIBLE
+    assert answer.proof.gap == pytest.approx(answer.proof.bound - answer.expected) == pytest.approx(5e-6)
+
+
+def test_a_cap_hit_before_any_pass_is_no_answer(monkeypatch: pytest.MonkeyPatch) -> None:
+    def nothing(number: int, picked: Picked) -> Picked:
+        raise NoAnswerError
+
+    answering(monkeypatch, nothing)
+    with pytest.raises(NoAnswerError):
+        advise(question(HELD))

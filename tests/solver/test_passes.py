@@ -1,0 +1,127 @@
+"""The table of all passes against scoring each straight from what its kept tiles leave lacking."""
+
+import random
+from collections import Counter
+from itertools import combinations
+
+import numpy as np
+import pytest
+
+from patterns.rack import Pile, Rack
+from patterns.tiles import KINDS, Tile
+from solver.arrivals import Arrivals
+from solver.limits import Choice, Limits, hand_weights
+from solver.passes import PassTable, RackBits, scores
+from solver.rounds import Drill, Round
+from solver.situation import Question, Situation, counts_of, tables_of
+from tests.solver.played import own
+from tests.solver.racks import WALL, card, question, random_rack
+
+RACKS = [random_rack(random.Random(seed), 13 + seed % 2) for seed in range(12)] + [
+    Rack((Tile.JOKER,) * 8 + (Tile.FLOWER,) * 6),
+    Rack(KINDS[:14]),
+    Rack((Tile.B1,) * 4 + (Tile.B2,) * 4 + (Tile.B3,) * 4 + (Tile.WHITE,) * 2),
+]
+
+
+def in_order(rack: Rack, size: int) -> list[tuple[Tile, ...]]:
+    naturals = [tile for tile in rack.tiles if tile is not Tile.JOKER]
+    return sorted(set(combinations(naturals, size)), key=lambda passed: [tile.position for tile in passed])
+
+
+@pytest.mark.parametrize("size", [0, 1, 2, 3, 6])
+def test_the_passes_are_all_there_are_in_the_order_of_tiles(size: int) -> None:
+    for rack in RACKS:
+        bits = RackBits.of(counts_of(rack.tiles)[:35])
+        masks = bits.passes(size)
+        assert [bits.tiles(int(mask)) for mask in masks] == in_order(rack, size)
+        assert [bits.mask_of(passed) for passed in in_order(rack, size)] == masks.tolist()
+
+
+def check(table: PassTable, every: int = 1) -> None:
+    """Check every so many of the passes: reach, targets, sums and worth in units."""
+    places = range(0, len(table.masks), every)
+    passes = [table.tiles(index) for index in places]
+    whole, *straight = scores(table.situation, table.tables, table.weights, [(), *passes])
+    for right, ours in zip([whole, *straight], [table.before, *map(table.score, places)], strict=True):
+        assert ours.reach == pytest.approx(right.reach, rel=1e-12)
+        assert ours.expected == pytest.approx(right.expected, rel=1e-12)
+        assert np.array_equal(ours.target[right.reach > 0], right.target[right.reach > 0])
+    for index, right in zip(places, straight, strict=True):
+        assert table.reach[:, index] == pytest.approx(right.reach, rel=1e-12)
+        assert table.expected[index] == pytest.approx(right.expected, rel=1e-12)
+        assert table.units[index] * table.unit == pytest.approx(right.expected, abs=table.resolution)
+        assert table.index_of(right.passed) == index
+
+
+QUESTIONS = {
+    "first right": question(random_rack(random.Random(1)), "full"),
+    "thirteen tiles": question(random_rack(random.Random(2), 13), "small", round=Round.SECOND_ACROSS),
+    "courtesy of one": question(random_rack(random.Random(3)), "small", round=Round.COURTESY, give=1),
+    "all blind": question(random_rack(random.Random(4)), "small", round=Round.FIRST_LEFT, give=0),
+    "stated": question(random_rack(random.Random(5)), "small", arrivals=Arrivals(5, 10, 8)),
+    "drill": question(random_rack(random.Random(6)), "small", drill=Drill(2, 20)),
+    "some hands": question(
+        random_rack(random.Random(7)),
+        "full",
+        limits=Limits.of(without=Choice(families=card("full").families[:3]), weights=()),
+    ),
+    "fours": question("1111b 2222b 3333b NN"),
+    "jokers": question("JJJJJJJJ FFFFFF"),
+    "pairs": question("NN EE WW 11b 22c 33d FF"),
+    "own card": Question(own(), random_rack(random.Random(9)), Round.FIRST_RIGHT),
+}
+
+
+@pytest.mark.parametrize("name", QUESTIONS)
+def test_every_pass_is_worth_what_it_is_scored(name: str) -> None:
+    asked = QUESTIONS[name]
+    check(PassTable.of_question(asked), 5 if asked.card is card("full") else 2)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(40))
+def test_every_pass_of_many_racks_is_worth_what_it_is_scored(seed: int) -> None:
+    rnd = random.Random(seed)
+    check(PassTable.of_question(question(random_rack(rnd), rnd.choice(("small", "full")))))
+
+
+def test_only_some_tiles_of_a_pile_may_go() -> None:
+    """As in hindsight: what came in stays, though more of a kind are then held than may go."""
+    rnd = random.Random(11)
+    tiles = rnd.sample(WALL, 17)
+    rack, came = Rack(tuple(tiles[:14])), tuple(tiles[14:])
+    kinds = sorted({tile for tile in rack.tiles if tile is not Tile.JOKER}, key=lambda tile: tile.position)
+    for more in (came, tuple(kinds[:3])):
+        pile = Pile((*rack.tiles, *more))
+        if max(count - tile.copies for tile, count in Counter(pile.tiles).items()) > 0:
+            continue
+        situation = Situation(pile, (), Arrivals(3, 16, 4))
+        tables = tables_of(card("small"))
+        bits = RackBits.of(counts_of(rack.tiles)[:35])
+        check(PassTable.of(situation, tables, hand_weights(tables.card, Limits()), bits, bits.passes(3)), 7)
+
+
+def test_the_order_is_by_worth_and_then_by_tiles() -> None:
+    table = PassTable.of_question(question(random_rack(random.Random(1)), arrivals=Arrivals(0, 0, 0)))
+    assert not table.units.any()
+    assert list(table.ranked()) == list(range(len(table.masks)))
+    table = PassTable.of_question(QUESTIONS["first right"])
+    ranked = table.units[list(table.ranked())]
+    assert (np.diff(ranked) <= 0).all() and ranked[0] > ranked[-1]
+
+
+def test_limits_leave_out_of_the_ranking_what_breaks_them() -> None:
+    limits = Limits.of(no_flowers=True, go=(Tile.NORTH,))
+    table = PassTable.of_question(question("NNE FF 1b 3c 5d 7b 9c 2d 4b J"))
+    left = [table.tiles(index) for index in table.ranked(limits.on_pass)]
+    every = [table.tiles(index) for index in table.ranked()]
+    assert left == [passed for passed in every if Tile.NORTH in passed and Tile.FLOWER not in passed]
+
+
+def test_a_pass_the_rack_does_not_hold_is_none_of_the_table() -> None:
+    table = PassTable.of_question(question("NNE FF 1b 3c 5d 7b 9c 2d 4b J"))
+    assert table.tiles(table.index_of((Tile.B1, Tile.NORTH, Tile.NORTH))) == (Tile.B1, Tile.NORTH, Tile.NORTH)
+    for wrong in ((Tile.B1, Tile.NORTH), (Tile.NORTH,) * 3, (Tile.B1, Tile.B1, Tile.B1), (Tile.B2,) * 3):
+        with pytest.raises(ValueError):
+            table.index_of(wrong)

@@ -1,0 +1,190 @@
+"""The rules of the Charleston and of the drill, each by name. All of them: common practice, no source."""
+
+import random
+from statistics import fmean
+
+import pytest
+
+from patterns.faults import FaultyInputError
+from patterns.tiles import Tile
+from solver.advice import advise
+from solver.arrivals import LATER_EXCHANGES, Arrivals, drill_arrivals
+from solver.deals import deal
+from solver.limits import Limits, hand_weights
+from solver.passes import score
+from solver.rounds import (
+    FIRST_CHARLESTON,
+    MAX_EXCHANGES,
+    MAX_THEN_DRAWS,
+    ORDER,
+    PASS_SIZE,
+    RULES,
+    SECOND_CHARLESTON,
+    THEN_DRAWS,
+    Agreement,
+    Direction,
+    Drill,
+    Round,
+    sure_to_follow,
+)
+from solver.situation import Question, tables_of
+from tests.solver.played import count_out, own, rack, tiny
+from tests.solver.racks import card, random_rack
+
+JOKERS = rack("F F N N E E red red S S W J J J")
+DRILL = rack("F F F F N N N W W W S S S J")
+BLIND = (Round.FIRST_LEFT, Round.SECOND_RIGHT)
+NUMBER_IS_FREE = (*BLIND, Round.COURTESY)
+
+
+def allowed(round_: Round, give: int) -> bool:
+    try:
+        Question(tiny(), JOKERS, round_, give)
+    except FaultyInputError as error:
+        assert [(fault.kind, fault.place) for fault in error.faults] == [("give", ("give",))]
+        return False
+    return True
+
+
+def test_the_first_goes_right_across_left_and_nobody_need_agree() -> None:
+    rules = [RULES[round_] for round_ in FIRST_CHARLESTON]
+    assert [rule.direction for rule in rules] == [Direction.RIGHT, Direction.ACROSS, Direction.LEFT]
+    assert {rule.agreement for rule in rules} == {Agreement.NOBODY}
+
+
+def test_the_second_goes_left_across_right_and_all_must_agree() -> None:
+    rules = [RULES[round_] for round_ in SECOND_CHARLESTON]
+    assert [rule.direction for rule in rules] == [Direction.LEFT, Direction.ACROSS, Direction.RIGHT]
+    assert {rule.agreement for rule in rules} == {Agreement.ALL}
+
+
+def test_the_courtesy_pass_comes_last_goes_across_and_the_player_there_must_agree() -> None:
+    assert (*FIRST_CHARLESTON, *SECOND_CHARLESTON, Round.COURTESY) == ORDER
+    assert set(RULES) == set(Round) == set(ORDER)
+    assert RULES[Round.COURTESY].direction is Direction.ACROSS
+    assert RULES[Round.COURTESY].agreement is Agreement.OPPOSITE
+
+
+@pytest.mark.parametrize("round_", ORDER)
+def test_three_tiles_are_passed_and_fewer_only_where_blind_or_courtesy_allow(round_: Round) -> None:
+    assert PASS_SIZE == 3
+    assert [give for give in (-1, 0, 1, 2, 3, 4, 14) if allowed(round_, give)] == (
+        [0, 1, 2, 3] if round_ in NUMBER_IS_FREE else [3]
+    )
+    assert RULES[round_].blind == (round_ in BLIND)
+
+
+@pytest.mark.parametrize("round_", NUMBER_IS_FREE)
+@pytest.mark.parametrize("give", range(4))
+def test_as_many_come_in_as_go(round_: Round, give: int) -> None:
+    coming = Question(tiny(), JOKERS, round_, give).situation.arrivals.charleston
+    assert coming - LATER_EXCHANGES[round_] == give
+
+
+@pytest.mark.parametrize("round_", ORDER)
+def test_later_exchanges_promise_no_more_than_can_still_come(round_: Round) -> None:
+    """And with every exchange of a Charleston that is over, no more than before it."""
+    promised = LATER_EXCHANGES[round_]
+    assert 0 <= promised <= PASS_SIZE * len(ORDER[ORDER.index(round_) + 1 :])
+    for later in sure_to_follow(round_):
+        assert LATER_EXCHANGES[later] <= promised
+    assert Question(tiny(), JOKERS, round_).situation.arrivals.charleston == PASS_SIZE + promised
+
+
+def test_only_the_rest_of_a_charleston_is_sure_to_follow() -> None:
+    assert sure_to_follow(Round.FIRST_RIGHT) == (Round.FIRST_ACROSS, Round.FIRST_LEFT)
+    assert sure_to_follow(Round.FIRST_LEFT) == ()
+    assert sure_to_follow(Round.SECOND_ACROSS) == (Round.SECOND_RIGHT,)
+    assert sure_to_follow(Round.COURTESY) == ()
+
+
+@pytest.mark.parametrize("round_", ORDER)
+def test_a_joker_is_never_passed(round_: Round) -> None:
+    advice = advise(Question(tiny(), JOKERS, round_, alternatives=10))
+    passes = [advice.passed, *(other.passed for other in advice.runner_ups)]
+    assert len(passes) == 11 or len(advice.passed) < 3
+    assert all(Tile.JOKER not in passed for passed in passes)
+    assert all(Tile.JOKER not in passed for passed in count_out(Question(tiny(), JOKERS, round_)))
+
+
+def test_jokers_stay_even_when_nothing_else_is_of_use() -> None:
+    # Eight jokers and six tiles that no hand can use together.
+    held = rack("1b 4c 9d N E S J J J J J J J J")
+    advice = advise(Question(own(), held, Round.FIRST_RIGHT, alternatives=0))
+    assert len(advice.passed) == 3
+    assert Tile.JOKER not in advice.passed
+
+
+@pytest.mark.parametrize("held", ["F F N N E E red red S S W 1b 2b", "F F N N E E red red S S W 1b 2b 3b"])
+def test_thirteen_tiles_or_fourteen_for_east(held: str) -> None:
+    advice = advise(Question(tiny(), rack(held), Round.FIRST_RIGHT, alternatives=0))
+    assert len(advice.passed) == 3
+
+
+def test_no_joker_comes_in_by_an_exchange_but_one_may_be_drawn() -> None:
+    """One tile short in a group, no such natural left: only a joker can do, and a heap has none."""
+    held = rack("F F F F N N N W W W S S S")
+    seen = rack("S N W F F F F E E E E 1b 2b").tiles
+    hopes = [
+        Question(tiny(), held, Round.COURTESY, 0, arrivals=arrivals, seen=seen)
+        for arrivals in (Arrivals(3, 0, 0), Arrivals(0, 0, 3), Arrivals(0, 3, 0))
+    ]
+    by_exchange, by_claims, by_draws = (advise(question).hands for question in hopes)
+    assert by_exchange == by_claims == ()
+    assert [standing.hand.name for standing in by_draws] == ["Wide"]
+    fourteen, gone = rack("F F F F N N N W W W S S S 1b"), (*seen[:-2], Tile.B2, Tile.B3)
+    drill = Question(tiny(), fourteen, Round.COURTESY, 0, seen=gone, drill=Drill(1, 20))
+    assert advise(drill).expected == 0
+
+
+@pytest.mark.parametrize(
+    ("exchanges", "give", "expected"), [(1, 3, 3), (1, 0, 0), (3, 3, 9), (3, 1, 7), (12, 3, 36), (12, 0, 33)]
+)
+def test_in_a_drill_as_many_come_in_now_as_go_and_three_at_each_later_exchange(
+    exchanges: int, give: int, expected: int
+) -> None:
+    assert drill_arrivals(Drill(exchanges, 0), give) == Arrivals(expected, 0, 0)
+    assert drill_arrivals(Drill(exchanges), give) == Arrivals(expected, THEN_DRAWS, 0)
+
+
+def mean_worth(name: str, drill: Drill | None) -> float:
+    """Return what the whole rack is worth before a first pass, on average over a hundred random racks."""
+    rnd = random.Random(2024)
+    tables, weights = tables_of(card(name)), hand_weights(card(name), Limits())
+    worth = []
+    for _ in range(100):
+        asked = Question(card(name), random_rack(rnd), Round.FIRST_RIGHT, drill=drill)
+        worth.append(score(asked.situation, tables, weights, ()).expected)
+    return fmean(worth)
+
+
+def test_with_the_default_a_rack_is_worth_about_what_it_is_at_a_table() -> None:
+    """Within a factor of two, where half the draws would be off by far more."""
+    table = mean_worth("full", None)
+    assert table / 2 < mean_worth("full", Drill(3)) < table * 2
+    assert mean_worth("full", Drill(3, THEN_DRAWS // 2)) < table / 2
+
+
+def test_the_pool_of_a_drill_is_the_heap_that_was_dealt() -> None:
+    dealt = deal(5, 2)
+    situation = Question(tiny(), dealt.rack, Round.FIRST_RIGHT, drill=Drill(3)).situation
+    assert (situation.outlook.naturals, situation.outlook.jokers) == (len(dealt.heap), 0)
+
+
+def test_the_jokers_of_the_rack_serve_in_a_drill() -> None:
+    advice = advise(Question(tiny(), DRILL, Round.COURTESY, 0, drill=Drill(1, 0)))
+    assert advice.expected == 1.0
+    assert Tile.JOKER in advice.hands[0].served_by
+
+
+def test_beyond_what_a_drill_may_have_is_refused_with_all_faults() -> None:
+    def places(drill: Drill, held: str = "F F F F N N N W W W S S S J") -> list[tuple[str | int, ...]]:
+        with pytest.raises(FaultyInputError) as caught:
+            Question(tiny(), rack(held), Round.FIRST_RIGHT, drill=drill)
+        return [fault.place for fault in caught.value.faults]
+
+    for drill in (Drill(1), Drill(MAX_EXCHANGES, MAX_THEN_DRAWS)):
+        assert Question(tiny(), DRILL, Round.FIRST_RIGHT, drill=drill)
+    assert places(Drill(0)) == [("drill", "exchanges_left")]
+    assert places(Drill(13, 61)) == [("drill", "exchanges_left"), ("drill", "then_draws")]
+    assert places(Drill(1, -1), "F F F F N N N W W W S S S") == [("rack",), ("drill", "then_draws")]

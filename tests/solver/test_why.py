@@ -1,0 +1,244 @@
+"""Costs and sensitivity against counting out all passes; and how hands stand."""
+
+import random
+from collections import Counter
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from patterns.rack import Rack
+from patterns.tiles import KINDS, Tile
+from solver.advice import Advice, advise
+from solver.arrivals import LENGTHS, Arrivals, Coming, Length, MixedArrivals, default_arrivals
+from solver.deals import deal
+from solver.limits import Choice, Limits, hand_weights
+from solver.model import StoppedError, Stopper
+from solver.passes import score
+from solver.rounds import Drill, Round
+from solver.situation import Question, Situation, tables_of
+from solver.why import SHARES, HandStanding, Why, standing, why
+from tests.solver.played import count_out, own, rack, small, tiles, tiny
+from tests.solver.racks import WALL, question, random_rack
+
+JOKERS = rack("2344b 35c 5d N F F white J J J")
+QUESTIONS = {
+    "first right": Question(small(), deal(51, 0).rack, Round.FIRST_RIGHT, alternatives=0),
+    "jokers": Question(small(), JOKERS, Round.SECOND_ACROSS, alternatives=0),
+    "blind": Question(small(), deal(51, 1, 13).rack, Round.FIRST_LEFT, alternatives=0),
+    "courtesy of one": Question(small(), deal(51, 2, 13).rack, Round.COURTESY, 1, alternatives=0),
+    "stated": Question(
+        small(), JOKERS, Round.SECOND_RIGHT, arrivals=Arrivals(5, 10, 8), seen=tiles("1b F"), alternatives=0
+    ),
+    "drill": Question(small(), JOKERS, Round.FIRST_RIGHT, drill=Drill(2, 20), alternatives=0),
+    "limits": Question(
+        small(),
+        JOKERS,
+        Round.FIRST_RIGHT,
+        limits=Limits.of(stay=tiles("N 4b"), no_flowers=True, without=Choice(families=small().families[:1])),
+        alternatives=0,
+    ),
+}
+
+
+def explained(advice: Advice, stopper: Stopper | None = None) -> Why:
+    return why(advice.question, advice.passed, stopper)
+
+
+@pytest.mark.parametrize("name", QUESTIONS)
+def test_costs_equal_counting_out_the_passes_with_the_tile(name: str) -> None:
+    asked = QUESTIONS[name]
+    advice = advise(asked)
+    worth = count_out(replace(asked.giving(len(advice.passed)), arrivals=advice.arrivals))
+    best = max(worth.values())
+    costs = explained(advice).costs
+    kinds = sorted({tile for tile in asked.rack.tiles if tile is not Tile.JOKER}, key=lambda t: t.position)
+    assert [cost.tile for cost in costs] == kinds
+    for cost in costs:
+        with_it = [value for passed, value in worth.items() if cost.tile in passed]
+        if cost.tile in advice.passed:
+            assert (cost.passed, cost.expected, cost.cost) == (advice.passed, advice.expected, 0.0)
+        if not with_it:
+            assert (cost.passed, cost.expected, cost.cost) == (None, None, None)
+            continue
+        assert cost.passed is not None and cost.cost is not None
+        assert cost.tile in cost.passed
+        assert worth[cost.passed] == pytest.approx(max(with_it), abs=1e-11)
+        assert cost.expected == pytest.approx(max(with_it), abs=1e-11)
+        assert cost.cost == pytest.approx(best - max(with_it), abs=1e-11)
+        assert cost.cost >= 0
+    assert any(cost.cost is None for cost in costs) == (name == "limits")
+    assert any(cost.cost for cost in costs)
+
+
+def scaled(arrivals: Coming, share: float) -> Coming:
+    """Return the draws and claims of every length times a share, rounded."""
+    lengths = tuple(
+        Length(round(each.draws * share), round(each.claims * share), part) for part, each in arrivals.parts
+    )
+    if isinstance(arrivals, MixedArrivals):
+        return MixedArrivals(arrivals.charleston, lengths)
+    return Arrivals(arrivals.charleston, lengths[0].draws, lengths[0].claims)
+
+
+@pytest.mark.parametrize("name", QUESTIONS)
+def test_sensitivity_equals_counting_out_under_other_arrivals(name: str) -> None:
+    asked = QUESTIONS[name]
+    advice = advise(asked)
+    results = explained(advice).sensitivity
+    assert [result.share for result in results] == list(SHARES)
+    for result in results:
+        assert result.arrivals == scaled(advice.arrivals, result.share)
+        worth = count_out(replace(asked.giving(len(advice.passed)), arrivals=result.arrivals))
+        best = max(worth.values())
+        regret = best - worth[advice.passed]
+        assert worth[result.passed] == pytest.approx(best, abs=1e-11)
+        assert result.regret == pytest.approx(regret, abs=1e-11)
+        assert result.same is (result.passed == advice.passed or regret <= advice.proof.resolution)
+
+
+def test_some_answers_hang_on_the_arrivals() -> None:
+    """Among some deals one answer changes with the arrivals, and then it costs something."""
+    changed = [
+        result
+        for index in range(20)
+        for result in explained(
+            advise(Question(small(), deal(52, index).rack, Round.FIRST_RIGHT, alternatives=0))
+        ).sensitivity
+        if not result.same
+    ]
+    assert changed
+    assert all(result.regret > 0 for result in changed)
+
+
+def test_more_arrivals_than_tiles_unseen_are_cut_to_those() -> None:
+    asked = Question(tiny(), JOKERS, Round.FIRST_RIGHT, alternatives=0)
+    unseen = asked.situation.outlook.naturals
+    many_draws = explained(advise(replace(asked, arrivals=Arrivals(9, unseen - 14, 5)))).sensitivity
+    assert many_draws[1].arrivals == Arrivals(9, unseen - 9, 0)
+    many_claims = explained(advise(replace(asked, arrivals=Arrivals(9, 10, unseen - 19)))).sensitivity
+    assert many_claims[1].arrivals == Arrivals(9, 12, unseen - 21)
+    assert many_claims[0].arrivals == Arrivals(9, 8, round((unseen - 19) * 0.8))
+
+
+def test_only_the_lengths_without_room_are_cut() -> None:
+    """As many tiles unseen as the longest of the default lengths asks for, beside those by exchanges."""
+    longest = max(each.draws + each.claims for each in LENGTHS)
+    exchanged = default_arrivals(Round.FIRST_RIGHT, 3).charleston
+    rest = Counter({tile: tile.copies for tile in KINDS if tile is not Tile.JOKER})
+    rest.subtract(tile for tile in JOKERS.tiles if tile is not Tile.JOKER)
+    # Of each kind as alike a share as may be, so that hands stay possible.
+    unseen = sorted((copy, tile.position, tile) for tile, count in rest.items() for copy in range(count))
+    seen = tuple(tile for _, _, tile in unseen[exchanged + longest :])
+    asked = Question(tiny(), JOKERS, Round.FIRST_RIGHT, seen=seen, alternatives=0)
+    assert asked.situation.outlook.naturals == exchanged + longest
+    _, more = explained(advise(asked)).sensitivity
+    kept = [(min(round(each.draws * 1.2), longest), each) for each in LENGTHS]
+    lengths = [
+        Length(draws, min(round(each.claims * 1.2), longest - draws), each.share) for draws, each in kept
+    ]
+    assert more.arrivals == MixedArrivals(exchanged, tuple(lengths))
+
+
+def test_nothing_given_costs_nothing() -> None:
+    result = explained(advise(replace(QUESTIONS["blind"], give=0)))
+    assert result.costs == ()
+    assert all(each.same and each.passed == () for each in result.sensitivity)
+
+
+def test_a_stop_ends_it() -> None:
+    advice = advise(QUESTIONS["jokers"])
+    stopper = Stopper()
+    stopper.stop()
+    with pytest.raises(StoppedError):
+        explained(advice, stopper)
+
+
+def places(made: HandStanding) -> tuple[Counter[Tile], Counter[Tile]]:
+    """Return the target's tiles in singles and pairs, and in groups of three or more."""
+    plain: Counter[Tile] = Counter()
+    grouped: Counter[Tile] = Counter()
+    for group in made.target.groups:
+        (plain if group.count < 3 else grouped)[group.tile] += group.count
+    return plain, grouped
+
+
+def check(made: HandStanding, kept: Counter[Tile]) -> None:
+    """Check that what serves and what is missing make the target, with jokers in groups only, none idle."""
+    plain, grouped = places(made)
+    served, lacking = Counter(made.served_by), Counter(made.missing)
+    idle = kept - served
+    jokers = served.pop(Tile.JOKER, 0)
+    assert jokers == made.jokers_used <= kept[Tile.JOKER]
+    assert not served - kept
+    by_jokers = (plain + grouped) - served - lacking
+    assert not (served + lacking) - (plain + grouped)
+    assert by_jokers.total() == jokers
+    for tile, count in by_jokers.items():
+        assert count <= grouped[tile]
+        assert served[tile] + lacking[tile] >= plain[tile]
+    assert made.tiles_away == len(made.missing) == 14 - len(made.served_by)
+    assert Tile.JOKER not in made.missing
+    assert list(made.missing) == sorted(made.missing, key=lambda tile: tile.position)
+    assert made.served_by[len(made.served_by) - jokers :] == (Tile.JOKER,) * jokers
+    assert not idle & lacking
+    assert not (idle[Tile.JOKER] and sum(min(lack, grouped[tile]) for tile, lack in lacking.items()))
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(st.integers(0, 10**6), st.integers(0, 3), st.sampled_from(["small", "full"]), st.integers(0, 8))
+def test_served_and_missing_make_the_target(seed: int, gone: int, name: str, jokers: int) -> None:
+    rnd = random.Random(seed)
+    naturals = [tile for tile in WALL if tile is not Tile.JOKER]
+    asked = question(Rack((*rnd.sample(naturals, 14 - jokers), *[Tile.JOKER] * jokers)), name)
+    passed = tuple(rnd.sample([tile for tile in asked.rack.tiles if tile is not Tile.JOKER], gone))
+    tables, weights = tables_of(asked.card), hand_weights(asked.card, Limits())
+    before, after = (score(asked.situation, tables, weights, tiles) for tiles in ((), passed))
+    kept = Counter(asked.rack.tiles) - Counter(passed)
+    for hand in range(len(asked.card.hands)):
+        made = standing(asked.situation, tables, before, after, hand, 0.5)
+        check(made, kept)
+        assert made.hand is asked.card.hands[hand]
+        assert made.target in made.hand.targets
+        assert (made.reach, made.before, made.alone) == (after.reach[hand], before.reach[hand], 0.5)
+        assert made.reach <= made.before * (1 + 1e-12)
+
+
+def test_jokers_go_where_the_fewest_tiles_are_left() -> None:
+    """A pung of which all others were seen needs the joker more than the rest."""
+    asked = Question(own(), rack("NN EE W 123456b JJ 9c"), Round.FIRST_RIGHT)
+    situation = Situation(asked.rack, (Tile.NORTH,) * 2, asked.situation.arrivals)
+    tables, weights = tables_of(asked.card), hand_weights(asked.card, Limits())
+    everything = score(situation, tables, weights, ())
+    window = [hand.name for hand in own().hands].index("Open Window")
+    target = next(
+        row for row in np.flatnonzero(tables.hand == window) if tables.grouped[row, Tile.NORTH.position]
+    )
+    chosen = everything.target.copy()
+    chosen[window] = target
+    made = standing(situation, tables, everything, replace(everything, target=chosen), window, None)
+    assert made.jokers_used == 2
+    assert Tile.NORTH not in made.missing
+
+
+def test_standings_are_described_when_looked_at_and_compare_as_what_they_say() -> None:
+    answer, same = (advise(question(random_rack(random.Random(5)))) for _ in range(2))
+    other = advise(question(random_rack(random.Random(6))))
+    assert answer.hands == same.hands == tuple(answer.hands)
+    assert hash(answer.hands) == hash(same.hands)
+    assert answer.hands != other.hands and answer.hands != ()
+    assert len(answer.hands) == len(answer.hands.order) == len(tuple(answer.hands))
+    assert answer.hands[-1] == tuple(answer.hands)[-1] and answer.hands[:2] == tuple(answer.hands)[:2]
+    with pytest.raises(IndexError):
+        answer.hands[len(answer.hands)]
+
+
+def test_hands_that_differ_by_the_last_digit_stand_in_the_order_of_the_card() -> None:
+    hands = advise(question(random_rack(random.Random(5)))).hands
+    first, second = sorted(hands.order[:2].tolist())
+    reach = hands.after.reach.copy()
+    reach[first], reach[second] = 0.5, np.nextafter(0.5, 1)
+    tied = replace(hands, after=replace(hands.after, reach=reach))
+    assert tied.order[:2].tolist() == [first, second]
