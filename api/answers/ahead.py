@@ -159,7 +159,7 @@ def _vote(task: Task) -> VoteAnswer:
 def _vote_answer(result: Vote, question: Question, card_name: str) -> VoteAnswer:
     """Return the body of an answer; its assumptions are those that hold at the end of either way."""
     limits, arrivals = question.limits, question.situation.arrivals.after(0)
-    which_hands = Limits(only=limits.only, without=limits.without, weights=limits.weights)
+    which_hands = Limits.of(only=limits.only, without=limits.without, weights=limits.weights)
     return VoteAnswer(
         verdict=result.verdict,
         stop=result.stop,

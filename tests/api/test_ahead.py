@@ -61,7 +61,7 @@ def test_the_vote_is_the_solvers(post: Post) -> None:
         Round.SECOND_LEFT,
         seen=parse_tiles("9b white"),
         arrivals=Arrivals(0, 20, 10),
-        limits=Limits(only=Choice(families=tuple(families)), weights=((name, 2.5),)),
+        limits=Limits.of(only=Choice(families=tuple(families)), weights=((name, 2.5),)),
     )
     direct = vote(question, courtesy=1, samples=3, seed=5)
     assert body["verdict"] == direct.verdict.value in {verdict.value for verdict in Verdict}
