@@ -34,6 +34,7 @@ from solver.situation import N_NATURALS, Situation, counts_of, tables_of
 from tests.benchmarks.card_ideas import FULL, SMALL, Family, faults_of, ranks_of, suits_of
 
 SEED = 20_261_128
+_SOMETIMES = 10
 
 
 @dataclass(frozen=True)
@@ -399,7 +400,30 @@ def search(pool: Pool, drills: Drills, aims: Aims, steps: int, rng: np.random.Ge
         if step % 200 == 0:
             print(f"{step}: {now}", file=sys.stderr, flush=True)
     print(f"{steps}: {now}", file=sys.stderr)
-    return sorted(chosen)
+    return sorted(_without_idle(chosen, pool, drills, aims, now.loss))
+
+
+def _without_idle(chosen: list[int], pool: Pool, drills: Drills, aims: Aims, loss: float) -> list[int]:
+    """Put others of the family in the place of hands never the best: those that would be it least often.
+
+    Hands of pairs only stay: they hardly ever are.
+    """
+    counts = np.bincount(pool.reach[:, chosen].argmax(axis=1), minlength=len(chosen))
+    for place in np.flatnonzero(counts == 0).tolist():
+        idle = pool.shapes[chosen[place]]
+        best = np.delete(pool.reach[:, chosen], place, axis=1).max(axis=1)
+        would = (pool.reach > best[:, None]).sum(axis=0)
+        for other in np.argsort(would, kind="stable").tolist():
+            shape = pool.shapes[other]
+            alike_enough = (shape.family, shape.concealed) == (idle.family, idle.concealed)
+            if would[other] < _SOMETIMES or not alike_enough or other in chosen or pairs_only(idle):
+                continue
+            tried = [*chosen[:place], other, *chosen[place + 1 :]]
+            found = standing(tried, pool, drills, aims, loss)
+            if found.loss <= loss:
+                chosen, loss = tried, found.loss
+                break
+    return chosen
 
 
 def main() -> None:
