@@ -12,7 +12,7 @@ from pathlib import Path
 from time import perf_counter
 from uuid import uuid4
 
-from starlette.applications import Starlette
+from fastapi import FastAPI
 from starlette.middleware import Middleware
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
@@ -23,7 +23,7 @@ from threadpoolctl import threadpool_limits
 from api.observe import QUEUE_WAIT, ROUTE, Metrics, Served, metrics_if_installed
 from api.operations import Operation
 from api.problems import Kind, ProblemError, Reply, problem_reply
-from api.service import Service
+from api.service import Service, describe
 from api.settings import Settings
 from api.sheets.tiles import sprite
 from api.work import Work
@@ -65,7 +65,7 @@ _PAGE_HEADERS = {
 }
 
 
-def create_app(settings: Settings | None = None) -> Starlette:
+def create_app(settings: Settings | None = None) -> FastAPI:
     """Return the application.
 
     Args:
@@ -77,7 +77,7 @@ def create_app(settings: Settings | None = None) -> Starlette:
     skin = Skin(Service(settings))
 
     @asynccontextmanager
-    async def lifespan(_app: Starlette) -> AsyncIterator[None]:
+    async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
         before = sys.getswitchinterval()
         sys.setswitchinterval(_TURN)
         # One answer, one core: products shared out over cores that other answers use take longer, not less.
@@ -86,9 +86,17 @@ def create_app(settings: Settings | None = None) -> Starlette:
         sys.setswitchinterval(before)
         skin.work.close()
 
-    app = Starlette(lifespan=lifespan, middleware=[Middleware(Envelope, metrics=skin.metrics)])
-    # The service knows its addresses: no router of routes beside its own.
+    app = FastAPI(
+        title="threepass",
+        lifespan=lifespan,
+        middleware=[Middleware(Envelope, metrics=skin.metrics)],
+        openapi_url=None,
+        docs_url=None,
+        redoc_url=None,
+    )
+    # The service knows its addresses and describes them: no router of routes beside its own.
     app.router.default = skin
+    app.openapi = describe  # type: ignore[method-assign]
     app.state.work = skin.work
     return app
 
