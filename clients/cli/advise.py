@@ -1,45 +1,78 @@
-"""``threepass advise``: which tiles to pass."""
+"""Questions about one rack: ``threepass advise``, ``vote`` and ``plan``."""
 
 from __future__ import annotations
 
 import sys
-from typing import Any
+from collections.abc import Mapping
+from typing import Any, BinaryIO
 
 import click
 
 from clients.cli import options as shared
-from clients.cli.question import question_of
+from clients.cli.options import filled, question_of
+from clients.cli.output import Exit, Progress, lines_in, write_bytes
+from clients.cli.render import (
+    assumed,
+    entry,
+    hand_lines,
+    in_groups,
+    labelled,
+    page,
+    paragraph,
+    some_hand_lines,
+)
+from clients.cli.render import table as table_of
+from clients.cli.service import Answer, Service, decoded, encoded, show_reply
 
-_FORMS = """
+_HOW_TO_ADVISE = f"""
 RACK is 13 or 14 tiles: digits and b, c or d for bams, craks and dots; N E W S; green red white; F for a
 flower, J for a joker. Spaces are free: "455c 18d 2b N E F F J white green 9b".
 
 RACK "-" reads JSON Lines from stdin, each a rack as a JSON text or a request object, and writes one answer a
 line in the same order. Options fill what a line leaves out.
 
-Exit codes: 0 answered, 1 refused, 2 wrong usage, 3 no server reached, 4 some lines failed, 130 interrupted.
+The first three passes are compulsory. The left pass of the first Charleston and the right pass of the second
+may be blind. A courtesy pass may follow either Charleston; the smaller of the two wishes decides how many
+tiles go.
+
+{shared.EXIT_CODES.replace("130", "4 some lines failed, 130")}
+"""
+_HOW_TO_VOTE = f"""
+RACK is the rack after the first left pass. The first Charleston is compulsory; any one player may stop the
+second, and no reason is owed. So the question is whether you should stop it, not what the others want: going
+on takes all four. A courtesy pass may follow either way.
+
+Both ways are played with the same incoming tiles, the best pass each time, until the order is clear or the
+samples end.
+
+{shared.EXIT_CODES}
+"""
+_HOW_TO_PLAN = f"""
+The plan takes what comes in to be of no use: it is the order in which to let your own tiles go. A pass of the
+second Charleston is in it only if nobody stops it.
+
+{shared.EXIT_CODES}
 """
 
-
-@click.command(epilog=_FORMS)
-@click.argument("rack", nargs=-1, required=True)
-@shared.round_
-@shared.card
-@shared.give
-@shared.drill
-@shared.arrivals
-@shared.seen
-@shared.stay_and_go
-@shared.hands_that_count
-@shared.passes_allowed
-@click.option("--alternatives", type=int, metavar="N", help="How many runner-up passes to name.")
-@click.option("--hands", type=int, metavar="N", help="How many hands kept and given up to list.")
-@click.option("--why", is_flag=True, help="Say what each tile would cost instead, and what would change it.")
-@click.option(
-    "--look-ahead", type=int, metavar="SAMPLES", help="Compare the best passes by what later exchanges bring."
+_question = shared.together(
+    shared.round_,
+    shared.card,
+    shared.give,
+    shared.drill,
+    shared.arrivals,
+    shared.seen,
+    shared.hands_that_count,
 )
-@click.option("--look-ahead-seed", type=int, metavar="N", help="Names the luck of the samples.")
-@shared.effort
+
+
+@click.command(
+    cls=shared.PassCommand, epilog=_HOW_TO_ADVISE, short_help="Which tiles to pass, and what that keeps."
+)
+@shared.rack
+@_question
+@shared.whole("--alternatives", "How many runner-up passes to name.")
+@shared.whole("--hands", "How many hands kept and given up to list.")
+@click.option("--why", is_flag=True, help="Say what each tile would cost instead, and what would change it.")
 @shared.as_json
 @shared.server
 @click.pass_context
@@ -47,16 +80,210 @@ def advise(
     context: click.Context, /, rack: tuple[str, ...], as_json: bool, server: str | None, **options: Any
 ) -> None:
     """Say which tiles to pass from RACK, and what that keeps and gives up."""
-    from clients.cli.lines import answer_lines, encoded
-    from clients.cli.render.advice import advice_text
-    from clients.cli.showing import show_reply
-    from clients.cli.transport import Service
+    if rack == ("-",):
+        context.exit(answer_lines(sys.stdin.buffer, question_of(options), context.obj))
+    _ask_about(context, rack, "/v1/advice", as_json, options)
 
-    if rack != ("-",) and options["round"] is None:
-        raise click.UsageError("Missing option '--round'.", context)
-    question = question_of(options)
+
+@click.command(epilog=_HOW_TO_VOTE, short_help="Should you stop the second Charleston?")
+@shared.rack
+@shared.card
+@shared.seen
+@shared.whole("--courtesy", "Tiles you expect to exchange at the courtesy pass.")
+@shared.whole("--samples", "Most samples to take.")
+@shared.same_samples
+@shared.draws
+@shared.claims
+@shared.hands_that_count
+@shared.as_json
+@shared.server
+def vote(rack: tuple[str, ...], as_json: bool, server: str | None, **options: Any) -> None:
+    """Say whether you should stop the second Charleston with RACK, and how sure that is."""
+    if (options["draws"] is None) != (options["claims"] is None):
+        raise click.UsageError("--draws and --claims go together: give both or none")
+    # The exchanges of either way are played out: the service counts no others.
+    charleston = None if options["draws"] is None else 0
+    question = question_of({**options, "charleston": charleston})
     with Service(server) as service:
-        if rack == ("-",):
-            context.exit(answer_lines(sys.stdin.buffer, question, service))
-        reply = service.post("/v1/advice", encoded({"rack": " ".join(rack), **question}))
-    show_reply(reply, as_json, advice_text)
+        reply = service.post("/v1/votes", encoded({"rack": " ".join(rack), **question}))
+    show_reply(reply, as_json, vote_text)
+
+
+@click.command(
+    cls=shared.PassCommand, epilog=_HOW_TO_PLAN, short_help="What goes now, and what in the next rounds."
+)
+@shared.rack
+@shared.whole("--rounds", "Rounds to plan, this one included.")
+@_question
+@shared.as_json
+@shared.server
+@click.pass_context
+def plan(
+    context: click.Context, /, rack: tuple[str, ...], as_json: bool, server: str | None, **options: Any
+) -> None:
+    """Say which tiles of RACK go now, and which go in the rounds after that."""
+    _ask_about(context, rack, "/v1/plans", as_json, options)
+
+
+def _ask_about(
+    context: click.Context, rack: tuple[str, ...], path: str, as_json: bool, options: Mapping[str, Any]
+) -> None:
+    if options["round"] is None:
+        raise click.UsageError("Missing option '--round'.", context)
+    service: Service = context.obj
+    reply = service.post(path, encoded({"rack": " ".join(rack), **question_of(options)}))
+    show_reply(reply, as_json, advice_text if path == "/v1/advice" else plan_text)
+
+
+def answer_lines(stream: BinaryIO, options: Mapping[str, Any], service: Service) -> int:
+    """Answer every line of a stream on stdout, each as soon as it is known, and return the exit code.
+
+    A line is a request object, a JSON text (a rack), or faulty: then the service's own problem body is
+    its answer, at the same place. A blank line is faulty too, so that the n-th answer is the n-th line's.
+
+    Raises:
+        UnreachableError: no answer; those that came before stay.
+    """
+    progress = Progress("line", "answered")
+    try:
+        for line in lines_in(stream):
+            reply = service.post("/v1/advice", body_of(line, options))
+            write_bytes(reply.on_one_line() + b"\n")
+            progress.count(reply.ok)
+    except KeyboardInterrupt:
+        progress.end(interrupted=True)
+        return Exit.INTERRUPTED
+    progress.end()
+    return Exit.SOME_LINES_FAILED if progress.failed else 0
+
+
+def body_of(line: bytes, options: Mapping[str, Any]) -> bytes:
+    """Return the request body for a line; one that is no rack and no object goes to the service as it is."""
+    try:
+        read = decoded(line)
+    except ValueError:
+        return line
+    if isinstance(read, str):
+        read = {"rack": read}
+    return encoded(filled(read, options)) if isinstance(read, dict) else line
+
+
+def advice_text(answer: Answer) -> str:
+    """Return the page for an answer of ``POST /v1/advice``."""
+    words = answer["words"]
+    return page(
+        [
+            [
+                *labelled("Rack", in_groups(answer["rack"])),
+                *labelled("Round", words["round"]),
+                *labelled("Pass", in_groups(answer["pass"])),
+                *labelled("", words["pass"]),
+            ],
+            [
+                *labelled("Rack strength", words["strength"]),
+                *labelled("", words["strength_note"]),
+                *some_hand_lines(words["some_hand"]),
+                *labelled("Proof", words["proof"]),
+                *labelled("How close", words["closeness"]),
+                *_runners_up(answer["alternatives"]),
+            ],
+            _by_number(answer),
+            _kept(answer),
+            _given_up(answer),
+            *_why(answer),
+            assumed(answer["assumptions"]),
+        ]
+    )
+
+
+def _runners_up(alternatives: list[Answer]) -> list[str]:
+    lines = []
+    for index, other in enumerate(alternatives):
+        label = ("Runners-up" if len(alternatives) > 1 else "Runner-up") if index == 0 else ""
+        worth = f"{other['words']['strength']}, {other['words']['loss']}"
+        lines += labelled(label, f"{in_groups(other['pass']):<22}{worth}")
+    return lines
+
+
+def _by_number(answer: Answer) -> list[str]:
+    by_number = answer["by_number"]
+    if len(by_number) < 2:
+        return []
+    rows = [
+        [words["give"], words["strength"], words["loss"], in_groups(value["pass"])]
+        for value in by_number
+        for words in [value["words"]]
+    ]
+    head = ["Your tiles", "Rack strength", "Compared", "Best tiles"]
+    return ["Each number of your own tiles that may go", *table_of(head, rows, right=[1])]
+
+
+def _kept(answer: Answer) -> list[str]:
+    words = answer["words"]
+    lines = paragraph(words["kept"], 0)
+    if words["alone_note"] is not None:
+        lines += paragraph(words["alone_note"])
+    for hand in answer["hands"]:
+        lines += ["", *hand_lines(hand)]
+    return lines
+
+
+def _given_up(answer: Answer) -> list[str]:
+    lines = []
+    for hand in answer["given_up"]:
+        words = hand["words"]
+        change = f"from {words['from']} to {words['to']}"
+        lines += entry(words["lost"], f"{hand['name']} ({hand['family']})", change)
+    return ["Made less likely by the pass, the greatest loss first", *lines] if lines else []
+
+
+def _why(answer: Answer) -> list[list[str]]:
+    why = answer["why"]
+    if why is None:
+        return []
+    rows = [
+        [words["tile"], words["loss"], words["pass"] or "-"]
+        for words in (cost["words"] for cost in why["costs"])
+    ]
+    costs = table_of(["Tile", "Cost", "Best pass with it"], rows)
+    return [
+        ["Why", *paragraph(" ".join(why["sentence"].split()))],
+        ["What it costs to pass a tile, the others chosen best", *costs] if rows else [],
+        _sensitivity(why["sensitivity"]),
+    ]
+
+
+def _sensitivity(each: list[Answer]) -> list[str]:
+    lines = [line for one in each for line in paragraph(one["words"])]
+    return ["If fewer or more tiles come", *lines] if lines else []
+
+
+def vote_text(answer: Answer) -> str:
+    """Return the page for an answer of ``POST /v1/votes``."""
+    words = answer["words"]
+    return page(
+        [
+            [*labelled("Verdict", words["verdict"]), *labelled("", words["rule"])],
+            [
+                "Rack strength",
+                *paragraph(words["strength_note"]),
+                *labelled("Stop", words["stop"]),
+                *labelled("Go on", words["go_on"]),
+                *labelled("Difference", words["difference"]),
+                *labelled("Samples", words["samples"]),
+            ],
+            assumed(answer["assumptions"]),
+        ]
+    )
+
+
+def plan_text(answer: Answer) -> str:
+    """Return the page for an answer of ``POST /v1/plans``."""
+    words = answer["words"]
+    lines = []
+    for each in answer["rounds"]:
+        lines += labelled(each["words"]["round"], in_groups(each["pass"]))
+        lines += labelled("", each["words"]["pass"])
+        lines += labelled("", f"rack strength {each['words']['strength']}")
+    note = [] if words["note"] is None else paragraph(words["note"])
+    return page([lines, [*labelled("Proof", words["proof"]), *note, *paragraph(words["strength_note"])]])

@@ -8,8 +8,16 @@ from urllib.parse import quote
 
 import click
 
+from api.service import counted
 from clients.cli import options as shared
-from clients.cli.exits import REFUSED
+from clients.cli.output import Exit
+from clients.cli.render import entry, labelled, page, paragraph
+from clients.cli.service import Answer, Service, encoded, show_reply
+
+_TERMS = (
+    "A target is one exact set of 14 tiles that makes a hand: a hand with free suits or ranks has many. A "
+    "family is the card's own grouping of its hands."
+)
 
 
 @click.group()
@@ -22,23 +30,19 @@ def cards() -> None:
 @shared.server
 def list_(as_json: bool, server: str | None) -> None:
     """List the cards the service has."""
-    from clients.cli.render.cards import list_text
-
     _print("/v1/cards", None, as_json, server, list_text)
 
 
-@cards.command()
+@cards.command(epilog=_TERMS)
 @click.argument("name")
 @shared.as_json
 @shared.server
 def show(name: str, as_json: bool, server: str | None) -> None:
     """Show the hands of the card NAME, with targets, traits and chance."""
-    from clients.cli.render.cards import card_text
-
     _print(f"/v1/cards/{quote(name, safe='')}", None, as_json, server, card_text)
 
 
-@cards.command()
+@cards.command(epilog=_TERMS)
 @click.argument("file")
 @shared.as_json
 @shared.server
@@ -48,31 +52,70 @@ def check(context: click.Context, file: str, as_json: bool, server: str | None) 
 
     Exit code 1 when there are faults.
     """
-    from clients.cli.card_source import card_from
-    from clients.cli.lines import encoded
-    from clients.cli.render.cards import check_text
-
-    card = card_from(file)
-    answer = _print(
-        "/v1/cards/check",
-        encoded({"card": card}),
-        as_json,
-        server,
-        lambda answer: check_text(answer, card["file"]),
-    )
-    context.exit(0 if answer.get("ok") is True else REFUSED)
+    card = shared.card_from(file)
+    body = encoded({"card": card})
+    answer = _print("/v1/cards/check", body, as_json, server, lambda answer: check_text(answer, card["file"]))
+    context.exit(0 if answer.get("ok") is True else Exit.REFUSED)
 
 
 def _print(
-    path: str,
-    body: bytes | None,
-    as_json: bool,
-    server: str | None,
-    text_of: Callable[[dict[str, Any]], str],
+    path: str, body: bytes | None, as_json: bool, server: str | None, text_of: Callable[[Answer], str]
 ) -> dict[str, Any]:
-    from clients.cli.showing import show_reply
-    from clients.cli.transport import Service
-
     with Service(server) as service:
         reply = service.get(path) if body is None else service.post(path, body)
     return show_reply(reply, as_json, text_of)
+
+
+def list_text(answer: Answer) -> str:
+    """Return the page for ``GET /v1/cards``."""
+    lines = []
+    for card in answer["cards"]:
+        lines += labelled(card["name"], f"{card['title']}: {card['words']}", 0, 10)
+        lines += labelled("", ", ".join(card["families"]), 0, 10)
+    return "\n".join(lines) or "no cards"
+
+
+def card_text(answer: Answer) -> str:
+    """Return the page for ``GET /v1/cards/{name}``."""
+    words = answer["words"]
+    blocks = [
+        [
+            *paragraph(f"{answer['title']}: {words['size']}", 0),
+            *paragraph(_TERMS, 0),
+            *paragraph(words["note"], 0),
+        ]
+    ]
+    for family in answer["families"]:
+        hands = [_hand(hand) for hand in answer["hands"] if hand["family"] == family]
+        blocks.append([family, *(line for lines in hands for line in lines)])
+    return page(blocks)
+
+
+def check_text(answer: Answer, file: str) -> str:
+    """Return the page for ``POST /v1/cards/check``.
+
+    Args:
+        answer: The answer.
+        file: The name of the file that was checked.
+    """
+    faults, remarks = answer["faults"], answer["remarks"]
+    lines = [f"{file}: {counted(len(faults), 'fault') if faults else 'no faults'}"]
+    for fault in faults:
+        lines += paragraph(" ".join(fault["detail"].split()))
+    noted = [
+        line
+        for remark in remarks
+        for line in paragraph(f"hand {remark['hand'] + 1}: {' '.join(remark['detail'].split())}")
+    ]
+    blocks = [lines, ["Worth a second look", *noted] if noted else []]
+    card = [] if answer["card"] is None else [card_text(answer["card"])]
+    return page([*blocks, card])
+
+
+def _hand(hand: Answer) -> list[str]:
+    words = hand["words"]
+    lines = entry(words["chance"], hand["name"], words["targets"])
+    for index, groups in enumerate(hand["groups"]):
+        where = f"  where {hand['where']}" if hand["where"] and index == len(hand["groups"]) - 1 else ""
+        lines += labelled("or" if index else "", groups + where, 15, 3)
+    return lines + (labelled("", words["facts"], 15, 3) if words["facts"] else [])

@@ -1,33 +1,40 @@
-"""The command ``threepass``: its subcommands in one group."""
+"""The command ``threepass``: its subcommands in one group, and the server among them."""
 
 from __future__ import annotations
 
+import json
 import sys
+from pathlib import Path
 from typing import Any
 
 import click
 
-from clients.cli.advise import advise
+from clients.cli.advise import advise, plan, vote
 from clients.cli.cards import cards
 from clients.cli.deal import deal
-from clients.cli.exits import INTERRUPTED
-from clients.cli.plan import plan
-from clients.cli.practice.practise import practise
-from clients.cli.practice.progress import progress
+from clients.cli.options import whole
+from clients.cli.output import Exit, UsageFault, write_body
+from clients.cli.practice import practice
+from clients.cli.progress import progress
 from clients.cli.review import review
-from clients.cli.serve import serve
 from clients.cli.sheet import sheet
-from clients.cli.vote import vote
+
+PAGES = Path(__file__).parents[1] / "web"
+PORT = 8347
+_ALIASES = {"practise": "practice"}
 
 
 class _Group(click.Group):
-    """Ends with the exit code of an interruption, where click would call it a plain failure."""
+    """Knows other spellings, and ends with the exit code of an interruption, not with that of a failure."""
 
-    def invoke(self, context: click.Context) -> Any:
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        return super().get_command(ctx, _ALIASES.get(cmd_name, cmd_name))
+
+    def invoke(self, ctx: click.Context) -> Any:
         try:
-            return super().invoke(context)
+            return super().invoke(ctx)
         except KeyboardInterrupt:
-            raise click.exceptions.Exit(INTERRUPTED) from None
+            raise click.exceptions.Exit(Exit.INTERRUPTED) from None
 
 
 @click.group(cls=_Group)
@@ -36,16 +43,32 @@ def cli() -> None:
     """What should I pass? Advice for the Charleston of American-style mah-jongg."""
 
 
-cli.add_command(advise)
-cli.add_command(vote)
-cli.add_command(plan)
-cli.add_command(review)
-cli.add_command(deal)
-cli.add_command(sheet)
-cli.add_command(cards)
-cli.add_command(serve)
-cli.add_command(practise)
-cli.add_command(progress)
+@click.command()
+@click.option(
+    "--host", default="127.0.0.1", show_default=True, metavar="ADDRESS", help="Address to listen on."
+)
+@whole("--port", "Port.", 0, 65535, default=PORT)
+@whole("--workers", "Server processes; the cores are shared out among them.", 1, 64, default=1)
+@click.option(
+    "--describe", is_flag=True, help="Write the service's OpenAPI description to stdout and serve nothing."
+)
+def serve(host: str, port: int, workers: int, describe: bool) -> None:
+    """Answer over HTTP until stopped; the web page is at /."""
+    if describe:
+        from api.service import describe as description
+
+        write_body(json.dumps(description(), indent=1).encode() + b"\n")
+        return
+    from api.server import serve as run
+
+    try:
+        run(host, port, workers, PAGES)
+    except ValueError as error:  # a setting in the environment is faulty
+        raise UsageFault([str(error)]) from None
+
+
+for command in (advise, vote, plan, review, deal, sheet, cards, serve, practice, progress):
+    cli.add_command(command)
 
 
 def main() -> None:
@@ -53,4 +76,8 @@ def main() -> None:
     try:
         cli(prog_name="threepass")
     except KeyboardInterrupt:
-        sys.exit(INTERRUPTED)
+        sys.exit(Exit.INTERRUPTED)
+
+
+if __name__ == "__main__":
+    main()

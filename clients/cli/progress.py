@@ -1,61 +1,410 @@
-"""Progress over many lines, laps or deals, on stderr, so that stdout stays clean for programs."""
+"""``threepass progress``: how practice goes, from the log alone, as a table and as a plot."""
 
 from __future__ import annotations
 
-import sys
-import time
-from collections.abc import Callable
+import json
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import groupby
+from pathlib import Path
+from typing import Any
+from xml.sax.saxutils import escape
 
-from clients.cli.output import complain
+import click
 
-_WORTH_TELLING = 1.0
+from api.service import clock, counted, fine, percent
+from clients.cli.output import MAX_LINE, Exit, UsageFault, complain, lines_in, said_by, say, write_whole
+from clients.cli.practice import LOG_VERSION, default_log
+from clients.cli.render import labelled, page, paragraph, table
+from clients.cli.review import LOG_MARK, Figures, Means
+
+FEWEST = 4
+_HEAD = ("Date", "Laps", "Time", "Lost", "As good", "Tiles away")
 
 
-class Progress:
-    """Counts what is done.
+@click.command(short_help="How practice goes, as a table and a plot.")
+@click.option("--log", metavar="FILE", help="Read this log, not the one in your data folder.")
+@click.option("--plot", metavar="FILE.svg", help="Draw the time and what was lost into this file.")
+@click.option(
+    "--by",
+    type=click.Choice(["lap", "day"]),
+    default="lap",
+    show_default=True,
+    help="One row a lap (one Charleston, played through) or one a day.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Print the figures in JSON.")
+@click.pass_context
+def progress(context: click.Context, log: str | None, plot: str | None, by: str, as_json: bool) -> None:
+    """Show how practice goes: time, rack strength lost, passes as good as the best, tiles away.
 
-    A terminal sees the count move, unless the answers themselves go to one; otherwise one line is
-    printed at the end, if the work took more than a second.
+    No server is needed. Lines of the log that are torn or not of threepass are named on stderr and left
+    out. Exit codes: 0 shown, 2 wrong usage or a log that cannot be read, 5 the plot could not be written.
+    """
+    path = default_log() if log is None else Path(log)
+    skipped: list[str] = []
+    try:
+        # Before the first lap the log of one's own is not there yet; one that was named should be.
+        found = read_log(path, skipped) if log is not None or path.exists() else []
+    except (OSError, ValueError) as error:
+        raise UsageFault([f"{path}: {said_by(error)}"]) from None
+    for line in skipped:
+        complain(line)
+    laps = [lap for lap in found if lap.finished]
+    left = len(found) - len(laps)
+    rows = rows_of(laps, by == "day")
+    if as_json:
+        say(json.dumps(in_json(rows, halves_of(laps), left, len(skipped))))
+    else:
+        say(progress_text(rows, laps, left) if laps else f"no finished laps in {path}")
+    if plot is not None:
+        if not rows:
+            raise UsageFault(["--plot: no finished laps to draw"])
+        try:
+            write_whole(Path(plot), plot_of(rows, by).encode())
+        except (OSError, ValueError) as error:
+            complain(f"--plot: {plot}: {said_by(error)}")
+            context.exit(Exit.NOT_WRITTEN)
 
-    Args:
-        clock: Seconds from any fixed moment.
-        one: What is counted.
-        done: What happens to it.
-        answers: Whether the answers go to stdout.
+
+@dataclass(frozen=True)
+class LoggedLap:
+    """A lap as the log has it.
+
+    Attributes:
+        at: When it began, in the time zone of this machine.
+        figures: What it adds to an average.
     """
 
-    def __init__(
-        self,
-        clock: Callable[[], float] = time.monotonic,
-        one: str = "line",
-        done: str = "answered",
-        *,
-        answers: bool = True,
-    ) -> None:
-        self._clock = clock
-        self._began = clock()
-        self._live = sys.stderr.isatty() and not (answers and sys.stdout.isatty())
-        self._one, self._done = one, done
-        self.answered = 0
-        self.failed = 0
+    at: datetime
+    card: str
+    finished: bool
+    figures: Figures
 
-    def count(self, ok: bool, more: int = 1) -> None:
-        """Count one, or more at once."""
-        self.answered += more
-        self.failed += not ok
-        if self._live:
-            print(f"\r{self._words()}", end="", file=sys.stderr, flush=True)
 
-    def end(self, interrupted: bool = False) -> None:
-        """Print the last word."""
-        if self._live and self.answered:
-            print("\r", end="", file=sys.stderr)
-        if interrupted:
-            # No count here: the interruption may fall between an answer and its being counted.
-            complain("interrupted: the answers printed so far are whole")
-        elif self._live or self._clock() - self._began > _WORTH_TELLING:
-            complain(self._words())
+def read_log(path: Path, skipped: list[str]) -> list[LoggedLap]:
+    """Return the laps of a log in the order in which they began.
 
-    def _words(self) -> str:
-        lines = f"{self.answered} {self._one}{'' if self.answered == 1 else 's'} {self._done}"
-        return f"{lines}, {self.failed} of them with a problem" if self.failed else lines
+    Args:
+        path: The log.
+        skipped: Gets a line for each that is torn or foreign and therefore left out, and why.
+
+    Raises:
+        OSError, ValueError: the file cannot be read.
+    """
+    laps = []
+    with path.open("rb") as file:
+        for number, line in enumerate(lines_in(file), 1):
+            if not line.strip():
+                continue
+            try:
+                laps.append(lap_of(line))
+            except ForeignLineError as error:
+                skipped.append(f"line {number} of the log left out: {error}")
+    return sorted(laps, key=lambda lap: lap.at)
+
+
+class ForeignLineError(Exception):
+    """A line that is no lap, and why."""
+
+
+def lap_of(line: bytes) -> LoggedLap:
+    """Return the lap on a line.
+
+    Raises:
+        ForeignLineError: it is none.
+    """
+    if len(line) >= MAX_LINE:
+        raise ForeignLineError("too long")
+    try:
+        entry = json.loads(line)
+    except (ValueError, RecursionError):
+        raise ForeignLineError("not whole JSON (torn?)") from None
+    if not isinstance(entry, dict) or LOG_MARK not in entry:
+        raise ForeignLineError("not a lap of this log")
+    if entry[LOG_MARK] != LOG_VERSION:
+        raise ForeignLineError(f"written for version {entry[LOG_MARK]!r:.20} of this log")
+    try:
+        return _lap(entry)
+    except (LookupError, TypeError, ValueError, AttributeError, OverflowError, OSError) as error:
+        raise ForeignLineError(f"not a lap of this log ({error!s:.60})") from None
+
+
+def _lap(entry: Mapping[str, Any]) -> LoggedLap:
+    exchanges, result = entry["record"]["exchanges"], entry["result"]
+    right = isinstance(exchanges, list) and isinstance(entry["finished"], bool)
+    if not right or not (result is None or isinstance(result, dict)):
+        raise TypeError("a part of another kind")
+    times = [_number(exchange["seconds"]) for exchange in exchanges]
+    timed = [seconds for seconds in times if seconds is not None]
+    graded: Mapping[str, Any] = result or {}
+    figures = Figures(
+        passes=len(exchanges),
+        seconds=math.fsum(timed) if timed and len(timed) == len(times) else None,
+        lost=_number(graded.get("given_up")),
+        best=None,
+        as_good=_number(graded.get("share_within_resolution")),
+        away=_number(graded.get("tiles_away")),
+    )
+    at = datetime.fromisoformat(entry["at"]).astimezone()
+    return LoggedLap(at, str(entry["card"]), entry["finished"], figures)
+
+
+def _number(value: object) -> float | None:
+    """Return a number of 0 or more, or None for none."""
+    if value is None:
+        return None
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise TypeError("a number is not one")
+    if not 0 <= float(value) < math.inf:
+        raise ValueError("a number out of range")
+    return float(value)
+
+
+Row = tuple[str, Means]
+
+
+def rows_of(laps: Sequence[LoggedLap], by_day: bool) -> list[Row]:
+    """Return the date and the means of each lap, or of each day; laps are in the order of time."""
+    if not by_day:
+        return [(lap.at.strftime("%Y-%m-%d %H:%M"), _means([lap])) for lap in laps]
+    days = groupby(laps, key=lambda lap: lap.at.strftime("%Y-%m-%d"))
+    return [(day, _means(list(of_day))) for day, of_day in days]
+
+
+def halves_of(laps: Sequence[LoggedLap]) -> tuple[Means, Means] | None:
+    """Return the first half of the laps and the second, without the middle one; None of fewer than four."""
+    half = len(laps) // 2
+    return None if len(laps) < FEWEST else (_means(laps[:half]), _means(laps[-half:]))
+
+
+def _means(laps: Sequence[LoggedLap]) -> Means:
+    return Means.of([lap.figures for lap in laps])
+
+
+def in_json(
+    rows: Sequence[Row], halves: tuple[Means, Means] | None, unfinished: int, skipped: int
+) -> dict[str, Any]:
+    """Return what there is to tell, for programs; seconds, rack strength, shares 0 to 1 and tiles."""
+
+    def told(date: str, means: Means) -> dict[str, Any]:
+        return {
+            "date": date,
+            "laps": means.laps,
+            "seconds": means.seconds,
+            "given_up": means.lost,
+            "share": means.as_good,
+            "away": means.away,
+        }
+
+    trend = None if halves is None else dict(zip(("first", "second"), halves, strict=True))
+    return {
+        "rows": [told(date, means) for date, means in rows],
+        "trend": None if trend is None else {name: told(f"{name} half", m) for name, m in trend.items()},
+        "unfinished": unfinished,
+        "skipped_lines": skipped,
+    }
+
+
+def progress_text(rows: Sequence[Row], laps: Sequence[LoggedLap], left: int) -> str:
+    """Return the page.
+
+    Args:
+        rows: Lap by lap or day by day.
+        laps: The finished laps.
+        left: How many laps were stopped before their end.
+    """
+    cells = [(date, f"{means.laps:,}", *(_cell(means, figure) for figure in FIGURES)) for date, means in rows]
+    return page(
+        [table(_HEAD, cells, right=range(1, len(_HEAD))), _trend(halves_of(laps)), _notes(laps, left)]
+    )
+
+
+@dataclass(frozen=True)
+class _Figure:
+    """One figure of a lap: its name, how it is read and written, and what less and more of it is called."""
+
+    name: str
+    of: Callable[[Means], float | None]
+    written: Callable[[float], str]
+    less: str
+    more: str
+
+
+FIGURES = (
+    _Figure("Time", lambda means: means.seconds, clock, "faster", "slower"),
+    _Figure("Lost", lambda means: means.lost, fine, "less", "more"),
+    _Figure("As good as best", lambda means: means.as_good, percent, "fewer", "more"),
+    _Figure("Tiles away", lambda means: means.away, "{:.1f}".format, "nearer", "farther"),
+)
+
+
+def _cell(means: Means, figure: _Figure) -> str:
+    value = figure.of(means)
+    return "-" if value is None else figure.written(value)
+
+
+def _trend(halves: tuple[Means, Means] | None) -> list[str]:
+    if halves is None:
+        return [f"Trend: {FEWEST} finished laps are needed to tell one half from the other."]
+    first, second = halves
+    lines = [f"First {counted(first.laps, 'lap')} against the last {second.laps}"]
+    for figure in FIGURES:
+        before, after = figure.of(first), figure.of(second)
+        if before is None or after is None:
+            continue
+        was, now = figure.written(before), figure.written(after)
+        word = figure.less if after < before else figure.more
+        change = f"{was}, then {now}: {figure.written(abs(after - before))} {word}"
+        lines += labelled(figure.name, f"{was} before and after: no change" if was == now else change)
+    return [
+        *lines,
+        *paragraph("Lost: rack strength given up in a lap, against the best pass each time."),
+        *paragraph("Deals differ: a small change between so few laps may be luck."),
+    ]
+
+
+def _notes(laps: Sequence[LoggedLap], left: int) -> list[str]:
+    notes = []
+    if left:
+        are = "is" if left == 1 else "are"
+        notes += paragraph(f"{counted(left, 'lap')} stopped before the end {are} not counted.")
+    ungraded = sum(lap.figures.lost is None for lap in laps)
+    if ungraded:
+        notes += paragraph(f"{counted(ungraded, 'lap')} without a review: only the time counts.")
+    cards, lengths = sorted({lap.card for lap in laps}), sorted({lap.figures.passes for lap in laps})
+    if len(cards) > 1 or len(lengths) > 1:
+        notes += paragraph(
+            f"Laps differ in kind (cards: {', '.join(cards)}; rounds: {', '.join(map(str, lengths))}): "
+            "their times and what they lose are not quite alike."
+        )
+    return notes
+
+
+_WIDE, _HIGH = 720, 520
+_LEFT, _RIGHT = 80, 700
+_PANELS = ((50, 230), (300, 480))
+_MARK = 4
+_TIME_STEPS = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1_800, 3_600, 7_200, 18_000, 36_000)
+_MOST_TICKS = 6
+_MOST_LABELS = 20
+
+
+def time_ticks(most: float) -> list[float]:
+    """Return ticks in seconds, from 0 to at least ``most`` (0 or more), at round times."""
+    step = next((step for step in _TIME_STEPS if most <= step * _MOST_TICKS), None)
+    return _ticks(most, _round_step(most) if step is None else step)
+
+
+def strength_ticks(most: float) -> list[float]:
+    """Return ticks of rack strength, from 0 to at least ``most`` (0 or more), thousandths or coarser."""
+    return _ticks(most, max(0.001, _round_step(most)))
+
+
+def _round_step(most: float) -> float:
+    """Return 1, 2 or 5 times a power of ten, of which at most six reach ``most``."""
+    if most <= 0:
+        return 0.0
+    power = 10.0 ** math.floor(math.log10(most / _MOST_TICKS))
+    return next(power * times for times in (1, 2, 5, 10, 20) if most <= power * times * _MOST_TICKS)
+
+
+def _ticks(most: float, step: float) -> list[float]:
+    return [step * index for index in range(max(1, math.ceil(most / step - 1e-9)) + 1)]
+
+
+def plot_of(rows: Sequence[Row], by: str) -> str:
+    """Return an SVG document of one or more rows: two panels, told apart by mark and dash, not by color.
+
+    Args:
+        rows: Lap by lap or day by day, in the order of time.
+        by: ``lap`` or ``day``, for the labels.
+    """
+    dates = [date for date, _ in rows]
+    series = []
+    for figure, label in zip(FIGURES, ("Time (min:s)", "Lost (rack strength)"), strict=False):
+        values = [figure.of(means) for _, means in rows]
+        series.append((label, values, figure.written))
+    said = [f"Two panels, one above the other. {counted(len(rows), by)}, from {dates[0]} to {dates[-1]}."]
+    for label, values, written in series:
+        there = [value for value in values if value is not None]
+        if there:
+            span = f"first {written(there[0])}, last {written(there[-1])}"
+            said.append(f"{label}: {span}, least {written(min(there))}, most {written(max(there))}.")
+    panels = []
+    for (label, values, written), ticks_of, edges in zip(
+        series, (time_ticks, strength_ticks), _PANELS, strict=True
+    ):
+        ticks = ticks_of(max((value for value in values if value is not None), default=0.0))
+        panels.append(_panel(label, by, dates, values, written, ticks, edges))
+    return "\n".join(
+        [
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDE} {_HIGH}" width="{_WIDE}" '
+            f'height="{_HIGH}" role="img" aria-labelledby="title desc" font-family="sans-serif" '
+            'font-size="12" fill="black">',
+            '<title id="title">Practice of the Charleston: time, and rack strength lost</title>',
+            f'<desc id="desc">{escape(" ".join(said))}</desc>',
+            f'<rect width="{_WIDE}" height="{_HIGH}" fill="white"/>',
+            *panels,
+            "</svg>\n",
+        ]
+    )
+
+
+def _panel(
+    label: str,
+    by: str,
+    dates: Sequence[str],
+    values: Sequence[float | None],
+    written: Callable[[float], str],
+    ticks: Sequence[float],
+    edges: tuple[int, int],
+) -> str:
+    top, bottom = edges
+    first = edges == _PANELS[0]
+
+    def x_of(index: float) -> float:
+        if len(dates) == 1:
+            return (_LEFT + _RIGHT) / 2
+        return _LEFT + 20 + (_RIGHT - _LEFT - 40) * index / (len(dates) - 1)
+
+    def y_of(value: float) -> float:
+        return bottom - (bottom - top) * value / ticks[-1]
+
+    points = [(x_of(at), y_of(value), at) for at, value in enumerate(values) if value is not None]
+    parts = [f'<g class="{"time" if first else "lost"}">', _text(_LEFT, top - 12, label, "start")]
+    parts += [_line(_LEFT, top, _LEFT, bottom), _line(_LEFT, bottom, _RIGHT, bottom)]
+    for tick in ticks:
+        parts.append(_line(_LEFT - 4, y_of(tick), _LEFT, y_of(tick)))
+        parts.append(_text(_LEFT - 8, y_of(tick) + 4, written(tick), "end"))
+    for index in range(0, len(dates), math.ceil(len(dates) / _MOST_LABELS)):
+        parts.append(_line(x_of(index), bottom, x_of(index), bottom + 4))
+        parts.append(_text(x_of(index), bottom + 18, str(index + 1), "middle"))
+    parts.append(_text((_LEFT + _RIGHT) / 2, bottom + 34, f"{by} (1 is the first)", "middle"))
+    if len(points) > 1:
+        path = " ".join(f"{x:.1f},{y:.1f}" for x, y, _ in points)
+        dash = "" if first else ' stroke-dasharray="6 4"'
+        parts.append(f'<polyline points="{path}" fill="none" stroke="black"{dash}/>')
+    for x, y, at in points:
+        told = escape(f"{dates[at]}: {written(values[at] or 0.0)}")
+        mark = _circle(x, y) if first else _square(x, y)
+        parts.append(f'<g class="mark"><title>{told}</title>{mark}</g>')
+    return "\n".join([*parts, "</g>"])
+
+
+def _circle(x: float, y: float) -> str:
+    return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{_MARK}"/>'
+
+
+def _square(x: float, y: float) -> str:
+    place = f'x="{x - _MARK:.1f}" y="{y - _MARK:.1f}" width="{2 * _MARK}" height="{2 * _MARK}"'
+    return f'<rect {place} fill="white" stroke="black" stroke-width="1.5"/>'
+
+
+def _line(x1: float, y1: float, x2: float, y2: float) -> str:
+    return f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" stroke="black"/>'
+
+
+def _text(x: float, y: float, text: str, anchor: str) -> str:
+    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{escape(text)}</text>'

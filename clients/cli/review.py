@@ -1,27 +1,55 @@
-"""``threepass review``: how good was a recorded Charleston?"""
+"""``threepass review``: how good was a recorded Charleston? And the averages over many of them."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
 from typing import Any
 
 import click
 
+from api.service import clock, counted, fine, percent
 from clients.cli import options as shared
-from clients.cli.card_source import card_of
-from clients.cli.exits import RefusedError
-from clients.cli.output import complain, write_body
+from clients.cli.output import (
+    Exit,
+    Progress,
+    RefusedError,
+    complain,
+    content_of,
+    say,
+    write_body,
+    write_bytes,
+)
+from clients.cli.render import hand_lines, labelled, page, paragraph, some_hand_lines, table
+from clients.cli.service import (
+    Answer,
+    Reply,
+    Service,
+    decoded,
+    encoded,
+    not_threepass,
+    shape_of_threepass,
+    show_reply,
+)
 
+PATH = "/v1/reviews"
+LOG_MARK = "threepass_log"
 # As many as the service takes in one request.
 MOST_RECORDS = 20
+_DECIMALS = 12
+_ALONE = "records, item 1"
+_NOT_JSON = "urn:threepass:problem:not-json"
 
 _FORMS = """
 FILE is JSON: one record, or {"records": [...]}; or JSON Lines of many records; or a practice log. "-" is
 stdin. A record is {"rack", "exchanges": [{"round", "given", "received", "blind", "seconds"}, ...], "card",
 "drill"}; blind, seconds, card and drill may be left out. Blank lines and laps that were not finished are
-skipped.
+skipped. A lap is one Charleston, played through.
 
 Each pass is compared with the best at that moment. "As good" says yes where the two cannot be told apart.
-Hindsight, which knows what came in, stands apart and is no part of the grade.
+Hindsight, which knows what came in, is not graded. The pace is stated for a whole Charleston, of six passes
+or more.
 
 A record that cannot have happened is refused with every fault: exit code 1 for a record alone, or in its
 place among others, and then exit code 4. With --json, JSON Lines are answered line by line, the service's
@@ -31,49 +59,363 @@ Exit codes: 0 answered, 1 refused, 2 wrong usage, 3 no server reached, 4 some fa
 """
 
 
-@click.command(epilog=_FORMS)
+@click.command(epilog=_FORMS, short_help="Grade recorded Charlestons, pass by pass.")
 @click.argument("file")
 @click.option("--card", metavar="NAME_OR_FILE", help="The card of records that name none.")
-@shared.effort
 @shared.as_json
 @shared.server
 @click.pass_context
-def review(
-    context: click.Context,
-    file: str,
-    card: str | None,
-    effort: float | None,
-    as_json: bool,
-    server: str | None,
-) -> None:
+def review(context: click.Context, file: str, card: str | None, as_json: bool, server: str | None) -> None:
     """Grade each pass of the Charlestons recorded in FILE, and average over them."""
-    from clients.cli.laps import AsLines, AsObject, AsText, faults_of, review_laps
-    from clients.cli.records import content_of, written_in
-    from clients.cli.render.review import reviews_text
-    from clients.cli.showing import show_reply
-    from clients.cli.transport import Service
-
-    written = written_in(content_of(file), None if card is None else card_of(card), effort)
+    written = written_in(content_of(file), None if card is None else shared.card_of(card))
     if written.skipped:
         complain(f"skipped, as not finished: {', '.join(written.skipped)}")
     if not written.entries:
         complain("no laps to review")
-    alone = not written.lines and written.whole is None and len(written.entries) == 1
     with Service(server) as service:
-        if alone:
-            reply = service.post("/v1/reviews", written.entries[0].body)
+        if len(written.entries) == 1 and not written.lines and written.whole is None:
+            reply = service.post(PATH, written.entries[0].body)
             if not reply.ok:
                 if as_json:
                     write_body(reply.body)
-                raise RefusedError(faults_of(reply))
+                raise RefusedError(_faults_of(reply))
             show_reply(reply, as_json, reviews_text)
             return
-        telling: Any = AsText()
-        if as_json:
-            telling = AsLines() if written.lines else AsObject()
-            if written.whole is not None and len(written.entries) <= MOST_RECORDS:
-                reply = service.post("/v1/reviews", written.whole)
-                if reply.ok:
-                    show_reply(reply, True, reviews_text)
-                    return
-        context.exit(review_laps(written.entries, service, telling))
+        if as_json and written.whole is not None and len(written.entries) <= MOST_RECORDS:
+            reply = service.post(PATH, written.whole)
+            if reply.ok:
+                show_reply(reply, True, reviews_text)
+                return
+        context.exit(_review_all(written, service, as_json))
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One record to send.
+
+    Attributes:
+        place: Where it stood, such as ``line 3``.
+        body: The request for it; what is no record goes to the service as it is, to be refused there.
+    """
+
+    place: str
+    body: bytes
+
+
+@dataclass(frozen=True)
+class Written:
+    """What a file holds.
+
+    Attributes:
+        entries: The records in order.
+        whole: The request for all of them at once, or None for lines and for a bare record.
+        lines: Whether each stood on a line of its own.
+        skipped: Places of laps of a practice log that were not finished.
+    """
+
+    entries: tuple[Entry, ...]
+    whole: bytes | None
+    lines: bool
+    skipped: tuple[str, ...] = ()
+
+
+def written_in(content: bytes, card: str | Mapping[str, Any] | None) -> Written:
+    """Read records.
+
+    A content that is JSON is one document: a record, or an object with ``records``. Otherwise it is JSON
+    Lines if any line of it is a JSON object, and else a document that the service is left to refuse.
+
+    Args:
+        content: UTF-8 text.
+        card: The card for records that name none, or None to leave it to the service.
+    """
+
+    def asked(records: list[Any], more: Mapping[str, Any] | None = None) -> bytes:
+        filled = [
+            {**record, "card": card}
+            if card is not None and isinstance(record, dict) and "card" not in record
+            else record
+            for record in records
+        ]
+        return encoded({**(more or {}), "records": filled})
+
+    read = _json(content)
+    if isinstance(read, dict) and LOG_MARK not in read:
+        if "records" not in read:
+            return Written((Entry("", asked([read])),), None, lines=False)
+        records, more = read["records"], {name: value for name, value in read.items() if name != "records"}
+        if not isinstance(records, list) or not records:
+            return Written((Entry("", encoded(read)),), None, lines=False)
+        each = [Entry(f"record {place}", asked([record], more)) for place, record in enumerate(records, 1)]
+        return Written(tuple(each), asked(records, more), lines=False)
+    lines = [(f"line {place}", line) for place, line in enumerate(content.split(b"\n"), 1) if line.strip()]
+    if lines and not any(line.startswith(b"{") and isinstance(_json(line), dict) for _, line in lines):
+        return Written((Entry("", content),), None, lines=False)
+    entries, skipped = [], []
+    for place, line in lines:
+        read = _json(line)
+        if isinstance(read, dict) and LOG_MARK in read:
+            if read.get("finished", True) is not True:
+                skipped.append(place)
+                continue
+            read = read.get("record")
+        # What is not JSON is left for the service to say so.
+        entries.append(Entry(place, line.strip() if read is _json else asked([read])))
+    return Written(tuple(entries), None, lines=True, skipped=tuple(skipped))
+
+
+def _json(content: bytes) -> Any:
+    """Return the JSON value of a content, or this function for what is none."""
+    try:
+        return decoded(content)
+    except ValueError:
+        return _json
+
+
+def _review_all(written: Written, service: Service, as_json: bool) -> int:
+    """Have laps graded one by one and return the exit code. An interruption keeps those that are done.
+
+    For people, and for JSON Lines, each is told as soon as it is known. The parts of one JSON document are
+    told at the end, as one object in the shape of the service's answer, with problems in place of reviews.
+
+    Raises:
+        UnreachableError: no answer; laps that came before stay.
+    """
+    progress = Progress("lap", "reviewed")
+    figures: list[Figures] = []
+    kept: list[Answer] = []
+    code = 0
+    try:
+        for entry in written.entries:
+            reply = service.post(PATH, entry.body)
+            answer = reply.read()
+            with shape_of_threepass():
+                reviews = answer["reviews"] if reply.ok else []
+                new = [Figures.of_review(review) for review in reviews]
+                if reply.ok and not new:
+                    raise not_threepass()
+                text = "" if as_json else _told(entry.place, reply, reviews, len(figures) + 1)
+            # Counted before it is told: whoever sees it told may interrupt at once.
+            figures += new
+            kept += reviews if reply.ok else [answer]
+            progress.count(reply.ok)
+            if not as_json:
+                say(f"\n{text}" if progress.answered > 1 else text)
+            elif written.lines:
+                write_bytes(reply.on_one_line() + b"\n")
+    except KeyboardInterrupt:
+        code = Exit.INTERRUPTED
+    session = session_of(figures) if figures else None
+    if as_json:
+        last = {"session": session} if written.lines else {"reviews": kept, "session": session}
+        write_bytes(encoded(last) + b"\n") if written.lines else write_body(encoded(last))
+    elif session is not None and session["laps"] > 1:
+        say("\n" + session_text(session))
+    progress.end(interrupted=code == Exit.INTERRUPTED)
+    return code or (Exit.SOME_LINES_FAILED if progress.failed else 0)
+
+
+def _told(place: str, reply: Reply, reviews: Sequence[Answer], first: int) -> str:
+    if reply.ok:
+        laps = [lap_text(review, f"Lap {number} ({place})") for number, review in enumerate(reviews, first)]
+        return "\n\n".join(laps)
+    return "\n".join(
+        [f"Refused ({place})", *(line for fault in _faults_of(reply) for line in paragraph(fault))]
+    )
+
+
+def _faults_of(reply: Reply) -> list[str]:
+    """Return one line a fault of a record that was sent alone, without naming it as the first."""
+    what = "not JSON: " if reply.read().get("type") == _NOT_JSON else ""
+    return [what + line.removeprefix(_ALONE).removeprefix(", ").removeprefix(": ") for line in reply.faults()]
+
+
+@dataclass(frozen=True)
+class Figures:
+    """What one lap adds to an average.
+
+    Attributes:
+        passes: How many passes it has.
+        seconds: Time of all passes, or None when one was not timed.
+        lost: Rack strength given up over the lap, or None when it was not graded.
+        best: Rack strength of the best passes, added up, or None when it is not known.
+        as_good: Share of its passes as good as the best, 0 to 1, or None.
+        away: Tiles away from the nearest target at the end, or None.
+    """
+
+    passes: int
+    seconds: float | None
+    lost: float | None
+    best: float | None
+    as_good: float | None
+    away: float | None
+
+    @classmethod
+    def of_review(cls, review: Answer) -> Figures:
+        """Read a review as in an answer of ``POST /v1/reviews``.
+
+        Raises:
+            KeyError, TypeError, ZeroDivisionError: it does not have that shape.
+        """
+        passes = review["passes"]
+        as_good = sum(bool(graded["within_resolution"]) for graded in passes) / len(passes)
+        best = sum(graded["best"]["expected_hands"] for graded in passes)
+        seconds = None if review["seconds"] is None else float(review["seconds"])
+        return cls(
+            len(passes), seconds, float(review["given_up"]), best, as_good, float(review["tiles_away"])
+        )
+
+
+@dataclass(frozen=True)
+class Means:
+    """Means over one or more laps; each is None where no lap has the figure.
+
+    Attributes:
+        laps: How many.
+        timed: How many of them were timed throughout.
+        seconds: Mean time of those.
+        lost: Mean of the rack strength given up.
+        share: The same as a share of what the best passes keep, where that is known.
+        as_good: Share of all passes as good as the best, 0 to 1.
+        away: Mean of tiles away at the end.
+    """
+
+    laps: int
+    timed: int
+    seconds: float | None
+    lost: float | None
+    share: float | None
+    as_good: float | None
+    away: float | None
+
+    @classmethod
+    def of(cls, laps: Sequence[Figures]) -> Means:
+        """Average one or more laps."""
+        # A share is of passes: a lap of more passes counts for more.
+        as_good = [lap.as_good for lap in laps for _ in range(lap.passes)]
+        lost, best = mean([lap.lost for lap in laps]), mean([lap.best for lap in laps])
+        return cls(
+            laps=len(laps),
+            timed=sum(lap.seconds is not None for lap in laps),
+            seconds=mean([lap.seconds for lap in laps]),
+            lost=lost,
+            share=lost / best if lost is not None and best else None,
+            as_good=mean(as_good),
+            away=mean([lap.away for lap in laps]),
+        )
+
+
+def mean(values: Sequence[float | None]) -> float | None:
+    """Return the mean of the numbers there are, exactly, then rounded once; None of none."""
+    there = [Fraction(value) for value in values if value is not None]
+    return float(sum(there) / len(there)) if there else None
+
+
+def session_of(laps: Sequence[Figures]) -> dict[str, Any]:
+    """Return the averages over one or more graded laps, in the shape the service gives them."""
+    means = Means.of(laps)
+    assert means.lost is not None
+    assert means.away is not None
+    time = None if means.seconds is None else clock(means.seconds)
+    over = "" if means.timed == means.laps else f", over the {means.timed} timed"
+    number = f"{fine(means.lost)} {'in all' if means.laps == 1 else 'a lap'}"
+    of_best = "" if means.share is None else f"{percent(means.share)} of what the best passes keep"
+    return {
+        "laps": means.laps,
+        "timed": means.timed,
+        "seconds": _rounded(means.seconds),
+        "time": time,
+        "given_up": _rounded(means.lost),
+        "tiles_away": _rounded(means.away),
+        "within_resolution": _rounded(means.as_good),
+        "words": {
+            "title": f"Average over {counted(means.laps, 'lap')}",
+            "time": "no lap was timed throughout" if time is None else f"{time} a lap{over}",
+            "lost": f"{of_best} ({number})" if of_best else number,
+            "as_good": f"{percent(means.as_good or 0.0)} of the passes",
+            "away": f"{means.away:.1f} at the end",
+        },
+    }
+
+
+def _rounded(number: float | None) -> float | None:
+    return None if number is None else round(number, _DECIMALS)
+
+
+def reviews_text(answer: Answer) -> str:
+    """Return the page for an answer of ``POST /v1/reviews``: each lap, and averages over two or more."""
+    laps = [lap_text(review, f"Lap {number}") for number, review in enumerate(answer["reviews"], 1)]
+    session = answer["session"]
+    return "\n\n".join([*laps, *([session_text(session)] if session["laps"] > 1 else [])])
+
+
+def lap_text(review: Answer, title: str) -> str:
+    """Return the page for one review."""
+    words, likeliest = review["words"], review["hands"][:1]
+    return page(
+        [
+            [title, *_passes(review["passes"])],
+            [
+                *labelled("Lost", words["lost"]),
+                *labelled("Cost most", words["costliest"]),
+                *labelled("Time", words["time"]),
+                *labelled("At the end", words["end"]),
+                *labelled("", words["strength_note"]),
+                *some_hand_lines(words["some_hand"]),
+            ],
+            ["Likeliest hand at the end", *hand_lines(likeliest[0])] if likeliest else [],
+            _hindsight(review["passes"]),
+        ]
+    )
+
+
+def session_text(session: Answer) -> str:
+    """Return the page for the averages of a session."""
+    words = session["words"]
+    return "\n".join(
+        [
+            words["title"],
+            *labelled("Time", words["time"]),
+            *labelled("Lost", words["lost"]),
+            *labelled("As good as best", words["as_good"]),
+            *labelled("Tiles away", words["away"]),
+        ]
+    )
+
+
+def _passes(passes: Sequence[Answer]) -> list[str]:
+    rows = [
+        [
+            words["round"],
+            _tiles(graded["given"], graded["blind"]),
+            _tiles(graded["best"]["pass"], graded["best"]["blind"]),
+            *(words[name] for name in ("lost", "share", "as_good", "time")),
+        ]
+        for graded in passes
+        for words in [graded["words"]]
+    ]
+    return table(["Round", "You passed", "Best", "Lost", "Lost %", "As good", "Time"], rows, right=(3, 4, 6))
+
+
+def _hindsight(passes: Sequence[Answer]) -> list[str]:
+    rows = [
+        [
+            graded["words"]["round"],
+            _tiles(graded["received"]),
+            _tiles(known["pass"]),
+            known["words"]["best_strength"],
+            known["words"]["your_strength"],
+        ]
+        for graded in passes
+        for known in [graded["hindsight"]]
+    ]
+    head = ["Round", "Came in", "Best", "Worth", "Your pass"]
+    return [
+        "Hindsight (not graded): the best pass, had you known what came in",
+        *table(head, rows, right=(3, 4)),
+    ]
+
+
+def _tiles(tokens: Sequence[str], blind: int = 0) -> str:
+    parts = [" ".join(tokens)] if tokens else []
+    return ", ".join([*parts, *([f"{blind} blind"] if blind else [])]) or "none"

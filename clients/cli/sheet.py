@@ -2,13 +2,31 @@
 
 from __future__ import annotations
 
+import json
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import Any
 
 import click
 
+from api.service import counted
 from clients.cli import options as shared
-from clients.cli.question import question_of
+from clients.cli.batch import ANSWERS, Answering, Batch, Folder, OwnRack, Task, racks_in, workers
+from clients.cli.options import question_of
+from clients.cli.output import Exit, Progress, RefusedError, UnreachableError, complain, content_of, say
+from clients.cli.service import (
+    Answer,
+    Reply,
+    Service,
+    encoded,
+    faults_in,
+    line_of,
+    not_threepass,
+    place_of,
+    shape_of_threepass,
+)
 
 _FORMS = """
 The folder gets problems.html, problems.pdf and problems.csv (racks with space to write), key.html, key.pdf
@@ -25,9 +43,15 @@ whatever --jobs and --dask say.
 Exit codes: 0 made, 1 refused, 2 wrong usage or a folder of another request, 3 no server reached, 5 a file
 could not be written, 130 interrupted.
 """
-_FORMATS = ("json", "csv", "html", "pdf")
+FORMATS = ("json", "csv", "html", "pdf")
 _MOST = 500
 _OF_DEALS = ("count", "start", "tiles", "difficulty", "family", "jokers", "budget")
+_PARTS = ("problems", "key")
+# As many as the service prints in one PDF.
+_PRINTED_AT_ONCE = 100
+_CHECKED_AT_ONCE = 50
+_NOT_INSTALLED = 501
+_IN_RACK = re.compile(r"#/racks/([0-9]{1,6})((?:/.*)?)")
 
 
 def _formats(
@@ -36,44 +60,34 @@ def _formats(
     if written is None:
         return None
     found = tuple(dict.fromkeys(each.strip().lower() for each in written.split(",")))
-    unknown = [each for each in found if each not in _FORMATS]
+    unknown = [each for each in found if each not in FORMATS]
     if unknown:
-        raise click.BadParameter(f"{unknown[0]!r} is none of: {', '.join(_FORMATS)}")
+        raise click.BadParameter(f"{unknown[0]!r} is none of: {', '.join(FORMATS)}")
     return found
 
 
-@click.command(epilog=_FORMS)
-@click.option("--seed", type=int, metavar="N", help="Names the series of deals.")
+@click.command(cls=shared.DealCommand, epilog=_FORMS, short_help="Problems to print, and their answer key.")
+@shared.whole("--seed", shared.same_deals)
 @click.option("--racks", metavar="FILE", help="Racks of your own instead of deals.")
 @click.option("--out", required=True, metavar="FOLDER", help="Where the files go; made if it is not there.")
-@click.option(
-    "--count", type=click.IntRange(1, _MOST), metavar="N", help="Deals wanted; 1 by default, at most 500."
-)
-@click.option("--start", type=click.IntRange(0), metavar="N", help="Number of the first deal to try.")
+@shared.whole("--count", "Deals wanted; 1 by default, at most 500.", 1, _MOST)
+@shared.whole("--start", "Number of the first deal to try.", 0)
 @shared.of_deals
-@click.option(
-    "--budget",
-    type=click.IntRange(1),
-    metavar="N",
-    help="Most deals to try; by default 400, or 8 for each one wanted if that is more.",
-)
 @shared.round_
 @shared.card
 @shared.drill
 @shared.arrivals
 @shared.hands_that_count
-@shared.passes_allowed
-@shared.effort
-@click.option("--paper", type=click.Choice(("a4", "letter")), default="a4", show_default=True, help="Paper.")
+@click.option(
+    "--paper", type=click.Choice(("letter", "a4")), default="letter", show_default=True, help="Paper."
+)
 @click.option(
     "--formats",
     callback=_formats,
     metavar="LIST",
     help="Of json,csv,html,pdf; all that can be made by default.",
 )
-@click.option(
-    "--jobs", type=click.IntRange(1, 256), default=1, show_default=True, metavar="N", help="Processes to use."
-)
+@shared.whole("--jobs", "Processes to use.", 1, 256, default=1)
 @click.option("--dask", metavar="ADDRESS", help="Share the work on this Dask cluster instead.")
 @shared.server
 @click.pass_context
@@ -82,9 +96,6 @@ def sheet(
     /,
     out: str,
     racks: str | None,
-    count: int | None,
-    start: int | None,
-    budget: int | None,
     paper: str,
     formats: tuple[str, ...] | None,
     jobs: int,
@@ -93,29 +104,146 @@ def sheet(
     **options: Any,
 ) -> None:
     """Make a sheet of problems and its answer key, as files to print and to calculate with."""
-    from clients.cli.records import content_of
-    from clients.cli.sheets.folder import Folder
-    from clients.cli.sheets.making import Wanted, check_racks, make_sheet
-    from clients.cli.sheets.racks import racks_in
-    from clients.cli.sheets.tasks import Batch
-    from clients.cli.transport import Service
-
     if (options["seed"] is None) == (racks is None):
         raise click.UsageError("give either --seed or --racks", context)
     if dask is not None and jobs != 1:
         raise click.UsageError("--jobs and --dask exclude each other", context)
-    said = {**options, "count": count, "start": start, "budget": budget}
-    if racks is not None and (unused := [name for name in _OF_DEALS if said[name] is not None]):
+    if racks is not None and (unused := [name for name in _OF_DEALS if options[name] is not None]):
         raise click.UsageError(f"--{unused[0]} is for racks that are dealt, with --seed", context)
+    count, start, budget = (options.pop(name) for name in ("count", "start", "budget"))
     base = question_of(options)
     if racks is None:
-        most = budget or max(400, 8 * (count or 1))
-        batch = Batch(base, None, count or 1, start or 0, most)
+        batch = Batch(base, None, count or 1, start or 0, budget or max(400, 8 * (count or 1)))
     else:
         own = racks_in(content_of(racks), racks)
         batch = Batch(base, own, len(own), 0, len(own))
-    with Service(server) as service:
-        if batch.racks is not None:
-            check_racks(base, batch.racks, service)
-        folder = Folder(Path(out), batch.digest)
-        context.exit(make_sheet(batch, folder, Wanted(formats, paper, server, jobs, dask), service))
+    service: Service = context.obj
+    if batch.racks is not None:
+        check_racks(base, batch.racks, service)
+    folder = Folder(Path(out), batch.digest)
+    try:
+        _answer_all(batch, folder, workers(service, server, jobs, dask))
+        _write_files(batch, folder, service, formats, paper)
+    except KeyboardInterrupt:
+        folder.read()
+        kept = f"{counted(len(folder.kept), 'answer')} kept in {ANSWERS}"
+        complain(f"interrupted: {kept}; the same command goes on from there")
+        context.exit(Exit.INTERRUPTED)
+
+
+def check_racks(base: Mapping[str, Any], racks: Sequence[OwnRack], service: Service) -> None:
+    """Have the service check all racks before any is answered.
+
+    Raises:
+        RefusedError: every fault, with the place of its rack.
+        UnreachableError: no answer.
+    """
+    faults: dict[str, None] = {}
+    for first in range(0, len(racks), _CHECKED_AT_ONCE):
+        some = racks[first : first + _CHECKED_AT_ONCE]
+        asked = {**base, "racks": [rack.entry for rack in some], "key": False}
+        reply = service.post("/v1/sheets", encoded(asked))
+        if not reply.ok:
+            faults.update(dict.fromkeys(_faults_of(reply, some)))
+        else:
+            reply.answer()
+    if faults:
+        raise RefusedError(faults)
+
+
+def _faults_of(reply: Reply, racks: Sequence[OwnRack]) -> list[str]:
+    """Return one line a fault, with the place of the rack that has it."""
+    lines = []
+    for fault in faults_in(reply.read()):
+        found = _IN_RACK.fullmatch(str(fault.get("pointer")))
+        if found is not None and int(found[1]) < len(racks):
+            part = place_of("#" + found[2])
+            part = f"{part}: " if part not in ("", "rack") else ""
+            lines.append(f"{racks[int(found[1])].place}: {part}{fault.get('detail')}")
+        else:
+            lines.append(line_of(fault))
+    return lines or reply.faults()
+
+
+def _answer_all(batch: Batch, folder: Folder, workers: AbstractContextManager[Answering]) -> None:
+    if folder.kept:
+        complain(f"going on: {counted(len(folder.kept), 'answer')} kept from before")
+    own = batch.racks is not None
+    progress = Progress("rack" if own else "deal", "answered" if own else "tried", answers=False)
+    refused: list[str] = []
+
+    def tasks() -> Iterator[Task]:
+        for task in range(batch.most):
+            with shape_of_threepass():
+                if batch.enough(folder.kept):
+                    return
+            if task not in folder.kept:
+                yield task, batch.body(task)
+
+    try:
+        with workers as answering:
+            for task, outcome in answering(tasks()):
+                if not isinstance(outcome, Reply):
+                    raise UnreachableError(outcome)
+                if outcome.ok:
+                    folder.keep(task, _sheet_of(outcome))
+                elif batch.racks is None:
+                    raise RefusedError(outcome.faults())
+                else:
+                    refused += _faults_of(outcome, [batch.racks[task]])
+                progress.count(outcome.ok)
+    finally:
+        if progress.answered:
+            progress.end()
+    if refused:
+        raise RefusedError(refused)
+
+
+def _sheet_of(reply: Reply) -> dict[str, Any]:
+    answer = reply.answer()
+    with shape_of_threepass():
+        sheet = dict(answer["sheet"])
+        right = len(sheet["problems"]) <= 1 and len(sheet["key"]) == len(sheet["problems"])
+    if not right:
+        raise not_threepass()
+    return sheet
+
+
+def _write_files(
+    batch: Batch, folder: Folder, service: Service, formats: Sequence[str] | None, paper: str
+) -> None:
+    """Write the files and print their paths; without formats, all that the service can make."""
+    with shape_of_threepass():
+        sheet = batch.merged(folder.kept)
+        found = len(sheet["problems"])
+    for form in formats or FORMATS:
+        if form == "json":
+            written = json.dumps(sheet, indent=1, allow_nan=False) + "\n"
+            say(str(folder.write("sheet.json", written.encode())))
+            continue
+        for part, name, some in _files(sheet, form):
+            asked = {"sheet": some, "format": form, "part": part, "paper": paper}
+            reply = service.post("/v1/sheets/pages", encoded(asked))
+            if reply.status == _NOT_INSTALLED and formats is None:
+                complain(f"no PDF: {reply.faults()[0]}")
+                break
+            if not reply.ok:
+                raise RefusedError(reply.faults())
+            say(str(folder.write(name, reply.body)))
+    if found < batch.count:
+        complain(
+            f"only {found} of {counted(batch.count, 'deal')} found: {counted(sheet['tried'], 'deal')} tried"
+        )
+
+
+def _files(sheet: Answer, form: str) -> Iterator[tuple[str, str, Answer]]:
+    """Yield part, name and sheet of each file of a form; what is too long for one PDF goes into several."""
+    count = len(sheet["problems"])
+    for part in _PARTS:
+        if form != "pdf" or count <= _PRINTED_AT_ONCE:
+            yield part, f"{part}.{form}", sheet
+            continue
+        for first in range(0, count, _PRINTED_AT_ONCE):
+            last = min(first + _PRINTED_AT_ONCE, count)
+            some = {name: sheet[name][first:last] for name in _PARTS}
+            yield part, f"{part}-{first + 1}-{last}.{form}", {**sheet, **some}

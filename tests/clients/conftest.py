@@ -1,19 +1,33 @@
+"""The command in this process or in one of its own, the service it should agree with, and what it is fed."""
+
+import json
 import os
 import socket
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
+from typing import Any
 
 import httpx2
 import pytest
 from click.testing import CliRunner, Result
 
+from clients.cli import output, practice
 from clients.cli.main import cli
-from clients.cli.transport import Reply, Service
+from clients.cli.service import Reply, Service
+from tests.clients.typist import Clock, Step, Typist, first_passes
 
 RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
+SEED = 11
+OWN_CARD = Path(__file__).parent / "own_card.toml"
+
+
+@pytest.fixture(autouse=True)
+def _untold(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Work of any length counts as quick here: how long it takes on this machine is no matter of a test."""
+    monkeypatch.setattr(output, "_WORTH_TELLING", float("inf"))
 
 
 @pytest.fixture
@@ -25,7 +39,7 @@ def rack() -> str:
 def run() -> Callable[..., Result]:
     """Run the command in this process, on the real service in this process."""
 
-    def invoke(*arguments: str, stdin: str | bytes | None = None) -> Result:
+    def invoke(*arguments: str, stdin: Any = None) -> Result:
         return CliRunner().invoke(cli, arguments, input=stdin)
 
     return invoke
@@ -37,29 +51,24 @@ def command() -> str:
     return str(Path(sys.executable).parent / "threepass")
 
 
+@pytest.fixture(scope="session")
+def ask() -> Iterator[Callable[..., bytes]]:
+    """The service itself: the body it gives for a path and, to post, a body; the question must be right."""
+    with Service(None) as service:
+
+        def asked(path: str, body: Any = None) -> bytes:
+            reply = service.get(path) if body is None else service.post(path, json.dumps(body).encode())
+            assert reply.ok, reply.body
+            return reply.body
+
+        yield asked
+
+
 @pytest.fixture
 def card_file(tmp_path: Path) -> Path:
-    """A card of two hands, without faults."""
+    """A card of a person's own, without faults; its hands come from the rules that the README states."""
     path = tmp_path / "my-card.toml"
-    path.write_text(
-        """
-[card]
-name = "Two Of Mine"
-
-[[hand]]
-name = "Long Pier"
-family = "piers"
-groups = "flower*2 np*4 (n+1)p*4 (n+2)p*4"
-
-[[hand]]
-name = "Short Pier"
-family = "piers"
-groups = ["1p*4 2p*4 3p*4 flower*2", "7p*4 8p*4 9p*4 flower*2"]
-concealed = true
-weight = 2.0
-""",
-        encoding="utf-8",
-    )
+    path.write_bytes(OWN_CARD.read_bytes())
     return path
 
 
@@ -71,6 +80,12 @@ def free_port() -> Callable[[], int]:
             return int(probe.getsockname()[1])
 
     return find
+
+
+@pytest.fixture
+def nowhere(free_port: Callable[[], int]) -> str:
+    """The URL of a server that is not there."""
+    return f"http://127.0.0.1:{free_port()}"
 
 
 @pytest.fixture(scope="session")
@@ -106,17 +121,106 @@ def _wait_for(url: str, process: "subprocess.Popen[bytes]", log: Path) -> None:
 
 
 @pytest.fixture
-def stop_after(monkeypatch: pytest.MonkeyPatch) -> Callable[[int], None]:
-    """Return what lets so many requests be answered and interrupts the next."""
-    post, asked = Service.post, []
+def posting(monkeypatch: pytest.MonkeyPatch) -> Callable[..., list[tuple[str, Any]]]:
+    """Let another answer what is posted: each call gets the path, the body, and the real way to post.
+
+    The list of limits is not posted for, and stays as it is. What is returned is filled with the path and the
+    parsed body of every request posted from now on.
+    """
+
+    def install(answer: Callable[[str, bytes, Callable[[], Reply]], Reply] | None = None) -> list[Any]:
+        post, asked = Service.post, list[tuple[str, Any]]()
+
+        def posted(service: Service, path: str, body: bytes) -> Reply:
+            asked.append((path, json.loads(body) if body[:1] == b"{" else body))
+            return (
+                post(service, path, body) if answer is None else answer(path, body, real(service, path, body))
+            )
+
+        def real(service: Service, path: str, body: bytes) -> Callable[[], Reply]:
+            return lambda: post(service, path, body)
+
+        monkeypatch.setattr(Service, "post", posted)
+        return asked
+
+    return install
+
+
+@pytest.fixture
+def stop_after(posting: Callable[..., list[Any]]) -> Callable[[int], None]:
+    """Return what lets this many requests be answered and interrupts the next."""
 
     def stop(most: int) -> None:
-        def counted(service: Service, path: str, body: bytes) -> Reply:
-            asked.append(path)
-            if len(asked) > most:
-                raise KeyboardInterrupt
-            return post(service, path, body)
+        left = iter(range(most))
 
-        monkeypatch.setattr(Service, "post", counted)
+        def answer(_path: str, _body: bytes, real: Callable[[], Reply]) -> Reply:
+            if next(left, None) is None:
+                raise KeyboardInterrupt
+            return real()
+
+        posting(answer)
 
     return stop
+
+
+@pytest.fixture
+def foreign(posting: Callable[..., list[Any]]) -> Callable[[bytes], None]:
+    """Let every request that is posted be answered by this body, with success."""
+    return lambda body: (posting(lambda *_: Reply(200, body)), None)[1]
+
+
+@pytest.fixture
+def make(run: Callable[..., Result], tmp_path: Path) -> Callable[..., tuple[Result, dict[str, bytes]]]:
+    """Make a sheet of the small card, and return how it went and the files by name."""
+
+    def call(*arguments: str, out: str = "out", stdin: Any = None) -> tuple[Result, dict[str, bytes]]:
+        folder = tmp_path / out
+        result = run("sheet", "--card", "small", "--out", str(folder), *arguments, stdin=stdin)
+        files = {path.name: path.read_bytes() for path in folder.iterdir()} if folder.is_dir() else {}
+        return result, files
+
+    return call
+
+
+@pytest.fixture
+def deal_of(ask: Callable[..., bytes]) -> Callable[..., dict[str, Any]]:
+    """The deal that a lap gets."""
+
+    def found(index: int = 0, rounds: int = 3, seed: int = SEED) -> dict[str, Any]:
+        drill = {"exchanges_left": rounds}
+        wish = {"seed": seed, "start": index, "card": "small", "drill": drill, "heap": True}
+        deal: dict[str, Any] = json.loads(ask("/v1/deals", wish))["deals"][0]
+        return deal
+
+    return found
+
+
+@pytest.fixture
+def steps_of(deal_of: Callable[..., dict[str, Any]]) -> Callable[..., list[Step]]:
+    """What to type to play one deal through in given seconds a round; getting ready takes a minute."""
+
+    def steps(seconds: Sequence[float], index: int = 0) -> list[Step]:
+        passes = first_passes(deal_of(index, len(seconds)), len(seconds))
+        typed = [(time, " ".join(given) + "\n") for time, given in zip(seconds, passes, strict=True)]
+        return [(60.0, "\n"), *typed]
+
+    return steps
+
+
+@pytest.fixture
+def log(tmp_path: Path) -> Path:
+    return tmp_path / "laps.jsonl"
+
+
+@pytest.fixture
+def play(log: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Result]:
+    """Run ``practice`` on the small card with a typist; more options may be given."""
+
+    def practiced(steps: Iterable[Step], *options: str, where: Path | None = log) -> Result:
+        clock = Clock()
+        monkeypatch.setattr(practice, "monotonic", clock)
+        to = [] if where is None else ["--log", str(where)]
+        arguments = ["practice", "--card", "small", "--seed", str(SEED), *to, *options]
+        return CliRunner().invoke(cli, arguments, input=Typist(clock, steps))
+
+    return practiced

@@ -1,36 +1,49 @@
+"""``threepass advise``: one rack from its options to the answer, and many racks line by line."""
+
 import json
-from collections.abc import Callable, Iterator
+import signal
+import subprocess
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 from click.testing import Result
-from starlette.testclient import TestClient
 
-from api.app import create_app
+from clients.cli.advise import body_of
+from clients.cli.output import MAX_LINE
+from clients.cli.service import Reply
 
 Run = Callable[..., Result]
-
-
-@pytest.fixture(scope="module")
-def api() -> Iterator[TestClient]:
-    with TestClient(create_app()) as client:
-        yield client
-
-
+Ask = Callable[..., bytes]
 SMALL = ("--card", "small", "--round", "first-right")
+OTHER = "1b 1b 1b 2b 2b 3b 3b N N S S F J"
+WHOLE = b"interrupted: the answers printed so far are whole\n"
 
 
-def test_json_is_the_body_of_the_api(run: Run, api: TestClient, rack: str) -> None:
-    body = api.post("/v1/advice", json={"rack": rack, "round": "first_right"})
-    assert body.status_code == 200
+def answers(result: Result) -> list[dict[str, Any]]:
+    return [json.loads(line) for line in result.stdout.splitlines()]
+
+
+def lines_of(command: str, *options: str) -> "subprocess.Popen[bytes]":
+    """The command in a process of its own, waiting for lines."""
+    return subprocess.Popen(
+        [command, "advise", "-", *options],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+    )
+
+
+def test_json_is_the_body_of_the_service(run: Run, ask: Ask, rack: str) -> None:
+    body = ask("/v1/advice", {"rack": rack, "round": "first_right"})
     result = run("advise", rack, "--round", "first-right", "--json")
     assert (result.exit_code, result.stderr) == (0, "")
-    assert result.stdout_bytes == body.content
+    assert result.stdout_bytes == body
 
 
-def test_every_option_reaches_the_service(run: Run, api: TestClient, rack: str, card_file: Path) -> None:
-    card = api.get("/v1/cards/small").json()
+def test_every_option_reaches_the_service(run: Run, ask: Ask, rack: str) -> None:
+    card = json.loads(ask("/v1/cards/small"))
     family, other = card["families"][:2]
     hands = [hand["name"] for hand in card["hands"] if hand["family"] == family]
     body = {
@@ -49,15 +62,14 @@ def test_every_option_reaches_the_service(run: Run, api: TestClient, rack: str, 
             "no_pairs": True,
             "no_flowers": True,
             "no_neighbours": True,
+            "no_like_numbers": True,
             "keep_hands": {"count": 1, "reach": 0.0001},
             "keep_families": {"count": 1, "reach": 0.0001},
         },
         "alternatives": 1,
         "hands": 3,
-        "effort": 4.5,
+        "why": True,
     }
-    expected = api.post("/v1/advice", json=body)
-    assert expected.status_code == 200, expected.text
     # fmt: off
     result = run(
         "advise", *rack.split(), "--round", "courtesy", "--card", "small", "--give", "2",
@@ -65,19 +77,28 @@ def test_every_option_reaches_the_service(run: Run, api: TestClient, rack: str, 
         "--only-family", family, "--only-family", other, "--only-hand", hands[0],
         "--only-trait", "big-groups",
         "--without-family", other, "--without-hand", hands[1], "--without-trait", "narrow",
-        "--weight", f"{hands[0]}=2.5", "--no-pairs", "--no-flowers", "--no-neighbours",
+        "--weight", f"{hands[0]}=2.5", "--no-pairs", "--no-flowers", "--no-neighbours", "--no-like-numbers",
         "--keep-hands", "1:0.0001", "--keep-families", "1:0.01%",
-        "--alternatives", "1", "--hands", "3", "--effort", "4.5", "--json",
+        "--alternatives", "1", "--hands", "3", "--why", "--json",
     )
     # fmt: on
-    assert result.stdout_bytes == expected.content
+    assert result.exit_code == 0, result.stderr
+    assert result.stdout_bytes == ask("/v1/advice", body)
+
+
+def test_a_drill_reaches_the_service(run: Run, ask: Ask, rack: str) -> None:
+    drill = {"exchanges_left": 3, "then_draws": 9}
+    body = {"rack": rack, "round": "first_right", "card": "small", "drill": drill}
+    assert run("advise", rack, *SMALL, "--drill", "3", "--then-draws", "9", "--json").stdout_bytes == ask(
+        "/v1/advice", body
+    )
 
 
 def test_a_card_of_ones_own(run: Run, rack: str, card_file: Path) -> None:
     result = run("advise", rack, "--round", "first-right", "--card", str(card_file), "--json")
     assert result.exit_code == 0, result.stderr
     assumed = json.loads(result.stdout)["assumptions"]["card"]
-    assert (assumed["title"], assumed["hands"]) == ("Two Of Mine", 2)
+    assert (assumed["title"], assumed["hands"]) == ("Kitchen Table", 4)
 
 
 @pytest.mark.parametrize(
@@ -85,11 +106,6 @@ def test_a_card_of_ones_own(run: Run, rack: str, card_file: Path) -> None:
     [
         ("2b 4b 3x", (), ["rack: column 7: '3x' is not a tile"]),
         ("3x 3y", (), ["rack: column 1: '3x' is not a tile", "rack: column 4: '3y' is not a tile"]),
-        (
-            "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J",
-            ("--give", "2"),
-            ["give: 2 tiles: first_right gives exactly 3"],
-        ),
     ],
 )
 def test_a_refusal_is_one_line_a_fault(
@@ -128,12 +144,13 @@ def test_clashing_limits_are_named(run: Run, rack: str) -> None:
         ((), "Missing argument 'RACK...'"),
         (("F",), "Missing option '--round'"),
         (("F", "--round", "third"), "'third' is none of: first-right"),
-        (("F", "--round", "courtesy", "--give", "two"), "'two' is not a valid integer"),
-        (("F", "--round", "courtesy", "--effort", "nan"), "'nan' is not a number"),
+        (("F", "--round", "courtesy", "--give", "two"), "'two' is not a whole number"),
+        (("F", "--round", "courtesy", "--keep-hands", "3:5"), "'3:5': for 5 percent write 3:5%"),
         (("F", "--round", "courtesy", "--card", "none.toml"), "none.toml: No such file"),
         (("F", "--round", "courtesy", "--draws", "3"), "go together"),
         (("F", "--round", "courtesy", "--server", "here"), "--server: not the URL"),
         (("F", "--round", "courtesy", "--unknown"), "No such option"),
+        (("F", "--round", "courtesy", "--server"), "requires an argument"),
     ],
 )
 def test_wrong_usage(run: Run, arguments: tuple[str, ...], fault: str) -> None:
@@ -142,17 +159,146 @@ def test_wrong_usage(run: Run, arguments: tuple[str, ...], fault: str) -> None:
     assert fault in result.stderr
 
 
-def test_a_real_server_gives_the_same_bytes(run: Run, server: str, rack: str) -> None:
-    here = run("advise", rack, *SMALL, "--json")
-    there = run("advise", rack, *SMALL, "--json", "--server", server)
+@pytest.mark.parametrize("equals", [False, True])
+def test_a_real_server_gives_the_same_bytes(run: Run, server: str, rack: str, equals: bool) -> None:
+    at = (f"--server={server}",) if equals else ("--server", server)
+    here, there = run("advise", rack, *SMALL, "--json"), run("advise", rack, *SMALL, "--json", *at)
     assert (here.exit_code, there.exit_code) == (0, 0)
     assert here.stdout_bytes == there.stdout_bytes
-    refused: list[Any] = [run("advise", "3x", *SMALL, *more) for more in ((), ("--server", server))]
+    refused = [run("advise", "3x", *SMALL, *more) for more in ((), at)]
     assert refused[0].stderr == refused[1].stderr
     assert refused[0].exit_code == refused[1].exit_code == 1
 
 
-def test_no_server_there(run: Run, free_port: Callable[[], int], rack: str) -> None:
-    result = run("advise", rack, *SMALL, "--server", f"http://127.0.0.1:{free_port()}")
-    assert (result.exit_code, result.stdout) == (3, "")
-    assert result.stderr.startswith("no answer from http://127.0.0.1:")
+def test_no_server_there(run: Run, nowhere: str, rack: str) -> None:
+    for arguments, stdin in (((rack,), None), (("-",), json.dumps(rack))):
+        result = run("advise", *arguments, *SMALL, "--server", nowhere, stdin=stdin)
+        assert (result.exit_code, result.stdout) == (3, "")
+        assert result.stderr.startswith(f"no answer from {nowhere}: ")
+
+
+def test_one_answer_a_line_in_order_with_the_faulty_in_place(run: Run, rack: str) -> None:
+    lines: list[bytes] = [
+        json.dumps(rack).encode(),
+        b"not json",
+        json.dumps({"rack": OTHER, "round": "courtesy", "give": 1}).encode(),
+        b"[1, 2]",
+        b"",
+        b'"\xff"',
+        b'{"rack": NaN}',
+        b"[" * 100_000,
+        json.dumps({"rack": "3x"}).encode(),
+        json.dumps({"rack": rack.split(), "card": "full", "hands": 1}).encode(),
+    ]
+    result = run(
+        "advise", "-", "--round", "first-left", "--card", "small", "--hands", "2", stdin=b"\n".join(lines)
+    )
+    assert result.exit_code == 4
+    found = answers(result)
+    statuses = [answer.get("status", 200) for answer in found]
+    assert statuses == [200, 400, 200, 422, 400, 400, 400, 400, 422, 200]
+    first, courtesy, full = found[0], found[2], found[9]
+    assert (first["round"], len(first["pass"]), len(first["hands"])) == ("first_left", 3, 2)
+    assert (courtesy["round"], len(courtesy["pass"]), len(courtesy["hands"])) == ("courtesy", 1, 2)
+    assert (full["round"], len(full["hands"])) == ("first_left", 1)
+    assert first["assumptions"]["card"]["hands"] < full["assumptions"]["card"]["hands"]
+    assert "'3x' is not a tile" in found[8]["errors"][0]["detail"]
+
+
+def test_a_line_gets_the_bytes_that_one_rack_alone_gets(run: Run, rack: str) -> None:
+    alone = run("advise", rack, *SMALL, "--json")
+    lines = run("advise", "-", *SMALL, stdin=json.dumps(rack) + "\n")
+    assert (lines.exit_code, lines.stderr) == (0, "")
+    assert lines.stdout_bytes == alone.stdout_bytes + b"\n"
+
+
+def test_no_lines_no_answers(run: Run) -> None:
+    result = run("advise", "-", stdin="")
+    assert (result.exit_code, result.stdout, result.stderr) == (0, "", "")
+
+
+def test_a_line_without_end_is_refused_and_the_next_answered(run: Run, rack: str) -> None:
+    stdin = b'"' + b"F" * (2 * MAX_LINE + 5) + b'"\n' + json.dumps(rack).encode()
+    result = run("advise", "-", "--round", "courtesy", "--card", "small", stdin=stdin)
+    assert result.exit_code == 4
+    assert [answer.get("status", 200) for answer in answers(result)] == [400, 200]
+
+
+def test_lines_through_a_real_server(run: Run, server: str, rack: str) -> None:
+    stdin = f'{json.dumps(rack)}\nno\n"{OTHER}"\n'
+    here = run("advise", "-", *SMALL, stdin=stdin)
+    there = run("advise", "-", *SMALL, "--server", server, stdin=stdin)
+    assert here.exit_code == there.exit_code == 4
+    ours, theirs = answers(here), answers(there)
+    for each in (ours[1], theirs[1]):
+        each.pop("request_id", None)
+    assert ours == theirs
+
+
+@pytest.mark.parametrize(
+    "line", [b"not json", b"[1]", b"3", b"null", b'{"a": Infinity}', b'{"a": 1e999}', b"\xff", b"1" * 5000]
+)
+def test_what_is_no_rack_and_no_object_is_left_for_the_service(line: bytes) -> None:
+    assert body_of(line, {"round": "courtesy"}) == line
+
+
+def test_bodies_are_compact() -> None:
+    assert body_of(b' "F J" ', {"round": "courtesy"}) == b'{"round":"courtesy","rack":"F J"}'
+
+
+def test_each_line_is_answered_as_it_comes_and_an_interruption_keeps_the_answers(
+    command: str, rack: str
+) -> None:
+    process = lines_of(command, *SMALL)
+    assert process.stdin is not None
+    assert process.stdout is not None
+    for _ in range(2):
+        process.stdin.write(json.dumps(rack).encode() + b"\n")
+        process.stdin.flush()
+        # The input is still open: this only returns if the line is answered before the next one comes.
+        assert json.loads(process.stdout.readline())["round"] == "first_right"
+    process.send_signal(signal.SIGINT)
+    rest, said = process.communicate(timeout=60)
+    assert (process.returncode, rest, said) == (130, b"", WHOLE)
+
+
+def test_an_interruption_in_the_middle_of_the_work_leaves_whole_lines(command: str, rack: str) -> None:
+    process = lines_of(command, "--round", "first-right", "--card", "full")
+    assert process.stdin is not None
+    assert process.stdout is not None
+    process.stdin.write((json.dumps(rack).encode() + b"\n") * 200)
+    process.stdin.flush()
+    first = [process.stdout.readline() for _ in range(2)]
+    process.send_signal(signal.SIGINT)
+    rest, said = process.communicate(timeout=60)
+    found = [json.loads(line) for line in [*first, *rest.splitlines()]]
+    assert (process.returncode, said) == (130, WHOLE)
+    assert 2 <= len(found) < 200
+    assert {len(answer["pass"]) for answer in found} == {3}
+    assert rest == b"" or rest.endswith(b"\n")
+
+
+def test_a_reader_that_goes_away_is_no_crash(command: str, rack: str) -> None:
+    line = json.dumps(rack).encode() + b"\n"
+    process = lines_of(command, *SMALL)
+    assert process.stdin is not None
+    assert process.stdout is not None
+    assert process.stderr is not None
+    process.stdin.write(line)
+    process.stdin.flush()
+    process.stdout.readline()
+    process.stdout.close()
+    process.stdin.write(line)
+    process.stdin.close()
+    said = process.stderr.read()
+    process.stderr.close()
+    assert process.wait(timeout=60) == 1
+    assert said == b""
+
+
+def test_what_is_no_answer_ends_the_lines(run: Run, posting: Callable[..., Any]) -> None:
+    replies = iter([Reply(200, b'{"a":\n1}'), Reply(200, b"<html>")])
+    posting(lambda *_: next(replies))
+    result = run("advise", "-", stdin='"F"\n"J"\n')
+    assert (result.exit_code, result.stdout) == (3, '{"a":1}\n')
+    assert result.stderr == "the answer is not one of threepass: is the URL right?\n"

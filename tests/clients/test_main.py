@@ -1,14 +1,24 @@
+"""The command as a whole: its help, its exit codes, and the server it starts."""
+
+import json
+import os
 import signal
+import socket
 import subprocess
 import sys
 from collections.abc import Callable
 from importlib.metadata import version
+from pathlib import Path
+from typing import Any
 
+import httpx2
 import pytest
 from click.testing import Result
 
+import api.server
 from clients.cli import main
-from clients.cli.transport import Service
+from clients.cli.main import PAGES, PORT
+from clients.cli.service import Service
 
 Run = Callable[..., Result]
 
@@ -25,19 +35,28 @@ def test_every_command_has_help(run: Run, arguments: tuple[str, ...]) -> None:
     result = run(*arguments, "--help")
     assert result.exit_code == 0
     assert result.stdout.startswith("Usage: ")
+    assert max(map(len, result.stdout.splitlines())) <= 80
+
+
+def test_no_command_is_cut_short_in_the_list(run: Run) -> None:
+    assert "..." not in run("--help").stdout.replace("[ARGS]...", "")
 
 
 def test_version(run: Run) -> None:
     assert run("--version").stdout.split()[-1] == version("threepass")
 
 
-def test_help_loads_nothing_heavy() -> None:
+@pytest.mark.parametrize("arguments", [["--help"], ["vote", "--help"], ["progress", "--json"]])
+def test_what_asks_no_service_loads_nothing_heavy(arguments: list[str], tmp_path: Path) -> None:
     code = (
-        "import sys\nfrom clients.cli.main import cli\ncli(['advise', '--help'], standalone_mode=False)\n"
-        "heavy = {'httpx2', 'ortools', 'numpy', 'pydantic', 'asyncio', 'api', 'solver', 'patterns'}\n"
+        f"import sys\nfrom clients.cli.main import cli\ncli({arguments}, standalone_mode=False)\n"
+        "heavy = {'httpx2', 'ortools', 'numpy', 'pydantic', 'asyncio', 'starlette'}\n"
         "assert not heavy & sys.modules.keys(), heavy & sys.modules.keys()"
     )
-    result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    home = {**os.environ, "XDG_DATA_HOME": str(tmp_path)}
+    result = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=False, env=home
+    )
     assert (result.returncode, result.stderr) == (0, "")
 
 
@@ -87,3 +106,50 @@ def test_ctrl_c_while_it_waits(command: str) -> None:
     _, said = process.communicate(timeout=60)
     assert process.returncode == 130
     assert b"Traceback" not in said
+
+
+def test_it_passes_on_where_to_listen(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    calls: list[Any] = []
+    monkeypatch.setattr(api.server, "serve", lambda *place: calls.append(place))
+    assert run("serve").exit_code == 0
+    assert run("serve", "--host", "::1", "--port", "9", "--workers", "3").exit_code == 0
+    assert calls == [("127.0.0.1", PORT, 1, PAGES), ("::1", 9, 3, PAGES)]
+    assert run("serve", "--port", "65536").exit_code == 2
+    assert run("serve", "--workers", "0").exit_code == 2
+
+
+def test_the_port_is_the_servers_own() -> None:
+    assert api.server.PORT == PORT == 8347
+
+
+def test_it_describes_the_service_and_serves_nothing(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(api.server, "serve", lambda *_: pytest.fail("served"))
+    result = run("serve", "--describe")
+    assert result.exit_code == 0
+    description = json.loads(result.stdout)
+    assert description["openapi"].startswith("3.")
+    assert {"/v1/advice", "/v1/limits", "/v1/cards"} <= set(description["paths"])
+
+
+def test_faulty_settings_are_wrong_usage(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("THREEPASS_THREADS", "many")
+    result = run("serve")
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert "THREEPASS_THREADS" in result.stderr
+
+
+def test_a_real_server_answers(server: str) -> None:
+    for path in ("/livez", "/readyz", "/v1/cards", "/openapi.json"):
+        assert httpx2.get(server + path, trust_env=False).status_code == 200
+
+
+def test_a_port_that_is_taken_is_no_success(command: str) -> None:
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = str(taken.getsockname()[1])
+        result = subprocess.run(
+            [command, "serve", "--port", port], capture_output=True, text=True, check=False, timeout=60
+        )
+    assert result.returncode not in (0, 130)
+    assert "address already in use" in result.stderr.lower()

@@ -1,9 +1,38 @@
+"""The two streams, the count of what is done, and files that are whole or as they were."""
+
+import errno
 import io
+import json
+import os
 import sys
+from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
-from clients.cli.output import clean, complain, say, write_body
+from clients.cli.output import (
+    MAX_FILE,
+    MAX_LINE,
+    Progress,
+    UsageFault,
+    append,
+    clean,
+    complain,
+    content_of,
+    lines_in,
+    say,
+    write_body,
+    write_whole,
+)
+
+
+@pytest.fixture
+def _untold() -> None:
+    """Longer work is told of, as everywhere but in the other tests."""
+
+
+def clock(*moments: float) -> Iterator[float]:
+    yield from moments
 
 
 def test_nothing_that_a_terminal_obeys_is_printed() -> None:
@@ -32,3 +61,121 @@ def test_a_body_is_written_as_it_is(monkeypatch: pytest.MonkeyPatch, terminal: b
     monkeypatch.setattr(sys, "stdout", stream)
     write_body(b'{"a":"\xc3\xbc"}')
     assert raw.getvalue() == b'{"a":"\xc3\xbc"}' + end
+
+
+def test_quick_work_away_from_a_terminal_says_nothing(capsys: pytest.CaptureFixture[str]) -> None:
+    progress = Progress("line", "answered", clock=clock(0, 0.9).__next__)
+    progress.count(True)
+    progress.end()
+    assert capsys.readouterr() == ("", "")
+
+
+def test_longer_work_is_summed_up_once(capsys: pytest.CaptureFixture[str]) -> None:
+    progress = Progress("line", "answered", clock=clock(0, 1.1).__next__)
+    progress.count(True, 40)
+    progress.count(False)
+    assert capsys.readouterr().err == ""
+    progress.end()
+    assert capsys.readouterr() == ("", "41 lines answered, 1 of them with a problem\n")
+
+
+def test_an_interruption_is_said_at_once(capsys: pytest.CaptureFixture[str]) -> None:
+    progress = Progress("line", "answered", clock=clock(0, 0).__next__)
+    progress.count(True)
+    progress.end(interrupted=True)
+    assert capsys.readouterr().err == "interrupted: the answers printed so far are whole\n"
+
+
+@pytest.mark.parametrize("answers_too", [False, True])
+def test_a_terminal_sees_the_count_move_unless_it_sees_the_answers(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, answers_too: bool
+) -> None:
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
+    monkeypatch.setattr(sys.stdout, "isatty", lambda: answers_too)
+    progress = Progress("deal", "tried", clock=clock(0, 0).__next__)
+    progress.count(True)
+    progress.count(True)
+    progress.end()
+    moved = "\r1 deal tried\r2 deals tried\r2 deals tried\n"
+    assert capsys.readouterr().err == ("" if answers_too else moved)
+
+
+def test_lines_come_without_their_ends_and_are_cut_where_they_are_too_long() -> None:
+    stream = io.BytesIO(b"a\r\n\n" + b"x" * (2 * MAX_LINE + 5) + b"\nb")
+    assert [line[:3] for line in lines_in(stream)] == [b"a", b"", b"xxx", b"b"]
+    stream.seek(0)
+    assert [len(line) for line in lines_in(stream)] == [1, 0, MAX_LINE, 1]
+
+
+def test_files_that_cannot_be_read(tmp_path: Path) -> None:
+    large = tmp_path / "large.json"
+    with large.open("wb") as file:
+        file.truncate(MAX_FILE + 1)
+    for name, fault in [
+        (str(tmp_path / "none.json"), r"none\.json: No such file"),
+        (str(tmp_path), "directory"),
+        ("a\0b", "null"),
+        (str(large), "over 50,000,000 bytes"),
+    ]:
+        with pytest.raises(UsageFault, match=fault):
+            content_of(name)
+
+
+def test_lines_follow_one_another(tmp_path: Path) -> None:
+    path = tmp_path / "new" / "folder" / "laps.jsonl"
+    for number in range(3):
+        append(path, json.dumps({"lap": number}).encode())
+    assert [json.loads(line)["lap"] for line in path.read_bytes().splitlines()] == [0, 1, 2]
+    assert path.read_bytes().endswith(b"\n")
+
+
+@pytest.mark.parametrize("torn", [b'{"threepass_log":1,"at"', b"\xf0\x9f", b"x"])
+def test_a_torn_last_line_is_ended_first(tmp_path: Path, torn: bytes) -> None:
+    path = tmp_path / "laps.jsonl"
+    path.write_bytes(b'{"lap":0}\n' + torn)
+    append(path, b'{"lap":1}')
+    assert path.read_bytes() == b'{"lap":0}\n' + torn + b'\n{"lap":1}\n'
+
+
+def test_writes_that_are_cut_short_go_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    real = Path.open
+
+    class Slow:
+        """A file that takes five bytes at a time."""
+
+        def __init__(self, path: Path, *arguments: object, **options: object) -> None:
+            self._file = real(path, *arguments, **options)  # type: ignore[arg-type]
+
+        def __enter__(self) -> "Slow":
+            return self
+
+        def __exit__(self, *_: object) -> None:
+            self._file.close()
+
+        def write(self, content: memoryview) -> int:
+            return self._file.write(content[:5])
+
+        def fileno(self) -> int:
+            return self._file.fileno()
+
+    monkeypatch.setattr(Path, "open", lambda *arguments, **options: Slow(*arguments, **options))
+    append(tmp_path / "laps.jsonl", b'{"lap":"one that is long"}')
+    monkeypatch.undo()
+    assert (tmp_path / "laps.jsonl").read_bytes() == b'{"lap":"one that is long"}\n'
+
+
+def test_a_file_is_whole_or_as_it_was(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = tmp_path / "plot.svg"
+    write_whole(path, b"first")
+    mask = os.umask(0)
+    os.umask(mask)
+    assert path.stat().st_mode & 0o777 == 0o666 & ~mask
+
+    def full(_: int) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(OSError, match="No space"):
+        write_whole(path, b"second")
+    assert path.read_text() == "first"
+    assert [found.name for found in tmp_path.iterdir()] == ["plot.svg"]

@@ -1,63 +1,346 @@
-import sys
-from collections.abc import Iterator
+"""The table, the trend, the JSON and the plot of a log."""
+
+import json
+import os
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree
 
 import pytest
+from click.testing import CliRunner, Result
 
-from clients.cli.progress import Progress
+from clients.cli.main import cli
+from clients.cli.progress import Row, plot_of, strength_ticks, time_ticks
+from clients.cli.review import Figures, Means
+from tests.clients.typist import Step
 
-
-def clock(*moments: float) -> Iterator[float]:
-    yield from moments
-
-
-def test_quick_work_away_from_a_terminal_says_nothing(capsys: pytest.CaptureFixture[str]) -> None:
-    progress = Progress(clock(0, 0.9).__next__)
-    progress.count(True)
-    progress.end()
-    assert capsys.readouterr() == ("", "")
+Run = Callable[..., Result]
 
 
-def test_longer_work_is_summed_up_once(capsys: pytest.CaptureFixture[str]) -> None:
-    progress = Progress(clock(0, 1.1).__next__)
-    progress.count(True)
-    progress.count(False)
-    assert capsys.readouterr().err == ""
-    progress.end()
-    assert capsys.readouterr() == ("", "2 lines answered, 1 of them with a problem\n")
+@pytest.fixture(autouse=True)
+def _utc(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    monkeypatch.setenv("TZ", "UTC")
+    time.tzset()
+    yield
+    monkeypatch.undo()
+    time.tzset()
 
 
-def test_an_interruption_is_said_at_once(capsys: pytest.CaptureFixture[str]) -> None:
-    progress = Progress(clock(0, 0).__next__)
-    progress.count(True)
-    progress.end(interrupted=True)
-    assert capsys.readouterr().err == "interrupted: the answers printed so far are whole\n"
+def entry(
+    at: str = "2026-11-25T14:00:00+00:00", seconds: float | None = 120.0, **members: Any
+) -> dict[str, Any]:
+    """A line of a log: a lap of one pass."""
+    given_up, share, away = members.pop("graded", (0.25, 1.0, 4))
+    result = {"given_up": given_up, "share_within_resolution": share, "tiles_away": away, "seconds": seconds}
+    exchange = {"round": "first_right", "given": ["4b"], "received": ["N"], "seconds": seconds}
+    return {
+        "threepass_log": 1,
+        "at": at,
+        "client": "web",
+        "card": "small",
+        "seed": 11,
+        "deal": 3,
+        "finished": True,
+        "record": {"rack": "4b 4c E", "exchanges": [exchange], "drill": True},
+        "result": {**result, "pace": "advanced"},
+        **members,
+    }
 
 
-def test_a_terminal_sees_the_count_move(
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+def write(path: Path, *lines: dict[str, Any] | bytes) -> None:
+    path.write_bytes(
+        b"".join(line if isinstance(line, bytes) else json.dumps(line).encode() + b"\n" for line in lines)
+    )
+
+
+@pytest.fixture
+def progress(log: Path) -> Run:
+    def run(*options: str) -> Result:
+        return CliRunner().invoke(cli, ["progress", "--log", str(log), *options])
+
+    return run
+
+
+def test_a_table_of_laps_and_the_trend(progress: Run, log: Path) -> None:
+    write(
+        log,
+        entry("2026-11-24T09:00:00+00:00", 112.0, graded=(0.4, 0.0, 6)),
+        entry("2026-11-24T09:10:00+00:00", 127.0, graded=(0.2, 0.0, 5)),
+        entry("2026-11-25T09:00:00+00:00", 118.0, graded=(0.1, 1.0, 5)),
+        entry("2026-11-25T10:00:00+01:00", 99.96, graded=(0.1, 0.0, 4)),
+        entry("2026-11-26T09:00:00+00:00", 110.0, graded=(0.0, 1.0, 4)),
+    )
+    result = progress()
+    assert (result.exit_code, result.stderr) == (0, "")
+    assert result.stdout.splitlines() == [
+        "  Date              Laps    Time    Lost  As good  Tiles away",
+        "  2026-11-24 09:00     1  1:52.0  0.4000    0.0 %         6.0",
+        "  2026-11-24 09:10     1  2:07.0  0.2000    0.0 %         5.0",
+        "  2026-11-25 09:00     1  1:58.0  0.1000  100.0 %         5.0",
+        "  2026-11-25 09:00     1  1:40.0  0.1000    0.0 %         4.0",
+        "  2026-11-26 09:00     1  1:50.0  0.0000  100.0 %         4.0",
+        "",
+        "First 2 laps against the last 2",
+        "  Time              1:59.5, then 1:45.0: 0:14.5 faster",
+        "  Lost              0.3000, then 0.0500: 0.2500 less",
+        "  As good as best   0.0 %, then 50.0 %: 50.0 % more",
+        "  Tiles away        5.5, then 4.0: 1.5 nearer",
+        "  Lost: rack strength given up in a lap, against the best pass each time.",
+        "  Deals differ: a small change between so few laps may be luck.",
+    ]
+
+
+def test_a_table_of_days(progress: Run, log: Path) -> None:
+    # 1:52, 2:07 and 1:58 average 1:59.0.
+    times = ((10, 112.0), (11, 127.0), (12, 118.0))
+    write(
+        log,
+        entry("2026-11-24T23:30:00+00:00", 90.0),
+        *(entry(f"2026-11-25T{hour}:00:00+00:00", seconds) for hour, seconds in times),
+    )
+    lines = progress("--by", "day").stdout.splitlines()
+    assert [line.split()[:3] for line in lines[1:3]] == [
+        ["2026-11-24", "1", "1:30.0"],
+        ["2026-11-25", "3", "1:59.0"],
+    ]
+
+
+def test_a_day_is_the_players_own(progress: Run, log: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    write(log, entry("2026-11-24T23:30:00+00:00"))
+    monkeypatch.setenv("TZ", "XXX-2")
+    time.tzset()
+    assert "  2026-11-25  " in progress("--by", "day").stdout
+
+
+def test_laps_of_two_clients_are_put_in_order(progress: Run, log: Path) -> None:
+    write(log, entry("2026-11-26T10:00:00+00:00", 2.0), entry("2026-11-25T10:00:00+00:00", 1.0))
+    rows = json.loads(progress("--json").stdout)["rows"]
+    assert [row["seconds"] for row in rows] == [1.0, 2.0]
+
+
+def test_no_change_and_worse_are_said_as_they_are(progress: Run, log: Path) -> None:
+    laps = [(100.0, 0.1, 1.0, 4), (100.0, 0.1, 1.0, 4), (100.02, 0.3, 0.0, 5), (100.02, 0.3, 0.0, 5)]
+    write(log, *(entry(seconds=seconds, graded=graded) for seconds, *graded in laps))
+    said = progress().stdout
+    assert "1:40.0 before and after: no change" in said
+    assert "0.1000, then 0.3000: 0.2000 more" in said
+    assert "100.0 %, then 0.0 %: 100.0 % fewer" in said
+    assert "4.0, then 5.0: 1.0 farther" in said
+
+
+FOREIGN = [
+    (b'{"threepass_log": 1, "at": "2026-11-2\n', "not whole JSON (torn?)"),
+    (b"\xf0\x9f\n", "not whole JSON (torn?)"),
+    (b"[" * 100_000 + b"\n", "not whole JSON (torn?)"),
+    (b"[]\n", "not a lap of this log"),
+    (b'"text"\n', "not a lap of this log"),
+    (b'{"another": "log"}\n', "not a lap of this log"),
+    (b'{"threepass_log": 2}\n', "written for version 2 of this log"),
+    (b'{"threepass_log": 1}\n', "not a lap of this log"),
+    (json.dumps(entry(at="yesterday")).encode() + b"\n", "not a lap of this log"),
+    (json.dumps(entry(at="0001-01-01T00:00:00+14:00")).encode() + b"\n", "not a lap of this log"),
+    (json.dumps(entry(finished="yes")).encode() + b"\n", "not a lap of this log"),
+    (json.dumps(entry(seconds=-1.0)).encode() + b"\n", "not a lap of this log"),
+    (json.dumps(entry(graded=("much", 1.0, 4))).encode() + b"\n", "not a lap of this log"),
+    (json.dumps(entry(graded=(float("nan"), 1.0, 4))).encode() + b"\n", "not a lap of this log"),
+    (json.dumps(entry(graded=(True, 1.0, 4))).encode() + b"\n", "not a lap of this log"),
+    (json.dumps(entry(result=[])).encode() + b"\n", "not a lap of this log"),
+    (json.dumps(entry(record={"exchanges": "none"})).encode() + b"\n", "not a lap of this log"),
+    (json.dumps(entry(record={"exchanges": [1]})).encode() + b"\n", "not a lap of this log"),
+    (b'{"threepass_log": 1, "at": "' + b"x" * 4_100_000 + b'"}\n', "too long"),
+]
+
+
+@pytest.mark.parametrize(("line", "why"), FOREIGN)
+def test_a_torn_or_foreign_line_is_reported_and_left_out(
+    progress: Run, log: Path, line: bytes, why: str
 ) -> None:
-    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
-    progress = Progress(clock(0, 0).__next__)
-    progress.count(True)
-    progress.count(True)
-    progress.end()
-    assert capsys.readouterr().err == "\r1 line answered\r2 lines answered\r2 lines answered\n"
+    write(log, entry(seconds=61.0), line, b"\n", entry(seconds=62.0))
+    result = progress("--json")
+    assert result.exit_code == 0
+    assert result.stderr.startswith(f"line 2 of the log left out: {why}")
+    assert len(result.stderr.splitlines()) == 1
+    told = json.loads(result.stdout)
+    assert [row["seconds"] for row in told["rows"]] == [61.0, 62.0]
+    assert (told["skipped_lines"], told["unfinished"], told["trend"]) == (1, 0, None)
 
 
-def test_what_is_counted_has_a_name(capsys: pytest.CaptureFixture[str]) -> None:
-    progress = Progress(clock(0, 2).__next__, "deal", "tried")
-    progress.count(True, 40)
-    progress.count(True)
-    progress.end()
-    assert capsys.readouterr().err == "41 deals tried\n"
+def test_a_torn_last_line(progress: Run, log: Path) -> None:
+    write(log, entry(), b'{"threepass_log":1,"at":"20')
+    result = progress()
+    assert result.exit_code == 0
+    assert result.stderr == "line 2 of the log left out: not whole JSON (torn?)\n"
 
 
-def test_answers_on_a_terminal_are_their_own_progress(
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+def test_laps_that_differ_in_kind_are_remarked_on(progress: Run, log: Path) -> None:
+    longer = entry()
+    longer["record"]["exchanges"] *= 2
+    write(log, entry(card="full"), longer, entry(finished=False, result=None), entry(result=None))
+    said = " ".join(progress().stdout.split())
+    assert "1 lap stopped before the end is not counted." in said
+    assert "1 lap without a review: only the time counts." in said
+    assert "(cards: full, small; rounds: 1, 2)" in said
+    assert "Trend: 4 finished laps are needed" in said
+
+
+def test_a_share_is_of_passes(progress: Run, log: Path) -> None:
+    longer = entry(graded=(0.0, 0.0, 4))
+    longer["record"]["exchanges"] *= 3
+    write(log, entry(graded=(0.0, 1.0, 4)), longer)
+    (row,) = json.loads(progress("--by", "day", "--json").stdout)["rows"]
+    assert row["share"] == 0.25
+
+
+def test_a_lap_that_was_not_timed_throughout(progress: Run, log: Path) -> None:
+    write(log, entry(seconds=None))
+    assert progress().stdout.splitlines()[1].split()[3] == "-"
+
+
+def test_no_log_yet(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, progress: Run) -> None:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    result = CliRunner().invoke(cli, ["progress"])
+    assert (result.exit_code, result.stderr) == (0, "")
+    assert result.stdout.startswith("no finished laps in ")
+    named = progress()
+    assert (named.exit_code, named.stdout) == (2, "")
+    assert "No such file" in named.stderr
+
+
+def test_names_in_a_log_cannot_steer_a_terminal(progress: Run, log: Path) -> None:
+    write(log, entry(card="\x1b[2J"), entry(), b'{"threepass_log": "\\u001b[2J"}\n')
+    result = progress()
+    assert result.exit_code == 0
+    assert "\x1b" not in result.stdout + result.stderr
+
+
+def test_what_practice_writes_progress_reads(
+    play: Callable[..., Result], steps_of: Callable[..., Any], log: Path, progress: Run
 ) -> None:
-    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
-    monkeypatch.setattr(sys.stdout, "isatty", lambda: True)
-    progress = Progress(clock(0, 0).__next__)
-    progress.count(True)
-    progress.end()
-    assert capsys.readouterr().err == ""
+    assert play(steps_of([41.0, 30.0, 41.0])).exit_code == 0
+    assert play([(0.0, "\n"), (1.0, "q\n")]).exit_code == 0
+    told = json.loads(progress("--json").stdout)
+    logged = json.loads(log.read_text().splitlines()[0])["result"]
+    (row,) = told["rows"]
+    assert (row["seconds"], row["given_up"], row["away"]) == (112.0, logged["given_up"], logged["tiles_away"])
+    assert (told["unfinished"], told["skipped_lines"]) == (1, 0)
+
+
+def test_it_needs_no_service(log: Path, progress: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(*_: object) -> None:
+        raise AssertionError
+
+    monkeypatch.setattr("clients.cli.service.Service.__init__", refuse)
+    write(log, entry())
+    assert progress().exit_code == 0
+    assert os.listdir(log.parent) == [log.name]  # noqa: PTH208 - names only
+
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def rows_of(*values: tuple[float | None, float | None]) -> list[Row]:
+    return [
+        (f"2026-11-{day:02d}", Means.of([Figures(1, time, lost, None, 0.5, 4.0)]))
+        for day, (time, lost) in enumerate(values, 1)
+    ]
+
+
+def marks(tree: ElementTree.Element, panel: str) -> list[ElementTree.Element]:
+    return tree.findall(f".//{SVG}g[@class='{panel}']/{SVG}g[@class='mark']")
+
+
+def test_the_plot_of_laps_that_were_played(
+    play: Callable[..., Result], steps_of: Callable[..., list[Step]], log: Path, tmp_path: Path
+) -> None:
+    steps = [step for index in range(3) for step in steps_of([20.0 + index], index)]
+    assert play(steps, "--rounds", "1", "--laps", "3").exit_code == 0
+    out = tmp_path / "plot.svg"
+    result = CliRunner().invoke(cli, ["progress", "--log", str(log), "--plot", str(out)])
+    assert (result.exit_code, result.stderr) == (0, "")
+    tree = ElementTree.parse(out).getroot()
+    assert tree.tag == f"{SVG}svg"
+    assert len(json.loads(log.read_text().splitlines()[0])) == 9
+    assert len(marks(tree, "time")) == len(marks(tree, "lost")) == 3
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["laps.jsonl", "plot.svg"]
+
+
+def test_values_are_told_in_text_too() -> None:
+    tree = ElementTree.fromstring(plot_of(rows_of((112.0, 0.4), (127.0, 0.2), (118.0, 0.1)), "lap"))
+    assert tree.attrib["role"] == "img"
+    labels = tree.attrib["aria-labelledby"].split()
+    assert [tree.find(f".//*[@id='{label}']") is not None for label in labels] == [True, True]
+    told = tree.findtext(f"{SVG}desc") or ""
+    assert "3 laps, from 2026-11-01 to 2026-11-03." in told
+    assert "Time (min:s): first 1:52.0, last 1:58.0, least 1:52.0, most 2:07.0." in told
+    assert [mark.findtext(f"{SVG}title") for mark in marks(tree, "time")] == [
+        "2026-11-01: 1:52.0",
+        "2026-11-02: 2:07.0",
+        "2026-11-03: 1:58.0",
+    ]
+    words = [text.text for text in tree.iter(f"{SVG}text")]
+    assert {"Time (min:s)", "Lost (rack strength)", "lap (1 is the first)", "1", "2", "3"} <= set(words)
+
+
+def test_series_differ_without_color() -> None:
+    tree = ElementTree.fromstring(plot_of(rows_of((112.0, 0.4), (127.0, 0.2)), "day"))
+    assert all(mark.find(f"{SVG}circle") is not None for mark in marks(tree, "time"))
+    assert all(mark.find(f"{SVG}rect") is not None for mark in marks(tree, "lost"))
+    dashes = [line.attrib.get("stroke-dasharray") for line in tree.iter(f"{SVG}polyline")]
+    assert dashes == [None, "6 4"]
+    colors = {node.attrib[name] for node in tree.iter() for name in ("fill", "stroke") if name in node.attrib}
+    assert colors == {"black", "white", "none"}
+
+
+def test_higher_marks_mean_more_and_all_are_inside() -> None:
+    tree = ElementTree.fromstring(plot_of(rows_of((60.0, 0.0), (180.0, 0.0), (120.0, None)), "lap"))
+    circles = [mark.find(f"{SVG}circle") for mark in marks(tree, "time")]
+    places = [(float(each.attrib["cx"]), float(each.attrib["cy"])) for each in circles if each is not None]
+    (first, low), (second, high), (third, middle) = places
+    assert first < second < third
+    assert high < middle < low
+    assert middle == pytest.approx((low + high) / 2)
+    assert all(0 < x < 720 and 0 < y < 520 for x, y in places)
+    assert len(marks(tree, "lost")) == 2, "a lap without a review has no mark"
+
+
+@pytest.mark.parametrize("values", [((5.0, None),), ((None, None), (None, None)), ((0.0, 0.0), (0.0, 0.0))])
+def test_little_to_draw_is_drawn(values: tuple[tuple[float | None, float | None], ...]) -> None:
+    tree = ElementTree.fromstring(plot_of(rows_of(*values), "lap"))
+    assert len(marks(tree, "time")) == sum(time is not None for time, _ in values)
+
+
+@pytest.mark.parametrize("most", [0.0, 0.0004, 0.9, 1.0, 59.9, 127.0, 240.0, 3_599.0, 86_400.0, 1e9])
+def test_ticks_are_round_few_and_reach_the_most(most: float) -> None:
+    for ticks in (time_ticks(most), strength_ticks(most)):
+        assert ticks[0] == 0
+        assert ticks[-1] >= most
+        assert 2 <= len(ticks) <= 7
+        assert ticks == sorted(set(ticks))
+    assert time_ticks(127.0) == [0, 30, 60, 90, 120, 150]
+    assert strength_ticks(0.4) == pytest.approx([0, 0.1, 0.2, 0.3, 0.4])
+
+
+def test_at_most_twenty_laps_are_numbered() -> None:
+    for count, numbered in ((1, 1), (20, 20), (21, 11), (1000, 20)):
+        tree = ElementTree.fromstring(plot_of(rows_of(*[(1.0, None)] * count), "lap"))
+        panel = tree.find(f".//{SVG}g[@class='time']")
+        assert panel is not None
+        texts = [text.text or "" for text in panel.findall(f"{SVG}text")]
+        assert sum(text.isdigit() for text in texts) == numbered
+
+
+def test_a_plot_that_cannot_be_written(
+    log: Path, tmp_path: Path, play: Callable[..., Result], steps_of: Callable[..., list[Step]]
+) -> None:
+    log.write_bytes(b"")
+    command = ["progress", "--log", str(log), "--plot"]
+    nothing = CliRunner().invoke(cli, [*command, str(tmp_path / "plot.svg")])
+    assert nothing.exit_code == 2
+    assert "no finished laps to draw" in nothing.stderr
+    assert play(steps_of([1.0]), "--rounds", "1").exit_code == 0
+    result = CliRunner().invoke(cli, [*command, str(tmp_path / "nowhere" / "plot.svg")])
+    assert result.exit_code == 5
+    assert result.stdout.startswith("  Date ")
+    assert "No such file or directory" in result.stderr

@@ -1,0 +1,385 @@
+"""Many racks as tasks: read from a file, answered by one worker or many, kept in a folder as they come."""
+
+from __future__ import annotations
+
+import atexit
+import csv
+import hashlib
+import json
+import os
+import signal
+import threading
+import warnings
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import click
+
+from clients.cli.options import round_name
+from clients.cli.output import (
+    Failure,
+    NotWrittenError,
+    UnreachableError,
+    UsageFault,
+    append,
+    said_by,
+    write_whole,
+)
+from clients.cli.service import Reply, Service, decoded, encoded, not_threepass, object_in
+
+PATH = "/v1/sheets"
+ANSWERS = "answers.jsonl"
+MOST_RACKS = 500
+_MARK = "threepass_answers"
+_VERSION = 1
+_BEGINS = f'{{"{_MARK}"'.encode()
+
+
+@dataclass(frozen=True)
+class OwnRack:
+    """One rack of a person's own to send.
+
+    Attributes:
+        place: Where it stood, such as ``line 3``.
+        entry: The rack, with its round if it has one, as the service takes it; what is no rack goes to the
+            service as it is, to be refused there.
+    """
+
+    place: str
+    entry: Any
+
+
+def racks_in(content: bytes, name: str) -> list[OwnRack]:
+    """Read racks.
+
+    The content is JSON Lines if its first line begins as JSON, a table if its first line is a header with
+    a column ``rack``, and otherwise a rack a line. Blank lines are skipped.
+
+    Args:
+        content: UTF-8 text.
+        name: The file's name, for messages.
+
+    Raises:
+        UsageFault: not UTF-8, no rack, more than 500, or lines that are not of the form, each named.
+    """
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise UsageFault([f"{name}: not UTF-8 at byte {error.start}"]) from None
+    lines = [(number, line) for number, line in enumerate(text.split("\n"), 1) if line.strip()]
+    if not lines:
+        raise UsageFault([f"{name}: no racks"])
+    first = lines[0][1].strip()
+    faults: list[str] = []
+    if "rack" in _header(first):
+        found = list(_table(text, faults))
+    elif first[0] in '{["':
+        found = list(_json_lines(lines, faults))
+    else:
+        found = [OwnRack(f"line {number}", line.strip()) for number, line in lines]
+    if faults:
+        raise UsageFault(f"{name}: {fault}" for fault in faults)
+    if not found:
+        raise UsageFault([f"{name}: no racks"])
+    if len(found) > MOST_RACKS:
+        raise UsageFault([f"{name}: {len(found):,} racks: a sheet has at most {MOST_RACKS}"])
+    return found
+
+
+def _header(line: str) -> list[str]:
+    try:
+        row = next(csv.reader([line]), [])
+    except csv.Error:
+        row = []
+    return [cell.strip().lower() for cell in row]
+
+
+def _json_lines(lines: Iterable[tuple[int, str]], faults: list[str]) -> Iterator[OwnRack]:
+    for number, line in lines:
+        try:
+            entry = decoded(line.encode())
+        except ValueError:
+            faults.append(f"line {number}: not JSON")
+            continue
+        if isinstance(entry, dict) and isinstance(entry.get("round"), str):
+            entry = {**entry, "round": _round(number, entry["round"], faults)}
+        yield OwnRack(f"line {number}", entry)
+
+
+def _table(text: str, faults: list[str]) -> Iterator[OwnRack]:
+    rows = csv.reader(text.splitlines(keepends=True))
+    columns: list[str] = []
+    try:
+        for row in rows:
+            if not any(cell.strip() for cell in row):
+                continue
+            if not columns:
+                columns = [cell.strip().lower() for cell in row]
+                continue
+            cells = dict(zip(columns, row, strict=False))
+            entry = {"rack": cells.get("rack", "").strip()}
+            if cells.get("round", "").strip():
+                entry["round"] = _round(rows.line_num, cells["round"], faults)
+            yield OwnRack(f"line {rows.line_num}", entry)
+    except csv.Error as error:
+        faults.append(f"line {rows.line_num}: {error}")
+
+
+def _round(number: int, written: str, faults: list[str]) -> str:
+    try:
+        return round_name(written)
+    except click.BadParameter as error:
+        faults.append(f"line {number}: {error.message}")
+        return written
+
+
+@dataclass(frozen=True)
+class Batch:
+    """What is to be answered, as tasks of one rack or one deal each, so that many workers can share them.
+
+    Attributes:
+        base: The request without racks, count, start and budget.
+        racks: Racks of one's own, or None for deals.
+        count: Deals wanted.
+        start: First index to try.
+        most: How many tasks there are at most: as many as racks, or deals to try.
+    """
+
+    base: Mapping[str, Any]
+    racks: Sequence[OwnRack] | None
+    count: int
+    start: int
+    most: int
+
+    @property
+    def digest(self) -> str:
+        """Names the request: the same for the same questions, whoever answers them."""
+        racks = None if self.racks is None else [rack.entry for rack in self.racks]
+        asked = {
+            "base": self.base,
+            "racks": racks,
+            "count": self.count,
+            "start": self.start,
+            "most": self.most,
+        }
+        return hashlib.sha256(json.dumps(asked, sort_keys=True).encode()).hexdigest()
+
+    def body(self, task: int) -> bytes:
+        """Return the request of one task."""
+        if self.racks is not None:
+            return encoded({**self.base, "racks": [self.racks[task].entry]})
+        return encoded({**self.base, "start": self.start + task, "count": 1, "budget": 1})
+
+    def enough(self, found: Mapping[int, Mapping[str, Any]]) -> bool:
+        """Return whether the answers found so far are all that is needed.
+
+        Raises:
+            KeyError, TypeError: an answer does not have the service's shape.
+        """
+        return len(self._used(found)[0]) >= self.count or len(found) >= self.most
+
+    def merged(self, found: Mapping[int, Mapping[str, Any]]) -> dict[str, Any]:
+        """Return one sheet of many, numbered from 1 in the order of the tasks.
+
+        Raises:
+            UnreachableError: the answers are not those of one and the same service.
+            KeyError, TypeError: an answer does not have the service's shape.
+        """
+        sheets, tried = self._used(found)
+        first = found[0]
+        if any(sheet["versions"] != first["versions"] for sheet in sheets):
+            raise not_threepass("the answers are of two versions of threepass: begin in another folder")
+        return {
+            **first,
+            "problems": _numbered([each for sheet in sheets for each in sheet["problems"]]),
+            "key": _numbered([each for sheet in sheets for each in sheet["key"]]),
+            "complete": len(sheets) >= self.count,
+            "tried": tried,
+        }
+
+    def _used(self, found: Mapping[int, Mapping[str, Any]]) -> tuple[list[Mapping[str, Any]], int]:
+        """Return the sheets with a problem, without a gap from the first task on, and the tasks they took."""
+        used: list[Mapping[str, Any]] = []
+        task = 0
+        while task in found and len(used) < self.count:
+            if found[task]["problems"]:
+                used.append(found[task])
+            task += 1
+        return used, task
+
+
+def _numbered(parts: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    return [{**part, "number": number} for number, part in enumerate(parts, 1)]
+
+
+class Folder:
+    """A folder that belongs to one request: its files, and answers kept so that work can go on later.
+
+    Args:
+        path: The folder; it is made if it is not there.
+        digest: Names the request.
+
+    Raises:
+        UsageFault: it has the answers of another request, or something else of that name.
+        NotWrittenError: it cannot be made or read.
+    """
+
+    def __init__(self, path: Path, digest: str) -> None:
+        self._path = path
+        self._answers = path / ANSWERS
+        self._header = {_MARK: _VERSION, "request": digest}
+        with _writing(path):
+            path.mkdir(parents=True, exist_ok=True)
+        self.read()
+
+    def read(self) -> None:
+        """Read what is kept, as after an interruption, which may have come while an answer was written."""
+        self.kept: dict[int, dict[str, Any]] = {}
+        with _writing(self._answers):
+            content = self._answers.read_bytes() if self._answers.exists() else b""
+        whole = content[: content.rfind(b"\n") + 1]
+        if content[: len(_BEGINS)] != _BEGINS[: len(content)]:
+            raise self._of_another()
+        self._begun = bool(whole) and self._read_lines(whole.split(b"\n")[:-1])
+        if (size := len(whole) if self._begun else 0) < len(content):
+            # A last line was torn when the work was broken off.
+            with _writing(self._answers):
+                os.truncate(self._answers, size)
+
+    def keep(self, task: int, sheet: Mapping[str, Any]) -> None:
+        """Add a finished answer, and wait until it is on the disk.
+
+        Raises:
+            NotWrittenError: it cannot be written.
+        """
+        with _writing(self._answers):
+            if not self._begun:
+                append(self._answers, encoded(self._header))
+                self._begun = True
+            append(self._answers, encoded({"task": task, "sheet": sheet}))
+        self.kept[task] = dict(sheet)
+
+    def write(self, name: str, content: bytes) -> Path:
+        """Write a file whole or not at all.
+
+        Raises:
+            NotWrittenError: it cannot be written; what stood there before still does.
+        """
+        path = self._path / name
+        with _writing(path):
+            write_whole(path, content)
+        return path
+
+    def _read_lines(self, lines: list[bytes]) -> bool:
+        """Read what was kept, and return whether to go on after it."""
+        if object_in(lines[0]) != self._header:
+            if len(lines) > 1:
+                raise self._of_another()
+            return False
+        for line in lines[1:]:
+            read = object_in(line) or {}
+            # A line that was spoiled is answered anew.
+            if isinstance(read.get("task"), int) and isinstance(read.get("sheet"), dict):
+                self.kept[read["task"]] = read["sheet"]
+        return True
+
+    def _of_another(self) -> UsageFault:
+        detail = "this folder has the answers of another request: choose another with --out"
+        return UsageFault([f"{self._answers}: {detail}"])
+
+
+@contextmanager
+def _writing(path: Path) -> Iterator[None]:
+    try:
+        yield
+    except (OSError, ValueError) as error:
+        kept = "the answers kept so far stay, and the same command goes on"
+        lines = [f"{path}: {said_by(error)}", f"make room or choose another folder; {kept}"]
+        raise NotWrittenError(lines) from None
+
+
+# A task's number and its request; its number and what came of it: a reply, or lines for the person.
+Task = tuple[int, bytes]
+Outcome = tuple[int, Reply | tuple[str, ...]]
+Answering = Callable[[Iterable[Task]], Iterator[Outcome]]
+_mine = threading.local()
+
+
+@contextmanager
+def workers(service: Service, server: str | None, jobs: int, dask: str | None) -> Iterator[Answering]:
+    """Answer tasks with this process, with more of them on this machine, or with a cluster; all alike.
+
+    Raises:
+        UsageFault: the package for a cluster is not installed.
+        UnreachableError: there is no cluster at the address.
+    """
+    if dask is not None:
+        with _clustered(dask):
+            yield lambda tasks: _parallel(tasks, server, {})
+    elif jobs == 1:
+        yield lambda tasks: ((task, service.post(PATH, body)) for task, body in tasks)
+    else:
+        from joblib.externals.loky import get_reusable_executor
+
+        try:
+            yield lambda tasks: _parallel(tasks, server, {"n_jobs": jobs, "backend": "loky"})
+        finally:
+            # Reused whatever it was made for: to replace it, loky would wait for it inside a lock that its
+            # own thread may be waiting for, and an interruption would hang.
+            get_reusable_executor(reuse=True).shutdown(wait=True, kill_workers=True)
+
+
+@contextmanager
+def _clustered(address: str) -> Iterator[None]:
+    try:
+        from distributed import Client
+    except ImportError:
+        raise UsageFault(["--dask needs the package distributed: install threepass[cluster]"]) from None
+    import joblib
+
+    try:
+        client: Any = Client(address, timeout="5s", set_as_default=False)  # type: ignore[no-untyped-call]
+    except (OSError, ValueError) as error:
+        said = str(error).partition("\n")[0] or type(error).__name__
+        raise UnreachableError([f"no Dask cluster at {address}: {said}"]) from None
+    with client, joblib.parallel_config(backend="dask", client=client):
+        yield
+
+
+def _parallel(tasks: Iterable[Task], server: str | None, how: dict[str, Any]) -> Iterator[Outcome]:
+    from joblib import Parallel, delayed
+
+    # One task a batch: joblib would otherwise collect them, and answers be told late.
+    parallel = Parallel(return_as="generator_unordered", batch_size=1, **how)
+    outcomes = parallel(delayed(answer)(task, body, server) for task, body in tasks)
+    try:
+        yield from outcomes
+    finally:
+        with warnings.catch_warnings():
+            # It warns that tasks are given up: that is what an interruption is for.
+            warnings.simplefilter("ignore")
+            outcomes.close()
+
+
+def answer(task: int, body: bytes, server: str | None) -> Outcome:
+    """Answer one task in a worker, which keeps its service for the next one."""
+    try:
+        return task, _service(server).post(PATH, body)
+    except Failure as failure:
+        return task, failure.lines
+
+
+def _service(server: str | None) -> Service:
+    kept: dict[str | None, Service] | None = getattr(_mine, "services", None)
+    if kept is None:
+        kept = _mine.services = {}
+        if threading.current_thread() is threading.main_thread():
+            # Ctrl-C reaches every process of a terminal; the first one decides what becomes of it.
+            signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if server not in kept:
+        kept[server] = Service(server).__enter__()
+        atexit.register(kept[server].__exit__, None, None, None)
+    return kept[server]

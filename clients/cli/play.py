@@ -1,0 +1,454 @@
+"""One lap in the terminal: the rack is shown, passes are typed and held against the rules, tiles come in."""
+
+from __future__ import annotations
+
+import io
+import os
+import re
+import signal
+import sys
+import threading
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from enum import Enum
+from types import TracebackType
+from typing import Any, Self
+
+import click
+
+from api.service import clock as clock_words
+from api.service import counted, in_order, read_tiles, round_words, tile_words
+from clients.cli.options import ROUNDS
+from clients.cli.output import clean, say
+from clients.cli.render import in_groups
+
+# As commonly played.
+PASS_SIZE = 3
+MOST_ROUNDS = 12
+COURTESY = "courtesy"
+_BLIND_ALLOWED = ("first_left", "second_right")
+_WHOLE = ROUNDS.index(COURTESY)
+# The longest time the service takes for a pass; over a day nobody was choosing tiles.
+_LONGEST = 86_400.0
+# A terminal that goes away, and a request to end, count as Ctrl-C: otherwise either would end the process
+# on the spot, and with it the lap under way. Not every system has all of them.
+_SIGNALS = ("SIGINT", "SIGTERM", "SIGHUP")
+_ROW, _WIDE, _A_SCREEN = 7, 6, 60
+_BOX = ("╭", "─", "╮", "│", "╰", "╯")
+_ASCII = (".", "-", ".", "|", "'", "'")
+
+
+def rounds_of(count: int, courtesy: bool) -> tuple[str, ...]:
+    """Return the rounds of a drill.
+
+    Args:
+        count: Exchanges, 1 to 12; those after the sixth are extra and begin the order again.
+        courtesy: Whether a courtesy pass follows them.
+    """
+    rounds = tuple(ROUNDS[index % _WHOLE] for index in range(count))
+    return (*rounds, COURTESY) if courtesy else rounds
+
+
+class Interrupts:
+    """Ctrl-C and its like while a session lasts: they are heeded only in `open` blocks, once in each.
+
+    Elsewhere an interruption waits for the next such block, so that none gets between a lap and its being
+    logged.
+    """
+
+    def __init__(self) -> None:
+        self._open = False
+        self._waiting = False
+        self._before: dict[int, Any] = {}
+
+    def __enter__(self) -> Self:
+        if threading.current_thread() is threading.main_thread():
+            for number in filter(None, (getattr(signal, name, None) for name in _SIGNALS)):
+                # One that is ignored stays so: that is what nohup asks for.
+                if signal.getsignal(number) != signal.SIG_IGN:
+                    self._before[number] = signal.signal(number, self._signaled)
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        for number, handler in self._before.items():
+            signal.signal(number, handler)
+
+    @contextmanager
+    def open(self) -> Iterator[None]:
+        """Heed interruptions in a block.
+
+        Raises:
+            KeyboardInterrupt: there is one, or one waited.
+        """
+        self._open = True
+        try:
+            if self._waiting:
+                self._waiting = False
+                raise KeyboardInterrupt
+            yield
+        finally:
+            self._open = False
+
+    def _signaled(self, *_: object) -> None:
+        if self._open:
+            self._open = False
+            raise KeyboardInterrupt
+        self._waiting = True
+
+
+class Console:
+    """The person at the terminal: speaks on stdout and reads stdin line by line.
+
+    Args:
+        interrupts: Heeded while a line is waited for.
+    """
+
+    def __init__(self, interrupts: Interrupts) -> None:
+        self._interrupts = interrupts
+        self._box = can_box(sys.stdout.encoding)
+        if isinstance(sys.stdin, io.TextIOWrapper):
+            # A byte that is no text is a typing fault to be named, not the end of the lap.
+            sys.stdin.reconfigure(errors="replace")
+
+    def say(self, text: str = "") -> None:
+        """Print lines."""
+        say(text)
+
+    def ask(self, prompt: str) -> str:
+        """Return the line typed after a prompt (ASCII).
+
+        Raises:
+            EOFError: the input is at its end, or the terminal is gone.
+            KeyboardInterrupt: Ctrl-C.
+        """
+        # Not by input(): in a terminal that writes its prompt to stderr.
+        print(clean(prompt), end="", flush=True)
+        with self._interrupts.open():
+            try:
+                line = sys.stdin.readline()
+            except OSError:
+                line = ""
+        if not line:
+            raise EOFError
+        return line
+
+    def show_tiles(self, tokens: Sequence[str]) -> None:
+        """Show tiles drawn and, below, as the tokens to type."""
+        self.say("\n".join([*drawn(tokens, self._box), "  " + in_groups(tokens)]))
+
+    def hide(self) -> None:
+        """Clear a terminal's screen; what is not a terminal keeps what it was sent."""
+        if os.environ.get("TERM") == "dumb" and sys.stdout.isatty():
+            self.say("\n" * _A_SCREEN)
+        else:
+            click.clear()
+
+
+def can_box(encoding: str | None) -> bool:
+    """Return whether an encoding carries the box characters."""
+    try:
+        "".join(_BOX).encode(encoding or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True
+
+
+def drawn(tokens: Sequence[str], box: bool) -> list[str]:
+    """Return lines that show tiles in rows of seven: two words on each, never by color.
+
+    Args:
+        tokens: The tiles, in the order to show them.
+        box: Draw with box characters; ASCII otherwise.
+    """
+    left, flat, right, side, low_left, low_right = _BOX if box else _ASCII
+    lines = []
+    for start in range(0, len(tokens), _ROW):
+        faces = [_face(token) for token in tokens[start : start + _ROW]]
+        lines += [
+            " ".join(left + flat * _WIDE + right for _ in faces),
+            *(" ".join(f"{side}{face[row]:^{_WIDE}}{side}" for face in faces) for row in (0, 1)),
+            " ".join(low_left + flat * _WIDE + low_right for _ in faces),
+        ]
+    return [line.rstrip() for line in lines]
+
+
+def _face(token: str) -> tuple[str, str]:
+    upper, _, lower = tile_words(token).partition(" ")
+    return (upper, lower) if lower else (token, upper)
+
+
+class Stopwatch:
+    """The clock of a lap: counts the seconds it runs; it is made at rest.
+
+    Args:
+        clock: Seconds from any fixed moment, never going back.
+    """
+
+    def __init__(self, clock: Callable[[], float]) -> None:
+        self._clock = clock
+        self._since: float | None = None
+        self._before = 0.0
+
+    def run(self) -> None:
+        """Run from now on, if it does not already."""
+        if self._since is None:
+            self._since = self._clock()
+
+    def hold(self) -> None:
+        """Stop until it is told to run; what it has counted stays."""
+        if self._since is not None:
+            self._before += self._clock() - self._since
+            self._since = None
+
+    def read(self) -> float:
+        """Return the seconds counted since the last pass was taken, to a thousandth."""
+        running = 0.0 if self._since is None else self._clock() - self._since
+        return round(self._before + running, 3)
+
+    def take(self) -> float:
+        """Return the seconds of this pass and begin the next at zero; a watch that runs goes on running."""
+        self.hold()
+        seconds, self._before = self.read(), 0.0
+        self._since = self._clock()
+        return seconds
+
+
+class Wish(Enum):
+    """A request in place of a pass."""
+
+    HELP = "help"
+    PAUSE = "pause"
+    STOP = "stop"
+
+
+@dataclass(frozen=True)
+class Pass:
+    """A pass that the rules allow: own tiles in the fixed order of kinds, and how many go on blind."""
+
+    given: tuple[str, ...]
+    blind: int = 0
+
+
+_WISHES = {
+    **dict.fromkeys(("?", "h", "help"), Wish.HELP),
+    **dict.fromkeys(("p", "pause"), Wish.PAUSE),
+    **dict.fromkeys(("q", "quit", "stop"), Wish.STOP),
+}
+# No short form such as "b1": it is too close to 1 bam.
+_BLIND = re.compile(
+    r"(?:\+\s*(?P<plus>[0-9]{1,3})(?:\s*blind)?"
+    r"|(?:^|(?<=[\s,;]))(?:(?P<before>[0-9]{1,3})\s*blind|blind\s*(?P<after>[0-9]{1,3})))\s*\Z",
+    re.ASCII | re.IGNORECASE,
+)
+_NOTHING = ("0", "none", "nothing")
+
+HELP = f"""\
+Type the tiles to pass in any order: 4b 4c E, or 4 bam, 4 crak, east wind.
+Digits with b, c or d are bams, craks and dots; N E W S winds; green, red, white
+dragons; F a flower. A joker may never be passed.
+Where blind passing is allowed, a number after the tiles says how many incoming
+tiles go on unseen in place of your own: "4b E +1". Together they make {PASS_SIZE}.
+A courtesy pass is of 0 to {PASS_SIZE} tiles; "0" passes none.
+p pauses and hides the rack, q stops the lap. The clock runs as you read this."""
+
+
+def wish_of(line: str) -> Wish | None:
+    """Return the request a line is, or None for a pass."""
+    return _WISHES.get(line.strip().lower())
+
+
+def pass_of(line: str, rack: Sequence[str], round_: str) -> tuple[Pass | None, list[str]]:
+    """Read a pass and hold it against the rules.
+
+    Args:
+        line: What was typed, such as ``4b 4c E`` or ``4b E +1``.
+        rack: Tokens held.
+        round_: The round's name.
+
+    Returns:
+        The pass and no fault, or None and every fault, one a line.
+    """
+    blind, rest = 0, line
+    if said := _BLIND.search(line):
+        blind, rest = int(said["plus"] or said["before"] or said["after"]), line[: said.start()]
+    if round_ == COURTESY and rest.strip().lower() in _NOTHING:
+        rest = ""
+    elif round_ == COURTESY and not line.strip():
+        return None, ['type the tiles to give, or "0" for none']
+    tokens, unreadable = read_tiles(rest) if rest.strip() else ([], [])
+    if unreadable:
+        return None, unreadable
+    faults = [*_count_faults(len(tokens), blind, round_), *_rack_faults(tokens, rack)]
+    return (None, faults) if faults else (Pass(tuple(in_order(tokens)), blind), [])
+
+
+def _count_faults(tiles: int, blind: int, round_: str) -> list[str]:
+    name = round_words(round_).lower()
+    refused = [f"{name} allows no blind pass"] if blind else []
+    if round_ == COURTESY:
+        return refused + ([] if tiles <= PASS_SIZE else [f"{tiles} tiles: {name} takes 0 to {PASS_SIZE}"])
+    if round_ not in _BLIND_ALLOWED:
+        taken = f"{counted(tiles, 'tile')}: {name} takes exactly {PASS_SIZE}"
+        return refused + ([] if tiles == PASS_SIZE else [taken])
+    if blind > PASS_SIZE:
+        return [f"{blind} blind: at most {PASS_SIZE}"]
+    if tiles + blind == PASS_SIZE:
+        return []
+    must = f"they must make {PASS_SIZE} (+1 passes on one tile unseen)"
+    return [f"{counted(tiles, 'tile')} and {blind} blind: {must}"]
+
+
+def _rack_faults(tokens: Sequence[str], rack: Sequence[str]) -> list[str]:
+    held, given, faults = Counter(rack), Counter(in_order(tokens)), []
+    for token, count in given.items():
+        if token == "J":
+            faults.append("a joker may never be passed")
+        elif not held[token]:
+            faults.append(f"{token} ({tile_words(token)}) is not on your rack")
+        elif held[token] < count:
+            faults.append(f"{count} of {token} ({tile_words(token)}): your rack has {held[token]}")
+    return faults
+
+
+@dataclass(frozen=True)
+class Deal:
+    """A rack and the tiles that come in.
+
+    Attributes:
+        index: With the seed, names the deal.
+        rack: 14 tokens.
+        heap: Tokens without jokers, at least three for each round.
+    """
+
+    seed: int
+    index: int
+    rack: tuple[str, ...]
+    heap: tuple[str, ...]
+
+
+@dataclass
+class Lap:
+    """A lap under way. Every tile is on the rack, in the heap, or has left the game.
+
+    Each exchange takes the next three tiles off the heap, whatever was given, so that what comes later does
+    not depend on earlier choices. Only as many of them as were given come in; the others go on unseen.
+
+    Attributes:
+        rounds: Names of the rounds, in order.
+    """
+
+    deal: Deal
+    rounds: tuple[str, ...]
+    rack: list[str] = field(init=False)
+    exchanges: list[dict[str, Any]] = field(init=False, default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.rack = in_order(self.deal.rack)
+
+    @property
+    def finished(self) -> bool:
+        """Whether all rounds are played."""
+        return len(self.exchanges) == len(self.rounds)
+
+    @property
+    def round(self) -> str:
+        """The round to play next; only while the lap is not finished."""
+        return self.rounds[len(self.exchanges)]
+
+    def exchange(self, made: Pass, seconds: float) -> Sequence[str]:
+        """Make a pass that the rules allow and return the tiles that came in.
+
+        Args:
+            made: The pass.
+            seconds: Time it took to choose; over a day it counts as not timed.
+        """
+        start = PASS_SIZE * len(self.exchanges)
+        received = self.deal.heap[start : start + len(made.given)]
+        rack = [*self.rack]
+        for token in made.given:
+            rack.remove(token)
+        self.rack = in_order([*rack, *received])
+        self.exchanges.append(
+            {
+                "round": self.round,
+                "given": list(made.given),
+                "received": list(received),
+                "blind": made.blind,
+                "seconds": seconds if seconds <= _LONGEST else None,
+            }
+        )
+        return received
+
+
+def play(lap: Lap, console: Console, watch: Stopwatch) -> None:
+    """Play until the lap is finished or the person stops it.
+
+    Args:
+        lap: A lap of which nothing is played.
+        console: Where it is played.
+        watch: At rest; it runs from the moment the rack is shown.
+
+    Raises:
+        EOFError: the input is at its end.
+        KeyboardInterrupt: Ctrl-C.
+    """
+    watch.run()
+    while not lap.finished:
+        _show(lap, console)
+        made = _pass(lap, console, watch)
+        if made is None:
+            return
+        seconds = watch.take()
+        received = lap.exchange(made, seconds)
+        went_on = f" and {made.blind} blind" if made.blind else ""
+        console.say(
+            f"  Passed {in_groups(made.given)}{went_on} after {clock_words(seconds)}.  "
+            f"Came in: {in_groups(received)}"
+        )
+
+
+def _show(lap: Lap, console: Console) -> None:
+    number = len(lap.exchanges)
+    extra = " (extra exchange)" if number >= _WHOLE and lap.round != COURTESY else ""
+    says = f"Round {number + 1} of {len(lap.rounds)}{extra}: {round_words(lap.round).lower()}"
+    if lap.round == COURTESY:
+        says += f" (0 to {PASS_SIZE} tiles; the heap gives as many as you do)"
+    if lap.round in _BLIND_ALLOWED:
+        says += " (blind allowed: +1, +2 or +3)"
+    console.say(f"\n{says}")
+    console.show_tiles(lap.rack)
+
+
+def _pass(lap: Lap, console: Console, watch: Stopwatch) -> Pass | None:
+    """Ask until a pass is right; None when the person stops."""
+    while True:
+        line = console.ask(f"{round_words(lap.round).lower()}> ")
+        wish = wish_of(line)
+        if wish is Wish.STOP:
+            return None
+        if wish is Wish.HELP:
+            console.say(HELP)
+        elif wish is Wish.PAUSE:
+            if not _pause(console, watch):
+                return None
+            _show(lap, console)
+        else:
+            made, faults = pass_of(line, lap.rack, lap.round)
+            if made is not None:
+                return made
+            console.say("\n".join([*(f"  {fault}" for fault in faults), "  Again, please; the clock runs."]))
+
+
+def _pause(console: Console, watch: Stopwatch) -> bool:
+    """Wait with the clock held and the rack hidden; return whether to go on."""
+    watch.hold()
+    console.hide()
+    stopped = f"Paused at {clock_words(watch.read())} of this pass: the clock is stopped."
+    if wish_of(console.ask(f'{stopped} Enter goes on, "q" stops: ')) is Wish.STOP:
+        return False
+    watch.run()
+    return True

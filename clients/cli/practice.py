@@ -1,0 +1,312 @@
+"""``threepass practice``: timed drills, each lap logged before anything is said of it."""
+
+from __future__ import annotations
+
+import secrets
+import shlex
+from collections.abc import Mapping
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from time import monotonic
+from typing import Any
+
+import click
+
+from api.service import counted, in_order
+from clients.cli import options as shared
+from clients.cli.output import Exit, Failure, append, complain, said_by
+from clients.cli.play import (
+    COURTESY,
+    MOST_ROUNDS,
+    PASS_SIZE,
+    Console,
+    Deal,
+    Interrupts,
+    Lap,
+    Stopwatch,
+    Wish,
+    play,
+    rounds_of,
+    wish_of,
+)
+from clients.cli.review import LOG_MARK, Figures, lap_text, session_of, session_text
+from clients.cli.service import Service, encoded, not_threepass, shape_of_threepass
+
+LOG_VERSION = 1
+CLIENT = "terminal"
+_RACK = 14
+_SEEDS = 1_000_000
+_MOST_SEED = 2**63 - 1
+
+
+@click.command(short_help="A timed drill, graded and logged.")
+@shared.whole(
+    "--rounds",
+    "Exchanges of each lap, 1 to 12, in the order they are played: 3 are the first Charleston, 6 both; those "
+    "after the sixth are extra exchanges.",
+    1,
+    MOST_ROUNDS,
+    default=3,
+)
+@click.option("--courtesy", is_flag=True, help="End each lap with a courtesy pass of 0 to 3 tiles.")
+@shared.whole("--laps", "How many laps; a lap is one Charleston, played through.", 1, default=1)
+@shared.whole("--seed", shared.same_deals, 0, _MOST_SEED)
+@shared.whole("--start", "First deal of the seed to try.", 0, _MOST_SEED, default=0)
+@click.option(
+    "--card",
+    default="full",
+    show_default=True,
+    metavar="NAME_OR_FILE",
+    help="A card the service has, or a TOML file of your own.",
+)
+@click.option(
+    "--difficulty",
+    type=click.Choice(["any", "clear", "close"]),
+    default="any",
+    show_default=True,
+    help="Of the first pass: whether one stands out or several are close.",
+)
+@click.option("--log", metavar="FILE", help="Append the laps here, not to the log in your data folder.")
+@click.option("--no-log", is_flag=True, help="Keep no log.")
+@shared.server
+@click.pass_context
+def practice(
+    context: click.Context,
+    /,
+    rounds: int,
+    courtesy: bool,
+    laps: int,
+    seed: int | None,
+    start: int,
+    card: str,
+    difficulty: str,
+    log: str | None,
+    no_log: bool,
+    server: str | None,
+) -> None:
+    """Practice the Charleston against the clock.
+
+    Each lap deals fourteen tiles and a heap without jokers in place of the other players. Only the time
+    from seeing the rack to the last pass counts. Then every pass is graded, and the lap is appended to a
+    log of JSON lines that is yours: see `threepass progress`.
+
+    Exit codes: 0 played, 1 refused, 2 wrong usage, 3 no server reached, 5 a lap could not be logged (its
+    line is on stderr), 130 interrupted (the lap under way is logged as not finished).
+    """
+    if log is not None and no_log:
+        raise click.UsageError("--log and --no-log exclude each other", context)
+    if rounds + courtesy > MOST_ROUNDS:
+        raise click.UsageError(f"with --courtesy there may be {MOST_ROUNDS - 1} rounds before it", context)
+    source = shared.card_of(card)
+    seed = secrets.randbelow(_SEEDS) if seed is None else seed
+    to = None if no_log else default_log() if log is None else Path(log)
+    with Service(server) as service, Interrupts() as interrupts:
+        session = Session(
+            service, interrupts, source, card, rounds_of(rounds, courtesy), seed, difficulty, to
+        )
+        code = session.run(laps, start)
+    context.exit(code)
+
+
+def _now() -> str:
+    return datetime.now(UTC).isoformat(timespec="seconds")
+
+
+def default_log() -> Path:
+    """Return the log's place when none is named: in the folder where this person's programs keep data."""
+    from platformdirs import user_data_path
+
+    return user_data_path("threepass", appauthor=False) / "practice.jsonl"
+
+
+@dataclass
+class Session:
+    """Plays laps.
+
+    Attributes:
+        service: Where deals and grades come from.
+        interrupts: Heeded while the person or the service is waited for.
+        card: As the service takes it.
+        card_option: The same as it was written on the command line.
+        rounds: Names of the rounds of each lap, 1 to 12.
+        seed: Names the deals.
+        difficulty: Of the first pass.
+        log: Where laps are appended, or None to keep none.
+    """
+
+    service: Service
+    interrupts: Interrupts
+    card: str | dict[str, Any]
+    card_option: str
+    rounds: tuple[str, ...]
+    seed: int
+    difficulty: str
+    log: Path | None
+
+    def __post_init__(self) -> None:
+        self._console = Console(self.interrupts)
+        self._card_name = self.card if isinstance(self.card, str) else str(self.card["file"])
+        self._graded: list[Figures] = []
+        self._code = 0
+
+    def run(self, laps: int, start: int) -> int:
+        """Play this many laps, or until the person stops, from a deal on; return the exit code.
+
+        A lap that could not be logged outweighs what else went wrong: its line must be kept by hand.
+        """
+        try:
+            for number in range(1, laps + 1):
+                deal = self._deal(start)
+                if deal is None or not self._ready(f"Lap {number} of {laps}", deal):
+                    break
+                start = deal.index + 1
+                self._lap(number, laps, deal)
+        except Failure as failure:
+            self._note(failure)
+        except EOFError:
+            with suppress(OSError):  # the terminal may be gone, not only its input
+                self._console.say()
+        except KeyboardInterrupt:
+            complain("\ninterrupted")
+            self._end_with(Exit.INTERRUPTED)
+        return self._code
+
+    def _deal(self, start: int) -> Deal | None:
+        wish = {
+            "seed": self.seed,
+            "start": start,
+            "drill": {"exchanges_left": len(self.rounds)},
+            "heap": True,
+            "difficulty": self.difficulty,
+            "card": self.card,
+        }
+        with self.interrupts.open():
+            answer = self.service.post("/v1/deals", encoded(wish)).answer()
+        with shape_of_threepass():
+            deals, tried = answer["deals"], int(answer["tried"])
+            deal = _deal_of(self.seed, deals[0], len(self.rounds)) if deals else None
+        if deal is None:
+            complain(f"no {self.difficulty} deal among {tried} tried: another seed or start may have one")
+            self._end_with(Exit.REFUSED)
+        return deal
+
+    def _ready(self, title: str, deal: Deal) -> bool:
+        courtesy = COURTESY in self.rounds
+        plain = len(self.rounds) - courtesy
+        self._console.say(
+            f"\n{title}: {counted(plain, 'round')}"
+            f"{' and a courtesy pass' if courtesy else ''} with the card {self._card_name}, "
+            f"seed {deal.seed}, deal {deal.index}\n"
+            f"  The same again: --seed {deal.seed} --start {deal.index} --rounds {plain} "
+            f"{'--courtesy ' if courtesy else ''}--card {shlex.quote(self.card_option)}\n"
+            '  Type the tiles, such as 4b 4c E. "?" explains, "p" pauses, "q" stops the lap.'
+        )
+        return wish_of(self._console.ask('Ready? Enter starts the clock, "q" ends: ')) is not Wish.STOP
+
+    def _lap(self, number: int, laps: int, deal: Deal) -> None:
+        at = _now()
+        lap = Lap(deal, self.rounds)
+        answer, cut_off = None, True
+        try:
+            play(lap, self._console, Stopwatch(monotonic))
+            cut_off = False
+            if lap.finished:
+                self._console.say("  The clock is stopped. Grading...")
+                answer = self._grade(lap)
+        finally:
+            self._keep(lap, at, None if answer is None else _result_of(answer))
+            if not lap.finished:
+                made = counted(len(lap.exchanges), "round")
+                says = f"stopped after {made}: the lap is not finished and counts in no average"
+                complain(f"\n{says}" if cut_off else says)
+        if answer is not None:
+            self._show(number, laps, answer["reviews"][0])
+
+    def _grade(self, lap: Lap) -> Mapping[str, Any] | None:
+        """Return the answer with the lap's review, or None when there was none."""
+        try:
+            with self.interrupts.open():
+                body = encoded({"records": [self._record(lap)]})
+                answer = self.service.post("/v1/reviews", body).answer()
+            with shape_of_threepass():
+                _result_of(answer)
+        except Failure as failure:
+            self._note(failure)
+            complain("the lap has no review")
+            return None
+        return answer
+
+    def _record(self, lap: Lap) -> dict[str, Any]:
+        """Return the lap as ``POST /v1/reviews`` takes it."""
+        rack = in_order(lap.deal.rack)
+        return {"card": self.card, "rack": rack, "exchanges": lap.exchanges, "drill": True}
+
+    def _keep(self, lap: Lap, at: str, result: Mapping[str, Any] | None) -> None:
+        """Append the lap to the log; when that fails say so and print its line on stderr."""
+        path = self.log
+        if path is None:
+            return
+        line = encoded(
+            {
+                LOG_MARK: LOG_VERSION,
+                "at": at,
+                "client": CLIENT,
+                "card": self._card_name,
+                "seed": lap.deal.seed,
+                "deal": lap.deal.index,
+                "finished": lap.finished,
+                "record": self._record(lap),
+                "result": result,
+            }
+        )
+        try:
+            append(path, line)
+        except (OSError, ValueError) as error:
+            complain(f"the lap could not be written to {path}: {said_by(error)}")
+            complain("this is its line, to be kept by hand:")
+            complain(line.decode("ascii"))
+            self._end_with(Exit.NOT_WRITTEN)
+
+    def _show(self, number: int, laps: int, review: Mapping[str, Any]) -> None:
+        try:
+            with shape_of_threepass():
+                text = lap_text(review, f"Lap {number}")
+                figures = [*self._graded, Figures.of_review(review)]
+                averages = session_text(session_of(figures))
+        except Failure as failure:
+            self._note(failure)
+            return
+        self._graded = figures
+        self._console.say("\n" + text)
+        if laps > 1:
+            self._console.say("\n" + averages)
+
+    def _note(self, failure: Failure) -> None:
+        failure.show()
+        self._end_with(failure.exit_code)
+
+    def _end_with(self, code: int) -> None:
+        if self._code != Exit.NOT_WRITTEN:
+            self._code = code
+
+
+def _deal_of(seed: int, found: Mapping[str, Any], rounds: int) -> Deal:
+    deal = Deal(seed, int(found["index"]), tuple(found["rack"]), tuple(found["heap"]))
+    in_order([*deal.rack, *deal.heap])  # a ValueError for what is no tile
+    if len(deal.rack) != _RACK or len(deal.heap) < PASS_SIZE * rounds or "J" in deal.heap:
+        raise not_threepass()
+    return deal
+
+
+def _result_of(answer: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what the log keeps of a review."""
+    review, session = answer["reviews"][0], answer["session"]
+    return {
+        "given_up": review["given_up"],
+        "share_within_resolution": session["within_resolution"],
+        "tiles_away": review["tiles_away"],
+        "seconds": review["seconds"],
+        "pace": review["pace"],
+    }

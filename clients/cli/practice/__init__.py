@@ -1,1 +1,0 @@
-"""Timed drills in the terminal, the log of them, and how they go over time."""

@@ -1,1 +1,0 @@
-"""Answers as plain text for people: 80 columns, nothing by colour alone."""

@@ -1,0 +1,295 @@
+"""Asking the service, in this process or at a URL, and reading what it says."""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+import time
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
+from types import TracebackType
+from typing import Any, NoReturn, Self
+from urllib.parse import unquote
+
+from clients.cli.output import RefusedError, UnreachableError, UsageFault, say, write_body
+
+_CONNECT_SECONDS, _ANSWER_SECONDS = 5.0, 120.0
+_TRIES = 4
+_LONGEST_WAIT = 10
+_BUSY = 503
+_CLASH = "urn:threepass:problem:limits-clash"
+# What a page raises that is made of an answer of another shape.
+_OTHER_SHAPE = (LookupError, TypeError, ValueError, AttributeError, ArithmeticError)
+
+Answer = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Reply:
+    """One answer of the service: its status and its body as it came."""
+
+    status: int
+    body: bytes
+
+    @property
+    def ok(self) -> bool:
+        """Whether the service did what was asked."""
+        return 200 <= self.status < 300
+
+    def read(self) -> dict[str, Any]:
+        """Return the object in the body, an answer or a problem.
+
+        Raises:
+            UnreachableError: what answered is not threepass.
+        """
+        read = object_in(self.body)
+        if read is None:
+            raise not_threepass()
+        return read
+
+    def answer(self) -> dict[str, Any]:
+        """Return the answer in the body.
+
+        Raises:
+            RefusedError: the service refused, with one line a fault.
+            UnreachableError: what answered is not threepass.
+        """
+        if not self.ok:
+            raise RefusedError(self.faults())
+        return self.read()
+
+    def on_one_line(self) -> bytes:
+        """Return the body for a line of JSON Lines: as it came, unless it has line ends in it.
+
+        Raises:
+            UnreachableError: what answered is not threepass.
+        """
+        answer = self.read()
+        return self.body if b"\n" not in self.body else encoded(answer)
+
+    def faults(self) -> list[str]:
+        """Return one line a fault, such as ``rack: column 6: '3x' is not a tile``."""
+        problem = object_in(self.body) or {}
+        lines = [line_of(fault) for fault in faults_in(problem)]
+        if problem.get("type") == _CLASH:
+            # Each of these is a limit, none of them a fault by itself.
+            lines.insert(0, "no pass keeps all of these limits:")
+        said = problem.get("detail") or problem.get("title") or f"the server answered {self.status}"
+        return lines or [_one_line(str(said))]
+
+
+_Ask = Callable[[str, str, bytes], Reply]
+
+
+class Service:
+    """The service at a URL, or, without one, the same in this process until the end of the block.
+
+    Args:
+        server: Base URL such as ``http://127.0.0.1:8347``, or None for this process.
+
+    Raises:
+        UsageFault: not the URL of a server.
+    """
+
+    def __init__(self, server: str | None) -> None:
+        self._base = None if server is None else _base_url(server)
+        self._opened = ExitStack()
+        self._ask: _Ask | None = None
+
+    def __enter__(self) -> Self:
+        way = _in_process() if self._base is None else _over_http(self._base)
+        self._ask = self._opened.enter_context(way)
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._ask = None
+        self._opened.close()
+
+    def get(self, path: str) -> Reply:
+        """Ask for a path below the base URL.
+
+        Raises:
+            UnreachableError: no answer.
+        """
+        return self._asked("GET", path, b"")
+
+    def post(self, path: str, body: bytes) -> Reply:
+        """Send a JSON body.
+
+        Raises:
+            UnreachableError: no answer.
+        """
+        return self._asked("POST", path, body)
+
+    def _asked(self, method: str, path: str, body: bytes) -> Reply:
+        assert self._ask is not None, "asked outside of its block"
+        return self._ask(method, path, body)
+
+
+@contextmanager
+def _in_process() -> Iterator[_Ask]:
+    # Loads the solver: half a second that a client of a server does not spend.
+    from api.service import Service as Answering
+
+    try:
+        answering = Answering()
+    except ValueError as error:  # a setting in the environment is faulty
+        raise UnreachableError([f"the service cannot start here: {error}"]) from None
+
+    def ask(method: str, path: str, body: bytes) -> Reply:
+        reply = service.answer(method, path, body)
+        return Reply(reply.status, reply.body)
+
+    with answering as service:
+        yield ask
+
+
+@contextmanager
+def _over_http(base: str) -> Iterator[_Ask]:
+    import httpx2
+
+    def ask(method: str, path: str, body: bytes) -> Reply:
+        headers = {"accept": "application/json"}
+        if method == "POST":
+            headers["content-type"] = "application/json"
+        for tried in range(1, _TRIES + 1):
+            try:
+                answer = client.request(method, base + path, content=body, headers=headers)
+            except httpx2.TransportError as error:
+                said = str(error) or type(error).__name__
+                raise UnreachableError([f"no answer from {base}: {said}"]) from None
+            wait = _wait_asked_for(answer.status_code, answer.headers.get("retry-after", ""))
+            if wait is None or tried == _TRIES:
+                break
+            time.sleep(wait)
+        return Reply(answer.status_code, answer.content)
+
+    with httpx2.Client(timeout=httpx2.Timeout(_ANSWER_SECONDS, connect=_CONNECT_SECONDS)) as client:
+        yield ask
+
+
+def _wait_asked_for(status: int, asked: str) -> int | None:
+    """Return the seconds a busy service asks to wait, or None when trying again is not for us."""
+    if status != _BUSY or not (asked.isascii() and asked.isdigit()):
+        return None
+    return int(asked) if len(asked) < 6 and int(asked) <= _LONGEST_WAIT else None
+
+
+def _base_url(server: str) -> str:
+    import httpx2
+
+    try:
+        url = httpx2.URL(server)
+    except (httpx2.InvalidURL, ValueError):
+        url = httpx2.URL("")
+    if url.scheme not in ("http", "https") or not url.host or url.query or url.fragment:
+        raise UsageFault([f"--server: not the URL of a server (such as http://127.0.0.1:8347): {server!r}"])
+    return server.rstrip("/")
+
+
+def encoded(value: Any) -> bytes:
+    """Return a request as compact JSON, in ASCII."""
+    return json.dumps(value, separators=(",", ":"), allow_nan=False).encode("ascii")
+
+
+def decoded(content: bytes) -> Any:
+    """Return the value that JSON text stands for.
+
+    Raises:
+        ValueError: not JSON, nested too deep, or with a number that no float can hold.
+    """
+    try:
+        return json.loads(content, parse_constant=_no_number, parse_float=_finite)
+    except RecursionError as error:
+        raise ValueError("nested too deep") from error
+
+
+def _no_number(name: str) -> NoReturn:
+    raise ValueError(f"{name} is not JSON")
+
+
+def _finite(written: str) -> float:
+    read = float(written)
+    return read if math.isfinite(read) else _no_number(written)
+
+
+def object_in(content: bytes) -> dict[str, Any] | None:
+    """Return the JSON object that a content is, or None if it is something else."""
+    try:
+        read = decoded(content)
+    except ValueError:
+        return None
+    return read if isinstance(read, dict) else None
+
+
+@contextmanager
+def shape_of_threepass() -> Iterator[None]:
+    """Take what an answer lacks in this block as the sign of another program.
+
+    Raises:
+        UnreachableError: the answer does not have the shape of this service's.
+    """
+    try:
+        yield
+    except _OTHER_SHAPE:
+        raise not_threepass() from None
+
+
+def not_threepass(says: str = "the answer is not one of threepass: is the URL right?") -> UnreachableError:
+    """Return the error for an answer that does not have the shape of this service's."""
+    return UnreachableError([says])
+
+
+def show_reply(reply: Reply, as_json: bool, text_of: Callable[[Answer], str]) -> dict[str, Any]:
+    """Print a reply and return the answer in it. With ``as_json`` a refusal's body is printed as well.
+
+    Args:
+        reply: What the service said.
+        as_json: Print the body byte for byte.
+        text_of: Makes the page for people out of an answer; what it raises for one of another shape (a
+            KeyError, TypeError, ValueError or AttributeError) ends the command as not threepass.
+
+    Raises:
+        RefusedError: the service refused.
+        UnreachableError: what answered is not threepass.
+    """
+    if as_json:
+        write_body(reply.body)
+    answer = reply.answer()
+    if not as_json:
+        with shape_of_threepass():
+            text = text_of(answer)
+        say(text)
+    return answer
+
+
+def faults_in(problem: Answer) -> list[Answer]:
+    """Return the faults that a problem names, each with ``pointer`` and ``detail``."""
+    errors = problem.get("errors")
+    return [item for item in errors if isinstance(item, Mapping)] if isinstance(errors, list) else []
+
+
+def line_of(fault: Answer) -> str:
+    """Return a fault's place and what is wrong there, on one line."""
+    place, detail = place_of(str(fault.get("pointer", ""))), _one_line(str(fault.get("detail", "")))
+    return f"{place}: {detail}" if place else detail
+
+
+def place_of(pointer: str) -> str:
+    """Return a JSON pointer (RFC 6901, as a URI fragment) in words: ``#/seen/2`` is ``seen, item 3``."""
+    steps = [
+        unquote(step).replace("~1", "/").replace("~0", "~")
+        for step in pointer.removeprefix("#").split("/")[1:]
+    ]
+    if steps[:1] == ["card"]:
+        # The detail of a card's fault names the file, the line and the hand itself.
+        return "card"
+    return ", ".join(f"item {int(step) + 1}" if re.fullmatch("[0-9]{1,6}", step) else step for step in steps)
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())

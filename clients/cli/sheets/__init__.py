@@ -1,1 +1,0 @@
-"""Answer keys: many racks answered, kept as they come, and made into files."""

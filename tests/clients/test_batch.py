@@ -1,0 +1,389 @@
+"""Racks of one's own, tasks of one rack or deal each, the folder that keeps answers, and who answers."""
+
+import errno
+import json
+import os
+import subprocess
+import sys
+import threading
+from collections.abc import Callable
+from contextlib import nullcontext
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import Result
+
+from clients.cli import batch, sheet
+from clients.cli.batch import ANSWERS, MOST_RACKS, Batch, Folder, OwnRack, racks_in
+from clients.cli.output import NotWrittenError, UnreachableError, UsageFault
+from clients.cli.service import Reply, Service
+
+Make = Callable[..., tuple[Result, dict[str, bytes]]]
+RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
+OTHER = "1b, 1b, 2b, 3c, 3c, 4d, 7d, 9d, N, S, red, F, J"
+
+
+def found(text: str | bytes) -> list[OwnRack]:
+    return racks_in(text if isinstance(text, bytes) else text.encode(), "racks.txt")
+
+
+def test_lines_of_text() -> None:
+    assert found(f"{RACK}\r\n\n  {OTHER}  \n") == [OwnRack("line 1", RACK), OwnRack("line 3", OTHER)]
+    assert found(b"\xef\xbb\xbf" + RACK.encode()) == [OwnRack("line 1", RACK)]
+
+
+def test_json_lines() -> None:
+    text = f'"{RACK}"\n["2b", "J"]\n\n{{"rack": "{RACK}", "round": "First-Left"}}\n{{"rack": "{RACK}"}}\n5\n'
+    assert found(text) == [
+        OwnRack("line 1", RACK),
+        OwnRack("line 2", ["2b", "J"]),
+        OwnRack("line 4", {"rack": RACK, "round": "first_left"}),
+        OwnRack("line 5", {"rack": RACK}),
+        OwnRack("line 6", 5),
+    ]
+
+
+@pytest.mark.parametrize("header", ["rack,round", '"rack","round"', " Rack , ROUND "])
+def test_a_table(header: str) -> None:
+    text = f'{header}\n"{OTHER}",courtesy\n\n{RACK},\n{RACK}\n'
+    assert found(text) == [
+        OwnRack("line 2", {"rack": OTHER, "round": "courtesy"}),
+        OwnRack("line 4", {"rack": RACK}),
+        OwnRack("line 5", {"rack": RACK}),
+    ]
+
+
+def test_a_table_of_one_column_and_of_many() -> None:
+    assert found(f"rack\r\n{RACK}\r\n") == [OwnRack("line 2", {"rack": RACK})]
+    table = f"number,seed,deal,round,rack,pass,notes\r\n1,5,2,first_right,{RACK},,\r\n"
+    assert found(table) == [OwnRack("line 2", {"rack": RACK, "round": "first_right"})]
+
+
+@pytest.mark.parametrize(
+    ("text", "faults"),
+    [
+        ("", ["racks.txt: no racks"]),
+        (" \n\n", ["racks.txt: no racks"]),
+        ("rack,round\n", ["racks.txt: no racks"]),
+        (b"\xff", ["racks.txt: not UTF-8 at byte 0"]),
+        ('"a"\nnope\n{"x": NaN}\n', ["racks.txt: line 2: not JSON", "racks.txt: line 3: not JSON"]),
+        ("F\n" * (MOST_RACKS + 1), ["racks.txt: 501 racks: a sheet has at most 500"]),
+    ],
+)
+def test_faults(text: str | bytes, faults: list[str]) -> None:
+    with pytest.raises(UsageFault) as caught:
+        found(text)
+    assert list(caught.value.lines) == faults
+
+
+@pytest.mark.parametrize(
+    "text", [f"rack,round\n{RACK},nope\n{RACK},last\n", f'"{RACK}"\n{{"round": "nope"}}\n{{"round": "last"}}']
+)
+def test_every_round_that_is_none_is_named(text: str) -> None:
+    with pytest.raises(UsageFault) as caught:
+        found(text)
+    assert [line.partition(" is none of")[0] for line in caught.value.lines][-1].endswith("line 3: 'last'")
+    assert len(caught.value.lines) == 2
+
+
+def test_the_problems_of_a_sheet_are_racks_again(tmp_path: Path) -> None:
+    path = tmp_path / "problems.csv"
+    path.write_bytes(f"number,seed,deal,round,rack,pass,notes\r\n1,,,courtesy,{RACK},,\r\n".encode())
+    assert racks_in(path.read_bytes(), "a") == [OwnRack("line 2", {"rack": RACK, "round": "courtesy"})]
+
+
+RACKS = (OwnRack("line 1", "a"), OwnRack("line 2", {"rack": "b"}))
+DEALT = Batch({"seed": 5, "round": "courtesy"}, None, count=2, start=7, most=10)
+OWN = Batch({"card": "small"}, RACKS, count=2, start=0, most=2)
+
+
+def sheet_of(*indexes: int, version: str = "1") -> dict[str, Any]:
+    problems = [{"number": 1, "index": index} for index in indexes]
+    key = [{"number": 1, "pass": [str(index)]} for index in indexes]
+    return {"problems": problems, "key": key, "versions": version, "complete": True, "tried": 1}
+
+
+def test_a_task_is_one_rack_or_one_deal() -> None:
+    assert json.loads(DEALT.body(2)) == {
+        "seed": 5,
+        "round": "courtesy",
+        "start": 9,
+        "count": 1,
+        "budget": 1,
+    }
+    assert json.loads(OWN.body(1)) == {"card": "small", "racks": [{"rack": "b"}]}
+
+
+def test_only_answers_without_a_gap_count() -> None:
+    found = {0: sheet_of(), 2: sheet_of(9), 3: sheet_of(10)}
+    assert not DEALT.enough(found)
+    found[1] = sheet_of(8)
+    assert DEALT.enough(found)
+    merged = DEALT.merged(found)
+    assert [each["index"] for each in merged["problems"]] == [8, 9]
+    assert [each["number"] for each in merged["problems"]] == [1, 2]
+    assert [(each["number"], each["pass"]) for each in merged["key"]] == [(1, ["8"]), (2, ["9"])]
+    assert (merged["complete"], merged["tried"]) == (True, 3)
+
+
+def test_the_budget_may_end_before_enough_is_found() -> None:
+    found = {task: sheet_of() for task in range(10)}
+    found[4] = sheet_of(11)
+    assert DEALT.enough(found)
+    merged = DEALT.merged(found)
+    assert (len(merged["problems"]), merged["complete"], merged["tried"]) == (1, False, 10)
+
+
+def test_versions_are_not_mixed() -> None:
+    with pytest.raises(UnreachableError, match="two versions"):
+        OWN.merged({0: sheet_of(0), 1: sheet_of(1, version="2")})
+
+
+def test_the_digest_is_of_the_whole_request() -> None:
+    others = [
+        Batch({"seed": 6, "round": "courtesy"}, None, 2, 7, 10),
+        Batch({"seed": 5}, None, 2, 7, 10),
+        Batch({"seed": 5, "round": "courtesy"}, None, 3, 7, 10),
+        Batch({"seed": 5, "round": "courtesy"}, None, 2, 8, 10),
+        Batch({"seed": 5, "round": "courtesy"}, None, 2, 7, 11),
+        OWN,
+        Batch({"card": "small"}, RACKS[:1], 2, 0, 2),
+    ]
+    assert len({each.digest for each in [DEALT, *others]}) == len(others) + 1
+    assert Batch({"round": "courtesy", "seed": 5}, None, 2, 7, 10).digest == DEALT.digest
+    moved = (OwnRack("line 8", "a"), OwnRack("line 9", {"rack": "b"}))
+    assert Batch({"card": "small"}, moved, 2, 0, 2).digest == OWN.digest
+
+
+SHEET = {"problems": [], "key": []}
+
+
+def lines(path: Path) -> list[Any]:
+    content = (path / ANSWERS).read_bytes()
+    assert content.endswith(b"\n")
+    return [json.loads(line) for line in content.splitlines()]
+
+
+def test_answers_are_found_again(tmp_path: Path) -> None:
+    path = tmp_path / "a" / "b"
+    first = Folder(path, "d1")
+    assert first.kept == {}
+    assert list(path.iterdir()) == []
+    first.keep(3, SHEET)
+    first.keep(0, {**SHEET, "tried": 1})
+    assert lines(path)[0] == {"threepass_answers": 1, "request": "d1"}
+    assert Folder(path, "d1").kept == {3: SHEET, 0: {**SHEET, "tried": 1}}
+
+
+def test_every_answer_is_on_the_disk_before_it_counts(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    synced: list[int] = []
+    sync = os.fsync
+    monkeypatch.setattr(os, "fsync", lambda file: (synced.append(os.fstat(file).st_size), sync(file)))
+    kept = Folder(tmp_path, "d")
+    kept.keep(0, SHEET)
+    assert synced[-1] == (tmp_path / ANSWERS).stat().st_size
+
+
+@pytest.mark.parametrize("cut", range(1, 40))
+def test_a_torn_last_line_is_cut_off(tmp_path: Path, cut: int) -> None:
+    Folder(tmp_path, "d").keep(0, SHEET)
+    whole = (tmp_path / ANSWERS).read_bytes()
+    Folder(tmp_path, "d").keep(1, SHEET)
+    both = (tmp_path / ANSWERS).read_bytes()
+    (tmp_path / ANSWERS).write_bytes(both[: len(both) - cut])
+    again = Folder(tmp_path, "d")
+    assert again.kept == {0: SHEET}
+    assert (tmp_path / ANSWERS).read_bytes() == whole
+    again.keep(1, SHEET)
+    assert (tmp_path / ANSWERS).read_bytes() == both
+
+
+def test_a_torn_first_line_begins_anew(tmp_path: Path) -> None:
+    Folder(tmp_path, "d").keep(0, SHEET)
+    whole = (tmp_path / ANSWERS).read_bytes()
+    for cut in range(1, whole.index(b"\n") + 1):
+        (tmp_path / ANSWERS).write_bytes(whole[:cut])
+        Folder(tmp_path, "d").keep(0, SHEET)
+        assert (tmp_path / ANSWERS).read_bytes() == whole
+
+
+def test_a_spoilt_line_in_between_is_answered_anew(tmp_path: Path) -> None:
+    kept = Folder(tmp_path, "d")
+    kept.keep(0, SHEET)
+    kept.keep(1, SHEET)
+    content = (tmp_path / ANSWERS).read_bytes().replace(b'{"task":0', b'{"tusk":0')
+    (tmp_path / ANSWERS).write_bytes(content)
+    assert Folder(tmp_path, "d").kept == {1: SHEET}
+
+
+def test_answers_of_another_request_are_left_alone(tmp_path: Path) -> None:
+    Folder(tmp_path, "d1").keep(0, SHEET)
+    before = (tmp_path / ANSWERS).read_bytes()
+    with pytest.raises(UsageFault, match="another request"):
+        Folder(tmp_path, "d2")
+    assert (tmp_path / ANSWERS).read_bytes() == before
+
+
+@pytest.mark.parametrize("content", [b"mine", b"mine\n", b"[]\n1\n", b'{"threepass_log": 1}\n'])
+def test_what_is_no_file_of_ours_is_left_alone(tmp_path: Path, content: bytes) -> None:
+    (tmp_path / ANSWERS).write_bytes(content)
+    with pytest.raises(UsageFault):
+        Folder(tmp_path, "d")
+    assert (tmp_path / ANSWERS).read_bytes() == content
+
+
+def test_another_request_without_an_answer_leaves_nothing_to_lose(tmp_path: Path) -> None:
+    (tmp_path / ANSWERS).write_bytes(b'{"threepass_answers":1,"request":"d1"}\n')
+    kept = Folder(tmp_path, "d2")
+    kept.keep(0, SHEET)
+    assert Folder(tmp_path, "d2").kept == {0: SHEET}
+
+
+def test_a_file_is_whole_or_as_it_was(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    kept = Folder(tmp_path, "d")
+    assert kept.write("key.csv", b"old") == tmp_path / "key.csv"
+
+    def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(batch.os, "fsync", full)
+    with pytest.raises(NotWrittenError) as caught:
+        kept.write("key.csv", b"new")
+    assert caught.value.exit_code == 5
+    assert caught.value.lines[0] == f"{tmp_path / 'key.csv'}: No space left on device"
+    assert "the same command goes on" in caught.value.lines[1]
+    assert {each.name: each.read_bytes() for each in tmp_path.iterdir()} == {"key.csv": b"old"}
+    with pytest.raises(NotWrittenError):
+        kept.keep(0, SHEET)
+    assert kept.kept == {}
+
+
+def test_a_folder_that_cannot_be(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("")
+    with pytest.raises(NotWrittenError):
+        Folder(tmp_path / "file" / "below", "d")
+    with pytest.raises(NotWrittenError):
+        Folder(tmp_path / "a\0b", "d")
+
+
+ASKED = ("--seed", "5", "--count", "5", "--difficulty", "close", "--formats", "json,csv,html")
+CLUSTER = """
+import subprocess, sys
+from distributed import LocalCluster
+
+if __name__ == "__main__":
+    with LocalCluster(n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None) as cluster:
+        done = subprocess.run([*sys.argv[1:], "--dask", cluster.scheduler_address])
+    sys.exit(done.returncode)
+"""
+
+
+def results(files: dict[str, bytes]) -> dict[str, bytes]:
+    """Return the files without the answers as they came, whose order is that of the workers."""
+    return {name: content for name, content in files.items() if name != "answers.jsonl"}
+
+
+@pytest.mark.long
+def test_two_processes_make_what_one_makes(make: Make, command: str, tmp_path: Path) -> None:
+    alone, expected = make(*ASKED)
+    assert alone.exit_code == 0
+    out = tmp_path / "two"
+    asked = [command, "sheet", "--card", "small", *ASKED, "--jobs", "2", "--out", str(out)]
+    done = subprocess.run(asked, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    assert "Traceback" not in done.stderr and "destroyed" not in done.stderr
+    made = {path.name: path.read_bytes() for path in out.iterdir()}
+    assert results(made) == results(expected)
+    # One may have gone further than the other before there was enough.
+    kept = set(made["answers.jsonl"].splitlines())
+    assert kept >= set(expected["answers.jsonl"].splitlines())
+
+
+@pytest.mark.long
+def test_a_cluster_of_two_makes_what_one_process_makes(make: Make, command: str, tmp_path: Path) -> None:
+    pytest.importorskip("distributed", exc_type=ImportError)
+    alone, expected = make(*ASKED)
+    assert alone.exit_code == 0
+    out, script = tmp_path / "dask", tmp_path / "cluster.py"
+    script.write_text(CLUSTER, encoding="utf-8")
+    asked = [sys.executable, str(script), command, "sheet", "--card", "small", *ASKED, "--out", str(out)]
+    done = subprocess.run(asked, capture_output=True, text=True, check=False, timeout=300)
+    assert done.returncode == 0, done.stderr
+    assert results({path.name: path.read_bytes() for path in out.iterdir()}) == results(expected)
+
+
+@pytest.mark.long
+def test_no_cluster(command: str, tmp_path: Path, free_port: Callable[[], int]) -> None:
+    pytest.importorskip("distributed", exc_type=ImportError)
+    address = f"tcp://127.0.0.1:{free_port()}"
+    asked = [command, "sheet", "--seed", "1", "--dask", address, "--out", str(tmp_path / "out")]
+    done = subprocess.run(asked, capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout) == (3, "")
+    assert done.stderr.splitlines()[-1].startswith(f"no Dask cluster at {address}: ")
+
+
+def test_without_the_package_for_clusters(make: Make, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    result, _ = make("--seed", "1", "--dask", "tcp://127.0.0.1:1")
+    assert result.exit_code == 2
+    assert "install threepass[cluster]" in result.stderr
+
+
+def test_a_worker_that_reaches_no_service_says_so(
+    monkeypatch: pytest.MonkeyPatch, free_port: Callable[[], int]
+) -> None:
+    monkeypatch.setattr(batch, "_mine", type("Mine", (), {})())
+    monkeypatch.setattr(batch.signal, "signal", lambda *_: None)
+    opened = []
+    monkeypatch.setattr(batch.atexit, "register", lambda close, *given: opened.append((close, given)))
+    url = f"http://127.0.0.1:{free_port()}"
+    try:
+        task, said = batch.answer(3, b"{}", url)
+        again = batch.answer(4, b"{}", url)
+    finally:
+        for close, given in opened:
+            close(*given)
+    assert task == 3
+    assert not isinstance(said, Reply) and said[0].startswith(f"no answer from {url}: ")
+    assert not isinstance(again[1], Reply)
+    assert len(opened) == 1
+
+
+def test_a_service_that_goes_away_ends_the_work(make: Make, monkeypatch: pytest.MonkeyPatch) -> None:
+    def gone(*_: object) -> Any:
+        return nullcontext(lambda tasks: ((task, ("gone",)) for task, _ in tasks))
+
+    monkeypatch.setattr(sheet, "workers", gone)
+    result, files = make("--seed", "1")
+    assert (result.exit_code, result.stderr, files) == (3, "gone\n", {})
+
+
+def test_processes_are_not_waited_for_inside_the_lock_of_their_executor(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """An interruption hung: the thread that was waited for wanted the lock to hand out one more task."""
+    from joblib.externals.loky import process_executor, reusable_executor
+
+    free: list[bool] = []
+    original = process_executor.ProcessPoolExecutor.shutdown
+
+    def shutdown(self: Any, **how: Any) -> None:
+        def take() -> None:
+            lock = reusable_executor._executor_lock
+            free.append(lock.acquire(timeout=2))
+            if free[-1]:
+                lock.release()
+
+        other = threading.Thread(target=take)
+        other.start()
+        other.join()
+        original(self, **how)
+
+    monkeypatch.setattr(process_executor.ProcessPoolExecutor, "shutdown", shutdown)
+    reusable_executor.get_reusable_executor(max_workers=2, timeout=3)
+    with Service(None) as service, batch.workers(service, None, 2, None):
+        pass
+    assert free == [True]

@@ -1,0 +1,172 @@
+"""Pages for people about one rack: every word the service sends is on them, and the tiles of the JSON."""
+
+import json
+import re
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from click.testing import Result
+
+from clients.cli.advise import advice_text, plan_text, vote_text
+
+Run = Callable[..., Result]
+SMALL = ("--card", "small", "--hands", "2")
+
+
+def words_in(answer: Any, left_out: tuple[str, ...] = ()) -> Iterator[str]:
+    """Every text of the members called ``words``, wherever they are, but for some of their members."""
+    if isinstance(answer, list):
+        for each in answer:
+            yield from words_in(each, left_out)
+    elif isinstance(answer, dict):
+        for name, value in answer.items():
+            if name != "words":
+                yield from words_in(value, left_out)
+            elif isinstance(value, dict):
+                yield from (text for key, text in value.items() if text is not None and key not in left_out)
+            else:
+                yield from ([value] if isinstance(value, str) else value)
+
+
+def flat(text: str) -> str:
+    return " ".join(text.split())
+
+
+def both(run: Run, *arguments: str) -> tuple[str, dict[str, Any]]:
+    """The page and the answer to the same question; the page is 80 columns of plain text."""
+    text, answer = run(*arguments), run(*arguments, "--json")
+    assert (text.exit_code, answer.exit_code, text.stderr) == (0, 0, "")
+    assert max(map(len, text.stdout.splitlines())) <= 80
+    assert text.stdout.isascii()
+    assert re.search(r"[\x00-\x09\x0b-\x1f\x7f]", text.stdout) is None
+    assert all(line == line.rstrip() for line in text.stdout.splitlines())
+    return text.stdout, json.loads(answer.stdout)
+
+
+def check_words(text: str, answer: Any, left_out: tuple[str, ...] = ()) -> None:
+    found = list(words_in(answer, left_out))
+    assert found
+    assert [words for words in found if flat(words) not in flat(text)] == []
+
+
+def labelled(text: str, label: str) -> list[str]:
+    """The words behind a label."""
+    found = re.search(rf"^ +{label}  +(\S.*(?:\n {{20,}}\S.*)*)$", text, re.MULTILINE)
+    assert found is not None, label
+    return found[1].split()
+
+
+# Told in other words of the same object.
+OF_HANDS = ("before", "alone", "away")
+
+
+@pytest.mark.parametrize("card", ["small", "full"])
+def test_a_page_of_advice(run: Run, rack: str, card: str) -> None:
+    asked = ("advise", rack, "--round", "first-right", "--hands", "300", "--alternatives", "3")
+    text, answer = both(run, *asked, "--card", card)
+    # The passes of runners-up are on the page as tiles.
+    runners_up = [{"words": {**each["words"], "pass": None}} for each in answer["alternatives"]]
+    check_words(text, {**answer, "alternatives": runners_up}, OF_HANDS)
+    assert labelled(text, "Rack") == answer["rack"]
+    assert labelled(text, "Pass")[:3] == answer["pass"]
+    assert len(runners_up) == 3
+    tiles = re.findall(r"^ +(tiles|held|missing) +(\S.+(?:\n {24}.+)*)$", text, re.MULTILINE)
+    told = [
+        (label, hand[member] or ["none"])
+        for hand in answer["hands"]
+        for label, member in (("tiles", "target"), ("held", "served_by"), ("missing", "missing"))
+    ]
+    assert [(label, re.sub(r"\(.*", "", shown).split()) for label, shown in tiles] == told
+    names = re.findall(r"%  (\S.*) \([^()]*\) +from ", text)
+    assert names == [hand["name"] for hand in answer["given_up"]] != []
+    assert text.count("Rack strength") == 2, "named once, explained once"
+
+
+@pytest.mark.parametrize("round_", ["first-left", "second-right", "courtesy"])
+def test_numbers_of_tiles_are_compared(run: Run, rack: str, round_: str) -> None:
+    text, answer = both(run, "advise", rack, "--round", round_, *SMALL)
+    block = text.partition("Each number of your own tiles that may go\n")[2].partition("\n\n")[0]
+    _, *rows = block.splitlines()
+    assert len(rows) == len(answer["by_number"]) == 4
+    for row, said in zip(rows, answer["by_number"], strict=True):
+        give, strength, loss, tiles = re.split(r" {2,}", row.strip(), maxsplit=3)
+        assert (give, strength, loss) == tuple(said["words"][name] for name in ("give", "strength", "loss"))
+        assert tiles.split() == (said["pass"] or ["none"])
+
+
+@pytest.mark.parametrize("more", [("--round", "first-right"), ("--round", "courtesy", "--give", "2")])
+def test_one_number_is_no_comparison(run: Run, rack: str, more: tuple[str, ...]) -> None:
+    text, answer = both(run, "advise", rack, *more, *SMALL)
+    assert len(answer["by_number"]) == 1
+    assert "Each number" not in text
+    assert "Why" not in text
+
+
+@pytest.mark.parametrize("stated", [(), ("--charleston", "3", "--draws", "15", "--claims", "22")])
+def test_why(run: Run, rack: str, stated: tuple[str, ...]) -> None:
+    text, answer = both(run, "advise", rack, "--round", "first-left", *SMALL, "--why", *stated, "--stay", "F")
+    why = answer["why"]
+    assert why["sentence"] in flat(text)
+    check_words(text, why["sensitivity"])
+    costs = text.partition("What it costs to pass a tile")[2].partition("\n\n")[0]
+    shown = [re.split(r" {2,}", row.strip())[:2] for row in costs.splitlines()[2:] if row[2] != " "]
+    assert [each[:2] for each in shown] == [
+        [cost["words"]["tile"], cost["words"]["loss"]] for cost in why["costs"]
+    ]
+    assert len(shown) == len(set(answer["rack"]) - {"J"})
+
+
+def test_limits_are_named_with_what_they_cost(run: Run, rack: str) -> None:
+    plain, _ = both(run, "advise", rack, "--round", "first-right", *SMALL)
+    text, answer = both(run, "advise", rack, "--round", "first-right", *SMALL, "--go", "F")
+    assert "within your limits" not in plain
+    assert answer["limits_cost"]["expected_hands"] > 0
+    cost = answer["limits_cost"]["words"].removeprefix("your limits cost ")
+    assert f"best within your limits, which cost {cost}" in flat(text)
+
+
+def test_what_there_is_nothing_to_say_of_is_left_out(run: Run, rack: str) -> None:
+    text, answer = both(run, "advise", rack, "--round", "first-right", *SMALL, "--alternatives", "0")
+    assert "Runner" not in text
+    assert labelled(text, "How close")[0] == "not"
+    words = {**answer["words"], "some_hand": None, "alone_note": None}
+    hands = [
+        {**hand, "words": {**hand["words"], "jokers": None, "concealed": None}} for hand in answer["hands"]
+    ]
+    bare = advice_text({**answer, "words": words, "hands": hands, "given_up": []})
+    assert "Some hand" not in bare
+    assert "Alone:" not in bare
+    assert "Made less likely" not in bare
+    none = advice_text({**answer, "pass": [], "words": {**words, "pass": "nothing"}, "hands": []})
+    assert re.search(r"^  Pass +none\n +nothing$", none, re.MULTILINE)
+
+
+def test_a_page_of_a_vote(run: Run, rack: str) -> None:
+    text, answer = both(run, "vote", rack, "--card", "small", "--samples", "8")
+    check_words(text, answer)
+    assert "Any one player may stop the second Charleston" in flat(text)
+    assert vote_text(answer) + "\n" == text
+
+
+@pytest.mark.parametrize("rounds", [1, 2, 3])
+def test_a_page_of_a_plan(run: Run, rack: str, rounds: int) -> None:
+    text, answer = both(
+        run, "plan", rack, "--round", "first-across", "--rounds", str(rounds), "--card", "small"
+    )
+    check_words(text, answer)
+    names = ["First across", "First left", "Second left"][:rounds]
+    assert [each["words"]["round"] for each in answer["rounds"]] == names
+    for name, each in zip(names, answer["rounds"], strict=True):
+        assert labelled(text, name)[: len(each["pass"])] == each["pass"]
+    assert ("nobody stops the second Charleston" in flat(text)) == (rounds == 3)
+    assert "Sum" not in text
+    assert plan_text(answer) + "\n" == text
+
+
+def test_a_plan_in_a_drill_names_no_round(run: Run, rack: str) -> None:
+    text, answer = both(
+        run, "plan", rack, "--round", "first-right", "--card", "small", "--drill", "3", "--rounds", "2"
+    )
+    assert [each["words"]["round"] for each in answer["rounds"]] == ["This exchange", "Next exchange"]
+    assert labelled(text, "Next exchange")[:3] == answer["rounds"][1]["pass"]

@@ -1,0 +1,304 @@
+"""One lap: how tiles are typed and shown, the rules of a pass, the clock, and interruptions."""
+
+import signal
+import threading
+from collections import Counter
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from clients.cli.play import (
+    Deal,
+    Interrupts,
+    Lap,
+    Pass,
+    Stopwatch,
+    Wish,
+    can_box,
+    drawn,
+    pass_of,
+    rounds_of,
+    wish_of,
+)
+from patterns.tiles import KINDS
+from solver.deals import deal
+from solver.rounds import FIRST_CHARLESTON, RULES, SECOND_CHARLESTON
+
+_TOGETHER = "they must make 3 (+1 passes on one tile unseen)"
+RACK = ["4b", "4b", "4c", "5c", "1d", "N", "E", "E", "green", "F", "F", "J", "J", "9d"]
+TOKENS = [kind.value for kind in KINDS]
+_CLOSING = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
+
+
+def test_rounds_come_in_the_order_of_play_and_begin_again() -> None:
+    order = tuple(round_.value for round_ in (*FIRST_CHARLESTON, *SECOND_CHARLESTON))
+    assert rounds_of(12, courtesy=False) == order * 2
+    assert rounds_of(4, courtesy=True) == (*order[:4], "courtesy")
+
+
+@pytest.mark.parametrize("round_", [*FIRST_CHARLESTON, *SECOND_CHARLESTON])
+def test_blind_passing_is_allowed_where_the_service_allows_it(round_: Any) -> None:
+    made, _ = pass_of("+3", RACK, round_.value)
+    assert (made is not None) == RULES[round_].blind
+
+
+@pytest.mark.parametrize(
+    ("line", "given"), [("0", ()), ("none", ()), ("N", ("N",)), ("9d 4b E", ("4b", "9d", "E"))]
+)
+def test_a_courtesy_pass_is_of_none_to_three(line: str, given: tuple[str, ...]) -> None:
+    assert pass_of(line, RACK, "courtesy") == (Pass(given), [])
+
+
+@pytest.mark.parametrize("line", ["4b 4c E", "e,4B;4C", "4b4cE", "east 4 crak 4 bam", " 4b 4c E +0"])
+def test_a_pass_is_typed_freely_and_kept_in_order(line: str) -> None:
+    assert pass_of(line, RACK, "first_right") == (Pass(("4b", "4c", "E")), [])
+
+
+@pytest.mark.parametrize(
+    ("line", "given", "blind"),
+    [
+        ("4b E +1", ("4b", "E"), 1),
+        ("4b E+1 ", ("4b", "E"), 1),
+        ("E 4b + 1 blind", ("4b", "E"), 1),
+        ("4b, E, 1 blind", ("4b", "E"), 1),
+        ("4b e BLIND 1", ("4b", "E"), 1),
+        ("4b +2", ("4b",), 2),
+        ("+3", (), 3),
+        ("blind 3", (), 3),
+        ("4b 4b E", ("4b", "4b", "E"), 0),
+    ],
+)
+def test_blind_tiles_are_said_with_a_number(line: str, given: tuple[str, ...], blind: int) -> None:
+    assert pass_of(line, RACK, "first_left") == (Pass(given, blind), [])
+
+
+@pytest.mark.parametrize(
+    ("line", "round_", "faults"),
+    [
+        ("4b 4c", "first_right", ["2 tiles: first right takes exactly 3"]),
+        ("", "first_right", ["0 tiles: first right takes exactly 3"]),
+        ("4b 4c E N", "first_across", ["4 tiles: first across takes exactly 3"]),
+        ("4b 4c J", "first_right", ["a joker may never be passed"]),
+        ("4b 4c 8d", "first_right", ["8d (8 dot) is not on your rack"]),
+        ("4c 4c 4c", "first_right", ["3 of 4c (4 crak): your rack has 1"]),
+        ("4b 4c E +1", "first_right", ["first right allows no blind pass"]),
+        (
+            "4b E +1",
+            "first_across",
+            ["first across allows no blind pass", "2 tiles: first across takes exactly 3"],
+        ),
+        (
+            "4b E",
+            "first_left",
+            [f"2 tiles and 0 blind: {_TOGETHER}"],
+        ),
+        (
+            "4b E N +1",
+            "second_right",
+            [f"3 tiles and 1 blind: {_TOGETHER}"],
+        ),
+        ("+4", "first_left", ["4 blind: at most 3"]),
+        ("4b E b1", "first_left", ["column 6: 'b1' is not a tile"]),
+        ("4b 4c x", "first_right", ["column 7: 'x' is not a tile"]),
+        (
+            "J 9d 9d 8d",
+            "first_right",
+            [
+                "4 tiles: first right takes exactly 3",
+                "8d (8 dot) is not on your rack",
+                "2 of 9d (9 dot): your rack has 1",
+                "a joker may never be passed",
+            ],
+        ),
+        ("4y 4c x", "first_right", ["column 1: '4y' is not a tile", "column 7: 'x' is not a tile"]),
+        ("4b 4c E N", "courtesy", ["4 tiles: courtesy takes 0 to 3"]),
+        ("4b +1", "courtesy", ["courtesy allows no blind pass"]),
+        ("", "courtesy", ['type the tiles to give, or "0" for none']),
+    ],
+)
+def test_every_fault_of_a_line_is_named(line: str, round_: str, faults: list[str]) -> None:
+    assert pass_of(line, RACK, round_) == (None, faults)
+
+
+@pytest.mark.parametrize(
+    ("line", "wish"),
+    [
+        *((line, Wish.HELP) for line in ("?", " Help ", "h")),
+        *((line, Wish.PAUSE) for line in ("p", "PAUSE")),
+        *((line, Wish.STOP) for line in ("q", "stop", "quit")),
+        *((line, None) for line in ("", "4b", "p q")),
+    ],
+)
+def test_wishes(line: str, wish: Wish | None) -> None:
+    assert wish_of(line) is wish
+
+
+def lap_of(seed: int, index: int, rounds: int) -> Lap:
+    dealt = deal(seed, index)
+    rack, heap = (tuple(tile.value for tile in tiles) for tiles in (dealt.rack.tiles, dealt.heap))
+    return Lap(Deal(seed, index, rack, heap), rounds_of(rounds, courtesy=False))
+
+
+@given(st.integers(0, 2**63 - 1), st.integers(1, 12), st.data())
+def test_tiles_are_conserved_in_every_exchange(seed: int, rounds: int, data: st.DataObject) -> None:
+    lap = lap_of(seed, 0, rounds)
+    whole = Counter([*lap.deal.rack, *lap.deal.heap])
+    left: Counter[str] = Counter()
+    for turn in range(rounds):
+        before = Counter(lap.rack)
+        blind = data.draw(st.integers(0, 3)) if lap.round in ("first_left", "second_right") else 0
+        may_go = [token for token in lap.rack if token != "J"]
+        if len(may_go) < 3 - blind:
+            return
+        given_tiles = data.draw(st.permutations(may_go))[: 3 - blind]
+        received = lap.exchange(Pass(tuple(given_tiles), blind), 1.0)
+        taken = lap.deal.heap[3 * turn : 3 * turn + 3]
+        # What goes on blind leaves the game as the tiles given do.
+        left.update([*given_tiles, *taken[3 - blind :]])
+        assert Counter(received) == Counter(taken[: 3 - blind])
+        assert Counter(lap.rack) == before - Counter(given_tiles) + Counter(received)
+        assert len(lap.rack) == 14
+        assert Counter(lap.rack) + Counter(lap.deal.heap[3 * turn + 3 :]) + left == whole
+        assert lap.rack.count("J") == before["J"]
+    assert lap.finished
+
+
+def test_a_pass_of_more_than_a_day_is_not_timed() -> None:
+    lap = lap_of(1, 0, 1)
+    lap.exchange(Pass(tuple(token for token in lap.rack if token != "J")[:3]), 86_400.5)
+    assert lap.exchanges[0]["seconds"] is None
+
+
+class Hand:
+    def __init__(self) -> None:
+        self.now = 100.0
+
+    def __call__(self) -> float:
+        return self.now
+
+
+def test_it_counts_only_while_it_runs() -> None:
+    hand = Hand()
+    watch = Stopwatch(hand)
+    hand.now += 50
+    assert watch.read() == 0
+    watch.run()
+    hand.now += 10.25
+    watch.hold()
+    hand.now += 1_000
+    watch.hold()  # held already: nothing changes
+    assert watch.read() == 10.25
+    watch.run()
+    hand.now += 1.5
+    watch.run()  # running already: nothing is lost
+    assert watch.read() == 11.75
+    assert watch.take() == 11.75
+
+
+def test_passes_follow_one_another_without_a_gap() -> None:
+    hand = Hand()
+    watch = Stopwatch(hand)
+    watch.run()
+    taken = []
+    for seconds in (41.2, 30.0, 0.0, 47.8):
+        hand.now += seconds
+        taken.append(watch.take())
+    assert taken == [41.2, 30.0, 0.0, 47.8]
+
+
+def test_tiles_are_drawn_in_rows_of_seven_within_a_page() -> None:
+    for box in (True, False):
+        lines = drawn(TOKENS[:14], box)
+        assert len(lines) == 8
+        assert max(map(len, lines)) <= 80
+        assert len({len(line) for line in lines}) == 1
+
+
+def test_every_kind_has_a_face_of_its_own() -> None:
+    faces = {tuple(drawn([token], box=True)) for token in TOKENS}
+    assert len(faces) == len(TOKENS)
+    assert drawn(["4c", "green", "F"], box=True) == [
+        "╭──────╮ ╭──────╮ ╭──────╮",
+        "│  4   │ │green │ │  F   │",
+        "│ crak │ │dragon│ │flower│",
+        "╰──────╯ ╰──────╯ ╰──────╯",
+    ]
+
+
+def test_plain_characters_serve_as_well() -> None:
+    assert all(line.isascii() for line in drawn(TOKENS, box=False))
+    assert drawn(["N"], box=False) == [".------.", "|north |", "| wind |", "'------'"]
+    assert drawn([], box=False) == []
+
+
+@pytest.mark.parametrize(
+    ("encoding", "can"),
+    [("utf-8", True), ("ascii", False), ("latin-1", False), (None, False), ("none", False)],
+)
+def test_box_characters_only_where_they_can_be_shown(encoding: str | None, can: bool) -> None:
+    assert can_box(encoding) is can
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, *_CLOSING])
+def test_an_interruption_is_heeded_where_it_may_be(number: signal.Signals) -> None:
+    before = signal.getsignal(number)
+    done: list[str] = []
+    with Interrupts() as interrupts:
+        signal.raise_signal(number)
+        done.append("written")
+        with pytest.raises(KeyboardInterrupt), interrupts.open():
+            done.append("not reached: the interruption waited for this block")
+        with interrupts.open():
+            done.append("it is over")
+        with pytest.raises(KeyboardInterrupt), interrupts.open():
+            signal.raise_signal(number)
+            done.append("not reached")
+    assert done == ["written", "it is over"]
+    assert signal.getsignal(number) is before
+
+
+def test_a_second_one_waits_while_the_first_is_dealt_with() -> None:
+    done: list[str] = []
+    with Interrupts() as interrupts:
+        try:
+            with interrupts.open():
+                signal.raise_signal(signal.SIGINT)
+        except KeyboardInterrupt:
+            signal.raise_signal(signal.SIGINT)
+            done.append("written")
+        with pytest.raises(KeyboardInterrupt), interrupts.open():
+            done.append("not reached")
+    assert done == ["written"]
+
+
+def test_an_error_closes_the_block_too() -> None:
+    with Interrupts() as interrupts:
+        with pytest.raises(OSError, match="gone"), interrupts.open():
+            raise OSError("gone")
+        signal.raise_signal(signal.SIGINT)
+
+
+def test_what_is_ignored_stays_ignored() -> None:
+    number = _CLOSING[-1]
+    before = signal.signal(number, signal.SIG_IGN)
+    try:
+        with Interrupts() as interrupts, interrupts.open():
+            signal.raise_signal(number)
+    finally:
+        signal.signal(number, before)
+
+
+def test_outside_of_the_main_thread_nothing_is_set() -> None:
+    done: list[object] = []
+
+    def work() -> None:
+        before = signal.getsignal(signal.SIGINT)
+        with Interrupts() as interrupts, interrupts.open():
+            done.append(signal.getsignal(signal.SIGINT) is before)
+
+    thread = threading.Thread(target=work)
+    thread.start()
+    thread.join()
+    assert done == [True]

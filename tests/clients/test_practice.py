@@ -1,0 +1,437 @@
+"""Laps played with typed input, an exact clock and the real service; none is lost, however it ends."""
+
+import errno
+import json
+import os
+import re
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+from clients.cli import practice
+from clients.cli.main import cli
+from clients.cli.output import Exit, UnreachableError
+from clients.cli.service import Reply
+from tests.clients.typist import Clock, Step, Typist, first_passes, logged
+
+Ask = Callable[..., bytes]
+Deals = Callable[..., dict[str, Any]]
+Play = Callable[..., Result]
+Posting = Callable[..., list[Any]]
+Steps = Callable[..., list[Step]]
+
+
+def test_a_lap_is_timed_graded_and_logged(
+    play: Play, steps_of: Steps, deal_of: Deals, log: Path, ask: Ask
+) -> None:
+    result = play(steps_of([41.25, 30.5, 40.25]))
+    assert (result.exit_code, result.stderr) == (0, "")
+    (entry,) = logged(log)
+    deal = deal_of()
+    assert {
+        name: entry[name] for name in ("threepass_log", "client", "card", "seed", "deal", "finished")
+    } == {
+        "threepass_log": 1,
+        "client": "terminal",
+        "card": "small",
+        "seed": 11,
+        "deal": 0,
+        "finished": True,
+    }
+    assert list(entry) == [
+        "threepass_log",
+        "at",
+        "client",
+        "card",
+        "seed",
+        "deal",
+        "finished",
+        "record",
+        "result",
+    ]
+    assert entry["record"]["rack"] == deal["rack"]
+    exchanges = entry["record"]["exchanges"]
+    assert [exchange["seconds"] for exchange in exchanges] == [41.25, 30.5, 40.25]
+    assert [exchange["round"] for exchange in exchanges] == ["first_right", "first_across", "first_left"]
+    assert [tile for exchange in exchanges for tile in exchange["received"]] == deal["heap"][:9]
+    assert "Time              1:52.0 in all\n" in result.stdout
+    assert "Average" not in result.stdout
+    # What was logged, sent again, gives what was logged.
+    answer = json.loads(ask("/v1/reviews", {"records": [entry["record"]]}))
+    review = answer["reviews"][0]
+    assert entry["result"] == {
+        "given_up": review["given_up"],
+        "share_within_resolution": answer["session"]["within_resolution"],
+        "tiles_away": review["tiles_away"],
+        "seconds": 112.0,
+        "pace": None,
+    }
+    assert [graded["given"] for graded in review["passes"]] == [exchange["given"] for exchange in exchanges]
+
+
+def test_three_laps_average_to_the_tenth(play: Play, steps_of: Steps, log: Path, ask: Ask) -> None:
+    # 1:52, 2:07 and 1:58 are 112, 127 and 118 seconds: 357 in all, 119 a lap.
+    laps = [[40.0, 32.0, 40.0], [50.0, 37.0, 40.0], [38.0, 40.0, 40.0]]
+    result = play([step for index, lap in enumerate(laps) for step in steps_of(lap, index)], "--laps", "3")
+    assert (result.exit_code, result.stderr) == (0, "")
+    said = re.findall(r"^  Time +(\S+) a lap$", result.stdout, re.MULTILINE)
+    assert said == ["1:52.0", "1:59.5", "1:59.0"], "the running average after each lap"
+    entries = logged(log)
+    assert [entry["deal"] for entry in entries] == [0, 1, 2]
+    records = [entry["record"] for entry in entries]
+    session = json.loads(ask("/v1/reviews", {"records": records}))["session"]
+    assert (session["seconds"], session["time"]) == (119.0, "1:59.0")
+
+
+def test_a_blind_pass(play: Play, deal_of: Deals, log: Path) -> None:
+    first, second, third = first_passes(deal_of(), 3)
+    steps: list[Step] = [(9.0, "\n"), *((1.0, " ".join(given) + "\n") for given in (first, second))]
+    result = play([*steps, (2.0, f"{third[0]} {third[1]} +1\n")])
+    assert result.exit_code == 0
+    assert "first left (blind allowed: +1" in result.stdout
+    left = logged(log)[0]["record"]["exchanges"][2]
+    assert (left["blind"], len(left["given"]), left["received"]) == (1, 2, deal_of()["heap"][6:8])
+    assert f"Came in: {'  '.join(deal_of()['heap'][6:8])}\n" in result.stdout.replace("   ", "  ")
+
+
+def test_faults_are_named_and_the_clock_runs_on(play: Play, deal_of: Deals, log: Path) -> None:
+    rack = deal_of()["rack"]
+    (given,) = first_passes(deal_of(0, 1), 1)
+    missing = next(token for token in ("9d", "9b", "S", "W") if token not in rack)
+    steps: list[Step] = [
+        (0.0, "\n"),
+        (8.0, f"J {missing} {given[0]} 0x\n"),
+        (2.0, f"J {missing} {given[0]}\n"),
+    ]
+    steps += [(5.0, "?\n"), (2.5, "\n"), (4.25, " ".join(given) + "\n")]
+    result = play(steps, "--rounds", "1")
+    assert result.exit_code == 0
+    for fault in (
+        "'0x' is not a tile",
+        "a joker may never be passed",
+        "is not on your rack",
+        "0 tiles: first right takes exactly 3",
+    ):
+        assert fault in result.stdout
+    assert "Type the tiles to pass" in result.stdout
+    (exchange,) = logged(log)[0]["record"]["exchanges"]
+    assert exchange["seconds"] == 21.75
+
+
+def test_a_courtesy_pass_ends_the_lap(play: Play, deal_of: Deals, log: Path, ask: Ask) -> None:
+    first, _ = first_passes(deal_of(0, 2), 2)
+    held = [token for token in deal_of(0, 2)["rack"] if token != "J"]
+    given = next(token for token in held if held.count(token) > first.count(token))
+    steps: list[Step] = [(0.0, "\n"), (1.0, " ".join(first) + "\n"), (1.0, "\n"), (2.0, given + "\n")]
+    result = play(steps, "--rounds", "1", "--courtesy")
+    assert result.exit_code == 0, result.stderr
+    assert "Round 2 of 2: courtesy (0 to 3 tiles; the heap gives as many as you do)" in result.stdout
+    assert 'or "0" for none' in result.stdout
+    assert "--rounds 1 --courtesy --card small" in result.stdout
+    (entry,) = logged(log)
+    courtesy = entry["record"]["exchanges"][1]
+    assert (courtesy["round"], courtesy["given"]) == ("courtesy", [given])
+    assert courtesy["received"] == deal_of(0, 2)["heap"][3:4]
+    assert json.loads(ask("/v1/reviews", {"records": [entry["record"]]}))["session"]["laps"] == 1
+    assert entry["result"] is not None
+
+
+def test_the_other_spelling_is_the_same_command(run: Callable[..., Result]) -> None:
+    spelled = run("practise", "--help")
+    assert spelled.exit_code == 0
+    assert spelled.stdout.partition("\n")[2] == run("practice", "--help").stdout.partition("\n")[2]
+    assert "practise" not in run("--help").stdout
+
+
+def test_a_pause_hides_the_rack_and_does_not_count(
+    play: Play, deal_of: Deals, log: Path, monkeypatch: Any
+) -> None:
+    hidden: list[str] = []
+    monkeypatch.setattr("clients.cli.play.click.clear", lambda: hidden.append("cleared"))
+    (given,) = first_passes(deal_of(0, 1), 1)
+    steps: list[Step] = [(3.0, "\n"), (8.5, "p\n"), (3600.0, "\n"), (1.5, "pause\n"), (90.0, "\n")]
+    result = play([*steps, (4.0, " ".join(given) + "\n")], "--rounds", "1")
+    assert result.exit_code == 0
+    assert hidden == ["cleared"] * 2
+    assert "Paused at 0:08.5" in result.stdout
+    assert "Paused at 0:10.0" in result.stdout
+    assert result.stdout.count("Round 1 of 1: first right") == 3, "the rack is shown again after a pause"
+    assert logged(log)[0]["record"]["exchanges"][0]["seconds"] == 14.0
+
+
+def test_a_lap_can_be_played_again(play: Play, steps_of: Steps, log: Path) -> None:
+    for _ in range(2):
+        result = play(steps_of([1.0], 4), "--rounds", "1", "--start", "4")
+        assert "The same again: --seed 11 --start 4 --rounds 1 --card small\n" in result.stdout
+    first, second = logged(log)
+    assert first["deal"] == second["deal"] == 4
+    assert first["record"] == second["record"]
+
+
+def test_difficulty_is_measured_by_the_service(play: Play, ask: Ask, log: Path) -> None:
+    wish = {"seed": 11, "card": "small", "drill": {"exchanges_left": 1}, "difficulty": "clear"}
+    index = json.loads(ask("/v1/deals", wish))["deals"][0]["index"]
+    result = play([(0.0, "\n"), (0.0, "q\n")], "--difficulty", "clear", "--rounds", "1")
+    assert result.exit_code == 0
+    assert logged(log)[0]["deal"] == index
+
+
+def test_a_card_of_ones_own_is_logged_with_its_text(
+    card_file: Path, log: Path, steps_of: Steps, monkeypatch: Any, ask: Ask
+) -> None:
+    clock = Clock()
+    monkeypatch.setattr(practice, "monotonic", clock)
+    arguments = ["practice", "--card", str(card_file), "--seed", "11", "--rounds", "1", "--log", str(log)]
+    result = CliRunner().invoke(cli, arguments, input=Typist(clock, steps_of([5.0])))
+    assert result.exit_code == 0, result.stderr
+    (entry,) = logged(log)
+    assert (entry["card"], entry["record"]["card"]["file"]) == ("my-card.toml", "my-card.toml")
+    answer = json.loads(ask("/v1/reviews", {"records": [entry["record"]]}))
+    assert answer["reviews"][0]["given_up"] == entry["result"]["given_up"]
+
+
+def test_twelve_rounds_begin_again_after_six(play: Play, steps_of: Steps, log: Path) -> None:
+    result = play(steps_of([1.0] * 12), "--rounds", "12")
+    assert result.exit_code == 0, result.stderr
+    rounds = [exchange["round"] for exchange in logged(log)[0]["record"]["exchanges"]]
+    assert rounds[6:] == rounds[:6]
+    assert result.stdout.count("(extra exchange)") == 6
+    assert "pace: advanced" in result.stdout, "twelve passes are a whole Charleston"
+
+
+def test_no_log_when_none_is_wanted(play: Play, steps_of: Steps, tmp_path: Path, monkeypatch: Any) -> None:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    assert play(steps_of([1.0]), "--rounds", "1", "--no-log", where=None).exit_code == 0
+    assert list(tmp_path.rglob("*.jsonl")) == []
+    assert play(steps_of([1.0]), "--rounds", "1", where=None).exit_code == 0
+    assert [path.name for path in tmp_path.rglob("*.jsonl")] == ["practice.jsonl"]
+
+
+def test_without_box_characters_in_the_encoding(play: Play, log: Path, monkeypatch: Any) -> None:
+    monkeypatch.setattr("clients.cli.play.can_box", lambda _: False)
+    result = play([(0.0, "\n"), (0.0, "q\n")])
+    assert result.exit_code == 0
+    assert ".------." in result.stdout
+    assert result.stdout.isascii()
+
+
+def test_bytes_that_are_no_text_are_a_typing_fault(play: Play, deal_of: Deals, log: Path) -> None:
+    class Garbled(str):
+        def encode(self, *_: Any) -> bytes:
+            return b"\xff\xfe\n"
+
+    (given,) = first_passes(deal_of(0, 1), 1)
+    result = play([(0.0, "\n"), (0.0, Garbled()), (0.0, " ".join(given) + "\n")], "--rounds", "1")
+    assert (result.exit_code, result.stderr) == (0, "")
+    assert "is not a tile" in result.stdout
+    assert logged(log)[0]["finished"] is True
+
+
+def test_wrong_usage(play: Play) -> None:
+    for options in (
+        ("--rounds", "13"),
+        ("--laps", "0"),
+        ("--seed", "-1"),
+        ("--no-log",),
+        ("--rounds", "12", "--courtesy"),
+    ):
+        assert play([], *options).exit_code == 2
+    refused = play([], "--card", "nowhere")
+    assert (refused.exit_code, refused.stdout) == (1, "")
+    assert refused.stderr.startswith("card: ")
+
+
+def test_every_line_fits_a_page(play: Play, steps_of: Steps) -> None:
+    asked: list[Step] = [(0.0, "?\n"), (0.0, "4b\n"), (0.0, "p\n"), (0.0, "\n")]
+    ready, *passes = steps_of([1.0] * 12)
+    result = play([ready, *(step for one in passes for step in (*asked, one))], "--rounds", "12")
+    assert result.exit_code == 0
+    # What is typed is not echoed here, so that an answer follows its prompt on the same line.
+    lines = re.split(r"\n|(?<=> )|(?<=stops: )", result.stdout)
+    assert len(lines) > 12 * 4 * 8
+    assert [line for line in lines if len(line) > 80] == []
+
+
+@pytest.mark.parametrize("typed", ["q\n", "p\n"])
+def test_q_stops_the_lap_and_the_next_can_begin(play: Play, steps_of: Steps, log: Path, typed: str) -> None:
+    played = steps_of([10.0, 20.0, 5.0])
+    stop: list[Step] = [(7.0, "q\n")] if typed == "q\n" else [(7.0, "p\n"), (99.0, "q\n")]
+    after = [*stop, *steps_of([1.0, 1.0, 1.0], 1)]
+    result = play([*played[:3], *after], "--laps", "2")
+    assert result.exit_code == 0
+    assert "stopped after 2 rounds" in result.stderr
+    first, second = logged(log)
+    assert (first["finished"], first["result"]) == (False, None)
+    assert [exchange["seconds"] for exchange in first["record"]["exchanges"]] == [10.0, 20.0]
+    assert (second["finished"], second["deal"]) == (True, 1)
+    assert "Average over 1 lap\n" in result.stdout, "the lap that was stopped counts in no average"
+
+
+def test_q_before_the_clock_starts_ends_without_a_lap(play: Play, log: Path) -> None:
+    result = play([(5.0, "q\n")], "--laps", "3")
+    assert (result.exit_code, result.stderr) == (0, "")
+    assert "first right" not in result.stdout, "the rack is not shown before the clock runs"
+    assert not log.exists()
+
+
+@pytest.mark.parametrize(("key", "code"), [(KeyboardInterrupt, 130), ("", 0)])
+def test_the_lap_under_way_is_logged_when_the_session_ends(
+    play: Play, steps_of: Steps, log: Path, key: Any, code: int, ask: Ask
+) -> None:
+    result = play([*steps_of([10.0, 20.0, 5.0])[:2], (4.0, key)], "--laps", "2")
+    assert result.exit_code == code
+    assert "stopped after 1 round:" in result.stderr
+    (entry,) = logged(log)
+    assert (entry["finished"], entry["result"]) == (False, None)
+    (exchange,) = entry["record"]["exchanges"]
+    assert exchange["seconds"] == 10.0
+    # A part of a lap can be reviewed by itself.
+    assert json.loads(ask("/v1/reviews", {"records": [entry["record"]]}))["session"]["laps"] == 1
+
+
+def test_ctrl_c_in_a_pause_and_before_any_pass(play: Play, log: Path) -> None:
+    result = play([(0.0, "\n"), (1.0, "p\n"), (1.0, KeyboardInterrupt)])
+    assert result.exit_code == 130
+    assert logged(log)[0]["record"]["exchanges"] == []
+    log.unlink()
+    assert play([(0.0, KeyboardInterrupt)]).exit_code == 130
+    assert not log.exists()
+
+
+@pytest.mark.parametrize(
+    ("error", "code"), [(UnreachableError(["no answer from there"]), 3), (KeyboardInterrupt(), 130)]
+)
+def test_a_lap_without_its_review_is_logged(
+    play: Play, steps_of: Steps, log: Path, posting: Posting, error: BaseException, code: int
+) -> None:
+    steps = steps_of([10.0, 20.0, 5.0])
+
+    def fail(path: str, _body: bytes, real: Callable[[], Reply]) -> Reply:
+        if path == "/v1/reviews":
+            raise error
+        return real()
+
+    posting(fail)
+    result = play(steps)
+    assert result.exit_code == code
+    (entry,) = logged(log)
+    assert (entry["finished"], entry["result"], len(entry["record"]["exchanges"])) == (True, None, 3)
+
+
+FIGURES = {"given_up": 0.0, "tiles_away": 4, "seconds": 1.0, "pace": None}
+
+
+@pytest.mark.parametrize(
+    ("review", "kept"),
+    [({}, None), (FIGURES, {**FIGURES, "share_within_resolution": 1.0})],
+)
+def test_a_review_of_another_shape_is_not_shown(
+    play: Play, steps_of: Steps, log: Path, posting: Posting, review: Any, kept: Any
+) -> None:
+    steps = steps_of([1.0])
+    answer = json.dumps({"reviews": [review], "session": {"within_resolution": 1.0}}).encode()
+    posting(lambda path, _, real: Reply(200, answer) if path == "/v1/reviews" else real())
+    result = play(steps, "--rounds", "1")
+    assert result.exit_code == 3
+    assert result.stderr.startswith("the answer is not one of threepass: is the URL right?\n")
+    assert logged(log)[0]["result"] == kept
+
+
+def test_a_terminal_that_is_gone_ends_the_session(play: Play, log: Path) -> None:
+    assert play([(0.0, "\n"), (1.0, OSError)]).exit_code == 0
+    assert logged(log)[0]["finished"] is False
+
+
+def full_disk(*_: object) -> int:
+    raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+
+def lines_to_keep(stderr: str) -> list[dict[str, Any]]:
+    return [json.loads(line) for line in stderr.splitlines() if line.startswith('{"threepass_log"')]
+
+
+def test_a_full_disk_loses_nothing(
+    play: Play, steps_of: Steps, log: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(os, "fsync", full_disk)
+    result = play([*steps_of([10.0], 0), *steps_of([20.0], 1)], "--rounds", "1", "--laps", "2")
+    assert result.exit_code == Exit.NOT_WRITTEN == 5
+    assert result.stderr.count("No space left on device") == 2
+    entries = lines_to_keep(result.stderr)
+    assert [entry["deal"] for entry in entries] == [0, 1]
+    assert [entry["result"]["seconds"] for entry in entries] == [10.0, 20.0]
+    assert "Average over 2 laps" in result.stdout
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no device that is always full")
+def test_a_device_that_is_full(play: Play, steps_of: Steps) -> None:
+    result = play(steps_of([10.0]), "--rounds", "1", where=Path("/dev/full"))
+    assert result.exit_code == Exit.NOT_WRITTEN
+    assert len(lines_to_keep(result.stderr)) == 1
+
+
+def test_a_log_that_cannot_be_opened(play: Play, tmp_path: Path) -> None:
+    result = play([(0.0, "\n"), (1.0, KeyboardInterrupt)], where=tmp_path)
+    assert result.exit_code == Exit.NOT_WRITTEN, "what must be kept by hand outweighs the interruption"
+    (entry,) = lines_to_keep(result.stderr)
+    assert entry["finished"] is False
+
+
+def test_no_server_there(play: Play, log: Path, nowhere: str) -> None:
+    result = play([], "--server", nowhere)
+    assert (result.exit_code, result.stdout) == (3, "")
+    assert not log.exists()
+
+
+@pytest.mark.parametrize(
+    "deals",
+    [
+        {},
+        {"deals": [{}], "tried": 1},
+        {"deals": [{"index": 0, "rack": ["4b"] * 14, "heap": ["4c"] * 8}], "tried": 1},
+        {"deals": [{"index": 0, "rack": ["4b"] * 13, "heap": ["4c"] * 9}], "tried": 1},
+        {"deals": [{"index": 0, "rack": ["4b"] * 14, "heap": ["J"] * 9}], "tried": 1},
+        {"deals": [{"index": 0, "rack": ["xx"] * 14, "heap": ["4c"] * 9}], "tried": 1},
+        {"deals": [{"index": 0, "rack": [4] * 14, "heap": [[]] * 9}], "tried": 1},
+    ],
+)
+def test_another_servers_deal_is_no_deal(play: Play, foreign: Callable[[bytes], None], deals: Any) -> None:
+    foreign(json.dumps(deals).encode())
+    result = play([(0.0, "\n")])
+    assert result.exit_code == 3
+    assert result.stderr == "the answer is not one of threepass: is the URL right?\n"
+
+
+def test_no_deal_of_that_kind(play: Play, foreign: Callable[[bytes], None]) -> None:
+    foreign(b'{"deals": [], "complete": false, "tried": 400, "seed": 11}')
+    result = play([(0.0, "\n")], "--difficulty", "clear")
+    assert result.exit_code == 1
+    assert result.stderr == "no clear deal among 400 tried: another seed or start may have one\n"
+
+
+@pytest.fixture
+def dates(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Days that go back by years from lap to lap."""
+    days: Iterator[str] = iter(["2031-01-01T10:00:00+00:00", "1999-12-31T23:59:59+00:00"])
+    monkeypatch.setattr(practice, "_now", lambda: next(days))
+    monkeypatch.setattr(time, "time", lambda: -1.0)
+
+
+def test_seconds_are_not_of_the_date(play: Play, steps_of: Steps, log: Path, dates: None) -> None:
+    steps = [*steps_of([10.0, 20.5, 5.0]), *steps_of([1.0, 2.0, 3.0], 1)]
+    result = play(steps, "--laps", "2")
+    assert result.exit_code == 0, result.stderr
+    times = [[exchange["seconds"] for exchange in entry["record"]["exchanges"]] for entry in logged(log)]
+    assert times == [[10.0, 20.5, 5.0], [1.0, 2.0, 3.0]]
+
+
+def test_progress_reads_laps_whose_dates_go_back(play: Play, steps_of: Steps, log: Path, dates: None) -> None:
+    play([*steps_of([10.0, 20.5, 5.0]), *steps_of([1.0, 2.0, 3.0], 1)], "--laps", "2")
+    result = CliRunner().invoke(cli, ["progress", "--log", str(log), "--json"])
+    assert (result.exit_code, result.stderr) == (0, "")
+    rows: list[dict[str, Any]] = json.loads(result.stdout)["rows"]
+    assert [row["seconds"] for row in rows] == [6.0, 35.5], "in the order of the dates as logged"

@@ -1,0 +1,202 @@
+"""Asking the service, in this process and over HTTP, and what its answers and refusals become."""
+
+import json
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from http.server import BaseHTTPRequestHandler, HTTPServer
+
+import pytest
+from click.testing import Result
+
+from clients.cli.output import RefusedError, UnreachableError, UsageFault
+from clients.cli.service import Reply, Service, decoded, object_in, place_of
+
+BUSY = json.dumps({"title": "Busy", "status": 503, "detail": "all threads work", "errors": []}).encode()
+FOREIGN = "the answer is not one of threepass: is the URL right?\n"
+
+
+@contextmanager
+def answering(answers: list[tuple[int, dict[str, str], bytes]]) -> Iterator[tuple[str, list[str]]]:
+    """Serve the answers one after another, the last for ever; yield the URL and the paths asked for."""
+    asked: list[str] = []
+
+    class Handler(BaseHTTPRequestHandler):
+        def do_POST(self) -> None:
+            self.rfile.read(int(self.headers["content-length"]))
+            self.do_GET()
+
+        def do_GET(self) -> None:
+            asked.append(self.path)
+            status, headers, body = answers.pop(0) if len(answers) > 1 else answers[0]
+            self.send_response(status)
+            for name, value in {**headers, "content-length": str(len(body))}.items():
+                self.send_header(name, value)
+            self.end_headers()
+            self.wfile.write(body)
+
+        def log_message(self, *_: object) -> None:
+            pass
+
+    with HTTPServer(("127.0.0.1", 0), Handler) as server:
+        thread = threading.Thread(target=server.serve_forever, args=(0.01,))
+        thread.start()
+        try:
+            yield f"http://127.0.0.1:{server.server_port}", asked
+        finally:
+            server.shutdown()
+            thread.join()
+
+
+def test_a_busy_service_that_says_when_is_asked_again() -> None:
+    answers = [(503, {"retry-after": "0"}, BUSY), (200, {}, b"{}")]
+    with answering(answers) as (url, asked), Service(url) as service:
+        assert service.get("/v1/cards").body == b"{}"
+    assert asked == ["/v1/cards", "/v1/cards"]
+
+
+def test_it_is_not_asked_for_ever(run: Callable[..., Result], rack: str) -> None:
+    with answering([(503, {"retry-after": "0"}, BUSY)]) as (url, asked):
+        result = run("vote", rack, "--server", url)
+    assert (result.exit_code, result.stdout, result.stderr) == (1, "", "all threads work\n")
+    assert len(asked) == 4
+
+
+@pytest.mark.parametrize(
+    ("status", "headers"),
+    [
+        (503, {}),
+        (503, {"retry-after": "11"}),
+        (503, {"retry-after": "9" * 5000}),
+        (503, {"retry-after": "-1"}),
+        (503, {"retry-after": "Wed, 21 Oct 2026 07:28:00 GMT"}),
+        (429, {"retry-after": "0"}),
+        (500, {"retry-after": "0"}),
+    ],
+)
+def test_nothing_else_is_tried_again(status: int, headers: dict[str, str]) -> None:
+    with answering([(status, headers, BUSY)]) as (url, asked), Service(url) as service:
+        reply = service.post("/v1/advice", b"{}")
+    assert (reply.status, reply.body, reply.ok) == (status, BUSY, False)
+    assert len(asked) == 1
+
+
+def test_a_base_path_is_kept() -> None:
+    with answering([(200, {}, b"{}")]) as (url, asked), Service(f"{url}/tiles/") as service:
+        service.get("/v1/cards")
+    assert asked == ["/tiles/v1/cards"]
+
+
+@pytest.mark.parametrize(
+    "url", ["", "here", "ftp://here", "http://", "http://here?x=1", "http://here:port", "\n"]
+)
+def test_what_is_no_server_is_wrong_usage(url: str) -> None:
+    with pytest.raises(UsageFault, match="--server: not the URL of a server"):
+        Service(url)
+
+
+@pytest.mark.parametrize(
+    "arguments", [("cards", "list"), ("cards", "show", "small"), ("advise", "F", "--round", "courtesy")]
+)
+@pytest.mark.parametrize("body", [b"<html>", b'{"hello": "there"}', b"[]"])
+def test_another_server_is_no_service(
+    run: Callable[..., Result], arguments: tuple[str, ...], body: bytes
+) -> None:
+    with answering([(200, {}, body)]) as (url, _):
+        result = run(*arguments, "--server", url)
+    assert (result.exit_code, result.stdout, result.stderr) == (3, "", FOREIGN)
+
+
+def test_no_server_at_all(nowhere: str) -> None:
+    with Service(nowhere) as service, pytest.raises(UnreachableError, match=f"^no answer from {nowhere}: ."):
+        service.get("/livez")
+
+
+def test_both_ways_refuse_an_address_that_is_none(server: str) -> None:
+    for at in (None, server):
+        with Service(at) as service:
+            reply = service.get("/nowhere")
+        assert (reply.status, json.loads(reply.body)["type"]) == (404, "urn:threepass:problem:not-found")
+
+
+def test_a_service_that_cannot_start_is_not_reached(
+    run: Callable[..., Result], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("THREEPASS_THREADS", "many")
+    result = run("cards", "list")
+    assert (result.exit_code, result.stdout) == (3, "")
+    assert result.stderr.startswith("the service cannot start here: ")
+    assert "THREEPASS_THREADS" in result.stderr
+
+
+def test_json_is_read() -> None:
+    assert decoded(b' {"a": [1, 2.5, 1e-3, null, "\\u00e9"]} ') == {"a": [1, 2.5, 0.001, None, "é"]}
+
+
+@pytest.mark.parametrize(
+    "content",
+    [b"", b"no", b"NaN", b"[-Infinity]", b"1e999", b'{"a": -1e400}', b"\xff", b"[" * 100_000, b"1" * 5_000],
+)
+def test_what_is_not_json_is_refused(content: bytes) -> None:
+    with pytest.raises(ValueError, match=r"."):
+        decoded(content)
+
+
+def test_a_body_on_a_line_is_as_it_came_unless_it_has_line_ends() -> None:
+    assert Reply(200, b'{"a": 1}').on_one_line() == b'{"a": 1}'
+    assert Reply(200, b'{"a":\n1}').on_one_line() == b'{"a":1}'
+    with pytest.raises(UnreachableError):
+        Reply(200, b"[1]").on_one_line()
+
+
+@pytest.mark.parametrize(
+    ("pointer", "place"),
+    [
+        ("#/rack", "rack"),
+        ("#/rack/12", "rack, item 13"),
+        ("#/limits/stay", "limits, stay"),
+        ("#/limits/weights/Copper%20Pans", "limits, weights, Copper Pans"),
+        ("#/limits/weights/a~1b~0c", "limits, weights, a/b~c"),
+        ("#/card/hand/3/groups", "card"),
+        ("#/", ""),
+        ("#", ""),
+        ("", ""),
+    ],
+)
+def test_pointers_become_words(pointer: str, place: str) -> None:
+    assert place_of(pointer) == place
+
+
+def test_every_fault_is_one_line() -> None:
+    errors = [
+        {"pointer": "#/rack", "detail": "column 6: '3x' is not a tile", "type": "unknown-tile"},
+        {"pointer": "#/give", "detail": "two\nlines", "type": "give"},
+        {"pointer": "", "detail": "no place", "type": "x"},
+    ]
+    reply = Reply(422, json.dumps({"title": "Invalid", "errors": errors}).encode())
+    assert reply.faults() == ["rack: column 6: '3x' is not a tile", "give: two lines", "no place"]
+
+
+@pytest.mark.parametrize(
+    ("body", "line"),
+    [
+        (b'{"detail": "busy now", "title": "Busy", "errors": []}', "busy now"),
+        (b'{"title": "Busy"}', "Busy"),
+        (b"<html>", "the server answered 502"),
+        (b"[1]", "the server answered 502"),
+        (b'{"errors": "none"}', "the server answered 502"),
+        (b"\xff", "the server answered 502"),
+        (b"[" * 100_000, "the server answered 502"),
+    ],
+)
+def test_without_faults_the_problem_itself_is_the_line(body: bytes, line: str) -> None:
+    assert Reply(502, body).faults() == [line]
+
+
+def test_an_answer_is_an_object() -> None:
+    assert Reply(200, b'{"a": 1}').answer() == {"a": 1}
+    assert object_in(b"[1]") is None
+    with pytest.raises(UnreachableError, match="the answer is not"):
+        Reply(200, b"<html>").answer()
+    with pytest.raises(RefusedError, match=r"^no$"):
+        Reply(422, b'{"detail": "no"}').answer()

@@ -1,0 +1,418 @@
+"""The command from its options to its files, on the real service in this process."""
+
+import csv
+import io
+import json
+import os
+import shutil
+import signal
+import subprocess
+import time
+from collections.abc import Callable
+from contextlib import suppress
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import Result
+
+from clients.cli import batch
+from clients.cli import sheet as module
+from clients.cli.service import Reply
+from tests.printing import needs_weasyprint
+
+Make = Callable[..., tuple[Result, dict[str, bytes]]]
+Run = Callable[..., Result]
+Ask = Callable[..., bytes]
+Posting = Callable[..., list[tuple[str, Any]]]
+RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
+OTHER = "1b 1b 2b 3c 3c 4d 7d 9d N S red F J"
+QUICK = ("--formats", "json,csv")
+ALL = [
+    *("answers.jsonl", "key.csv", "key.html", "key.pdf"),
+    *("problems.csv", "problems.html", "problems.pdf", "sheet.json"),
+]
+
+
+def sheet_in(files: dict[str, bytes]) -> dict[str, Any]:
+    sheet: dict[str, Any] = json.loads(files["sheet.json"])
+    return sheet
+
+
+def test_all_files_and_their_paths(make: Make, tmp_path: Path) -> None:
+    needs_weasyprint()
+    result, files = make("--seed", "5", "--count", "3", "--difficulty", "close")
+    assert result.exit_code == 0, result.stderr
+    assert sorted(files) == ALL
+    named = [Path(line) for line in result.stdout.splitlines()]
+    assert sorted(path.name for path in named) == [name for name in ALL if name != "answers.jsonl"]
+    assert all(path.parent == tmp_path / "out" for path in named)
+    assert files["key.pdf"].startswith(b"%PDF-")
+
+
+def test_the_sheet_is_what_one_request_would_give(make: Make, ask: Ask) -> None:
+    result, files = make("--seed", "5", "--count", "4", "--difficulty", "close", *QUICK)
+    assert result.exit_code == 0, result.stderr
+    wish = {"seed": 5, "count": 4, "difficulty": "close", "card": "small"}
+    whole = json.loads(ask("/v1/sheets", wish))["sheet"]
+    assert sheet_in(files) == whole
+    asked = {"sheet": whole, "format": "csv", "part": "key"}
+    assert files["key.csv"] == ask("/v1/sheets/pages", asked)
+
+
+def test_every_option_reaches_the_service(make: Make, ask: Ask) -> None:
+    card = json.loads(ask("/v1/cards/small"))
+    hand = card["hands"][0]["name"]
+    body: dict[str, Any] = {
+        "seed": 7,
+        "start": 3,
+        "tiles": 14,
+        "difficulty": "any",
+        "jokers": 1,
+        "round": "courtesy",
+        "card": "small",
+        "drill": {"exchanges_left": 2, "then_draws": 30},
+        "limits": {"without": {"traits": ["one-suit"]}, "weights": {hand: 3.0}, "no_pairs": True},
+        "arrivals": {"charleston": 3, "draws": 9, "claims": 7},
+        "count": 2,
+        "budget": 90,
+    }
+    # Any family that is likeliest in some deal.
+    dealt = {name: value for name, value in body.items() if name not in ("round", "arrivals")}
+    family = body["family"] = json.loads(ask("/v1/deals", dealt))["deals"][0]["family"]
+    # fmt: off
+    result, files = make(
+        "--seed", "7", "--start", "3", "--tiles", "14", "--difficulty", "Any", "--jokers", "1",
+        "--round", "courtesy", "--drill", "2", "--then-draws", "30", "--without-trait", "one-suit",
+        "--weight", f"{hand}=3", "--no-pairs", "--charleston", "3", "--draws", "9", "--claims", "7",
+        "--family", family, "--count", "2", "--budget", "90", *QUICK,
+    )
+    # fmt: on
+    assert result.exit_code == 0, result.stderr
+    assert sheet_in(files) == json.loads(ask("/v1/sheets", body))["sheet"]
+    assert sheet_in(files)["problems"]
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        f'"{RACK}"\n{{"rack": "{OTHER}", "round": "first-left"}}\n',
+        f"rack,round\n{RACK},\n{OTHER},first-left\n",
+    ],
+)
+def test_own_racks(make: Make, ask: Ask, tmp_path: Path, content: str) -> None:
+    path = tmp_path / "racks"
+    path.write_text(content, encoding="utf-8")
+    result, files = make("--racks", str(path), "--round", "courtesy", *QUICK)
+    assert result.exit_code == 0, result.stderr
+    racks = [RACK, {"rack": OTHER, "round": "first_left"}]
+    body = {"racks": racks, "round": "courtesy", "card": "small"}
+    assert sheet_in(files) == json.loads(ask("/v1/sheets", body))["sheet"]
+    piped, again = make("--racks", "-", "--round", "courtesy", *QUICK, out="piped", stdin=content)
+    assert piped.exit_code == 0
+    assert again["sheet.json"] == files["sheet.json"]
+
+
+def test_own_racks_as_text_and_a_sheet_as_racks_again(make: Make, tmp_path: Path) -> None:
+    text = f"{RACK}\n\n{OTHER}\n"
+    result, files = make("--racks", "-", *QUICK, stdin=text)
+    assert result.exit_code == 0, result.stderr
+    (tmp_path / "again.csv").write_bytes(files["problems.csv"])
+    again, same = make("--racks", str(tmp_path / "again.csv"), *QUICK, out="again")
+    assert again.exit_code == 0, again.stderr
+    assert same["key.csv"] == files["key.csv"]
+
+
+def test_every_faulty_rack_is_named_before_any_is_answered(
+    make: Make, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(module, "_CHECKED_AT_ONCE", 2)
+    text = f"{RACK}\nzebra 2b\n\n{OTHER}\n{RACK} 1b\nJ J\n"
+    result, files = make("--racks", "-", stdin=text)
+    assert (result.exit_code, result.stdout, files) == (1, "", {})
+    lines = result.stderr.splitlines()
+    assert {line.partition(":")[0] for line in lines} == {"line 2", "line 5", "line 6"}
+    assert "line 6: 2 tiles: a rack has 13 or 14" in lines
+    faulty = '{"rack": "J", "hat": 1}\n["2b", 3]\n5\n'
+    result, _ = make("--racks", "-", stdin=faulty)
+    assert any(line.startswith("line 1: hat: ") for line in result.stderr.splitlines())
+    assert any(line.startswith("line 3: tiles are written") for line in result.stderr.splitlines())
+
+
+def test_a_rack_that_no_pass_fits_is_named_and_the_others_kept(make: Make) -> None:
+    none_fits = ("--keep-hands", "20:100%")
+    result, files = make("--racks", "-", *QUICK, *none_fits, stdin=f"{RACK}\n{OTHER}\n")
+    assert (result.exit_code, result.stdout) == (1, "")
+    assert [line.partition(": ")[0] for line in result.stderr.splitlines()] == ["line 1", "line 2"]
+    assert files == {}
+
+
+def test_fewer_than_wanted_is_said_plainly(make: Make) -> None:
+    result, files = make("--seed", "7", "--count", "3", "--jokers", "8", "--budget", "9", *QUICK)
+    assert result.exit_code == 0
+    assert result.stderr.splitlines()[-1] == "only 0 of 3 deals found: 9 deals tried"
+    sheet = sheet_in(files)
+    assert (sheet["problems"], sheet["complete"], sheet["tried"]) == ([], False, 9)
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_formats_and_paper(make: Make, paper: str) -> None:
+    result, files = make("--seed", "5", "--formats", "HTML, csv", "--paper", paper)
+    assert result.exit_code == 0, result.stderr
+    assert sorted(files) == ["answers.jsonl", "key.csv", "key.html", "problems.csv", "problems.html"]
+    assert f"size: {'A4' if paper == 'a4' else 'letter'};".encode() in files["key.html"]
+
+
+def test_letter_is_the_paper_unless_another_is_named(make: Make) -> None:
+    _, files = make("--seed", "5", "--formats", "html")
+    assert b"size: letter;" in files["problems.html"]
+
+
+def test_without_what_makes_pdf(make: Make, posting: Posting) -> None:
+    body = b'{"type": "urn:threepass:problem:not-installed", "detail": "PDF needs more", "errors": []}'
+    posting(lambda _, sent, real: Reply(501, body) if b'"format":"pdf"' in sent else real())
+    result, files = make("--seed", "5")
+    assert (result.exit_code, result.stderr) == (0, "no PDF: PDF needs more\n")
+    assert "key.html" in files and "key.pdf" not in files
+    named, _ = make("--seed", "5", "--formats", "pdf")
+    assert (named.exit_code, named.stderr.splitlines()[-1]) == (1, "PDF needs more")
+
+
+@pytest.mark.parametrize(
+    ("options", "fault"),
+    [
+        ((), "give either --seed or --racks"),
+        (("--seed", "1", "--racks", "-"), "give either --seed or --racks"),
+        (("--racks", "-", "--count", "2"), "--count is for racks that are dealt"),
+        (("--racks", "-", "--difficulty", "close"), "--difficulty is for racks that are dealt"),
+        (("--seed", "1", "--count", "501"), "501 is above 500"),
+        (("--seed", "1", "--formats", "json,doc"), "'doc' is none of: json, csv, html, pdf"),
+        (("--seed", "1", "--jobs", "2", "--dask", "tcp://x"), "--jobs and --dask exclude each other"),
+        (("--seed", "1", "--paper", "a5"), "'a5' is not one of"),
+        (("--seed", "1", "--draws", "3"), "--charleston, --draws and --claims go together"),
+        (("--racks", "/no/such/file"), "/no/such/file: "),
+    ],
+)
+def test_wrong_usage(make: Make, options: tuple[str, ...], fault: str) -> None:
+    result, files = make(*options, stdin=RACK)
+    assert (result.exit_code, result.stdout, files) == (2, "", {})
+    assert fault in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("options", "place"),
+    [
+        (("--seed", "-1"), "seed"),
+        (("--seed", "1", "--tiles", "12"), "tiles"),
+        (("--seed", "1", "--difficulty", "hard"), "difficulty"),
+        (("--seed", "1", "--family", "nobody"), "family"),
+        (("--seed", "1", "--without-hand", "nobody"), "limits, without, hands, item 1"),
+    ],
+)
+def test_what_the_service_refuses(make: Make, options: tuple[str, ...], place: str) -> None:
+    result, files = make(*options)
+    assert (result.exit_code, result.stdout, files) == (1, "", {})
+    assert result.stderr.startswith(f"{place}: ")
+
+
+def test_no_server_and_a_server(make: Make, server: str, nowhere: str) -> None:
+    asked = ("--seed", "4", "--count", "2", *QUICK)
+    assert make(*asked)[1] == make(*asked, "--server", server, out="served")[1]
+    gone, files = make(*asked, "--server", nowhere, out="gone")
+    assert (gone.exit_code, gone.stdout, files) == (3, "", {})
+
+
+@pytest.mark.parametrize(
+    "body", [b"{}", b"[]", b'{"sheet": {}}', b'{"sheet": {"problems": [1], "key": []}}', b'{"sheet": 5}']
+)
+def test_what_is_no_answer(make: Make, foreign: Callable[[bytes], None], body: bytes) -> None:
+    foreign(body)
+    result, _ = make("--seed", "1")
+    assert (result.exit_code, result.stdout) == (3, "")
+    assert result.stderr == "the answer is not one of threepass: is the URL right?\n"
+
+
+def test_a_card_file(make: Make, run: Run, card_file: Path, tmp_path: Path) -> None:
+    result = run("sheet", "--seed", "1", "--card", str(card_file), "--out", str(tmp_path / "mine"), *QUICK)
+    assert result.exit_code == 0, result.stderr
+    sheet = json.loads((tmp_path / "mine" / "sheet.json").read_bytes())
+    assert sheet["card"] == {"name": "Kitchen Table", "title": "Kitchen Table"}
+
+
+def test_the_key_agrees_with_the_advice(make: Make, run: Run) -> None:
+    _, files = make("--seed", "9", "--count", "2", "--formats", "csv")
+    for row in csv.DictReader(io.StringIO(files["key.csv"].decode(), newline="")):
+        advised = run("advise", row["rack"], "--round", row["round"], "--card", "small", "--json")
+        assert " ".join(json.loads(advised.stdout)["pass"]) == row["pass"]
+
+
+def test_a_long_sheet_is_printed_in_parts(
+    make: Make, posting: Posting, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    needs_weasyprint()
+    monkeypatch.setattr(module, "_PRINTED_AT_ONCE", 2)
+    asked = posting()
+    result, files = make("--seed", "5", "--count", "3", "--formats", "html,pdf")
+    assert result.exit_code == 0, result.stderr
+    printed = ["key-1-2.pdf", "key-3-3.pdf", "problems-1-2.pdf", "problems-3-3.pdf"]
+    assert sorted(files) == sorted([*printed, "answers.jsonl", "key.html", "problems.html"])
+    sent = [body["sheet"] for _, body in asked if body.get("format") == "pdf"]
+    numbers = [[each["number"] for each in sheet["problems"]] for sheet in sent]
+    assert numbers == [[each["number"] for each in sheet["key"]] for sheet in sent]
+    assert numbers == [[1, 2], [3], [1, 2], [3]]
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="needs pdftotext (poppler-utils)")
+def test_the_printed_pages_hold_what_the_sheet_says(make: Make, tmp_path: Path) -> None:
+    needs_weasyprint()
+    result, files = make("--seed", "5", "--count", "7")
+    assert result.exit_code == 0, result.stderr
+    texts = {
+        part: subprocess.run(
+            ["pdftotext", "-layout", str(tmp_path / "out" / f"{part}.pdf"), "-"],
+            capture_output=True,
+            check=True,
+        ).stdout.decode()
+        for part in ("problems", "key")
+    }
+    sheet = sheet_in(files)
+    for problem, answer in zip(sheet["problems"], sheet["key"], strict=True):
+        assert " ".join(problem["rack"]) in texts["problems"]
+        assert answer["hands"][0]["name"] in texts["key"]
+        assert f"deal {problem['index']}" in texts["problems"]
+    assert texts["problems"].count("page 1 of 2") == texts["problems"].count("page 2 of 2") == 1
+
+
+# Interruptions: what is finished is kept, and the same command goes on from there.
+ASKED = ("--seed", "5", "--count", "6", "--difficulty", "close", "--formats", "json,csv")
+
+
+@pytest.fixture
+def whole(make: Make) -> dict[str, bytes]:
+    """The files of a run that nothing disturbed."""
+    result, files = make(*ASKED, out="whole")
+    assert result.exit_code == 0, result.stderr
+    return files
+
+
+@pytest.mark.parametrize("most", [0, 1, 4])
+def test_an_interruption_keeps_what_is_finished(
+    make: Make, whole: dict[str, bytes], most: int, monkeypatch: pytest.MonkeyPatch, stop_after: Any
+) -> None:
+    stop_after(most)
+    result, files = make(*ASKED)
+    monkeypatch.undo()
+    assert (result.exit_code, result.stdout) == (130, "")
+    answers = f"{most} answer{'' if most == 1 else 's'}"
+    assert result.stderr.splitlines()[-1] == (
+        f"interrupted: {answers} kept in answers.jsonl; the same command goes on from there"
+    )
+    assert sorted(files) == ["answers.jsonl"] * (most > 0)
+    again, files = make(*ASKED)
+    assert again.exit_code == 0, again.stderr
+    assert again.stderr.startswith(f"going on: {answers} kept from before\n" if most else "")
+    assert files == whole
+
+
+def test_nothing_is_answered_twice_and_a_torn_line_anew(
+    make: Make, whole: dict[str, bytes], posting: Posting, tmp_path: Path
+) -> None:
+    asked = posting()
+    result, files = make(*ASKED, out="whole")
+    assert result.exit_code == 0
+    assert [path for path, _ in asked if path == "/v1/sheets"] == []
+    assert files == whole
+    content = whole["answers.jsonl"]
+    (tmp_path / "torn").mkdir()
+    (tmp_path / "torn" / "answers.jsonl").write_bytes(content[:-200])
+    result, files = make(*ASKED, out="torn")
+    assert result.exit_code == 0, result.stderr
+    assert files == whole
+    tasks = [body["start"] for path, body in asked if path == "/v1/sheets"]
+    assert tasks == [content.count(b"\n") - 2]
+
+
+@pytest.mark.parametrize(
+    "change", [("--seed", "6"), ("--count", "7"), ("--no-pairs",), ("--round", "courtesy")]
+)
+def test_a_folder_of_another_request_is_refused(
+    make: Make, whole: dict[str, bytes], change: tuple[str, ...]
+) -> None:
+    result, files = make(*ASKED, *change, out="whole")
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert "this folder has the answers of another request: choose another with --out" in result.stderr
+    assert files == whole
+
+
+def test_paper_formats_and_workers_are_no_other_request(make: Make, whole: dict[str, bytes]) -> None:
+    result, files = make(*ASKED[:-1], "html", "--paper", "a4", out="whole")
+    assert result.exit_code == 0, result.stderr
+    assert files["answers.jsonl"] == whole["answers.jsonl"]
+    assert b"size: A4;" in files["key.html"]
+
+
+def test_a_full_disk_says_what_to_do_and_keeps_what_is_finished(
+    make: Make, whole: dict[str, bytes], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    append = batch.append
+    written: list[int] = []
+
+    def full_after_three(path: Path, line: bytes) -> None:
+        written.append(len(line))
+        if len(written) > 3:
+            raise OSError(28, "No space left on device")
+        append(path, line)
+
+    monkeypatch.setattr(batch, "append", full_after_three)
+    result, files = make(*ASKED)
+    assert (result.exit_code, result.stdout) == (5, "")
+    assert "No space left on device\nmake room or choose another folder" in result.stderr
+    assert files["answers.jsonl"].count(b"\n") == 3
+    monkeypatch.undo()
+    again, files = make(*ASKED)
+    assert again.exit_code == 0
+    assert files == whole
+
+
+def test_answers_of_an_older_version_are_not_mixed_in(
+    make: Make, tmp_path: Path, whole: dict[str, bytes]
+) -> None:
+    old = whole["answers.jsonl"].replace(b'"threepass":"', b'"threepass":"old ', 1)
+    (tmp_path / "whole" / "answers.jsonl").write_bytes(old)
+    result, _ = make(*ASKED, out="whole")
+    assert (result.exit_code, result.stdout) == (3, "")
+    assert "two versions" in result.stderr
+
+
+@pytest.mark.parametrize("jobs", ["1", pytest.param("2", marks=pytest.mark.long)])
+def test_ctrl_c_in_a_process_of_its_own(command: str, tmp_path: Path, jobs: str) -> None:
+    out = tmp_path / "out"
+    asked = ["sheet", "--card", "full", "--seed", "1", "--count", "500", "--formats", "json"]
+    process = subprocess.Popen(
+        [command, *asked, "--out", str(out), "--jobs", jobs],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        start_new_session=True,
+    )
+    answers = out / "answers.jsonl"
+    for _ in range(1200):
+        if process.poll() is not None or (answers.exists() and answers.read_bytes().count(b"\n") > 3):
+            break
+        time.sleep(0.05)
+    # A terminal sends it to the workers too.
+    os.killpg(process.pid, signal.SIGINT)
+    try:
+        stdout, stderr = process.communicate(timeout=60)
+    finally:
+        with suppress(ProcessLookupError):
+            os.killpg(process.pid, signal.SIGKILL)
+        process.communicate()
+    assert process.returncode == 130, stderr
+    assert stdout == b""
+    last = stderr.decode().splitlines()[-1]
+    kept = answers.read_bytes().splitlines()[1:]
+    assert last == (
+        f"interrupted: {len(kept)} answers kept in answers.jsonl; the same command goes on from there"
+    )
+    assert b"Traceback" not in stderr
+    assert all(json.loads(line)["sheet"]["key"] for line in kept)
