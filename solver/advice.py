@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import Enum
 from itertools import islice
@@ -132,7 +132,13 @@ class MismatchError(Exception):
     """Table and model do not agree to the last unit: a defect, never an answer."""
 
 
-def advise(question: Question, stopper: Stopper | None = None, *, diagnose: bool = True) -> Advice:
+def advise(
+    question: Question,
+    stopper: Stopper | None = None,
+    *,
+    diagnose: bool = True,
+    tables: Mapping[int, PassTable] | None = None,
+) -> Advice:
     """Return the best pass within the limits, found by the model and by the table, with what it keeps.
 
     Where the round lets a player give fewer than three (blind or courtesy) and the question leaves the
@@ -143,6 +149,7 @@ def advise(question: Question, stopper: Stopper | None = None, *, diagnose: bool
         question: The question.
         stopper: Ends the work on request from another thread.
         diagnose: Whether to work out which limits clash when no pass keeps them all.
+        tables: All passes, valued, by number of tiles given, where they are at hand.
 
     Raises:
         FaultyInputError: limits that name what the card does not have, or leave no hand.
@@ -158,7 +165,7 @@ def advise(question: Question, stopper: Stopper | None = None, *, diagnose: bool
     for give in question.numbers_to_compare:
         stopper.check()
         asked = question.giving(give)
-        table = PassTable.of_question(asked)
+        table = tables[give] if tables else PassTable.of_question(asked)
         unlimited = max(unlimited, float(table.expected[table.order[0]]))
         try:
             answers.append(_answer(asked, table, stopper, diagnose))

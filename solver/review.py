@@ -19,7 +19,7 @@ from solver.advice import Advice, advise
 from solver.arrivals import Arrivals, Coming, after_the_exchanges, arrivals_alone
 from solver.limits import Limits, hand_weights
 from solver.model import Stopper
-from solver.passes import PassTable, RackBits, Score, score, scores
+from solver.passes import PassTable, RackBits, Score, score
 from solver.rounds import (
     DRILL_RACK,
     FIRST_CHARLESTON,
@@ -254,7 +254,7 @@ class GradedPass:
     Attributes:
         best: The advice at that moment.
         made: Expected hands after the pass that was made.
-        given_up: How much less that is than the best, 0 or more.
+        given_up: How much less that is than the best; 0 when the difference is rounding.
         share: ``given_up`` as a share of the best; 0 when the best is 0.
         within_resolution: Whether the pass cannot be told from the best.
         reasons: Hands that the best pass keeps better, the greatest difference first, at most three:
@@ -374,7 +374,7 @@ def review(record: Record, *, stopper: Stopper | None = None) -> Review:
     )
 
 
-def _question(record: Record, index: int, moment: Moment, give: int | None) -> Question:
+def _question(record: Record, index: int, moment: Moment) -> Question:
     exchange = record.exchanges[index]
     drill = Drill(len(record.exchanges) - index) if record.drill else None
     if drill is not None and record.arrivals is not None:
@@ -383,7 +383,7 @@ def _question(record: Record, index: int, moment: Moment, give: int | None) -> Q
         record.card,
         moment.rack,
         exchange.round,
-        give,
+        len(exchange.given) if exchange.round is Round.COURTESY else None,
         seen=moment.seen,
         limits=record.limits,
         alternatives=0,
@@ -395,35 +395,25 @@ def _question(record: Record, index: int, moment: Moment, give: int | None) -> Q
 
 
 def _graded(record: Record, index: int, moment: Moment, stopper: Stopper) -> GradedPass:
-    exchange = record.exchanges[index]
-    made_question = _question(record, index, moment, len(exchange.given))
-    courtesy = exchange.round is Round.COURTESY
-    best = advise(made_question if courtesy else _question(record, index, moment, None), stopper)
-    weights = hand_weights(record.card, record.limits)
-    made, best_score = _both(made_question, exchange.given, best, weights)
-    given_up = max(0.0, best_score.expected - made.expected)
+    exchange, question = record.exchanges[index], _question(record, index, moment)
+    tables = {give: PassTable.of_question(question.giving(give)) for give in question.numbers_to_compare}
+    best = advise(question, stopper, tables=tables)
+    table = tables[len(exchange.given)]
+    place = table.index_of(exchange.given)
+    made = float(table.expected[place])
+    lost = best.expected - made
+    given_up = lost if lost > best.proof.resolution else 0.0
     return GradedPass(
         exchange,
         moment,
         best,
-        made.expected,
+        made,
         given_up,
         given_up / best.expected if best.expected > 0 else 0.0,
-        given_up <= best.proof.resolution,
-        reasons(record.card, weights, best_score, made),
-        hindsight(made_question, exchange.given, exchange.received),
+        given_up == 0.0,
+        reasons(record.card, table.weights, best.hands.after, table.score(place)),
+        hindsight(question.giving(len(exchange.given)), exchange.given, exchange.received),
     )
-
-
-def _both(
-    question: Question, given: tuple[Tile, ...], best: Advice, weights: NDArray[np.float64]
-) -> list[Score]:
-    """Score the pass made and the best: together where they can be, so that equal passes score the same."""
-    situation, tables = question.situation, tables_of(question.card)
-    if len(given) == len(best.passed):
-        return scores(situation, tables, weights, [given, best.passed])
-    other = best.question.giving(len(best.passed)).situation
-    return [score(situation, tables, weights, given), score(other, tables, weights, best.passed)]
 
 
 def reasons(card: Card, weights: NDArray[np.float64], best: Score, made: Score) -> tuple[HandLoss, ...]:

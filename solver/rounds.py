@@ -17,7 +17,7 @@ THEN_DRAWS = 36
 
 
 class Round(Enum):
-    """One exchange of tiles; the value is its token on the wire."""
+    """One exchange of tiles; the value names it to programs."""
 
     FIRST_RIGHT = "first_right"
     FIRST_ACROSS = "first_across"
