@@ -8,8 +8,6 @@ from statistics import fmean
 import numpy as np
 import pytest
 
-from patterns.faults import FaultyInputError
-from patterns.tiles import Tile
 from solver.advice import advise
 from solver.arrivals import (
     LATER_EXCHANGES,
@@ -21,15 +19,13 @@ from solver.arrivals import (
     after_the_exchanges,
     arrivals_alone,
     default_arrivals,
-    drill_arrivals,
 )
-from solver.deals import deal
 from solver.limits import Choice, Limits, hand_weights
 from solver.passes import score
-from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, RULES, THEN_DRAWS, Drill, Round
-from solver.situation import N_NATURALS, Question, Situation, counts_of, greatest_first, tables_of
+from solver.rounds import RULES, THEN_DRAWS, Drill, Round
+from solver.situation import N_NATURALS, Question, Situation, counts_of, tables_of
 from solver.why import Standings, union
-from tests.solver.played import own, rack, tiny
+from tests.solver.played import own, rack
 from tests.solver.racks import WALL, card, question, random_rack
 
 NAMED = Arrivals(6, 12, 7)
@@ -88,16 +84,6 @@ def test_scaled_rounds_and_keeps_within_the_room(share: float, room: int, draws:
     assert mixed.scaled(share, room).lengths == (Length(draws, claims, 0.75), Length(0, 0, 0.25))
 
 
-@pytest.mark.parametrize(
-    ("exchanges", "give", "expected"), [(1, 3, 3), (1, 0, 0), (3, 3, 9), (3, 1, 7), (12, 3, 36), (12, 0, 33)]
-)
-def test_in_a_drill_as_many_come_now_as_go_and_three_at_each_later_exchange(
-    exchanges: int, give: int, expected: int
-) -> None:
-    assert drill_arrivals(Drill(exchanges, 7), give) == Arrivals(expected, 7, 0)
-    assert drill_arrivals(Drill(exchanges), give) == Arrivals(expected, THEN_DRAWS, 0)
-
-
 def mean_worth(name: str, drill: Drill | None) -> float:
     """Return what the whole rack is worth before a first pass, on average over a hundred random racks."""
     rnd = random.Random(2024)
@@ -117,40 +103,6 @@ def test_with_the_default_draws_a_rack_of_a_drill_is_worth_about_what_it_is_at_a
     assert table / 2 < fewer < default < more < table * 2
     if name == "full":
         assert abs(default - table) < min(abs(fewer - table), abs(more - table))
-
-
-def test_the_range_of_a_drill() -> None:
-    assert (MAX_EXCHANGES, MAX_THEN_DRAWS) == (12, 60)
-    for drill in (Drill(1, 0), Drill(MAX_EXCHANGES, MAX_THEN_DRAWS)):
-        asked = Question(tiny(), HELD, Round.FIRST_RIGHT, drill=drill)
-        assert asked.situation.arrivals == drill_arrivals(drill, 3)
-    with pytest.raises(FaultyInputError) as caught:
-        Question(tiny(), HELD, Round.FIRST_RIGHT, drill=Drill(13, 61))
-    assert [(fault.kind, fault.place) for fault in caught.value.faults] == [
-        ("range", ("drill", "exchanges_left")),
-        ("range", ("drill", "then_draws")),
-    ]
-    with pytest.raises(FaultyInputError, match="a drill has 14 tiles"):
-        Question(tiny(), rack("F F F F N N N W W W S S S"), Round.FIRST_RIGHT, 3, drill=Drill(3))
-
-
-def test_the_pool_of_a_drill_is_the_heap_that_was_dealt_without_jokers() -> None:
-    dealt = deal(5, 2)
-    outlook = Question(tiny(), dealt.rack, Round.FIRST_RIGHT, drill=Drill(3)).situation.outlook
-    assert (outlook.naturals, outlook.jokers) == (len(dealt.heap), 0)
-    # One tile short and no such natural left: hopeless in a drill, possible at a table.
-    held, seen = rack("F F F F N N N W W W S S S 1b"), rack("S N W F F F F E E E E 3b 2b").tiles
-    drilled = advise(Question(tiny(), held, Round.COURTESY, 0, seen=seen, drill=Drill(1, 20)))
-    at_table = advise(Question(tiny(), held, Round.COURTESY, 0, seen=seen, arrivals=Arrivals(0, 20, 0)))
-    assert drilled.expected == 0 < at_table.expected
-    # Those of the rack serve.
-    complete = advise(Question(tiny(), HELD, Round.COURTESY, 0, drill=Drill(1, 0)))
-    assert complete.expected == 1.0 and Tile.JOKER in complete.hands[0].served_by
-
-
-def test_the_greatest_comes_first_and_those_alike_to_twelve_decimals_in_their_order() -> None:
-    values = np.array([0.25, 0.5, np.nextafter(0.5, 1), 0.5 + 1e-11, 0.25])
-    assert greatest_first(values).tolist() == [3, 1, 2, 0, 4]
 
 
 def test_some_hand_mixes_the_lengths_after_the_union_of_independent_hands() -> None:

@@ -1,8 +1,5 @@
 """The rules of the Charleston and of the drill, each by name. All of them: common practice, no source."""
 
-import random
-from statistics import fmean
-
 import pytest
 
 from patterns.faults import FaultyInputError
@@ -10,8 +7,6 @@ from patterns.tiles import Tile
 from solver.advice import advise
 from solver.arrivals import LATER_EXCHANGES, Arrivals, drill_arrivals
 from solver.deals import deal
-from solver.limits import Limits, hand_weights
-from solver.passes import score
 from solver.rounds import (
     FIRST_CHARLESTON,
     MAX_EXCHANGES,
@@ -26,9 +21,8 @@ from solver.rounds import (
     Drill,
     Round,
 )
-from solver.situation import Question, tables_of
+from solver.situation import Question
 from tests.solver.played import count_out, own, rack, tiny
-from tests.solver.racks import card, random_rack
 
 JOKERS = rack("F F N N E E red red S S W J J J")
 DRILL = rack("F F F F N N N W W W S S S J")
@@ -138,24 +132,6 @@ def test_in_a_drill_as_many_come_in_now_as_go_and_three_at_each_later_exchange(
 ) -> None:
     assert drill_arrivals(Drill(exchanges, 0), give) == Arrivals(expected, 0, 0)
     assert drill_arrivals(Drill(exchanges), give) == Arrivals(expected, THEN_DRAWS, 0)
-
-
-def mean_worth(name: str, drill: Drill | None) -> float:
-    """Return what the whole rack is worth before a first pass, on average over a hundred random racks."""
-    rnd = random.Random(2024)
-    tables, weights = tables_of(card(name)), hand_weights(card(name), Limits())
-    worth = []
-    for _ in range(100):
-        asked = Question(card(name), random_rack(rnd), Round.FIRST_RIGHT, drill=drill)
-        worth.append(score(asked.situation, tables, weights, ()).expected)
-    return fmean(worth)
-
-
-def test_with_the_default_a_rack_is_worth_about_what_it_is_at_a_table() -> None:
-    """Within a factor of two, where half the draws would be off by far more."""
-    table = mean_worth("full", None)
-    assert table / 2 < mean_worth("full", Drill(3)) < table * 2
-    assert mean_worth("full", Drill(3, THEN_DRAWS // 2)) < table / 2
 
 
 def test_the_pool_of_a_drill_is_the_heap_that_was_dealt() -> None:
