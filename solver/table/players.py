@@ -126,7 +126,7 @@ _TIE = 1e-9
 
 
 class Objective(Enum):
-    """What a pass is worth, from the reach of every hand after it."""
+    """What a pass is worth, from the reach of every hand after it and how much each hand counts."""
 
     SUM = "sum of reach"
     SINGLE = "best single hand"
@@ -134,20 +134,20 @@ class Objective(Enum):
     ROOTS = "sum of square roots of reach"
     SQUARES = "sum of squares of reach"
 
-    def worth(self, reach: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Return (n,) worths from (n, hands) reach."""
+    def worth(self, reach: NDArray[np.float64], weights: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return (n,) worths from (hands, n) reach and (hands,) weights."""
         worth: NDArray[np.float64]
         match self:
             case Objective.SUM:
-                worth = reach.sum(axis=1)
+                worth = weights @ reach
             case Objective.SINGLE:
-                worth = reach.max(axis=1)
+                worth = (weights[:, None] * reach).max(axis=0)
             case Objective.SOME:
-                worth = union(reach)
+                worth = union(reach.T)
             case Objective.ROOTS:
-                worth = np.sqrt(reach).sum(axis=1)
+                worth = weights @ np.sqrt(reach)
             case Objective.SQUARES:
-                worth = (reach**2).sum(axis=1)
+                worth = weights @ reach**2
         return worth
 
 
@@ -175,7 +175,7 @@ class ByWorth:
     def best(self, question: Question) -> tuple[float, tuple[Tile, ...]]:
         """Return what the best pass is worth, and the pass; limits do not count."""
         table = PassTable.of_question(question)
-        worth = self.objective.worth(table.reach.T)
+        worth = self.objective.worth(table.reach, table.weights)
         first = int(np.flatnonzero(worth >= worth.max() - _TIE)[0])
         return float(worth.max()), table.tiles(first)
 

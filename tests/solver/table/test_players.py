@@ -185,7 +185,7 @@ def test_careful_keeps_flowers_and_pairs_and_lets_go_of_lone_winds_and_dragons_f
     assert Tile.FLOWER not in Careful().choose(card, flowers, Round.FIRST_RIGHT, 3, Luck(seed))
 
 
-@pytest.mark.parametrize("seed", range(2))
+@pytest.mark.parametrize("seed", range(6))
 def test_advised_passes_what_the_advice_says(seed: int) -> None:
     seat = seat_of(seed)
     question = Question(own(), seat.rack, Round.FIRST_RIGHT, 3, seen=seat.seen())
@@ -203,14 +203,15 @@ def test_advised_wishes_for_nothing_with_a_hand_that_only_loses() -> None:
 
 
 def test_objectives_by_hand() -> None:
-    reach = np.array([[0.25, 0.25], [0.36, 0.0]])
-    found = {objective: objective.worth(reach).tolist() for objective in Objective}
+    """Two passes, two hands; the second hand counts double."""
+    reach, weights = np.array([[0.25, 0.36], [0.25, 0.0]]), np.array([1.0, 2.0])
+    found = {objective: objective.worth(reach, weights).tolist() for objective in Objective}
     assert found == {
-        Objective.SUM: [0.5, 0.36],
-        Objective.SINGLE: [0.25, 0.36],
+        Objective.SUM: [0.75, 0.36],
+        Objective.SINGLE: [0.5, 0.36],
         Objective.SOME: pytest.approx([0.4375, 0.36]),
-        Objective.ROOTS: pytest.approx([1.0, 0.6]),
-        Objective.SQUARES: pytest.approx([0.125, 0.1296]),
+        Objective.ROOTS: pytest.approx([1.5, 0.6]),
+        Objective.SQUARES: pytest.approx([0.1875, 0.1296]),
     }
 
 
