@@ -31,10 +31,6 @@ flower, J for a joker. Spaces are free: "455c 18d 2b N E F F J white green 9b".
 RACK "-" reads JSON Lines from stdin, each a rack as a JSON text or a request object, and writes one answer a
 line in the same order. Options fill what a line leaves out.
 
-The first three passes are compulsory. The left pass of the first Charleston and the right pass of the second
-may be blind. A courtesy pass may follow either Charleston; the smaller of the two wishes decides how many
-tiles go.
-
 {shared.EXIT_CODES.replace("130", "4 some lines failed, 130")}
 """
 _HOW_TO_VOTE = f"""

@@ -20,6 +20,14 @@ ROUNDS = (
     *("second_left", "second_across", "second_right"),
     "courtesy",
 )
+_ROUNDS_TOLD = (
+    ("first-right, first-across, first-left", "The first Charleston, compulsory; the last may be blind."),
+    (
+        "second-left, second-across, second-right",
+        "The second; any one player may stop it; the last may be blind.",
+    ),
+    ("courtesy", "None to three tiles; may follow either. The smaller wish decides."),
+)
 ROUND_NAMES = ", ".join(name.replace("_", "-") for name in ROUNDS)
 EXIT_CODES = "Exit codes: 0 answered, 1 refused, 2 wrong usage, 3 no server reached, 130 interrupted."
 _MAX_CARD = 1_000_000
@@ -139,7 +147,7 @@ server = click.option(
 as_json = click.option(
     "--json", "as_json", is_flag=True, help="Print the service's answer as it is, in JSON."
 )
-round_ = click.option("--round", type=round_name, metavar="NAME", help=f"{ROUND_NAMES}.")
+round_ = click.option("--round", type=round_name, metavar="NAME", help="Which pass: one of the rounds below.")
 card = click.option(
     "--card", metavar="NAME_OR_FILE", help="A card the service has, or a TOML file of your own."
 )
@@ -207,9 +215,7 @@ class PassCommand(click.Command):
                     if self.tiles_can_be_named or limit["sort"] != "tiles"
                 ]
                 context.meta[_LIMITS] = [option for option in made if option is not None]
-                context.meta[_TRAITS] = [
-                    f"{trait['name']} ({trait['sentence'].lower()})" for trait in answer["traits"]
-                ]
+                context.meta[_TRAITS] = [(trait["name"], trait["sentence"]) for trait in answer["traits"]]
             return super().parse_args(context, args)
         except BaseException:
             context.close()
@@ -222,10 +228,13 @@ class PassCommand(click.Command):
         return [*own[:place], *ctx.meta.get(_LIMITS, []), *own[place:]]
 
     def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """List the traits of hands before what else is to say."""
-        formatter.write_paragraph()
-        with formatter.indentation():
-            formatter.write_text(f"Traits of hands: {', '.join(ctx.meta.get(_TRAITS, []))}.")
+        """List rounds and traits of hands before what else is to say."""
+        if any(option.name == "round" for option in self.params):
+            with formatter.section("Rounds"):
+                formatter.write_dl(_ROUNDS_TOLD)
+        if traits := ctx.meta.get(_TRAITS):
+            with formatter.section("Traits of hands"):
+                formatter.write_dl(traits)
         super().format_epilog(ctx, formatter)
 
 
