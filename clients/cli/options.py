@@ -31,6 +31,7 @@ _ROUNDS_TOLD = (
 ROUND_NAMES = ", ".join(name.replace("_", "-") for name in ROUNDS)
 EXIT_CODES = "Exit codes: 0 answered, 1 refused, 2 wrong usage, 3 no server reached, 130 interrupted."
 _MAX_CARD = 1_000_000
+_THOSE = {"family": "hands of this family", "hand": "this hand", "trait": "hands with this trait"}
 _SORTS = {"family": "families", "hand": "hands", "trait": "traits"}
 _TOP = (
     *("round", "give", "seen", "alternatives", "hands", "why"),
@@ -133,9 +134,9 @@ def _names(part: str, says: str) -> Option:
     return together(
         *(
             click.option(
-                f"--{part}-{sort}", multiple=True, metavar="NAME", help=says.format(sort) + " (repeatable)."
+                f"--{part}-{sort}", multiple=True, metavar="NAME", help=f"{says} {those} (repeatable)."
             )
-            for sort in _SORTS
+            for sort, those in _THOSE.items()
         )
     )
 
@@ -168,10 +169,14 @@ seen = click.option(
     "--seen", metavar="TILES", help="Tiles seen outside the rack, such as those you passed before."
 )
 hands_that_count = together(
-    _names("only", "Count only this {}"),
-    _names("without", "Leave out this {}"),
+    _names("only", "Count only"),
+    _names("without", "Leave out"),
     click.option(
-        "--weight", type=weight, multiple=True, metavar="HAND=NUMBER", help="How much a hand counts."
+        "--weight",
+        type=weight,
+        multiple=True,
+        metavar="HAND=NUMBER",
+        help="How much a hand counts; 1 is usual.",
     ),
 )
 same_samples = whole("--seed", "The same number gives the same samples; 0 by default.")

@@ -7,10 +7,10 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from html import escape
 from itertools import groupby
 from pathlib import Path
 from typing import Any
-from xml.sax.saxutils import escape
 
 import click
 

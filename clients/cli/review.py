@@ -45,7 +45,7 @@ _FORMS = """
 FILE is JSON: one record, or {"records": [...]}; or JSON Lines of many records; or a practice log. "-" is
 stdin. A record is {"rack", "exchanges": [{"round", "given", "received", "blind", "seconds"}, ...], "card",
 "drill"}; blind, seconds, card and drill may be left out. Blank lines and laps that were not finished are
-skipped. A lap is one Charleston, played through.
+skipped. A lap is one Charleston, played through; a target is one exact set of 14 tiles that makes a hand.
 
 Each pass is compared with the best at that moment. "As good" says yes where the two cannot be told apart.
 Hindsight, which knows what came in, is not graded. The pace is stated for a whole Charleston, of six passes

@@ -5,7 +5,6 @@ import json
 import os
 import subprocess
 import sys
-import threading
 from collections.abc import Callable
 from contextlib import nullcontext
 from pathlib import Path
@@ -17,7 +16,7 @@ from click.testing import Result
 from clients.cli import batch, sheet
 from clients.cli.batch import ANSWERS, MOST_RACKS, Batch, Folder, OwnRack, racks_in
 from clients.cli.output import NotWrittenError, UnreachableError, UsageFault
-from clients.cli.service import Reply, Service
+from clients.cli.service import Reply
 
 Make = Callable[..., tuple[Result, dict[str, bytes]]]
 RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
@@ -359,31 +358,3 @@ def test_a_service_that_goes_away_ends_the_work(make: Make, monkeypatch: pytest.
     monkeypatch.setattr(sheet, "workers", gone)
     result, files = make("--seed", "1")
     assert (result.exit_code, result.stderr, files) == (3, "gone\n", {})
-
-
-def test_processes_are_not_waited_for_inside_the_lock_of_their_executor(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    """An interruption hung: the thread that was waited for wanted the lock to hand out one more task."""
-    from joblib.externals.loky import process_executor, reusable_executor
-
-    free: list[bool] = []
-    original = process_executor.ProcessPoolExecutor.shutdown
-
-    def shutdown(self: Any, **how: Any) -> None:
-        def take() -> None:
-            lock = reusable_executor._executor_lock
-            free.append(lock.acquire(timeout=2))
-            if free[-1]:
-                lock.release()
-
-        other = threading.Thread(target=take)
-        other.start()
-        other.join()
-        original(self, **how)
-
-    monkeypatch.setattr(process_executor.ProcessPoolExecutor, "shutdown", shutdown)
-    reusable_executor.get_reusable_executor(max_workers=2, timeout=3)
-    with Service(None) as service, batch.workers(service, None, 2, None):
-        pass
-    assert free == [True]
