@@ -41,14 +41,6 @@ class Direction(Enum):
     LEFT = "left"
 
 
-class Agreement(Enum):
-    """Who must agree before a round is played."""
-
-    NOBODY = "nobody"
-    ALL = "all four players"
-    OPPOSITE = "the player across, to the smaller of two wishes"
-
-
 @dataclass(frozen=True)
 class Rule:
     """What a round allows.
@@ -58,13 +50,11 @@ class Rule:
         fewest: Fewest of one's own tiles that may go, 0 or 3.
         blind: Whether tiles of the incoming pass may go on unseen in place of one's own. With b blind a
             player gives 3 - b of her own and so receives 3 - b.
-        agreement: Who must agree to play it.
     """
 
     direction: Direction
     fewest: int
     blind: bool
-    agreement: Agreement
 
     @property
     def allowed(self) -> tuple[int, ...]:
@@ -72,14 +62,16 @@ class Rule:
         return tuple(range(self.fewest, PASS_SIZE + 1))
 
 
+# The first Charleston is compulsory; any one player may stop the second; the courtesy pass may follow either,
+# and the smaller of two wishes decides.
 RULES: dict[Round, Rule] = {
-    Round.FIRST_RIGHT: Rule(Direction.RIGHT, 3, False, Agreement.NOBODY),
-    Round.FIRST_ACROSS: Rule(Direction.ACROSS, 3, False, Agreement.NOBODY),
-    Round.FIRST_LEFT: Rule(Direction.LEFT, 0, True, Agreement.NOBODY),
-    Round.SECOND_LEFT: Rule(Direction.LEFT, 3, False, Agreement.ALL),
-    Round.SECOND_ACROSS: Rule(Direction.ACROSS, 3, False, Agreement.ALL),
-    Round.SECOND_RIGHT: Rule(Direction.RIGHT, 0, True, Agreement.ALL),
-    Round.COURTESY: Rule(Direction.ACROSS, 0, False, Agreement.OPPOSITE),
+    Round.FIRST_RIGHT: Rule(Direction.RIGHT, 3, False),
+    Round.FIRST_ACROSS: Rule(Direction.ACROSS, 3, False),
+    Round.FIRST_LEFT: Rule(Direction.LEFT, 0, True),
+    Round.SECOND_LEFT: Rule(Direction.LEFT, 3, False),
+    Round.SECOND_ACROSS: Rule(Direction.ACROSS, 3, False),
+    Round.SECOND_RIGHT: Rule(Direction.RIGHT, 0, True),
+    Round.COURTESY: Rule(Direction.ACROSS, 0, False),
 }
 
 FIRST_CHARLESTON = (Round.FIRST_RIGHT, Round.FIRST_ACROSS, Round.FIRST_LEFT)

@@ -221,7 +221,7 @@ def _give_faults(round_: Round | None, give: int | None) -> list[Fault]:
     if give is None or give in allowed:
         return []
     may = f"{allowed[0]} to {allowed[-1]}" if len(allowed) > 1 else f"exactly {allowed[0]}"
-    of = "a pass" if round_ is None else round_.value
+    of = "a pass" if round_ is None else round_.words
     return [Fault("give", ("give",), f"{give} tiles: {of} gives {may}")]
 
 

@@ -16,7 +16,6 @@ from solver.rounds import (
     RULES,
     SECOND_CHARLESTON,
     THEN_DRAWS,
-    Agreement,
     Direction,
     Drill,
     Round,
@@ -39,23 +38,20 @@ def allowed(round_: Round, give: int) -> bool:
     return True
 
 
-def test_the_first_goes_right_across_left_and_nobody_need_agree() -> None:
+def test_the_first_goes_right_across_left() -> None:
     rules = [RULES[round_] for round_ in FIRST_CHARLESTON]
     assert [rule.direction for rule in rules] == [Direction.RIGHT, Direction.ACROSS, Direction.LEFT]
-    assert {rule.agreement for rule in rules} == {Agreement.NOBODY}
 
 
-def test_the_second_goes_left_across_right_and_all_must_agree() -> None:
+def test_the_second_goes_left_across_right() -> None:
     rules = [RULES[round_] for round_ in SECOND_CHARLESTON]
     assert [rule.direction for rule in rules] == [Direction.LEFT, Direction.ACROSS, Direction.RIGHT]
-    assert {rule.agreement for rule in rules} == {Agreement.ALL}
 
 
-def test_the_courtesy_pass_comes_last_goes_across_and_the_player_there_must_agree() -> None:
+def test_the_courtesy_pass_comes_last_and_goes_across() -> None:
     assert (*FIRST_CHARLESTON, *SECOND_CHARLESTON, Round.COURTESY) == ORDER
     assert set(RULES) == set(Round) == set(ORDER)
     assert RULES[Round.COURTESY].direction is Direction.ACROSS
-    assert RULES[Round.COURTESY].agreement is Agreement.OPPOSITE
 
 
 @pytest.mark.parametrize("round_", ORDER)
