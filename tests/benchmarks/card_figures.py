@@ -26,7 +26,6 @@ from patterns.tiles import DRAGONS, KINDS, WINDS, Tile
 from solver.arrivals import Arrivals, default_arrivals
 from solver.deals import Luck
 from solver.limits import Limits, hand_weights
-from solver.model import Stopper
 from solver.passes import score
 from solver.review import hindsight
 from solver.rounds import DRILL_RACK, ORDER, PASS_SIZE, Drill, Round
@@ -84,7 +83,7 @@ def _exchanged(
     )[1]
     came = tuple(next(heap) for _ in given)
     if rule == SEEING and given:
-        given = hindsight(replace(asked, give=len(given)), given, came, Stopper()).passed
+        given = hindsight(replace(asked, give=len(given)), given, came).passed
     return given, came
 
 

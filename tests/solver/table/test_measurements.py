@@ -12,8 +12,8 @@ import pytest
 from solver.arrivals import LATER_EXCHANGES, LENGTHS
 from solver.rounds import Round
 from solver.table.fit import fit_shares, reliability
-from tests.benchmarks import alone, appending, calibrate, drill_bound, measure_incoming, simulate, strength
-from tests.benchmarks.games import games_of, moments_of
+from tests.benchmarks import calibrate, card_figures, outcomes, simulate
+from tests.benchmarks.simulate import games_of, moments_of
 
 ROOT = Path(__file__).parents[3]
 RULES = ["advised", "careful", "nearest", "random"]
@@ -24,7 +24,7 @@ HEADER = {
     "rules": QUICK.split(","),
     "seed": 1,
     "second": True,
-    "code": appending.code_digest(),
+    "code": simulate.code_digest(),
 }
 GAME = '{"game":0}\n'
 
@@ -49,13 +49,13 @@ def test_each_shuffle_is_played_four_times_with_the_rules_moved_on(file: Path) -
 
 def test_wins_and_racks_after_the_charleston(file: Path) -> None:
     _, games = games_of(file)
-    wins = {rule: strength.wins_by_shuffle(games, rule).sum(axis=0).tolist() for rule in RULES}
+    wins = {rule: outcomes.wins_by_shuffle(games, rule).sum(axis=0).tolist() for rule in RULES}
     assert all(sat == GAMES for _, sat in wins.values())
     assert sum(won for won, _ in wins.values()) == sum(game["winner"] is not None for game in games)
-    stand = {rule: strength.standing("small", games, rule) for rule in RULES}
+    stand = {rule: outcomes.standing("small", games, rule) for rule in RULES}
     assert stand["advised"][2] > stand["random"][2]
-    first, other = (strength.wins_by_shuffle(games, rule) for rule in ("advised", "random"))
-    times, low, high = strength.ratio(first + 1, other + 1)
+    first, other = (outcomes.wins_by_shuffle(games, rule) for rule in ("advised", "random"))
+    times, low, high = outcomes.ratio(first + 1, other + 1)
     assert low <= times <= high
 
 
@@ -92,31 +92,31 @@ def test_each_moment_is_what_its_player_knew(file: Path) -> None:
 
 def test_incoming_shares_predict_what_came_in_where_they_were_measured(file: Path) -> None:
     _, games = games_of(file)
-    shares = measure_incoming.shares_of(games, "careful")
-    judged = measure_incoming.judge(games, shares, "careful", "advised")
+    shares = outcomes.shares_of(games, "careful")
+    judged = outcomes.judge(games, shares, "careful", "advised")
     assert all(ours > flat for ours, flat, _ in judged.values())
 
 
 def test_players_of_one_target_alone() -> None:
     """One shuffle for each pass to choose after, and when play begins."""
     stages = [*Round, None]
-    games = [alone.play("small", 3, 4 * shuffle + shuffle % 4) for shuffle in range(len(stages))]
+    games = [calibrate.play_alone("small", 3, 4 * shuffle + shuffle % 4) for shuffle in range(len(stages))]
     for at, game in zip(stages, games, strict=True):
         made = [moment[0] and Round(moment[0]) for moment in game["moments"]]
         assert made[0] in (at, None) and made[-1] is None
         assert made == sorted(made, key=stages.index)
-    moments = alone.moments_alone(games)
+    moments = calibrate.moments_alone(games)
     for stage in stages:
-        reach = alone.predicted("small", moments[stage], 3, ((8, 4), (16, 12)))
+        reach = calibrate.predicted("small", moments[stage], 3, ((8, 4), (16, 12)))
         assert len(reach) and (reach[:, 0] < reach[:, 1]).all(), "longer play, more reach"
-    later, means = alone.fit_later("small", moments[Round.FIRST_RIGHT])
-    assert later in alone.LATERS and means == sorted(means), "more tiles, more reach"
+    later, means = calibrate.fit_later_alone("small", moments[Round.FIRST_RIGHT])
+    assert later in calibrate.LATERS_ALONE and means == sorted(means), "more tiles, more reach"
 
 
 def test_nobody_does_better_in_a_drill_than_who_sees_what_comes() -> None:
-    card = drill_bound.shipped_card("small")
+    card = simulate.card_of("small")
     seeing, advised, random = (
-        np.mean([drill_bound.play(card, rule, 3, number)[0] for number in range(12)])
+        np.mean([card_figures.drill(card, rule, 3, number)[0] for number in range(40)])
         for rule in ("seeing", "advised", "random")
     )
     assert seeing > advised > random
@@ -158,13 +158,13 @@ def test_a_file_is_of_one_run_and_whole_lines(tmp_path: Path, other: dict[str, A
     file = tmp_path / "games.jsonl"
     if other is None:
         file.write_text(json.dumps(HEADER) + '\n{"game":4}\n{"game":0}\n{"game":7')
-        assert appending.finished(file, HEADER) == {4, 0}
+        assert simulate.finished(file, HEADER) == {4, 0}
         assert file.read_text() == json.dumps(HEADER) + '\n{"game":4}\n{"game":0}\n'
         return
     text = json.dumps({**HEADER, **other}) + "\n" + GAME + '{"game":1'
     file.write_text(text)
-    with pytest.raises(appending.OtherRunError, match=r"games\.jsonl was made by another run"):
-        appending.finished(file, HEADER)
+    with pytest.raises(simulate.OtherRunError, match=r"games\.jsonl was made by another run"):
+        simulate.finished(file, HEADER)
     assert file.read_text() == text
 
 
@@ -173,9 +173,9 @@ def test_the_digest_is_of_the_code_and_the_cards(tmp_path: Path, monkeypatch: py
         file = tmp_path / name
         file.parent.mkdir(parents=True, exist_ok=True)
         file.write_text(text)
-        return appending.code_digest()
+        return simulate.code_digest()
 
-    monkeypatch.setattr(appending, "ROOT", tmp_path)
+    monkeypatch.setattr(simulate, "ROOT", tmp_path)
     code = digest("solver/a.py", "x = 1")
     card = digest("patterns/cards/b.toml", "b")
     assert digest("solver/a.pyc", "compiled") == digest("api/c.py", "x = 1") == card
