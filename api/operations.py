@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
 from importlib.metadata import version
-from typing import TYPE_CHECKING, Any
+from inspect import getdoc
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from pydantic import BaseModel
 from pydantic.json_schema import JsonSchemaMode, models_json_schema
@@ -65,7 +69,6 @@ class Operation:
         gives: The shape of a success; None where that is a file.
         files: Media types of a file.
         problems: What may go wrong, besides what may anywhere.
-        examples: By name, bodies that work.
         example: A body of a success.
         at_once: Whether it is done without waiting for a thread.
     """
@@ -80,7 +83,6 @@ class Operation:
     gives: type[Answer] | None = None
     files: Sequence[str] = ()
     problems: Sequence[Kind] = ()
-    examples: Mapping[str, object] = field(default_factory=dict)
     example: object = None
     at_once: bool = False
 
@@ -103,6 +105,34 @@ class Operation:
         return named
 
 
+_DECLARED: dict[str, Operation] = {}
+Job = TypeVar("Job", bound=Callable[[Task], Answer | Reply])
+
+
+def operation(path: str, **members: Any) -> Callable[[Job], Job]:
+    """Declare that a function does an operation: its name, summary and description are the function's.
+
+    Args:
+        path: The address.
+        members: Of the `Operation`.
+    """
+
+    def declare(job: Job) -> Job:
+        summary, _, about = (getdoc(job) or "").partition("\n\n")
+        resource = job.__module__.rpartition(".")[2]
+        summary = summary.rstrip(".")
+        made = Operation(path, job.__name__, resource, summary, about or summary, job, **members)
+        _DECLARED[job.__name__] = made
+        return job
+
+    return declare
+
+
+def declared() -> tuple[Operation, ...]:
+    """Return the operations of the resources that were imported."""
+    return tuple(_DECLARED.values())
+
+
 def description(operations: Sequence[Operation]) -> dict[str, Any]:
     """Return the description of the service."""
     paths: dict[str, dict[str, Any]] = {}
@@ -121,6 +151,14 @@ def description(operations: Sequence[Operation]) -> dict[str, Any]:
     }
 
 
+@cache
+def examples() -> dict[str, dict[str, Any]]:
+    """Return request bodies that work, by operation and name."""
+    text = resources.files("api").joinpath("examples.json").read_text(encoding="utf-8")
+    read: dict[str, dict[str, Any]] = json.loads(text)
+    return read
+
+
 def _described(operation: Operation) -> dict[str, Any]:
     says: dict[str, Any] = {
         "tags": [operation.tag],
@@ -135,8 +173,9 @@ def _described(operation: Operation) -> dict[str, Any]:
             for name in named
         ]
     if operation.takes is not None:
-        examples = {name: {"value": value} for name, value in operation.examples.items()}
-        content = {"schema": _reference(operation.takes), "examples": examples}
+        bodies = examples()[operation.name]
+        shown = {name: {"value": body} for name, body in bodies.items()}
+        content = {"schema": _reference(operation.takes), "examples": shown}
         says["requestBody"] = {"required": True, "content": {"application/json": content}}
     says["responses"] = {"200": _success(operation), **_problems(operation)}
     return says

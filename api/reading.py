@@ -7,8 +7,18 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Annotated, NoReturn, TypeVar
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, SkipValidation, ValidationError
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    SkipValidation,
+    ValidationError,
+    computed_field,
+)
 
+from api.words import in_order
 from patterns.card_file import MAX_NAME, faults_of
 from patterns.faults import Fault, FaultyInputError
 from patterns.rack import MAX_TEXT, MAX_TOKENS, Rack, parse_rack, parse_tiles
@@ -28,9 +38,30 @@ class Request(BaseModel):
 
 
 class Answer(BaseModel):
-    """Something a client gets; members are written in the order they are declared."""
+    """Something a client gets; members are written in the order they are declared.
 
-    model_config = ConfigDict(frozen=True)
+    It can be read off an object of the solver's: each member is the attribute of its name, or the one that
+    its ``validation_alias`` names.
+    """
+
+    model_config = ConfigDict(frozen=True, from_attributes=True)
+
+
+Words = dict[str, str | None]
+
+
+class Spoken(Answer):
+    """Something a client gets in words too."""
+
+    @computed_field(description="The same for people, ready to print")  # type: ignore[prop-decorator]
+    @property
+    def words(self) -> Words:
+        """The same for people: texts by name, None where there is nothing to say."""
+        return self.said()
+
+    def said(self) -> Words:
+        """Return it in words."""
+        raise NotImplementedError
 
 
 def rounded(number: float) -> float:
@@ -40,6 +71,8 @@ def rounded(number: float) -> float:
 
 # Rounded so that an answer is the same bytes on every machine.
 Number = Annotated[float, AfterValidator(rounded)]
+# Tiles in the fixed order, called `pass` on the wire.
+Pass = Annotated[list[Tile], BeforeValidator(in_order)]
 Seed = Annotated[int, Field(ge=0, le=2**63 - 1)]
 Name = Annotated[str, Field(min_length=1, max_length=MAX_NAME)]
 Text = Annotated[str, Field(max_length=MAX_TEXT)]

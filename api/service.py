@@ -39,10 +39,10 @@ __all__ = [
 
 def _operations() -> tuple[Operation, ...]:
     # Loads the solver: half a second that a client of a server does not spend.
-    from api.answers import advice, ahead, cards, deals, question, reviews, sheets
+    from api.answers import advice, ahead, cards, deals, question, reviews, sheets  # noqa: F401
+    from api.operations import declared
 
-    resources = (advice, ahead, reviews, deals, sheets, cards, question)
-    return tuple(operation for resource in resources for operation in resource.OPERATIONS)
+    return declared()
 
 
 def _itself(operations: Sequence[Operation]) -> Operation:

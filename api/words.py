@@ -15,10 +15,8 @@ from solver.rounds import RULES, SECOND_CHARLESTON, Round
 
 if TYPE_CHECKING:  # a client of a server uses what is here too, and need not load the solver
     from solver.advice import Advice, Closeness, LimitsCost
-    from solver.ahead import Vote
     from solver.arrivals import Coming
-    from solver.review import GradedPass, Review, Session
-    from solver.why import HandStanding, Sensitivity, TileCost, Why
+    from solver.why import Sensitivity, TileCost, Why
 
 STRENGTH_NOTE = "Rack strength is all chances added up; it compares passes."
 ALONE_NOTE = "Alone: the chance for a player who from now on goes for that hand only."
@@ -40,7 +38,7 @@ TRAITS = {
 _PROVED = "optimal"
 _LEADS = {"close": "a close choice", "fair": "a fair lead", "clear": "a clear best"}
 _IN_SHORT = {"only pass": "the only pass allowed", "toss-up": "a toss-up", **_LEADS}
-_VERDICTS = {
+VERDICTS = {
     "stop": "stop after the first Charleston",
     "go on": "go on to the second Charleston",
     "too close to call": "too close to call: the samples do not tell",
@@ -167,22 +165,6 @@ def kept_words(shown: int, in_reach: int, on_card: int) -> str:
     return f"{says}, of which the likeliest {shown}" if 0 < shown < in_reach else says
 
 
-def was_words(before: float, now: float) -> str | None:
-    """Return a hand's chance with the whole rack; None where it reads the same."""
-    return None if percent(before) == percent(now) else f"was {percent(before)}"
-
-
-def away_words(tiles_away: int) -> str:
-    """Return how many tiles a hand lacks."""
-    return "complete" if tiles_away == 0 else f"{counted(tiles_away, 'tile')} away"
-
-
-def alone_words(standing: HandStanding) -> str | None:
-    """Return the chance for a player of one hand; None where it is not known or the hand is complete."""
-    known = standing.alone is not None and standing.tiles_away > 0
-    return f"{percent(standing.alone or 0.0)} alone" if known else None
-
-
 def cost_words(cost: TileCost, advised: tuple[Tile, ...], best: float) -> str:
     """Return what it costs to pass a tile."""
     if cost.passed is None or cost.cost is None:
@@ -280,19 +262,14 @@ def _all_coming(coming: Coming) -> str:
     return f"exchanges worth {counted(coming.charleston, 'tile')}; {play_words(coming)}"
 
 
-def verdict_words(vote: Vote) -> str:
-    """Return what the samples say of the vote."""
-    return _VERDICTS[vote.verdict.value]
-
-
-def difference_words(vote: Vote) -> str:
+def difference_words(stop: float, go_on: float, error: float) -> str:
     """Return which way is stronger, and how sure that is."""
-    if vote.difference == 0:
-        return f"none, give or take {fine(vote.error)}"
-    way, other = ("going on", vote.stop) if vote.difference > 0 else ("stopping", vote.go_on)
-    more = abs(vote.difference)
+    more, sure = abs(go_on - stop), f"give or take {fine(error)}"
+    if more == 0:
+        return f"none, {sure}"
+    way, other = ("going on", stop) if go_on > stop else ("stopping", go_on)
     by = f"{percent(more / other)} stronger ({fine(more)})" if other > 0 else f"{fine(more)} stronger"
-    return f"{way} is {by}, give or take {fine(vote.error)}"
+    return f"{way} is {by}, {sure}"
 
 
 def samples_words(samples: int) -> str:
@@ -320,72 +297,30 @@ def second_charleston_words(rounds: Sequence[Round]) -> str | None:
     return f"From {name} on, the plan assumes that nobody stops the second Charleston."
 
 
-def graded_sentence(graded: GradedPass, blind: int) -> str:
+def _changes(kept: Iterable[tuple[str, float, float]], instead: str) -> list[str]:
+    """Return hands whose two chances read differently: ``Copper Pans at 2.0 % rather than 1.0 %``."""
+    return [
+        f"{name} at {first} {instead} {second}"
+        for name, one, other in kept
+        if (first := percent(one)) != (second := percent(other))
+    ]
+
+
+def graded_sentence(
+    best: str, strength_of_best: float, lost: float, kept: Iterable[tuple[str, float, float]]
+) -> str:
     """Say why a pass got its grade.
 
     Args:
-        graded: The pass and its grade.
-        blind: Incoming tiles that the best pass gives on unseen.
+        best: The best pass in words.
+        strength_of_best: What it is worth.
+        lost: How much less the pass is worth that was made.
+        kept: Names of hands, with the chance that the best pass leaves and the one made leaves.
     """
-    if graded.within_resolution:
-        return "This pass is as good as the best."
-    best = graded.best
-    start = (
-        f"Best was {tiles_words(best.passed, blind)}; yours is"
-        f" {loss(graded.given_up, best.expected)} than its {strength(best.expected)}."
-    )
-    kept = [
-        f"{reason.hand.name} at {better} rather than {worse}"
-        for reason in graded.reasons
-        if (better := percent(reason.before)) != (worse := percent(reason.after))
-    ]
-    return f"{start} It keeps {'; '.join(kept)}." if kept else start
-
-
-def costliest_words(review: Review, sentences: Sequence[str]) -> str:
-    """Return which pass lost most, and why.
-
-    Args:
-        review: The review.
-        sentences: Why each of its passes got its grade.
-    """
-    if review.costliest is None:
-        return "no pass lost anything"
-    graded = review.passes[review.costliest]
-    name = graded.exchange.round.value.replace("_", " ")
-    lost = share_and_number(graded.given_up, graded.best.expected)
-    return f"the {name} pass, {lost}. {sentences[review.costliest]}"
-
-
-def lost_words(reviews: Sequence[Review]) -> str:
-    """Return what one lap lost, or laps lost on average, of what the best passes keep."""
-    best = sum(graded.best.expected for review in reviews for graded in review.passes) / len(reviews)
-    lost = sum(review.given_up for review in reviews) / len(reviews)
-    number = f"{fine(lost)} in all" if len(reviews) == 1 else f"{fine(lost)} a lap"
-    return f"{percent(lost / best)} of what the best passes keep ({number})" if best > 0 else number
-
-
-def lap_time_words(review: Review) -> str:
-    """Return the time of a lap, and its pace where that is known."""
-    if review.seconds is None:
-        return "not taken for every pass"
-    pace = "" if review.pace is None else f", pace: {review.pace.value}"
-    return f"{clock(review.seconds)} in all{pace}"
-
-
-def end_words(review: Review) -> str:
-    """Return how a rack stands when the exchanges are over."""
-    away = review.tiles_away
-    near = "a target is complete" if away == 0 else f"{counted(away, 'tile')} away from the nearest target"
-    return f"rack strength {strength(review.expected)}, {near}"
-
-
-def session_time_words(session: Session) -> str:
-    """Return the mean time of the laps."""
-    if session.seconds is None:
-        return "no lap was timed throughout"
-    over = "" if session.timed == session.laps else f", over the {session.timed} timed"
-    return f"{clock(session.seconds)} a lap{over}"
+    changes = _changes(kept, "rather than")
+    keeps = f" It keeps {'; '.join(changes)}." if changes else ""
+    behind = f"{loss(lost, strength_of_best)} than its {strength(strength_of_best)}"
+    return f"Best was {best}; yours is {behind}.{keeps}"
 
 
 def key_sentence(advice: Advice, kept_better: Iterable[tuple[str, float, float]]) -> str:
@@ -402,11 +337,7 @@ def key_sentence(advice: Advice, kept_better: Iterable[tuple[str, float, float]]
     if other.gap <= advice.proof.resolution:
         return f"{swap} would be worth the same: either will do."
     costs = f"{swap} would be {loss(other.gap, advice.expected)}"
-    kept = [
-        f"{name} at {worse} instead of {better}"
-        for name, best, next_best in kept_better
-        if (better := percent(best)) != (worse := percent(next_best))
-    ]
+    kept = _changes(((name, worse, better) for name, better, worse in kept_better), "instead of")
     return f"{costs}: it leaves {' and '.join(kept[:2])}." if kept else f"{costs}."
 
 

@@ -119,6 +119,11 @@ class Advice:
     by_number: tuple[NumberValue, ...]
     limits_cost: LimitsCost | None
 
+    @property
+    def chosen(self) -> NumberValue:
+        """The number of own tiles that the pass is of."""
+        return next(value for value in self.by_number if value.give == len(self.passed))
+
 
 class ClashError(Exception):
     """No pass keeps all limits; ``clashing`` are limits that contradict one another."""

@@ -217,11 +217,13 @@ class Hindsight:
         passed: The pass, of as many tiles as were given.
         expected: Expected hands after that pass and what came in.
         made: The same for the pass that was made.
+        received: What came in.
     """
 
     passed: tuple[Tile, ...]
     expected: float
     made: float
+    received: tuple[Tile, ...]
 
 
 def hindsight(question: Question, given: tuple[Tile, ...], received: tuple[Tile, ...]) -> Hindsight:
@@ -244,7 +246,7 @@ def hindsight(question: Question, given: tuple[Tile, ...], received: tuple[Tile,
     bits = RackBits.of(before.held)
     table = PassTable.of(situation, tables, weights, bits, bits.passes(len(given)))
     best, made = int(table.order[0]), table.index_of(given)
-    return Hindsight(table.tiles(best), float(table.expected[best]), float(table.expected[made]))
+    return Hindsight(table.tiles(best), float(table.expected[best]), float(table.expected[made]), received)
 
 
 @dataclass(frozen=True)
@@ -295,6 +297,11 @@ class Review:
     seconds: float | None
 
     @property
+    def share(self) -> float:
+        """What was given up as a share of what the best passes keep; 0 when that is nothing."""
+        return _share([self])
+
+    @property
     def pace(self) -> Pace | None:
         """The pace band of a whole Charleston; None when it was shorter or a pass was not timed."""
         if self.seconds is None or len(self.passes) < WHOLE_CHARLESTON:
@@ -309,6 +316,7 @@ class Session:
     Attributes:
         seconds: Mean time of the laps that were timed, or None.
         given_up: Mean of what a lap gave up.
+        share: The same as a share of what the best passes keep; 0 when that is nothing.
         tiles_away: Mean of tiles away at the end.
         within_resolution: Share of all passes that cannot be told from the best.
     """
@@ -317,6 +325,7 @@ class Session:
     timed: int
     seconds: float | None
     given_up: float
+    share: float
     tiles_away: float
     within_resolution: float
 
@@ -330,9 +339,15 @@ class Session:
             len(times),
             mean_seconds(times) if times else None,
             float(np.mean([review.given_up for review in reviews])),
+            _share(reviews),
             float(np.mean([review.tiles_away for review in reviews])),
             float(np.mean(passes)),
         )
+
+
+def _share(reviews: Sequence[Review]) -> float:
+    best = sum(graded.best.expected for review in reviews for graded in review.passes)
+    return sum(review.given_up for review in reviews) / best if best > 0 else 0.0
 
 
 def review(record: Record, *, stopper: Stopper | None = None) -> Review:

@@ -72,6 +72,11 @@ class HandLoss:
     before: float
     after: float
 
+    @property
+    def lost(self) -> float:
+        """By how much."""
+        return self.before - self.after
+
 
 @dataclass(frozen=True, eq=False)
 class Standings(Sequence[HandStanding]):

@@ -7,14 +7,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from hashlib import sha256
 from threading import Lock
-from typing import Annotated, Final
+from typing import Annotated
 
 from pydantic import Field, SkipValidation, ValidationError, WithJsonSchema
 
 from api import words
-from api.operations import WITH_A_BODY, Operation, Task
+from api.operations import WITH_A_BODY, Task, operation
 from api.problems import Kind, ProblemError, ProblemItem, items_of
-from api.reading import Answer, Name, Number, Parts, Request
+from api.reading import Answer, Name, Number, Parts, Request, Words
 from patterns.card import Card, Hand, Trait, remarks_of
 from patterns.card_file import (
     MAX_FILE,
@@ -77,14 +77,6 @@ class CardList(Answer):
     cards: list[CardSummary]
 
 
-class CardHandWords(Answer):
-    """A hand of a card in words."""
-
-    chance: str
-    targets: str
-    facts: str | None = Field(description="Concealed, weight, traits; null where there is none of them")
-
-
 class CardHand(Answer):
     """One hand of a card."""
 
@@ -97,14 +89,7 @@ class CardHand(Answer):
     targets: int = Field(description="How many targets, concrete sets of 14 tiles, it stands for")
     traits: list[Trait]
     chance: Number = Field(description="Chance of completing its best target from a random deal", ge=0, le=1)
-    words: CardHandWords
-
-
-class CardWords(Answer):
-    """A card in words."""
-
-    size: str
-    note: str = Field(description="What the chance of a hand is")
+    words: Words
 
 
 class CardBody(Answer):
@@ -115,7 +100,7 @@ class CardBody(Answer):
     families: list[str] = Field(description="Groups of hands that go by one idea")
     hands: list[CardHand]
     targets: int
-    words: CardWords
+    words: Words
 
 
 class CardRemark(Answer):
@@ -253,11 +238,11 @@ def _hand(hand: Hand, chance: float) -> CardHand:
         targets=len(hand.targets),
         traits=traits,
         chance=chance,
-        words=CardHandWords(
-            chance=words.percent(chance),
-            targets=words.counted(len(hand.targets), "target"),
-            facts=", ".join(facts) or None,
-        ),
+        words={
+            "chance": words.percent(chance),
+            "targets": words.counted(len(hand.targets), "target"),
+            "facts": ", ".join(facts) or None,
+        },
     )
 
 
@@ -269,11 +254,13 @@ def _body(named: NamedCard) -> CardBody:
         families=list(card.families),
         hands=[_hand(hand, chance) for hand, chance in zip(card.hands, chances_from_deal(card), strict=True)],
         targets=card.target_count,
-        words=CardWords(size=_size(card), note=words.CHANCE_NOTE),
+        words={"size": _size(card), "note": words.CHANCE_NOTE},
     )
 
 
-def _list(task: Task) -> CardList:
+@operation("/v1/cards", gives=CardList, problems=(Kind.BUSY,))
+def list_cards(task: Task) -> CardList:
+    """The practice cards, in short."""
     return CardList(
         cards=[
             CardSummary(
@@ -289,18 +276,21 @@ def _list(task: Task) -> CardList:
     )
 
 
-def _show(task: Task) -> CardBody:
-    try:
-        return _body(task.cards.shipped(task.named["name"]))
-    except KeyError:
-        raise ProblemError(Kind.NOT_FOUND, _unknown()) from None
+@operation(
+    "/v1/cards/check",
+    takes=CheckRequest,
+    gives=CheckAnswer,
+    problems=WITH_A_BODY,
+)
+def check_card(task: Task) -> CheckAnswer:
+    """Check a card.
 
-
-def _check(task: Task) -> CheckAnswer:
+    The answer has all faults of a card, or the card in full with remarks. A faulty card is no error here.
+    """
     parts = Parts(task.written)
     request = parts.shape(CheckRequest)
     parts.check()
-    assert request is not None
+    assert request is not None  # or there would have been a fault
     try:
         named = read_card(request.card, task.cards)
     except FaultyInputError as error:
@@ -309,64 +299,10 @@ def _check(task: Task) -> CheckAnswer:
     return CheckAnswer(ok=True, faults=[], remarks=remarks, card=_body(named))
 
 
-OWN_CARD: Final[dict[str, object]] = {
-    "card": {"name": "Kitchen Table"},
-    "hand": [
-        {"name": "Copper Pans", "family": "shelves", "groups": "flower*4 np*3 (n+1)q*4 (n+3)r*3"},
-        {
-            "name": "Open Window",
-            "family": "weather",
-            "groups": ["np*4 (n+5)q*4 north*3 flower*3", "np*4 (n+5)q*4 west*3 flower*3"],
-            "concealed": True,
-        },
-    ],
-}
-_TOML: Final = """\
-[card]
-name = "Kitchen Table"
-
-[[hand]]
-name = "Copper Pans"
-family = "shelves"
-groups = "flower*4 np*3 (n+1)q*4 (n+3)r*3"
-"""
-_EXAMPLES: Final[dict[str, object]] = {
-    "written_out": {"card": OWN_CARD},
-    "toml": {"card": {"toml": _TOML, "file": "kitchen-table.toml"}},
-    "faulty": {"card": {"card": {"name": "Short"}, "hand": [{"name": "a", "family": "b", "groups": "5p*4"}]}},
-}
-
-OPERATIONS = (
-    Operation(
-        "/v1/cards",
-        "list_cards",
-        "cards",
-        "The practice cards",
-        "Return the practice cards in short.",
-        _list,
-        gives=CardList,
-        problems=(Kind.BUSY,),
-    ),
-    Operation(
-        "/v1/cards/check",
-        "check_card",
-        "cards",
-        "Check a card",
-        "Return all faults of a card, or the card in full with remarks. A faulty card is no error here.",
-        _check,
-        takes=CheckRequest,
-        gives=CheckAnswer,
-        problems=WITH_A_BODY,
-        examples=_EXAMPLES,
-    ),
-    Operation(
-        "/v1/cards/{name}",
-        "show_card",
-        "cards",
-        "One practice card",
-        "Return a practice card with its hands and how hard they are.",
-        _show,
-        gives=CardBody,
-        problems=(Kind.NOT_FOUND, Kind.BUSY),
-    ),
-)
+@operation("/v1/cards/{name}", gives=CardBody, problems=(Kind.NOT_FOUND, Kind.BUSY))
+def show_card(task: Task) -> CardBody:
+    """One practice card, with its hands and how hard they are."""
+    try:
+        return _body(task.cards.shipped(task.named["name"]))
+    except KeyError:
+        raise ProblemError(Kind.NOT_FOUND, _unknown()) from None

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Final
+from typing import Annotated
 
 from pydantic import Field
 
 from api.answers.advice import closeness_body
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf, NamedCard
 from api.answers.question import CardAndLimits, DrillBody, LimitsBody, drill_of
-from api.operations import WITH_A_BODY, Operation, Task
+from api.operations import WITH_A_BODY, Task, operation
 from api.problems import Kind
-from api.reading import Answer, Name, Number, Parts, Request, Seed
-from api.words import in_order
+from api.reading import Answer, Name, Number, Parts, Pass, Request, Seed, Words
 from patterns.faults import FaultyInputError
 from patterns.rack import RACK_SIZES
 from patterns.tiles import Tile
@@ -53,13 +52,6 @@ class DealsRequest(DealChoice):
     answers: bool = Field(default=False, description="Whether to tell the best pass")
 
 
-class DealWords(Answer):
-    """A deal in words."""
-
-    closeness: str
-    family: str
-
-
 class DealBody(Answer):
     """One deal and how hard its first pass is."""
 
@@ -70,8 +62,8 @@ class DealBody(Answer):
     share: Number | None
     family: str | None = Field(description="Of the likeliest hand after the best pass")
     heap: list[Tile] | None
-    passed: list[Tile] | None = Field(serialization_alias="pass")
-    words: DealWords
+    passed: Pass | None = Field(serialization_alias="pass")
+    words: Words
 
 
 class DealsAnswer(Answer):
@@ -141,14 +133,26 @@ def _deal(found: FoundDeal, body: DealsRequest) -> DealBody:
         share=closeness.share,
         family=family,
         heap=list(found.deal.heap) if body.heap else None,
-        passed=in_order(advice.passed) if body.answers else None,
-        words=DealWords(
-            closeness="-" if closeness.word is None else closeness.word.value, family=family or "-"
-        ),
+        passed=list(advice.passed) if body.answers else None,
+        words={
+            "closeness": "-" if closeness.word is None else closeness.word.value,
+            "family": family or "-",
+        },
     )
 
 
-def _deals(task: Task) -> DealsAnswer:
+@operation(
+    "/v1/deals",
+    takes=DealsRequest,
+    gives=DealsAnswer,
+    problems=(*WITH_A_BODY, Kind.NO_ANSWER),
+)
+def deals(task: Task) -> DealsAnswer:
+    """Racks from a seed, by measured difficulty.
+
+    Deals, measures, and returns the deals that fit; the same seed gives the same deals everywhere. When the
+    budget ends before enough were found, `complete` is false and those found are returned.
+    """
     wish, body = wish_of(task.written, task.cards)
     found, tried = find_deals(wish, task.stopper)
     return DealsAnswer(
@@ -157,31 +161,3 @@ def _deals(task: Task) -> DealsAnswer:
         tried=tried,
         seed=body.seed,
     )
-
-
-_EXAMPLES: Final[dict[str, object]] = {
-    "two_close_ones": {"seed": 7, "count": 2, "difficulty": "close", "card": "small", "answers": True},
-    "drill": {
-        "seed": 11,
-        "card": "small",
-        "drill": {"exchanges_left": 3},
-        "heap": True,
-        "difficulty": "any",
-    },
-}
-
-OPERATIONS = (
-    Operation(
-        "/v1/deals",
-        "deals",
-        "deals",
-        "Racks from a seed, by measured difficulty",
-        "Deal, measure, and return the deals that fit; the same seed gives the same deals everywhere.\n\n"
-        "When the budget ends before enough were found, `complete` is false and those found are returned.",
-        _deals,
-        takes=DealsRequest,
-        gives=DealsAnswer,
-        problems=(*WITH_A_BODY, Kind.NO_ANSWER),
-        examples=_EXAMPLES,
-    ),
-)

@@ -12,7 +12,7 @@ from pydantic import Field, create_model
 
 from api import words
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf, NamedCard, read_card
-from api.operations import Operation, Task
+from api.operations import Task, operation
 from api.reading import Answer, Name, Number, Parts, Place, Request, Tiles, read_rack, read_tiles
 from patterns.card import Trait
 from patterns.card_file import MAX_HANDS, MAX_WEIGHT
@@ -393,25 +393,16 @@ class LimitsAnswer(Answer):
     traits: list[TraitDescription]
 
 
-def _limits(_task: Task) -> LimitsAnswer:
+@operation("/v1/limits", gives=LimitsAnswer, at_once=True)
+def list_limits(_task: Task) -> LimitsAnswer:
+    """The limits that a request may set.
+
+    What controls for limits are made from, and the traits that hands are left in or out by.
+    """
     return LimitsAnswer(
-        limits=[LimitDescription(name=kind.name, sentence=kind.sentence, sort=kind.sort) for kind in LIMITS],
+        limits=[LimitDescription.model_validate(kind) for kind in LIMITS],
         traits=[TraitDescription(name=trait, sentence=words.TRAITS[trait.value]) for trait in Trait],
     )
-
-
-OPERATIONS = (
-    Operation(
-        "/v1/limits",
-        "list_limits",
-        "limits",
-        "The limits that a request may set",
-        "Return what controls for limits are made from, and the traits that hands are left in or out by.",
-        _limits,
-        gives=LimitsAnswer,
-        at_once=True,
-    ),
-)
 
 
 @cache

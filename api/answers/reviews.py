@@ -2,33 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Annotated, Final
+from typing import Annotated
 
-from pydantic import Field
+from pydantic import AliasPath, BeforeValidator, Field, computed_field
 
 from api import words
-from api.answers.advice import HandBody, hand_body
+from api.answers.advice import HandBody
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf
-from api.answers.question import RACK, ArrivalsBody, CardAndLimits, LaterArrivals, LimitsBody
-from api.operations import WITH_A_BODY, Operation, Task
+from api.answers.question import ArrivalsBody, CardAndLimits, LaterArrivals, LimitsBody
+from api.operations import WITH_A_BODY, Task, operation
 from api.problems import Kind, clash_problem
-from api.reading import Answer, Number, Parts, Request, Tiles, read_rack, read_tiles
-from api.words import in_order
+from api.reading import Answer, Number, Parts, Pass, Request, Spoken, Tiles, Words, read_rack, read_tiles
 from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Rack
 from patterns.tiles import Tile
 from solver.advice import ClashError
 from solver.arrivals import Arrivals, default_arrivals
-from solver.model import Stopper
 from solver.review import (
     MAX_SECONDS,
     Exchange,
-    GradedPass,
     Pace,
     Record,
-    Review,
     Session,
     review,
 )
@@ -76,69 +71,81 @@ class ReviewsRequest(Request):
 class BestBody(Answer):
     """The best pass at that moment."""
 
-    passed: list[Tile] = Field(serialization_alias="pass")
-    give: int
-    blind: int
-    expected_hands: Number
+    passed: Pass = Field(serialization_alias="pass")
+    give: int = Field(validation_alias=AliasPath("chosen", "give"))
+    blind: int = Field(validation_alias=AliasPath("chosen", "blind"))
+    expected_hands: Number = Field(validation_alias="expected")
 
 
 class ReasonBody(Answer):
     """A hand that the best pass keeps better."""
 
-    name: str
-    family: str
-    reach_best: Number
-    reach_made: Number
+    name: str = Field(validation_alias=AliasPath("hand", "name"))
+    family: str = Field(validation_alias=AliasPath("hand", "family"))
+    reach_best: Number = Field(validation_alias="before")
+    reach_made: Number = Field(validation_alias="after")
 
 
-class HindsightWords(Answer):
-    """Hindsight in words."""
-
-    received: str
-    best: str
-    best_strength: str
-    your_strength: str
-
-
-class HindsightBody(Answer):
+class HindsightBody(Spoken):
     """The best pass had one known what came in. No part of the grade."""
 
-    passed: list[Tile] = Field(serialization_alias="pass")
-    expected_hands: Number
+    passed: Pass = Field(serialization_alias="pass")
+    expected_hands: Number = Field(validation_alias="expected")
     made: Number = Field(description="Expected hands of the pass that was made, with what came in")
+    received: Pass = Field(exclude=True)
     note: str = "not graded"
-    words: HindsightWords
+
+    def said(self) -> Words:
+        """Return what came in, and both passes' worth."""
+        return {
+            "received": words.tiles_words(self.received),
+            "best": words.tiles_words(self.passed),
+            "best_strength": words.strength(self.expected_hands),
+            "your_strength": words.strength(self.made),
+        }
 
 
-class GradedWords(Answer):
-    """A graded pass in words."""
-
-    round: str
-    passed: str
-    best: str
-    lost: str
-    share: str
-    as_good: str
-    time: str
-
-
-class GradedPassBody(Answer):
+class GradedPassBody(Spoken):
     """One pass and its grade."""
 
-    round: Round
-    given: list[Tile]
-    blind: int
-    received: list[Tile]
+    round: Round = Field(validation_alias=AliasPath("exchange", "round"))
+    given: Pass = Field(validation_alias=AliasPath("exchange", "given"))
+    blind: int = Field(validation_alias=AliasPath("exchange", "blind"))
+    received: Pass = Field(validation_alias=AliasPath("exchange", "received"))
     best: BestBody
-    expected_hands: Number = Field(description="Expected hands after the pass that was made")
+    expected_hands: Number = Field(
+        validation_alias="made", description="Expected hands after the pass that was made"
+    )
     given_up: Number = Field(description="How much less that is than the best")
     share: Number = Field(description="The same as a share of the best")
     within_resolution: bool = Field(description="Whether the pass cannot be told from the best")
-    seconds: Number | None
+    seconds: Number | None = Field(validation_alias=AliasPath("exchange", "seconds"))
     reasons: list[ReasonBody]
-    why: str
     hindsight: HindsightBody
-    words: GradedWords
+
+    @computed_field(description="Why it got its grade, for people")  # type: ignore[prop-decorator]
+    @property
+    def why(self) -> str:
+        """Why it got its grade."""
+        if self.within_resolution:
+            return "This pass is as good as the best."
+        best = self.best
+        kept = [(each.name, each.reach_best, each.reach_made) for each in self.reasons]
+        return words.graded_sentence(
+            words.tiles_words(best.passed, best.blind), best.expected_hands, self.given_up, kept
+        )
+
+    def said(self) -> Words:
+        """Return a row of a table: both passes, what was lost, the time."""
+        return {
+            "round": words.round_words(self.round),
+            "passed": words.tiles_words(self.given, self.blind),
+            "best": words.tiles_words(self.best.passed, self.best.blind),
+            "lost": words.fine(self.given_up),
+            "share": words.percent(self.share),
+            "as_good": "yes" if self.within_resolution else "no",
+            "time": "-" if self.seconds is None else words.clock(self.seconds),
+        }
 
 
 class CostliestBody(Answer):
@@ -150,57 +157,93 @@ class CostliestBody(Answer):
     why: str
 
 
-class ReviewWords(Answer):
-    """One graded Charleston in words."""
-
-    lost: str
-    costliest: str
-    time: str
-    end: str
-    some_hand: str | None
-    strength_note: str = Field(description="What rack strength is")
-
-
-class ReviewBody(Answer):
+class ReviewBody(Spoken):
     """One graded Charleston."""
 
     passes: list[GradedPassBody]
     given_up: Number
-    costliest: CostliestBody | None
-    expected_hands: Number = Field(description="At the end, draws and claims still to come")
-    some_hand: Number | None = Field(
-        description="Chance of completing some hand from there, as measured in simulated games; null in a"
-        " drill or when arrivals were named"
+    share: Number = Field(description="The same as a share of what the best passes keep")
+    worst: int | None = Field(validation_alias="costliest", exclude=True)
+    expected_hands: Number = Field(
+        validation_alias="expected", description="At the end, draws and claims still to come"
     )
-    hands: list[HandBody] = Field(description="The likeliest at the end, at most five")
+    some_hand: Number | None = Field(
+        validation_alias=AliasPath("hands", "some_hand"),
+        description="Chance of completing some hand from there, as measured in simulated games; null in a"
+        " drill or when arrivals were named",
+    )
+    hands: Annotated[list[HandBody], BeforeValidator(lambda hands: hands[:_MOST_HANDS])] = Field(
+        description="The likeliest at the end, at most five"
+    )
     tiles_away: int = Field(description="Fewest tiles any target lacks at the end")
     seconds: Number | None
-    time: str | None = Field(description="The same as minutes and seconds")
     pace: Pace | None = Field(description="Of a whole Charleston, six passes or more; else null")
-    words: ReviewWords
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def costliest(self) -> CostliestBody | None:
+        """The pass that gave up most, or null when none gave up anything."""
+        if self.worst is None:
+            return None
+        of = self.passes[self.worst]
+        return CostliestBody(pass_index=self.worst, round=of.round, given_up=of.given_up, why=of.why)
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def time(self) -> str | None:
+        """The seconds as minutes and seconds."""
+        return None if self.seconds is None else words.clock(self.seconds)
+
+    def said(self) -> Words:
+        """Return what was lost, where, in what time, and how the rack stands."""
+        away, worst = self.tiles_away, self.costliest
+        near = (
+            f"{words.counted(away, 'tile')} away from the nearest target" if away else "a target is complete"
+        )
+        pace = "" if self.pace is None else f", pace: {self.pace.value}"
+        costliest = "no pass lost anything"
+        if worst is not None:
+            lost = words.share_and_number(worst.given_up, self.passes[worst.pass_index].best.expected_hands)
+            costliest = f"the {words.round_words(worst.round).lower()} pass, {lost}. {worst.why}"
+        lost = f"{words.percent(self.share)} of what the best passes keep"
+        return {
+            "lost": f"{lost} ({words.fine(self.given_up)} in all)",
+            "costliest": costliest,
+            "time": "not taken for every pass" if self.time is None else f"{self.time} in all{pace}",
+            "end": f"rack strength {words.strength(self.expected_hands)}, {near}",
+            "some_hand": words.some_hand_words(self.some_hand),
+            "strength_note": words.STRENGTH_NOTE,
+        }
 
 
-class SessionWords(Answer):
-    """Averages in words."""
-
-    title: str
-    time: str
-    lost: str
-    as_good: str
-    away: str
-
-
-class SessionBody(Answer):
+class SessionBody(Spoken):
     """Averages over the laps."""
 
     laps: int
     timed: int
     seconds: Number | None
-    time: str | None
     given_up: Number
+    share: Number = Field(description="The same as a share of what the best passes keep")
     tiles_away: Number
     within_resolution: Number = Field(description="Share of all passes that cannot be told from the best")
-    words: SessionWords
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def time(self) -> str | None:
+        """The seconds as minutes and seconds."""
+        return None if self.seconds is None else words.clock(self.seconds)
+
+    def said(self) -> Words:
+        """Return the averages."""
+        over = "" if self.timed == self.laps else f", over the {self.timed} timed"
+        lost = f"{words.percent(self.share)} of what the best passes keep"
+        return {
+            "title": f"Average over {words.counted(self.laps, 'lap')}",
+            "time": "no lap was timed throughout" if self.time is None else f"{self.time} a lap{over}",
+            "lost": f"{lost} ({words.fine(self.given_up)} a lap)",
+            "as_good": f"{words.percent(self.within_resolution)} of the passes",
+            "away": f"{self.tiles_away:.1f} at the end",
+        }
 
 
 class ReviewsAnswer(Answer):
@@ -293,157 +336,25 @@ def _check_arrivals(record: Record) -> None:
         Question(record.card, moment.rack, round_, arrivals=arrivals, seen=moment.seen)
 
 
-def reviews_answer(reviews: Sequence[Review]) -> ReviewsAnswer:
-    """Return the body of an answer for one or more reviews."""
-    session = Session.of(list(reviews))
-    return ReviewsAnswer(
-        reviews=[_review(review) for review in reviews],
-        session=SessionBody(
-            laps=session.laps,
-            timed=session.timed,
-            seconds=session.seconds,
-            time=None if session.seconds is None else words.clock(session.seconds),
-            given_up=session.given_up,
-            tiles_away=session.tiles_away,
-            within_resolution=session.within_resolution,
-            words=SessionWords(
-                title=f"Average over {words.counted(session.laps, 'lap')}",
-                time=words.session_time_words(session),
-                lost=words.lost_words(reviews),
-                as_good=f"{words.percent(session.within_resolution)} of the passes",
-                away=f"{session.tiles_away:.1f} at the end",
-            ),
-        ),
-    )
-
-
-def _review(made: Review) -> ReviewBody:
-    passes = [_graded(graded) for graded in made.passes]
-    return ReviewBody(
-        passes=passes,
-        given_up=made.given_up,
-        costliest=None if made.costliest is None else _costliest(passes, made.costliest),
-        expected_hands=made.expected,
-        some_hand=made.hands.some_hand,
-        hands=[hand_body(standing) for standing in made.hands[:_MOST_HANDS]],
-        tiles_away=made.tiles_away,
-        seconds=made.seconds,
-        time=None if made.seconds is None else words.clock(made.seconds),
-        pace=made.pace,
-        words=ReviewWords(
-            lost=words.lost_words([made]),
-            costliest=words.costliest_words(made, [each.why for each in passes]),
-            time=words.lap_time_words(made),
-            end=words.end_words(made),
-            some_hand=words.some_hand_words(made.hands.some_hand),
-            strength_note=words.STRENGTH_NOTE,
-        ),
-    )
-
-
-def _costliest(passes: Sequence[GradedPassBody], index: int) -> CostliestBody:
-    graded = passes[index]
-    return CostliestBody(pass_index=index, round=graded.round, given_up=graded.given_up, why=graded.why)
-
-
-def _graded(graded: GradedPass) -> GradedPassBody:
-    exchange, best, hindsight = graded.exchange, graded.best, graded.hindsight
-    number = next(value for value in best.by_number if value.give == len(best.passed))
-    return GradedPassBody(
-        round=exchange.round,
-        given=in_order(exchange.given),
-        blind=exchange.blind,
-        received=in_order(exchange.received),
-        best=BestBody(
-            passed=in_order(best.passed),
-            give=number.give,
-            blind=number.blind,
-            expected_hands=best.expected,
-        ),
-        expected_hands=graded.made,
-        given_up=graded.given_up,
-        share=graded.share,
-        within_resolution=graded.within_resolution,
-        seconds=exchange.seconds,
-        reasons=[
-            ReasonBody(
-                name=reason.hand.name,
-                family=reason.hand.family,
-                reach_best=reason.before,
-                reach_made=reason.after,
-            )
-            for reason in graded.reasons
-        ],
-        why=words.graded_sentence(graded, number.blind),
-        hindsight=HindsightBody(
-            passed=in_order(hindsight.passed),
-            expected_hands=hindsight.expected,
-            made=hindsight.made,
-            words=HindsightWords(
-                received=words.tiles_words(exchange.received),
-                best=words.tiles_words(hindsight.passed),
-                best_strength=words.strength(hindsight.expected),
-                your_strength=words.strength(hindsight.made),
-            ),
-        ),
-        words=GradedWords(
-            round=words.round_words(exchange.round),
-            passed=words.tiles_words(exchange.given, exchange.blind),
-            best=words.tiles_words(best.passed, number.blind),
-            lost=words.fine(graded.given_up),
-            share=words.percent(graded.share),
-            as_good="yes" if graded.within_resolution else "no",
-            time="-" if exchange.seconds is None else words.clock(exchange.seconds),
-        ),
-    )
-
-
-def _reviews(task: Task) -> ReviewsAnswer:
-    records = records_of(task.written, task.cards)
-    return reviews_answer([_made(index, record, task.stopper) for index, record in enumerate(records)])
-
-
-def _made(index: int, record: Record, stopper: Stopper) -> Review:
-    try:
-        return review(record, stopper=stopper)
-    except ClashError as error:
-        raise clash_problem(error, "records", index) from None
-
-
-_EXAMPLES: Final[dict[str, object]] = {
-    "one_lap": {
-        "records": [
-            {
-                "rack": RACK,
-                "card": "small",
-                "exchanges": [
-                    {"round": "first_right", "given": "1d E W", "received": "3b 9c N", "seconds": 41.5},
-                    {"round": "first_across", "given": "9c N 6c", "received": "5b S white", "seconds": 38},
-                    {
-                        "round": "first_left",
-                        "given": "S white",
-                        "received": "5c 2d",
-                        "blind": 1,
-                        "seconds": 29.5,
-                    },
-                ],
-            }
-        ]
-    }
-}
-
-OPERATIONS = (
-    Operation(
-        "/v1/reviews",
-        "reviews",
-        "reviews",
-        "Grades for recorded Charlestons",
-        "Grade each pass against the best at that moment, with what was known then.\n\n"
-        "Hindsight stands apart and is not graded. Records that cannot have happened are refused.",
-        _reviews,
-        takes=ReviewsRequest,
-        gives=ReviewsAnswer,
-        problems=(*WITH_A_BODY, Kind.LIMITS_CLASH, Kind.NO_ANSWER),
-        examples=_EXAMPLES,
-    ),
+@operation(
+    "/v1/reviews",
+    takes=ReviewsRequest,
+    gives=ReviewsAnswer,
+    problems=(*WITH_A_BODY, Kind.LIMITS_CLASH, Kind.NO_ANSWER),
 )
+def reviews(task: Task) -> ReviewsAnswer:
+    """Grades for recorded Charlestons.
+
+    Each pass is graded against the best at that moment, with what was known then. Hindsight stands apart and
+    is not graded. Records that cannot have happened are refused.
+    """
+    made = []
+    for index, record in enumerate(records_of(task.written, task.cards)):
+        try:
+            made.append(review(record, stopper=task.stopper))
+        except ClashError as error:
+            raise clash_problem(error, "records", index) from None
+    return ReviewsAnswer(
+        reviews=[ReviewBody.model_validate(each) for each in made],
+        session=SessionBody.model_validate(Session.of(made)),
+    )

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
-from typing import Annotated, Final
+from typing import Annotated, TypeVar
 
 from pydantic import AfterValidator, ConfigDict, Field, SkipValidation, ValidationError
 
 from api import words
+from api.answers.advice import HandBody, LossBody
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf, NamedCard
 from api.answers.deals import DealChoice, check_choice, chosen_deals
 from api.answers.question import (
-    RACK,
     ArrivalsBody,
     CardAndLimits,
     DrillBody,
@@ -23,7 +23,7 @@ from api.answers.question import (
     limits_in_words,
     versions,
 )
-from api.operations import WITH_A_BODY, Operation, Task
+from api.operations import WITH_A_BODY, Task, operation
 from api.problems import Kind, Reply
 from api.reading import Answer, Parts, Request, Seed, Text, Tiles, read_rack, rounded
 from api.words import in_order
@@ -329,13 +329,6 @@ def _wish(named: NamedCard, limits: Limits, body: SheetRequest, seed: int) -> De
     return replace(wish, round=body.round, arrivals=arrivals_of(body.arrivals))
 
 
-def _sheets(task: Task) -> SheetsAnswer:
-    asked = _asked_sheet(task.written, task.cards)
-    if asked.wish is None:
-        return _own_sheet(asked, _advices(asked, task.stopper) if asked.body.key else ())
-    return _dealt_sheet(asked, *find_deals(asked.wish, task.stopper))
-
-
 def _advices(asked: _AskedSheet, stopper: Stopper) -> list[Advice]:
     advices, faults = [], []
     for index, question in enumerate(asked.questions):
@@ -389,11 +382,10 @@ def _sheet(
 
 
 def _answer(number: int, advice: Advice) -> SheetAnswer:
-    chosen = next(value for value in advice.by_number if value.give == len(advice.passed))
     return SheetAnswer(
         number=number,
         passed=in_order(advice.passed),
-        blind=chosen.blind,
+        blind=advice.chosen.blind,
         expected_hands=advice.expected,
         proved=advice.proof.status is Status.OPTIMAL,
         limits_cost=None if advice.limits_cost is None else advice.limits_cost.expected,
@@ -411,20 +403,18 @@ def _answer(number: int, advice: Advice) -> SheetAnswer:
             )
             for value in advice.by_number
         ],
-        hands=[
-            SheetHand(
-                name=each.hand.name, family=each.hand.family, reach=each.reach, tiles_away=each.tiles_away
-            )
-            for each in advice.hands[:KEPT]
-        ],
-        given_up=[
-            SheetLoss(
-                name=each.hand.name, family=each.hand.family, reach_before=each.before, reach=each.after
-            )
-            for each in advice.given_up[:GIVEN_UP]
-        ],
+        hands=[_as(SheetHand, HandBody.model_validate(each)) for each in advice.hands[:KEPT]],
+        given_up=[_as(SheetLoss, LossBody.model_validate(each)) for each in advice.given_up[:GIVEN_UP]],
         sentence=key_sentence(advice),
     )
+
+
+Made = TypeVar("Made", bound=_Part)
+
+
+def _as(part: type[Made], of: object) -> Made:
+    """Return a part of a sheet read off something that has its members."""
+    return part.model_validate(of, from_attributes=True)
 
 
 def key_sentence(advice: Advice) -> str:
@@ -474,7 +464,42 @@ def pages_of(written: object) -> PagesRequest:
     return body
 
 
-def _pages(task: Task) -> Reply:
+MEDIA_TYPES = {
+    Form.HTML: "text/html; charset=utf-8",
+    Form.PDF: "application/pdf",
+    Form.CSV: "text/csv; charset=utf-8",
+}
+
+
+@operation(
+    "/v1/sheets",
+    takes=SheetRequest,
+    gives=SheetsAnswer,
+    problems=(*WITH_A_BODY, Kind.NO_ANSWER),
+)
+def sheets(task: Task) -> SheetsAnswer:
+    """Problems and their answer key.
+
+    Many racks are answered at once: those sent, or those dealt from a seed; the same request, the same bytes.
+    When the budget ends before enough deals were found, `complete` is false and those found are returned.
+    """
+    asked = _asked_sheet(task.written, task.cards)
+    if asked.wish is None:
+        return _own_sheet(asked, _advices(asked, task.stopper) if asked.body.key else ())
+    return _dealt_sheet(asked, *find_deals(asked.wish, task.stopper))
+
+
+@operation(
+    "/v1/sheets/pages",
+    takes=PagesRequest,
+    files=("text/html", "application/pdf", "text/csv"),
+    problems=(*WITH_A_BODY, Kind.NOT_INSTALLED),
+)
+def sheet_pages(task: Task) -> Reply:
+    """A sheet as a file to print or to calculate with.
+
+    One file is made of a sheet: its problems or its key. Nothing is kept; the same sheet, the same bytes.
+    """
     from api.sheets.files import file_of
 
     body = pages_of(task.written)
@@ -487,90 +512,3 @@ def _pages(task: Task) -> Reply:
         "x-content-type-options": "nosniff",
     }
     return Reply(200, made.content, MEDIA_TYPES[body.format], headers)
-
-
-MEDIA_TYPES = {
-    Form.HTML: "text/html; charset=utf-8",
-    Form.PDF: "application/pdf",
-    Form.CSV: "text/csv; charset=utf-8",
-}
-_EXAMPLES: Final[dict[str, object]] = {
-    "dealt": {"seed": 5, "count": 2, "difficulty": "close", "card": "small"},
-    "own_racks": {
-        "racks": [
-            RACK,
-            ["1b", "1b", "2b", "3c", "3c", "4d", "7d", "9d", "N", "S", "red", "F", "J"],
-            {"rack": RACK, "round": "courtesy"},
-        ],
-        "round": "first_left",
-        "card": "small",
-        "limits": {"no_pairs": True},
-    },
-    "checked_only": {"racks": [RACK], "card": "small", "key": False},
-}
-_SHEET: Final = {
-    "seed": 5,
-    "card": {"name": "small", "title": "Kitchen Table"},
-    "round": "first_right",
-    "drill": None,
-    "arrivals": None,
-    "limits": [],
-    "versions": {"threepass": "0.1.0", "ortools": "9.15.6755"},
-    "difficulty": "any",
-    "problems": [{"number": 1, "index": 0, "rack": RACK.split(), "round": "first_right"}],
-    "key": [
-        {
-            "number": 1,
-            "pass": ["4c", "6c", "E"],
-            "blind": 0,
-            "expected_hands": 0.512,
-            "proved": True,
-            "limits_cost": None,
-            "gap": 0.004,
-            "closeness": "close",
-            "runner_ups": [
-                {"pass": ["4c", "6c", "W"], "gap": 0.004},
-                {"pass": ["4c", "E", "W"], "gap": 0.011},
-            ],
-            "by_number": [{"give": 3, "blind": 0, "pass": ["4c", "6c", "E"], "gap": 0.0}],
-            "hands": [{"name": "Copper Pans", "family": "shelves", "reach": 0.11, "tiles_away": 8}],
-            "given_up": [{"name": "Open Window", "family": "weather", "reach_before": 0.04, "reach": 0.01}],
-            "sentence": "Giving west wind in place of east wind would be 0.8 % weaker (0.0040).",
-        }
-    ],
-    "complete": True,
-    "tried": 1,
-}
-_PAGES: Final[dict[str, object]] = {
-    "problems_to_print": {"sheet": _SHEET, "format": "html", "part": "problems", "paper": "a4"},
-    "key_as_table": {"sheet": _SHEET, "format": "csv", "part": "key"},
-}
-
-OPERATIONS = (
-    Operation(
-        "/v1/sheets",
-        "sheets",
-        "sheets",
-        "Problems and their answer key",
-        "Answer many racks at once: those sent, or those dealt from a seed; the same request, the same bytes."
-        "\n\nWhen the budget ends before enough deals were found, `complete` is false and those found are"
-        " returned.",
-        _sheets,
-        takes=SheetRequest,
-        gives=SheetsAnswer,
-        problems=(*WITH_A_BODY, Kind.NO_ANSWER),
-        examples=_EXAMPLES,
-    ),
-    Operation(
-        "/v1/sheets/pages",
-        "sheet_pages",
-        "sheets",
-        "A sheet as a file to print or to calculate with",
-        "Make one file of a sheet: its problems or its key. Nothing is kept; the same sheet, the same bytes.",
-        _pages,
-        takes=PagesRequest,
-        files=("text/html", "application/pdf", "text/csv"),
-        problems=(*WITH_A_BODY, Kind.NOT_INSTALLED),
-        examples=_PAGES,
-    ),
-)

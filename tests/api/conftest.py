@@ -7,9 +7,9 @@ import httpx2
 import pytest
 from starlette.testclient import TestClient
 
-from api.answers import sheets
 from api.answers.sheets import PagesRequest, pages_of
 from api.app import create_app
+from api.operations import examples
 from api.settings import Settings
 from tests.api.asking import BODY, JSON
 
@@ -100,8 +100,7 @@ def graded(post: Ask) -> Callable[..., dict[str, Any]]:
 @pytest.fixture
 def example() -> dict[str, Any]:
     """A sheet of one problem, as it goes over the wire."""
-    (pages,) = [each for each in sheets.OPERATIONS if each.name == "sheet_pages"]
-    sheet: dict[str, Any] = deepcopy(pages.examples["key_as_table"]["sheet"])  # type: ignore[index]
+    sheet: dict[str, Any] = deepcopy(examples()["sheet_pages"]["key_as_table"]["sheet"])
     return sheet
 
 

@@ -10,7 +10,7 @@ import httpx2
 import pytest
 from starlette.testclient import TestClient
 
-from api.answers import advice, ahead, cards, deals, question, reviews, sheets
+from api.operations import declared, examples
 from api.problems import Kind
 from api.service import describe
 from api.settings import Settings
@@ -57,9 +57,8 @@ def test_it_is_what_is_served(client: TestClient) -> None:
 
 
 def test_every_operation_is_described_and_named_here() -> None:
-    resources = (advice, ahead, reviews, deals, sheets, cards, question)
-    assert {each.name for resource in resources for each in resource.OPERATIONS} == OPERATIONS.keys()
-    assert OPERATIONS.keys() == PROBLEMS.keys()
+    assert {each.name for each in declared()} == OPERATIONS.keys() == PROBLEMS.keys()
+    assert examples().keys() == {name for name, (_, method, _) in OPERATIONS.items() if method == "post"}
 
 
 @pytest.mark.parametrize("name", OPERATIONS)

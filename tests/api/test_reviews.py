@@ -111,6 +111,7 @@ def test_the_grades_are_the_solvers(graded: Graded) -> None:
         "seconds": 119,
         "time": "1:59.0",
         "given_up": round(direct.given_up, 12),
+        "share": round(direct.share, 12),
         "tiles_away": direct.tiles_away,
         "within_resolution": round(direct.within_resolution, 12),
     }

@@ -358,12 +358,12 @@ def test_it_names_the_swap_and_hands_whose_reach_is_as_said() -> None:
         situation, tables = advice.question.situation, tables_of(SMALL)
         best, worse = scores(situation, tables, weights, [advice.passed, other.passed])
         assert words.loss(other.gap, advice.expected) in sentence
-        for name, low, high in re.findall(
-            r"(?:leaves|and) ([^,]+?) at ((?:under )?[0-9.]+ %) instead of ([0-9.]+ %)", sentence
-        ):
-            index = next(index for index, hand in enumerate(SMALL.hands) if hand.name == name)
-            assert words.percent(worse.reach[index]) == low
-            assert words.percent(best.reach[index]) == high
+        for index, hand in enumerate(SMALL.hands):
+            told = rf"\b{re.escape(hand.name)} at ((?:under )?[0-9.]+ %) instead of ([0-9.]+ %)"
+            if (changed := re.search(told, sentence)) is None:
+                continue
+            assert changed[1] == words.percent(worse.reach[index])
+            assert changed[2] == words.percent(best.reach[index])
             seen += 1
         for tile in set(other.passed) - set(advice.passed):
             assert tile.word in sentence.partition(" in place of ")[0]
