@@ -19,7 +19,7 @@ from pydantic import (
 )
 
 from api.words import in_order
-from patterns.card_file import MAX_NAME, faults_of
+from patterns.card_file import MAX_NAME
 from patterns.faults import Fault, FaultyInputError
 from patterns.rack import MAX_TEXT, MAX_TOKENS, Rack, parse_rack, parse_tiles
 from patterns.tiles import Tile
@@ -108,6 +108,20 @@ def parse_json(body: bytes) -> object:
         raise NotJsonError("nested too deeply") from None
     except ValueError:
         raise NotJsonError("a number has too many digits") from None
+
+
+def faults_of(error: ValidationError) -> list[Fault]:
+    """Return the faults of a request of the wrong shape, without echoing it."""
+    return [
+        Fault(
+            item["type"].replace("_", "-"),
+            item["loc"],
+            "an object is expected here"
+            if item["type"] == "model_type"
+            else item["msg"][:1].lower() + item["msg"][1:],
+        )
+        for item in error.errors(include_url=False, include_input=False, include_context=False)
+    ]
 
 
 class Parts:

@@ -27,6 +27,7 @@ Groups = Annotated[str, Field(min_length=1, max_length=MAX_NOTATION)]
 
 _GroupsList = Annotated[list[Groups], Field(min_length=1, max_length=MAX_ALTERNATIVES)]
 _ONE, _MANY = "one text", "alternatives"
+_OWN_WORDS = {"model_type": "a table or object is expected here"}
 
 
 class _Form(BaseModel):
@@ -70,18 +71,6 @@ class CardForm(_Form):
     hand: list[HandForm] = Field(min_length=1, max_length=MAX_HANDS)
 
 
-def faults_of(error: ValidationError) -> list[Fault]:
-    """Return the faults of a failed validation, without echoing the input."""
-    return [
-        Fault(
-            item["type"].replace("_", "-"),
-            _place(item["loc"]),
-            _sentence(item["type"], item["msg"]),
-        )
-        for item in error.errors(include_url=False, include_input=False, include_context=False)
-    ]
-
-
 def _place(loc: tuple[str | int, ...]) -> tuple[str | int, ...]:
     """Drop pydantic's tag of the form that groups were taken for; a key of that name stays."""
     return tuple(
@@ -89,12 +78,6 @@ def _place(loc: tuple[str | int, ...]) -> tuple[str | int, ...]:
         for before, step in zip(("", *loc), loc, strict=False)
         if before != "groups" or step not in (_ONE, _MANY)
     )
-
-
-def _sentence(kind: str, message: str) -> str:
-    if kind == "model_type":
-        return "a table or object is expected here"
-    return message[:1].lower() + message[1:]
 
 
 def read_form(written: object) -> CardForm:
@@ -106,7 +89,14 @@ def read_form(written: object) -> CardForm:
     try:
         return CardForm.model_validate(written)
     except ValidationError as error:
-        raise FaultyInputError(faults_of(error)) from None
+        raise FaultyInputError(
+            Fault(
+                wrong["type"].replace("_", "-"),
+                _place(wrong["loc"]),
+                _OWN_WORDS.get(wrong["type"], wrong["msg"][:1].lower() + wrong["msg"][1:]),
+            )
+            for wrong in error.errors(include_url=False, include_input=False, include_context=False)
+        ) from None
 
 
 class _TooMuchError(Exception):

@@ -14,14 +14,13 @@ from pydantic import Field, SkipValidation, ValidationError, WithJsonSchema
 from api import words
 from api.operations import WITH_A_BODY, Task, operation
 from api.problems import Kind, ProblemError, ProblemItem, items_of
-from api.reading import Answer, Name, Number, Parts, Request, Words
+from api.reading import Answer, Name, Number, Parts, Request, Words, faults_of
 from patterns.card import Card, Hand, Trait, remarks_of
 from patterns.card_file import (
     MAX_FILE,
     CardForm,
     build_card,
     card_from_toml,
-    faults_of,
     read_form,
     shipped_card,
     shipped_names,

@@ -25,9 +25,9 @@ from api.answers.question import (
 )
 from api.operations import WITH_A_BODY, Task, operation
 from api.problems import Kind, Reply
-from api.reading import Answer, Parts, Request, Seed, Text, Tiles, read_rack, rounded
+from api.reading import Answer, Parts, Request, Seed, Text, Tiles, faults_of, read_rack, rounded
 from api.words import in_order
-from patterns.card_file import MAX_NAME, faults_of
+from patterns.card_file import MAX_NAME
 from patterns.faults import Fault, FaultyInputError
 from patterns.rack import RACK_SIZES, Rack, count_faults
 from patterns.tiles import Tile
