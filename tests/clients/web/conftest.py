@@ -1,7 +1,6 @@
 import os
 import shutil
 from collections.abc import Callable, Iterator
-from pathlib import Path
 from typing import Any
 
 import httpx2
@@ -9,11 +8,8 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from patterns.tiles import Tile
+from tests.clients.conftest import SEED
 
-RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
-SEED = 11
-# A card of a person's own, its hands from the rules that the README states.
-OWN_CARD = Path(__file__).parents[1] / "own_card.toml"
 OWN_FILE = "A card file of my own…"
 
 ARGUMENTS = [

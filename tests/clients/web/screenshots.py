@@ -6,7 +6,8 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from tests.clients.web.conftest import ARGUMENTS, RACK, SEED
+from tests.clients.conftest import RACK, SEED
+from tests.clients.web.conftest import ARGUMENTS
 
 TOUR = Path(__file__).parents[3] / "clients" / "web" / "tour"
 SIZE = {"width": 1120, "height": 760}

@@ -7,7 +7,8 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from patterns.tiles import KINDS
-from tests.clients.web.conftest import OWN_FILE, RACK, Lap, Visit
+from tests.clients.conftest import RACK
+from tests.clients.web.conftest import OWN_FILE, Lap, Visit
 
 RULES = {
     "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],

@@ -10,9 +10,9 @@ import pytest
 from playwright.sync_api import Page, Route, expect
 
 from patterns.tiles import Tile
-from tests.clients.web.conftest import OWN_CARD, OWN_FILE, RACK, Visit, post, words_of
+from tests.clients.conftest import OWN_CARD, RACK
+from tests.clients.web.conftest import OWN_FILE, Visit, post, words_of
 
-WEB = Path(__file__).parents[3] / "clients" / "web"
 RIGHT = OWN_CARD.read_text(encoding="utf-8")
 # The own card with a suit that is none in its first hand (line 7), and a tile too few in its third.
 FAULTY = RIGHT.replace("(n+1)q*4", "(n+1)z*4").replace("dragon(r)*4", "dragon(r)*3")
@@ -40,12 +40,6 @@ def own_card(page: Page, card: str) -> None:
     """Choose a card of one's own, typed in."""
     page.get_by_label("Card", exact=True).first.select_option(label=OWN_FILE)
     page.get_by_label("Text of the card").first.fill(card)
-
-
-def test_the_page_is_at_the_root_of_the_real_server(server: str) -> None:
-    answer = httpx2.get(f"{server}/", trust_env=False)
-    assert answer.headers["content-type"] == "text/html; charset=utf-8"
-    assert answer.text == (WEB / "index.html").read_text(encoding="utf-8")
 
 
 def test_a_tapped_rack_is_answered_in_the_words_of_the_service(visit: Visit) -> None:
@@ -247,17 +241,6 @@ def test_what_was_typed_survives_a_reload_and_the_other_view(visit: Visit) -> No
     assert rack.input_value() == "2b 4b oops"
     page.reload()
     assert rack.input_value() == "2b 4b oops"
-
-
-def test_the_rule_of_the_chosen_round_is_told(visit: Visit) -> None:
-    page = visit.go()
-    rule = page.locator(".round-rule")
-    expect(rule).to_contain_text("first Charleston is compulsory")
-    page.get_by_role("radio", name="Across").last.check()
-    expect(rule).to_contain_text("Any one player may stop the second Charleston")
-    page.get_by_role("radio", name="Courtesy").check()
-    expect(rule).to_contain_text("After either Charleston")
-    expect(rule).to_contain_text("the smaller wish")
 
 
 def test_each_fault_of_a_card_stands_with_its_line_and_is_mended_there(visit: Visit, tmp_path: Path) -> None:

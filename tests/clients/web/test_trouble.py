@@ -6,7 +6,8 @@ from urllib.parse import quote
 import pytest
 from playwright.sync_api import expect
 
-from tests.clients.web.conftest import OWN_FILE, RACK, Lap, Visit, post, words_of
+from tests.clients.conftest import RACK
+from tests.clients.web.conftest import OWN_FILE, Lap, Visit, post, words_of
 
 BUSY = json.dumps(
     {
