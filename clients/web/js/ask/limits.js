@@ -57,6 +57,8 @@ export function limitsForm(changed) {
     if (controls.size) return;
     try {
       const { limits, traits } = await get("v1/limits");
+      // Asked twice, perhaps: what has been set since the first answer stays.
+      if (controls.size) return;
       for (const limit of limits) controls.set(limit.name, CONTROLS[limit.sort](limit));
       put(
         onPass,

@@ -166,7 +166,7 @@ export const rulesPanel = () =>
       "The first Charleston (right, across, left) is compulsory. Any one player may stop the second (left, across, right).",
       "The last pass of each Charleston may be blind: pass on up to three incoming tiles unseen in place of your own.",
       "A courtesy pass across may follow either Charleston: none to three tiles, and the smaller wish of the two decides.",
-      "A joker may be passed by nobody, and stands for a tile only in a group of three or more alike.",
+      "A joker is never passed. It stands for a tile only in a group of three or more alike.",
       "A discard may be called for a group of three or more of a hand that is not concealed; the last tile that a hand needs, for a pair, a single or a concealed hand too. A discarded joker cannot be called.",
       "Exchanging a tile for an exposed joker exists; the chances here leave it out.",
     ]),
