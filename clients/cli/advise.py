@@ -16,7 +16,7 @@ from clients.cli.render import (
     entry,
     hand_lines,
     in_groups,
-    labelled,
+    labeled,
     page,
     paragraph,
     some_hand_lines,
@@ -170,17 +170,17 @@ def advice_text(answer: Answer) -> str:
     return page(
         [
             [
-                *labelled("Rack", in_groups(answer["rack"])),
-                *labelled("Round", words["round"]),
-                *labelled("Pass", in_groups(answer["pass"])),
-                *labelled("", words["pass"]),
+                *labeled("Rack", in_groups(answer["rack"])),
+                *labeled("Round", words["round"]),
+                *labeled("Pass", in_groups(answer["pass"])),
+                *labeled("", words["pass"]),
             ],
             [
-                *labelled("Rack strength", words["strength"]),
-                *labelled("", words["strength_note"]),
+                *labeled("Rack strength", words["strength"]),
+                *labeled("", words["strength_note"]),
                 *some_hand_lines(words["some_hand"]),
-                *labelled("Proof", words["proof"]),
-                *labelled("How close", words["closeness"]),
+                *labeled("Proof", words["proof"]),
+                *labeled("How close", words["closeness"]),
                 *_runners_up(answer["alternatives"]),
             ],
             _by_number(answer),
@@ -197,7 +197,7 @@ def _runners_up(alternatives: list[Answer]) -> list[str]:
     for index, other in enumerate(alternatives):
         label = ("Runners-up" if len(alternatives) > 1 else "Runner-up") if index == 0 else ""
         worth = f"{other['words']['strength']}, {other['words']['loss']}"
-        lines += labelled(label, f"{in_groups(other['pass']):<22}{worth}")
+        lines += labeled(label, f"{in_groups(other['pass']):<22}{worth}")
     return lines
 
 
@@ -259,14 +259,14 @@ def vote_text(answer: Answer) -> str:
     words = answer["words"]
     return page(
         [
-            [*labelled("Verdict", words["verdict"]), *labelled("", words["rule"])],
+            [*labeled("Verdict", words["verdict"]), *labeled("", words["rule"])],
             [
                 "Rack strength",
                 *paragraph(words["strength_note"]),
-                *labelled("Stop", words["stop"]),
-                *labelled("Go on", words["go_on"]),
-                *labelled("Difference", words["difference"]),
-                *labelled("Samples", words["samples"]),
+                *labeled("Stop", words["stop"]),
+                *labeled("Go on", words["go_on"]),
+                *labeled("Difference", words["difference"]),
+                *labeled("Samples", words["samples"]),
             ],
             assumed(answer["assumptions"]),
         ]
@@ -278,8 +278,8 @@ def plan_text(answer: Answer) -> str:
     words = answer["words"]
     lines = []
     for each in answer["rounds"]:
-        lines += labelled(each["words"]["round"], in_groups(each["pass"]))
-        lines += labelled("", each["words"]["pass"])
-        lines += labelled("", f"rack strength {each['words']['strength']}")
+        lines += labeled(each["words"]["round"], in_groups(each["pass"]))
+        lines += labeled("", each["words"]["pass"])
+        lines += labeled("", f"rack strength {each['words']['strength']}")
     note = [] if words["note"] is None else paragraph(words["note"])
-    return page([lines, [*labelled("Proof", words["proof"]), *note, *paragraph(words["strength_note"])]])
+    return page([lines, [*labeled("Proof", words["proof"]), *note, *paragraph(words["strength_note"])]])

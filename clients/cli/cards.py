@@ -11,7 +11,7 @@ import click
 from api.service import counted
 from clients.cli import options as shared
 from clients.cli.output import Exit
-from clients.cli.render import entry, labelled, page, paragraph
+from clients.cli.render import entry, labeled, page, paragraph
 from clients.cli.service import Answer, Service, encoded, show_reply
 
 _TERMS = (
@@ -70,8 +70,8 @@ def list_text(answer: Answer) -> str:
     """Return the page for ``GET /v1/cards``."""
     lines = []
     for card in answer["cards"]:
-        lines += labelled(card["name"], f"{card['title']}: {card['words']}", 0, 10)
-        lines += labelled("", ", ".join(card["families"]), 0, 10)
+        lines += labeled(card["name"], f"{card['title']}: {card['words']}", 0, 10)
+        lines += labeled("", ", ".join(card["families"]), 0, 10)
     return "\n".join(lines) or "no cards"
 
 
@@ -117,5 +117,5 @@ def _hand(hand: Answer) -> list[str]:
     lines = entry(words["chance"], hand["name"], words["targets"])
     for index, groups in enumerate(hand["groups"]):
         where = f"  where {hand['where']}" if hand["where"] and index == len(hand["groups"]) - 1 else ""
-        lines += labelled("or" if index else "", groups + where, 15, 3)
-    return lines + (labelled("", words["facts"], 15, 3) if words["facts"] else [])
+        lines += labeled("or" if index else "", groups + where, 15, 3)
+    return lines + (labeled("", words["facts"], 15, 3) if words["facts"] else [])

@@ -11,10 +11,10 @@ from api.service import counted
 from clients.cli import options as shared
 from clients.cli.options import question_of
 from clients.cli.output import Exit, Progress, complain, say, write_body
-from clients.cli.render import labelled
+from clients.cli.render import labeled
 from clients.cli.service import Answer, Service, encoded, not_threepass, shape_of_threepass
 
-# The service takes no more deals at once; a request that tries so many takes some seconds.
+# The service takes no more deals at once; a request that tries this many takes seconds.
 MOST_DEALS, MOST_TRIED = 50, 100
 # Fourteen tiles with spaces between and quotation marks around, a few of them named by a word.
 _RACK = 50
@@ -127,7 +127,7 @@ def deal_text(deal: Answer) -> str:
     facts = f"{deal['index']:>4}  {words['closeness'] or '-':<9}  {words['family'] or '-'}"
     lines = [f"{rack:<{_RACK}}{facts}"]
     if deal["pass"] is not None:
-        lines += labelled("pass", " ".join(deal["pass"]), 4, 6)
+        lines += labeled("pass", " ".join(deal["pass"]), 4, 6)
     if deal["heap"] is not None:
-        lines += labelled("heap", " ".join(deal["heap"]), 4, 6)
+        lines += labeled("heap", " ".join(deal["heap"]), 4, 6)
     return "\n".join(lines)

@@ -17,7 +17,7 @@ import click
 from api.service import clock, counted, fine, percent
 from clients.cli.output import MAX_LINE, Exit, UsageFault, complain, lines_in, said_by, say, write_whole
 from clients.cli.practice import LOG_VERSION, default_log
-from clients.cli.render import labelled, page, paragraph, table
+from clients.cli.render import labeled, page, paragraph, table
 from clients.cli.review import LOG_MARK, Figures, Means
 
 FEWEST = 4
@@ -257,7 +257,7 @@ def _trend(halves: tuple[Means, Means] | None) -> list[str]:
         was, now = figure.written(before), figure.written(after)
         word = figure.less if after < before else figure.more
         change = f"{was}, then {now}: {figure.written(abs(after - before))} {word}"
-        lines += labelled(figure.name, f"{was} before and after: no change" if was == now else change)
+        lines += labeled(figure.name, f"{was} before and after: no change" if was == now else change)
     return [
         *lines,
         *paragraph("Lost: rack strength given up in a lap, against the best pass each time."),

@@ -14,7 +14,7 @@ _NARROWEST = 8
 _NO_BREAK = "\u00a0"
 
 
-def labelled(label: str, text: str, indent: int = 2, column: int = _LABEL) -> list[str]:
+def labeled(label: str, text: str, indent: int = 2, column: int = _LABEL) -> list[str]:
     """Return lines with a label in front; what does not fit goes on below the text."""
     first = " " * indent + label.ljust(column)
     return _wrapped(text, first, " " * len(first))
@@ -88,15 +88,15 @@ def hand_lines(hand: Mapping[str, Any]) -> list[str]:
     jokers = f"  ({words['jokers']})" if words["jokers"] else ""
     return [
         *entry(words["chance"], f"{hand['name']} ({kind})", words["facts"]),
-        *labelled("tiles", in_groups(hand["target"]), 15, 9),
-        *labelled("held", in_groups(hand["served_by"]) + jokers, 15, 9),
-        *labelled("missing", in_groups(hand["missing"]), 15, 9),
+        *labeled("tiles", in_groups(hand["target"]), 15, 9),
+        *labeled("held", in_groups(hand["served_by"]) + jokers, 15, 9),
+        *labeled("missing", in_groups(hand["missing"]), 15, 9),
     ]
 
 
 def some_hand_lines(says: str | None) -> list[str]:
-    """Return the chance of completing some hand, labelled; nothing where it is not known."""
-    return [] if says is None else labelled("Some hand", says)
+    """Return the chance of completing some hand, labeled; nothing where it is not known."""
+    return [] if says is None else labeled("Some hand", says)
 
 
 def assumed(assumptions: Mapping[str, Any]) -> list[str]:

@@ -21,7 +21,7 @@ from clients.cli.output import (
     write_body,
     write_bytes,
 )
-from clients.cli.render import hand_lines, labelled, page, paragraph, some_hand_lines, table
+from clients.cli.render import hand_lines, labeled, page, paragraph, some_hand_lines, table
 from clients.cli.service import (
     Answer,
     Reply,
@@ -356,11 +356,11 @@ def lap_text(review: Answer, title: str) -> str:
         [
             [title, *_passes(review["passes"])],
             [
-                *labelled("Lost", words["lost"]),
-                *labelled("Cost most", words["costliest"]),
-                *labelled("Time", words["time"]),
-                *labelled("At the end", words["end"]),
-                *labelled("", words["strength_note"]),
+                *labeled("Lost", words["lost"]),
+                *labeled("Cost most", words["costliest"]),
+                *labeled("Time", words["time"]),
+                *labeled("At the end", words["end"]),
+                *labeled("", words["strength_note"]),
                 *some_hand_lines(words["some_hand"]),
             ],
             ["Likeliest hand at the end", *hand_lines(likeliest[0])] if likeliest else [],
@@ -375,10 +375,10 @@ def session_text(session: Answer) -> str:
     return "\n".join(
         [
             words["title"],
-            *labelled("Time", words["time"]),
-            *labelled("Lost", words["lost"]),
-            *labelled("As good as best", words["as_good"]),
-            *labelled("Tiles away", words["away"]),
+            *labeled("Time", words["time"]),
+            *labeled("Lost", words["lost"]),
+            *labeled("As good as best", words["as_good"]),
+            *labeled("Tiles away", words["away"]),
         ]
     )
 

@@ -209,7 +209,7 @@ def test_a_torn_first_line_begins_anew(tmp_path: Path) -> None:
         assert (tmp_path / ANSWERS).read_bytes() == whole
 
 
-def test_a_spoilt_line_in_between_is_answered_anew(tmp_path: Path) -> None:
+def test_a_spoiled_line_in_between_is_answered_anew(tmp_path: Path) -> None:
     kept = Folder(tmp_path, "d")
     kept.keep(0, SHEET)
     kept.keep(1, SHEET)

@@ -50,7 +50,7 @@ def check_words(text: str, answer: Any, left_out: tuple[str, ...] = ()) -> None:
     assert [words for words in found if flat(words) not in flat(text)] == []
 
 
-def labelled(text: str, label: str) -> list[str]:
+def labeled(text: str, label: str) -> list[str]:
     """The words behind a label."""
     found = re.search(rf"^ +{label}  +(\S.*(?:\n {{20,}}\S.*)*)$", text, re.MULTILINE)
     assert found is not None, label
@@ -68,8 +68,8 @@ def test_a_page_of_advice(run: Run, rack: str, card: str) -> None:
     # The passes of runners-up are on the page as tiles.
     runners_up = [{"words": {**each["words"], "pass": None}} for each in answer["alternatives"]]
     check_words(text, {**answer, "alternatives": runners_up}, OF_HANDS)
-    assert labelled(text, "Rack") == answer["rack"]
-    assert labelled(text, "Pass")[:3] == answer["pass"]
+    assert labeled(text, "Rack") == answer["rack"]
+    assert labeled(text, "Pass")[:3] == answer["pass"]
     assert len(runners_up) == 3
     tiles = re.findall(r"^ +(tiles|held|missing) +(\S.+(?:\n {24}.+)*)$", text, re.MULTILINE)
     told = [
@@ -129,7 +129,7 @@ def test_limits_are_named_with_what_they_cost(run: Run, rack: str) -> None:
 def test_what_there_is_nothing_to_say_of_is_left_out(run: Run, rack: str) -> None:
     text, answer = both(run, "advise", rack, "--round", "first-right", *SMALL, "--alternatives", "0")
     assert "Runner" not in text
-    assert labelled(text, "How close")[0] == "not"
+    assert labeled(text, "How close")[0] == "not"
     words = {**answer["words"], "some_hand": None, "alone_note": None}
     hands = [
         {**hand, "words": {**hand["words"], "jokers": None, "concealed": None}} for hand in answer["hands"]
@@ -158,7 +158,7 @@ def test_a_page_of_a_plan(run: Run, rack: str, rounds: int) -> None:
     names = ["First across", "First left", "Second left"][:rounds]
     assert [each["words"]["round"] for each in answer["rounds"]] == names
     for name, each in zip(names, answer["rounds"], strict=True):
-        assert labelled(text, name)[: len(each["pass"])] == each["pass"]
+        assert labeled(text, name)[: len(each["pass"])] == each["pass"]
     assert ("nobody stops the second Charleston" in flat(text)) == (rounds == 3)
     assert "Sum" not in text
     assert plan_text(answer) + "\n" == text
@@ -169,4 +169,4 @@ def test_a_plan_in_a_drill_names_no_round(run: Run, rack: str) -> None:
         run, "plan", rack, "--round", "first-right", "--card", "small", "--drill", "3", "--rounds", "2"
     )
     assert [each["words"]["round"] for each in answer["rounds"]] == ["This exchange", "Next exchange"]
-    assert labelled(text, "Next exchange")[:3] == answer["rounds"][1]["pass"]
+    assert labeled(text, "Next exchange")[:3] == answer["rounds"][1]["pass"]

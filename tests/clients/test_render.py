@@ -2,21 +2,21 @@
 
 import pytest
 
-from clients.cli.render import WIDTH, entry, in_groups, labelled, page, paragraph, table
+from clients.cli.render import WIDTH, entry, in_groups, labeled, page, paragraph, table
 
 
 def test_long_text_goes_on_below_itself() -> None:
-    lines = labelled("Label", "word " * 40)
+    lines = labeled("Label", "word " * 40)
     assert len(lines) > 2
     assert lines[0].startswith("  Label ")
     assert all(len(line) <= WIDTH for line in lines)
     assert {line.index("word") for line in lines} == {lines[0].index("word")}
-    assert labelled("Label", "") == ["  Label"]
+    assert labeled("Label", "") == ["  Label"]
 
 
 def test_a_figure_keeps_its_percent_sign() -> None:
     for length in range(50, 62):
-        lines = labelled("Label", "x" * length + " 12.3 % more")
+        lines = labeled("Label", "x" * length + " 12.3 % more")
         assert "12.3 %" in " ".join(lines)
         assert all(not line.lstrip().startswith("%") for line in lines)
         assert "\u00a0" not in "".join(lines)
