@@ -131,6 +131,7 @@ FLOWERS = (0, 2, 3, 4)
 
 
 def terraces() -> Iterator[tuple[str, ...]]:
+    """Three ranks in a window of four, with a gap in it."""
     for ranks in ((0, 1, 3), (0, 2, 3)):
         for suits in ("ppq", "pqp", "pqq", "pqr"):
             tiles = [_tile(rank, suit) for rank, suit in zip(ranks, suits, strict=True)]
@@ -144,6 +145,7 @@ def terraces() -> Iterator[tuple[str, ...]]:
 
 
 def scales() -> Iterator[tuple[str, ...]]:
+    """Two ranks that add up to ten, and a tongue that leans from the lower to the middle."""
     for tongue, suits in product((1, 2, 3), ("pqr", "ppq", "pqq")):
         for sizes in product((3, 4, 2), (3, 4, 2), (1, 2, 3, 4)):
             flowers = 14 - sum(sizes)
@@ -161,6 +163,7 @@ def scales() -> Iterator[tuple[str, ...]]:
 
 
 def bookends() -> Iterator[tuple[str, ...]]:
+    """Bookends: two like groups of a suit with a gap between, and something else within it."""
     for gap in (3, 4, 5, 6, 7):
         for middle in range(1, gap):
             for ends in (3, 4):
@@ -176,6 +179,7 @@ def bookends() -> Iterator[tuple[str, ...]]:
 
 
 def answers() -> Iterator[tuple[str, ...]]:
+    """A suit that answers another, the same figure two ranks up."""
     for second in (1, 3, 4, 5):
         for sizes in product((1, 2, 3, 4), (1, 2, 3, 4)):
             voices = [[_tile(2 * i, s), _tile(2 * i + second, s)] for i, s in enumerate("pqr")]
@@ -201,6 +205,7 @@ def answers() -> Iterator[tuple[str, ...]]:
 
 
 def reflections() -> Iterator[tuple[str, ...]]:
+    """A figure of three, and its mirror image in another suit."""
     for figure in ((0, 1, 3), (0, 1, 4), (0, 2, 5), (0, 1, 5), (0, 3, 4), (0, 2, 3)):
         for sizes in product((1, 2, 3, 4), repeat=3):
             rest = 14 - 2 * sum(sizes)
@@ -213,6 +218,7 @@ def reflections() -> Iterator[tuple[str, ...]]:
 
 
 def gardens() -> Iterator[tuple[str, ...]]:
+    """Flowers round a core: one rank in two suits, and one rank at an odd distance."""
     for far in (1, 3, 5):
         for bed in (4, 5, 6):
             p, q, r = _tile(0, "p"), _tile(0, "q"), _tile(far, "r")
@@ -223,6 +229,7 @@ def gardens() -> Iterator[tuple[str, ...]]:
 
 
 def chairs() -> Iterator[tuple[str, ...]]:
+    """Two suits at play, and the dragon of the suit left out."""
     for ranks in ((0, 1, 3), (0, 2, 3), (0, 1, 4), (0, 3, 4), (0, 2, 5)):
         for suits in ("pqp", "pqq", "ppq"):
             tiles = [_tile(rank, suit) for rank, suit in zip(ranks, suits, strict=True)]
@@ -239,6 +246,7 @@ def chairs() -> Iterator[tuple[str, ...]]:
 
 
 def winds() -> Iterator[tuple[str, ...]]:
+    """A wind beside a narrow window, or winds alone."""
     for axis, ranks in product(
         (("north", "south"), ("east", "west")), ((0, 1), (0, 3), (0, 1, 3), (0, 2, 3))
     ):
@@ -254,11 +262,13 @@ def winds() -> Iterator[tuple[str, ...]]:
 
 
 def guests() -> Iterator[tuple[str, ...]]:
+    """One that comes from outside: the dragon of the suit left out, or a wind."""
     yield from chairs()
     yield from winds()
 
 
 def twins() -> Iterator[tuple[str, ...]]:
+    """One rank in two suits, and two guests above it whose ranks differ."""
     for low, high in ((1, 3), (1, 4), (2, 3), (3, 4), (2, 5), (3, 5)):
         for guests in ("rr", "pq", "pr"):
             for size in (1, 2, 3):
@@ -272,6 +282,7 @@ def twins() -> Iterator[tuple[str, ...]]:
 
 
 def stones() -> Iterator[tuple[str, ...]]:
+    """Single tiles that lead from one bank to another."""
     for steps in ((1, 3, 4), (1, 2, 4), (2, 3, 5), (1, 3), (2, 3), (1, 4), (2, 5)):
         for beyond, suits, last in product((1, 2), ("ppp", "qqq", "pqp", "qpq"), ("p", "q", "r")):
             stepped = tuple((_tile(rank, suit), (1,)) for rank, suit in zip(steps, suits, strict=False))
@@ -284,6 +295,7 @@ def stones() -> Iterator[tuple[str, ...]]:
 
 
 def anchors() -> Iterator[tuple[str, ...]]:
+    """One group of five or six, and light company."""
     for far, near in ((1, 3), (3, 1), (3, 4), (2, 3), (1, 4), (2, 5)):
         for suits in ("qq", "qr", "pq", "qp"):
             others = (_tile(far, suits[0]), _tile(near, suits[1]))
@@ -297,78 +309,71 @@ def anchors() -> Iterator[tuple[str, ...]]:
 
 @dataclass(frozen=True)
 class Family:
-    """A family: its name on the card, its idea in one line, its shapes and the names of its hands."""
+    """A family: its name on the card, the shapes of its idea, and the names of its hands."""
 
     name: str
-    idea: str
     shapes: Callable[[], Iterator[tuple[str, ...]]]
     hands: str
+
+    @property
+    def idea(self) -> str:
+        """The idea in a line."""
+        return (self.shapes.__doc__ or "").rstrip(".")
 
 
 FULL = (
     Family(
         "terraces",
-        "three ranks in a window of four, with a gap in it",
         terraces,
         "Sail Loft, Harbor Steps, Net Shed, Gull Roost, Slate Roofs, Lamp Room, Crooked Lane, Top Landing",
     ),
     Family(
         "scales",
-        "two ranks that add up to ten, and a tongue that leans from the lower to the middle",
         scales,
         "Fish Market, Salt and Pepper, Coal Barge, Counterweight, Grain Lift, Brass Pans, Ballast",
     ),
     Family(
         "quays",
-        "bookends: two like groups of a suit with a gap between, and something else within it",
         bookends,
         "Moored Ferry, Two Bollards, Slack Rope, Sea Lock, Narrow Strait, Gangplank, Dry Dock, Jetty",
     ),
     Family(
         "signals",
-        "a suit that answers another, the same figure two ranks up",
         answers,
         "Ship to Shore, Foghorn, Bell and Whistle, Two Lanterns, Passing Ships, Night Watch, Pilot",
     ),
     Family(
         "still water",
-        "a figure of three, and its mirror image in another suit",
         reflections,
         "Heron, Moonlit Bay, Rock Pool, Wet Sand, Glass Float, Calm Sea, Mooring Ring, Cloud in a Puddle",
     ),
     Family(
         "window boxes",
-        "flowers round a core: one rank in two suits, and one rank at an odd distance",
         gardens,
         "Sea Thrift, Herb Tub, Pea Vine, Balcony, Roses by the Inn, Bee Skep, Clay Pots, Marigold",
     ),
     Family(
         "empty chairs",
-        "two suits at play, and the dragon of the suit left out",
         chairs,
         "Late Guest, Spare Hammock, Vacant Berth, Unsent Letter, Missing Oar, Corner Table, One Glove",
     ),
     Family(
         "weather side",
-        "a wind beside a narrow window, or winds alone",
         winds,
         "Oilskins, Storm Lamp, Reefed Sail, Whitecaps, Lee Shore, Squall, Wet Washing, Barometer",
     ),
     Family(
         "sisters",
-        "one rank in two suits, and two guests above it whose ranks differ",
         twins,
         "Matched Oars, Sister Ships, Two Kettles, Twin Gables, Cousins, Shared Umbrella, Same Hat, Tandem",
     ),
     Family(
         "stepping stones",
-        "single tiles that lead from one bank to another",
         stones,
         "Low Tide, Shell Path, Sandbar, Duckboards, Crab Trail, Wading Birds, Pebbles, Footprints",
     ),
     Family(
         "heavy freight",
-        "one group of five or six, and light company",
         anchors,
         "Steam Crane, Big Tug, Iron Chain, Full Hold, Timber Raft, Millstone, Grand Piano, Capstan",
     ),
@@ -376,31 +381,26 @@ FULL = (
 SMALL = (
     Family(
         "garden walks",
-        "single tiles that lead from one bank to another",
         stones,
         "Mown Path, Picker's Round, Long Grass, Windfalls, Gravel, Gate to Gate",
     ),
     Family(
         "mill pond",
-        "a figure of three, and its mirror image in another suit",
         reflections,
         "Willow, Duck and Shadow, Slow Water, Evening Sky, Lily Pads, Skipping Stone",
     ),
     Family(
         "blossom time",
-        "flowers round a core: one rank in two suits, and one rank at an odd distance",
         gardens,
         "First Bloom, Petal Rain, Busy Bees, Plum and Pear, May Morning, Honey Jar",
     ),
     Family(
         "two ladders",
-        "one rank in two suits, and two guests above it whose ranks differ",
         twins,
         "Long Reach, High Branch, Shared Basket, Both Pockets, Pair of Boots, Two Sieves",
     ),
     Family(
         "frost nights",
-        "one that comes from outside: the dragon of the suit left out, or a wind",
         guests,
         "Smudge Pot, Cold Snap, Straw Coat, Early Thaw, Bare Twigs, Woodsmoke",
     ),

@@ -1,6 +1,6 @@
 """The two practice cards, chosen by search from the shapes of stated ideas (`card_ideas`), and written.
 
-Run: python -m tests.benchmarks.make_cards full [--steps 1200] [--file FILE]
+Run: python -m tests.benchmarks.make_cards full --file patterns/cards/full.toml
 
 The search exchanges one hand for another, again and again, and keeps what brings the card nearer to its aims:
 how near a drill ends, which tiles go at the first pass, and that every family and every hand is the best one
@@ -178,7 +178,7 @@ def card_of(shapes: Sequence[Shape], aims: Aims) -> tuple[str, Card]:
     """Return the text of a card of some shapes, and the card."""
     blocks = [f'[card]\nname = "{aims.title}"\nschema_version = 1']
     for index, family in enumerate(aims.families):
-        blocks.append(f"# {family.name}: {family.idea}.")
+        blocks.append(f"# {family.name}: {family.idea[0].lower()}{family.idea[1:]}.")
         names = family.hands.split(", ")
         members = [shape for shape in shapes if shape.family == index]
         blocks += [shape.written(name, family.name) for name, shape in zip(names, members, strict=False)]
