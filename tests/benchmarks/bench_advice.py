@@ -1,225 +1,206 @@
-"""How long an answer takes, step by step, and against enumerating every pass.
+"""How long an answer takes, here and in another checkout side by side, and what it walks through.
 
-Prints a Markdown table. Warm figures: the full card, 14 random tiles, first right, one question at a
-time, on the rack's first visit (nothing of that rack is remembered, though states met in other racks are).
+Run: python -m tests.benchmarks.bench_advice [--racks N] [--plans N] [--against CHECKOUT] [--cpu]
 
-Run: python -m tests.benchmarks.bench_advice [RACKS] [RACKS ENUMERATED ONE BY ONE]
+Prints Markdown. One worker a checkout, each with the same card (this checkout's full one) and the same racks
+in turn, so that a busy machine slows both alike; each rack is new to both. Cold starts take turns too. With
+``--cpu`` the times are those of the processor, which a busy machine changes less. The walk of a warm command
+counts the product's own files and functions, by `sys.setprofile` in every thread.
 """
 
 from __future__ import annotations
 
+import argparse
+import json
+import os
 import platform
 import random
-import resource
 import subprocess
 import sys
 from pathlib import Path
-from statistics import median
 from time import perf_counter
 
 import numpy as np
-from ortools.sat.python import cp_model
-from solver.exact import exact_scores
-from solver.problem import problem_of
-from starlette.testclient import TestClient
 
-from api.app import create_app
-from patterns.card import Card
-from patterns.card_file import shipped_card
 from patterns.rack import Rack
 from patterns.tiles import KINDS
-from solver.advice import Advice, advise
-from solver.model import Status, Stopper, best_passes
-from solver.rounds import Round
-from solver.situation import Question, Situation, tables_of
-from tests.solver.enumeration import enumerate_passes
 
-SEED = 20_251_125
+SEED = 20_251_127
 WALL = [tile for tile in KINDS for _ in range(tile.copies)]
 COLD_RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
-COLD_STARTS = 5
-WARM_UP = 5
-AT_ONCE, ONE_BY_ONE = "enumeration, all passes at once", "enumeration, pass by pass"
+COLD_STARTS = 12
+WARM_UP = {"solve": 30, "request": 30, "plan": 1}
+HERE = Path(__file__).parents[2]
+CARD = HERE / "patterns/cards/full.toml"
+STEPS = {
+    "solve": "question to answer (`advise`)",
+    "request": "whole request, JSON in and out",
+    "plan": "plan of three rounds",
+}
 
+# Runs in any checkout that has these operations. A line in is a step and a rack; a line out, seconds.
+WORKER = """
+import json, sys, threading, tomllib
+from pathlib import Path
+from time import perf_counter, process_time
+from patterns.card_file import card_from_toml
+from solver.advice import advise
+from solver.plan import plan
+from solver.rounds import Round
+try:
+    from patterns.rack import parse_rack
+    from solver.situation import Question
+except ImportError:
+    from patterns.rack_text import parse_rack
+    from solver.question import Question
 
-class TimedStopper(Stopper):
-    """Adds up the time spent inside CP-SAT."""
+path = Path(sys.argv[1])
+text = path.read_text()
+card, body = card_from_toml(text, "card"), tomllib.loads(text)
+clock = process_time if sys.argv[2] == "cpu" else perf_counter
+client = None
 
-    def __init__(self) -> None:
-        super().__init__()
-        self.seconds = 0.0
+def solve(rack):
+    answer = advise(Question(card, parse_rack(rack), Round.FIRST_RIGHT))
+    return tuple(answer.hands[:3])
 
-    def solve(self, solver: cp_model.CpSolver, model: cp_model.CpModel) -> cp_model.CpSolverStatus:
-        begun = perf_counter()
+def request(rack):
+    global client
+    if client is None:
+        from starlette.testclient import TestClient
+        from api.app import create_app
+        client = TestClient(create_app())
+        client.__enter__()
+    wanted = {"rack": rack, "round": "first_right", "card": body}
+    assert client.post("/v1/advice", json=wanted).status_code == 200
+
+def walk(rack):
+    from clients.cli.main import main
+    run = ["advise", rack, "--round", "first-right", "--card", str(path)]
+    files, functions = set(), set()
+    def seen(frame, event, _):
+        code = frame.f_code
+        if event == "call" and code.co_filename.startswith(str(Path.cwd())) and code.co_name[0] != "<":
+            files.add(code.co_filename)
+            functions.add((code.co_filename, code.co_qualname))
+    sys.stdout = open("/dev/null", "w")
+    for turn in range(2):
+        if turn:
+            threading.setprofile(seen)
+            sys.setprofile(seen)
         try:
-            return super().solve(solver, model)
-        finally:
-            self.seconds += perf_counter() - begun
+            main(run, standalone_mode=False)
+        except SystemExit:
+            pass
+    sys.setprofile(None)
+    threading.setprofile(None)
+    sys.stdout = sys.__stdout__
+    return sorted(str(Path(file).relative_to(Path.cwd())) for file in files), len(functions)
 
+def ahead(rack):
+    return plan(Question(card, parse_rack(rack), Round.FIRST_RIGHT), 3)
 
-class Times:
-    """Seconds by step."""
-
-    def __init__(self) -> None:
-        self.of: dict[str, list[float]] = {}
-
-    def add(self, step: str, seconds: float) -> None:
-        self.of.setdefault(step, []).append(seconds)
-
-    def row(self, step: str) -> str:
-        times = np.array(self.of[step]) * 1e3
-        return f"| {step} | {len(times)} | {np.median(times):.1f} | {np.percentile(times, 95):.1f} |"
-
-
-def compile_card(times: Times) -> Card:
-    """Read, expand and tabulate the full card ten times; return the last."""
-    for _ in range(10):
-        begun = perf_counter()
-        card = shipped_card("full")
-        tables_of(card)
-        times.add("compile the card", perf_counter() - begun)
-    return card
-
-
-def steps(question: Question, times: Times) -> None:
-    """Time the parts of an answer on a rack not met before."""
-    tables = tables_of(question.card)
-    situation: Situation = question.situation
-    begun = perf_counter()
-    situation.reach(tables, situation.held)
-    times.add("reach of all targets, whole rack", perf_counter() - begun)
-    begun = perf_counter()
-    problem = problem_of(question)
-    times.add("reach after every loss, options", perf_counter() - begun)
-    stopper = TimedStopper()
-    begun = perf_counter()
-    first = next(best_passes(problem, 1, question.effort, stopper))
-    whole = perf_counter() - begun
-    assert first.status is Status.OPTIMAL
-    times.add("bounds and model, best pass", whole - stopper.seconds)
-    times.add("CP-SAT, best pass", stopper.seconds)
-    stopper = TimedStopper()
-    begun = perf_counter()
-    list(best_passes(problem, question.alternatives + 1, question.effort, stopper))
-    whole = perf_counter() - begun
-    times.add("bounds and model, best three", whole - stopper.seconds)
-    times.add("CP-SAT, best three", stopper.seconds)
-
-
-def whole(question: Question, times: Times) -> Advice:
-    """Time a whole answer on a rack not met before."""
-    begun = perf_counter()
-    answer = advise(question)
-    times.add("whole answer (advise)", perf_counter() - begun)
-    assert answer.proof.status is Status.OPTIMAL
-    return answer
-
-
-def requests(racks: list[Rack], times: Times) -> None:
-    """Time whole HTTP requests to the service in this process, JSON in and out, one at a time."""
-    with TestClient(create_app()) as client:
-        for turn, rack in enumerate(racks):
-            body = {"rack": [tile.value for tile in rack.tiles], "round": "first_right"}
-            begun = perf_counter()
-            response = client.post("/v1/advice", json=body)
-            if turn >= WARM_UP:
-                times.add("whole request", perf_counter() - begun)
-            assert response.status_code == 200
-
-
-def enumerated(question: Question, times: Times) -> float:
-    """Time the enumeration of all passes at once by the same reach code; return the best worth."""
-    begun = perf_counter()
-    worth = enumerate_passes(question).worth(question.limits)
-    times.add(AT_ONCE, perf_counter() - begun)
-    return max(worth.values())
-
-
-def enumerated_one_by_one(question: Question, times: Times) -> float:
-    """Time the shipped cross-check, which scores pass by pass; return the best worth."""
-    begun = perf_counter()
-    scores = exact_scores(question)
-    times.add(ONE_BY_ONE, perf_counter() - begun)
-    return scores[0].expected
-
-
-def compare(question: Question, times: Times, answer_first: bool, one_by_one: bool) -> None:
-    """Time answer and enumeration on one rack, which of them first in turn; check that they agree."""
-    best = None if answer_first else enumerated(question, times)
-    answer = whole(question, times)
-    if best is None:
-        best = enumerated(question, times)
-    assert abs(best - answer.expected) <= answer.proof.resolution
-    if one_by_one:
-        best = enumerated_one_by_one(question, times)
-        assert abs(best - answer.expected) <= answer.proof.resolution
-
-
-# Run from a small process of its own: a child's peak memory starts at that of the process it forks from.
-MEASURE = """
-import resource, subprocess, sys
-subprocess.run(sys.argv[1:], stdout=subprocess.DEVNULL, check=True)
-print(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)
+steps = {"solve": solve, "request": request, "plan": ahead}
+for line in sys.stdin:
+    step, rack = line.rstrip().split("|")
+    if step == "walk":
+        print(json.dumps(walk(rack)), flush=True)
+        continue
+    begun = clock()
+    steps[step](rack)
+    print(clock() - begun, flush=True)
 """
 
 
-def cold_starts() -> list[str]:
-    """Time the command from nothing to an answer, and its memory; return lines to print."""
-    command = Path(sys.executable).with_name("threepass")
-    if not command.exists():
-        return ["- the command is not installed: no cold start"]
-    times = Times()
-    run = [str(command), "advise", COLD_RACK, "--round", "first-right"]
-    for _ in range(COLD_STARTS):
-        begun = perf_counter()
-        subprocess.run(run, capture_output=True, check=True)
-        times.add("cold start of the command, to its answer", perf_counter() - begun)
-    measured = subprocess.run([sys.executable, "-c", MEASURE, *run], capture_output=True, check=True)
-    return [
-        times.row("cold start of the command, to its answer"),
-        "",
-        f"- resident memory of the command, greatest: {int(measured.stdout) / 1024:.0f} MiB",
-    ]
+def environment(checkout: Path) -> dict[str, str]:
+    return {**os.environ, "PYTHONPATH": str(checkout), "OPENBLAS_NUM_THREADS": "1"}
 
 
-def megabytes() -> float:
-    """Return the greatest resident memory in MiB (``ru_maxrss`` is in KiB on Linux)."""
-    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+class Worker:
+    """A process that answers in one checkout."""
+
+    def __init__(self, checkout: Path, clock: str) -> None:
+        self.checkout = checkout
+        self._process = subprocess.Popen(
+            [sys.executable, "-c", WORKER, str(CARD), clock],
+            cwd=checkout,
+            env=environment(checkout),
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+        )
+
+    def ask(self, step: str, rack: str) -> str:
+        """Return what the worker says of a step."""
+        assert self._process.stdin is not None and self._process.stdout is not None
+        self._process.stdin.write(f"{step}|{rack}\n")
+        self._process.stdin.flush()
+        return self._process.stdout.readline()
+
+    def seconds(self, step: str, rack: str) -> float:
+        """Return how long a step took."""
+        return float(self.ask(step, rack))
 
 
-def ratio(times: Times, enumeration: str) -> str:
-    """Say how an enumeration's time compares with the whole answer's, rack by rack."""
-    answers = times.of["whole answer (advise)"]
-    ratios = [slow / fast for slow, fast in zip(times.of[enumeration], answers, strict=False)]
-    return f"{enumeration}: {median(ratios):.2f} times the whole answer (median of {len(ratios)} racks)"
+def cold_start(checkout: Path, cpu: bool) -> float:
+    """Return the seconds of the command from nothing to its answer."""
+    run = [sys.executable, "-m", "clients.cli.main", "advise", COLD_RACK, "--round", "first-right"]
+    before, begun = os.times(), perf_counter()
+    subprocess.run(run, capture_output=True, check=True, cwd=checkout, env=environment(checkout))
+    after = os.times()
+    spent = after.children_user + after.children_system - before.children_user - before.children_system
+    return spent if cpu else perf_counter() - begun
+
+
+def row(step: str, times: list[list[float]]) -> str:
+    """Return a line of the table: times here, and beside those of the other checkout."""
+    here = 1e3 * np.array(times[0])
+    cells = [f"{np.median(here):.1f}", f"{np.percentile(here, 95):.1f}"]
+    if len(times) > 1:
+        other = 1e3 * np.array(times[1])
+        cells += [f"{np.median(other):.1f}", f"{np.percentile(other, 95):.1f}"]
+        cells += [f"{np.median(here) / np.median(other):.2f}"]
+        cells += [f"{np.percentile(here, 95) / np.percentile(other, 95):.2f}"]
+    return f"| {step} | {len(here)} | " + " | ".join(cells) + " |"
 
 
 def main() -> None:
-    racks = int(sys.argv[1]) if len(sys.argv) > 1 else 200
-    one_by_one = int(sys.argv[2]) if len(sys.argv) > 2 else 20
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--racks", type=int, default=200)
+    parser.add_argument("--plans", type=int, default=0, help="racks to plan three rounds for")
+    parser.add_argument("--against", type=Path)
+    parser.add_argument("--cpu", action="store_true")
+    asked = parser.parse_args()
+    checkouts = [HERE, *([asked.against.resolve()] if asked.against else [])]
+    workers = [Worker(checkout, "cpu" if asked.cpu else "wall") for checkout in checkouts]
     rnd = random.Random(SEED)
-    times = Times()
-    card = compile_card(times)
-    for _ in range(10):
-        advise(Question(card, Rack(tuple(rnd.sample(WALL, 14))), Round.FIRST_RIGHT))
-    for number in range(racks):
-        question = Question(card, Rack(tuple(rnd.sample(WALL, 14))), Round.FIRST_RIGHT)
-        compare(question, times, number % 2 == 0, number < one_by_one)
-        steps(Question(card, Rack(tuple(rnd.sample(WALL, 14))), Round.FIRST_RIGHT), times)
-        if number % 20 == 19:
-            print(f"{number + 1} of {racks} racks", file=sys.stderr)
-    requests([Rack(tuple(rnd.sample(WALL, 14))) for _ in range(WARM_UP + racks)], times)
-    own = megabytes()
-    cold = cold_starts()
-    print(f"Python {platform.python_version()}, {card.target_count} targets, seed {SEED}.\n")
-    print("| step | runs | p50, ms | p95, ms |\n|---|---|---|---|")
-    for step in times.of:
-        print(times.row(step))
-    print("\n".join(cold))
-    print(f"- {ratio(times, AT_ONCE)}")
-    if one_by_one:
-        print(f"- {ratio(times, ONE_BY_ONE)}")
-    print(f"- resident memory of this process, greatest: {own:.0f} MiB")
+    times: dict[str, list[list[float]]] = {}
+    sizes = {"solve": asked.racks, "request": asked.racks, "plan": asked.plans}
+    for step, count in sizes.items():
+        for number in range(count + WARM_UP[step] if count else 0):
+            rack = " ".join(tile.value for tile in Rack(tuple(rnd.sample(WALL, 14))).tiles)
+            order = list(enumerate(workers))[:: 1 if number % 2 else -1]
+            for place, worker in order:
+                seconds = worker.seconds(step, rack)
+                if number >= WARM_UP[step]:
+                    times.setdefault(step, [[] for _ in workers])[place].append(seconds)
+    cold: list[list[float]] = [[] for _ in workers]
+    for _ in range(COLD_STARTS):
+        for place, checkout in enumerate(checkouts):
+            cold[place].append(cold_start(checkout, asked.cpu))
+    clock = "processor time" if asked.cpu else "time"
+    print(f"Python {platform.python_version()}, seed {SEED}, {CARD.stem} card; {clock} in ms.\n")
+    there = ["p50 there", "p95 there", "p50 ratio", "p95 ratio"] * (len(workers) - 1)
+    titles = ["step", "runs", "p50", "p95", *there]
+    print("| " + " | ".join(titles) + " |\n|" + "---|" * len(titles))
+    for step, of_step in times.items():
+        print(row(STEPS[step], of_step))
+    print(row("cold start of the command", cold))
+    for worker in workers:
+        files, functions = json.loads(worker.ask("walk", COLD_RACK))
+        where = "here" if worker.checkout == HERE else "there"
+        print(f"\nA warm `advise` {where}: {len(files)} files, {functions} functions.")
+        print("Files: " + ", ".join(files), file=sys.stderr)
 
 
 if __name__ == "__main__":
