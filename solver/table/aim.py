@@ -17,8 +17,10 @@ from patterns.card import HAND_SIZE
 from solver.reach.counting import binomial
 from solver.situation import N_NATURALS, CardTables
 
+JOKER = N_NATURALS
 MAX_LACK = HAND_SIZE + 1
 _UNSEEN = 9
+_SOFT_TARGETS = 24
 # What cannot come naturally, or only as a joker from the wall.
 IMPOSSIBLE = 60.0
 _BY_JOKER = 3.0
@@ -83,10 +85,6 @@ def costs_for(pool: int, draws: int) -> Costs:
         _table(pool, round(_GROUP_ARRIVALS * draws), jokers=True),
         _table(pool, draws, jokers=True),
     )
-
-
-JOKER = N_NATURALS
-_SOFT_TARGETS = 24
 
 
 class Aim:
