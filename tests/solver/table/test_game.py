@@ -225,16 +225,15 @@ def test_a_hand_dealt_complete_wins_before_any_discard() -> None:
     assert (ending.winner, ending.drawn, ending.self_drawn) == (0, 0, True)
 
 
-def test_a_hand_completed_by_a_joker_exchange_after_a_claim_wins_at_once() -> None:
+def test_a_hand_completed_by_a_joker_exchange_after_a_claim_wins_and_was_not_drawn() -> None:
     """Seat 2 shows red dragons with a joker; seat 1 claims a flower, then exchanges a red for the joker."""
     card = card_of("south*2 white*4 east*4 flower*4", KONGS)
-    racks = [ODDS + " F", "S S white white white E E E E red F F J", "red red red J " + ODDS[:26], ODDS]
-    table = table_of(card, racks)
+    near = "S S white white white E E E E red F F J"
+    table = table_of(card, ["F F F F F F F F J J J J J J", near, "red red red J " + ODDS[:26], ODDS])
     table.shown[2].append(Shown(position("red"), 3, 1))
     table.aims[2].show(position("red"), 3, 1)
-    table.aims[0].drop(position("F"))
-    table.discards.append(position("F"))
     assert not table.aims[1].completes(position("F"))
-    assert _claim(table, 1, position("F"))
-    _exchange_jokers(table, 1)
-    assert table.aims[1].away()[0] == 0
+    ending = play_out(table)
+    assert (ending.winner, ending.hand, ending.self_drawn) == (1, 0, False)
+    assert [(group.kind, group.naturals, group.jokers) for group in table.shown[1]] == [(position("F"), 3, 1)]
+    assert table.shown[2][0].jokers == 0
