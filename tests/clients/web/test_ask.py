@@ -31,7 +31,7 @@ def rows(page: Page, region: str) -> list[list[str]]:
     """Return the texts of a table's rows, without those of tiles that are drawn."""
     texts: list[list[str]] = page.get_by_role("region", name=region).evaluate(
         "el => [...el.querySelectorAll('tbody tr')].map("
-        "row => [...row.cells].map(each => each.innerText.trim()))"
+        "row => [...row.cells].map(each => each.innerText.replaceAll('\u00a0', ' ').trim()))"
     )
     return texts
 

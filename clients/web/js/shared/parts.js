@@ -115,6 +115,8 @@ export const facts = (rows, more = "") =>
  */
 export function table(caption, head, rows, right = []) {
   const side = (at) => (right.includes(at) ? "right" : null);
+  // No line ends between a number and its percent sign.
+  const whole = (cell) => (typeof cell === "string" ? cell.replaceAll(" %", "\u00a0%") : cell);
   return h(
     "div",
     { class: "scroll", tabindex: "0", role: "region", "aria-label": caption },
@@ -138,7 +140,9 @@ export function table(caption, head, rows, right = []) {
           h(
             "tr",
             {},
-            row.map((cell, at) => h(at ? "td" : "th", { scope: at ? null : "row", class: side(at) }, cell)),
+            row.map((cell, at) =>
+              h(at ? "td" : "th", { scope: at ? null : "row", class: side(at) }, whole(cell)),
+            ),
           ),
         ),
       ),
