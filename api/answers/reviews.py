@@ -240,7 +240,7 @@ class SessionBody(Spoken):
         return {
             "title": f"Average over {words.counted(self.laps, 'lap')}",
             "time": "no lap was timed throughout" if self.time is None else f"{self.time} a lap{over}",
-            "lost": f"{lost} ({words.fine(self.given_up)} a lap)",
+            "lost": f"{lost} ({words.fine(self.given_up)} {'in all' if self.laps == 1 else 'a lap'})",
             "as_good": f"{words.percent(self.within_resolution)} of the passes",
             "away": f"{self.tiles_away:.1f} at the end",
         }

@@ -326,6 +326,7 @@ def session_of(laps: Sequence[Figures]) -> dict[str, Any]:
         "seconds": _rounded(means.seconds),
         "time": time,
         "given_up": _rounded(means.lost),
+        "share": _rounded(means.share or 0.0),
         "tiles_away": _rounded(means.away),
         "within_resolution": _rounded(means.as_good),
         "words": {
