@@ -44,7 +44,13 @@ THIRD = Exchange(Round.FIRST_LEFT, tiles("3c W"), tiles("7b 8b"), blind=1, secon
 DRILL = (Round.FIRST_RIGHT,) * 3
 SHORT = (*FIRST_CHARLESTON, Round.COURTESY)
 # (seed, rounds, size, tiles drawn after a drill)
-PLAYED = [(61, ORDER, 14, None), (62, SHORT, 13, None), (63, ORDER, 13, None), (64, DRILL, 14, 20)]
+PLAYED = [
+    (61, ORDER, 14, None),
+    (62, SHORT, 13, None),
+    (63, ORDER, 13, None),
+    (64, DRILL, 14, 20),
+    (60, SHORT, 14, 38),
+]
 Played = tuple[int, tuple[Round, ...], int, int | None]
 
 
@@ -249,7 +255,8 @@ def test_best_passes_give_up_nothing(played: Played) -> None:
 
 
 @pytest.mark.parametrize(
-    ("played", "spoil"), [(PLAYED[0], 0), (PLAYED[0], 4), (PLAYED[1], 2), (PLAYED[2], 6), (PLAYED[3], 1)]
+    ("played", "spoil"),
+    [*((PLAYED[0], spoil) for spoil in (0, 4)), *zip(PLAYED[1:], (2, 6, 1, 3), strict=True)],
 )
 def test_one_worse_pass_is_charged_and_no_other(played: Played, spoil: int) -> None:
     best, result = graded_best(*played), graded_best(*played, spoil)
