@@ -48,6 +48,7 @@ class Aims:
         winds: Greatest share of lone winds kept at the first pass.
         dragons: The same of lone dragons.
         sizes: Fewest and most hands in a family.
+        lone_first: Whether all shapes without numbers are among those drawn.
         start: Which start of the seed made the card that ships, after how many steps.
         most: Greatest share of racks on which a family is the best; the least is 5 %.
     """
@@ -64,6 +65,7 @@ class Aims:
     winds: float = 0.16
     dragons: float = 0.08
     most: float = 0.15
+    lone_first: bool = False
     start: int = 1
     steps: int = 1_500
 
@@ -79,6 +81,7 @@ AIMS = {
         2,
         (3.5, 3.7),
         (4, 7),
+        lone_first=True,
         start=2,
         steps=1_700,
     ),
@@ -164,13 +167,14 @@ def shape_of(family: int, groups: tuple[str, ...]) -> Shape | None:
     return Shape(family, groups, longest, limited, tuple(distinct.values()))
 
 
-def pool_of(families: tuple[Family, ...], each: int, rng: np.random.Generator) -> list[Shape]:
-    """Return so many shapes of every family, drawn evenly from all that may be, no numbers first."""
+def pool_of(aims: Aims, each: int, rng: np.random.Generator) -> list[Shape]:
+    """Return so many shapes of every family, drawn evenly from all that may be."""
     pool: list[Shape] = []
-    for family, idea in enumerate(families):
+    for family, idea in enumerate(aims.families):
         written = sorted(set(idea.shapes()))
         drawn = [written[index] for index in rng.permutation(len(written))]
-        drawn.sort(key=lambda groups: bool(re.search(r"[n\d)]p\*", groups[0])))
+        if aims.lone_first:
+            drawn.sort(key=lambda groups: bool(re.search(r"[n\d)]p\*", groups[0])))
         found = (shape_of(family, groups) for groups in drawn)
         pool += list(islice((shape for shape in found if shape), each))
     return pool
@@ -437,7 +441,7 @@ def main() -> None:
     asked = parser.parse_args()
     aims = AIMS[asked.card]
     rng = np.random.default_rng(asked.seed)
-    pool = measured(pool_of(aims.families, 60, rng), 1_500, rng)
+    pool = measured(pool_of(aims, 60, rng), 1_500, rng)
     rng = np.random.default_rng((asked.seed, aims.start if asked.start is None else asked.start))
     chosen = search(pool, Drills(250, rng), aims, asked.steps or aims.steps, rng)
     text, card = card_of([pool.shapes[i] for i in chosen], aims)
