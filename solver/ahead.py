@@ -151,20 +151,19 @@ class Path:
         after = Rack((*(+rack).elements(), *incoming))
         return Path(replace(self.question, rack=after, seen=(*self.question.seen, *passed)))
 
-    def pass_best(self, round_: Round, incoming: Sequence[Tile], stopper: Stopper) -> Path:
-        """Return the path after the best pass of as many tiles as come in."""
-        if not incoming:
-            return self
-        question = self._at(round_, len(incoming))
+    def best_pass(self, round_: Round, give: int, stopper: Stopper) -> tuple[Tile, ...]:
+        """Return the best pass of so many tiles; what comes in is not known yet."""
         stopper.check()
-        table = PassTable.of_question(question)
-        return self.exchange(table.tiles(int(table.order[0])), incoming)
+        if not give:
+            return ()
+        table = PassTable.of_question(self._at(round_, give))
+        return table.tiles(int(table.order[0]))
 
     def play(self, rounds: Sequence[Round], incoming: Sequence[Sequence[Tile]], stopper: Stopper) -> Path:
         """Return the path after several exchanges, the best pass at each."""
         path = self
         for round_, came in zip(rounds, incoming, strict=True):
-            path = path.pass_best(round_, came, stopper)
+            path = path.exchange(path.best_pass(round_, len(came), stopper), came)
         return path
 
     def value(self) -> float:
@@ -252,12 +251,15 @@ def vote(
     start = Path.start(replace(question, round=Round.SECOND_LEFT, give=None))
     exchanges = [*((round_, PASS_SIZE) for round_ in SECOND_CHARLESTON), (Round.COURTESY, courtesy)]
 
+    # Before anything comes in the rack is the same in every sample, and so are these two passes.
+    first = start.best_pass(SECOND_CHARLESTON[0], PASS_SIZE, stopper)
+    last = start.best_pass(Round.COURTESY, courtesy, stopper)
+
     def draw(sample: int) -> tuple[float, float]:
-        *second, last = incoming(start.question.situation, exchanges, seed, sample)
-        gone_on = start.play(SECOND_CHARLESTON, second, stopper)
-        ends = (path.pass_best(Round.COURTESY, last, stopper) for path in (start, gone_on))
-        stopped, went_on = (path.value() for path in ends)
-        return stopped, went_on
+        now, *then, by_courtesy = incoming(start.question.situation, exchanges, seed, sample)
+        rounds, came = (*SECOND_CHARLESTON[1:], Round.COURTESY), (*then, by_courtesy)
+        gone_on = start.exchange(first, now).play(rounds, came, stopper)
+        return start.exchange(last, by_courtesy).value(), gone_on.value()
 
     return sample_until_clear(draw, samples)
 

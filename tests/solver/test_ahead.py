@@ -36,7 +36,7 @@ from solver.model import StoppedError, Stopper
 from solver.passes import PassTable, score
 from solver.rounds import FIRST_CHARLESTON, ORDER, SECOND_CHARLESTON, Round
 from solver.situation import Question, Situation, tables_of
-from tests.solver.played import all_but, count_out, rack, shares, small, tiles, tiny
+from tests.solver.played import all_but, count_out, own, rack, shares, tiles, tiny
 
 SET = Counter({tile: tile.copies for tile in KINDS})
 HELD = rack("F F F N N N E E red red S W W J")
@@ -127,7 +127,7 @@ def test_tiles_are_conserved_in_every_exchange_and_no_joker_moves(
     heaps = incoming(path.question.situation, [(round_, 3) for round_ in rounds], seed, 0)
     for came, round_ in zip(heaps, rounds, strict=True):
         before = path.question
-        path = path.pass_best(round_, came, Stopper())
+        path = path.play([round_], [came], Stopper())
         after = path.question
         unseen -= Counter(came)
         passed = after.seen[len(before.seen) :]
@@ -139,12 +139,12 @@ def test_tiles_are_conserved_in_every_exchange_and_no_joker_moves(
 @pytest.mark.parametrize("give", [1, 2, 3])
 def test_as_many_go_as_come_in_and_they_are_the_best_ones(give: int) -> None:
     held = deal(12, give).rack
-    came = deal(12, give).heap[:give]
-    after = Path.start(Question(small(), held, Round.FIRST_LEFT)).pass_best(Round.COURTESY, came, Stopper())
-    worth = count_out(Question(small(), held, Round.COURTESY, give))
-    (made,) = [value for passed, value in worth.items() if Counter(passed) == Counter(after.question.seen)]
-    assert made == pytest.approx(max(worth.values()), abs=1e-12)
-    assert after.pass_best(Round.COURTESY, [], Stopper()) is after
+    path = Path.start(Question(own(), held, Round.FIRST_LEFT))
+    worth = count_out(Question(own(), held, Round.COURTESY, give))
+    given_now = path.best_pass(Round.COURTESY, give, Stopper())
+    assert len(given_now) == give
+    assert worth[given_now] == pytest.approx(max(worth.values()), abs=1e-12)
+    assert path.best_pass(Round.COURTESY, 0, Stopper()) == ()
 
 
 @pytest.mark.parametrize("arrivals", [None, Arrivals(8, 11, 6)])
@@ -278,23 +278,21 @@ def test_the_sampled_values_are_the_exact_ones_within_the_error(
 
 
 def test_both_ways_end_with_the_same_courtesy_pass(monkeypatch: pytest.MonkeyPatch) -> None:
-    steps: list[tuple[Round, tuple[Tile, ...]]] = []
-    real = Path.pass_best
+    came: list[tuple[Tile, ...]] = []
+    real = Path.exchange
 
-    def pass_best(self: Path, round_: Round, came: list[Tile], stopper: Stopper) -> Path:
-        steps.append((round_, tuple(came)))
-        return real(self, round_, came, stopper)
+    def exchange(self: Path, passed: tuple[Tile, ...], incoming: tuple[Tile, ...]) -> Path:
+        assert len(passed) == len(incoming)
+        came.append(incoming)
+        return real(self, passed, incoming)
 
-    monkeypatch.setattr(Path, "pass_best", pass_best)
+    monkeypatch.setattr(Path, "exchange", exchange)
     vote(asked(deal(4, 0, 13).rack, Round.SECOND_LEFT), courtesy=2, samples=3, seed=1)
-    by_sample = [steps[at : at + 5] for at in range(0, 15, 5)]
-    for sample in by_sample:
-        assert sorted(round_.value for round_, _ in sample) == sorted(
-            round_.value for round_ in (*SECOND_CHARLESTON, Round.COURTESY, Round.COURTESY)
-        )
-        first, second = (came for round_, came in sample if round_ is Round.COURTESY)
-        assert first == second and len(first) == 2
-    assert len(steps) == 15 and len({tuple(sample) for sample in by_sample}) == 3
+    samples = [came[at : at + 5] for at in range(0, len(came), 5)]
+    assert [len(each) for each in samples] == [5, 5, 5]
+    for *second, by_courtesy, stopped in samples:
+        assert [len(each) for each in second] == [3, 3, 3] and by_courtesy == stopped and len(stopped) == 2
+    assert len(set(map(tuple, samples))) == 3
 
 
 def test_draws_claims_and_hands_that_count_do_and_stated_exchanges_do_not() -> None:
