@@ -47,12 +47,17 @@ from patterns.card_file import card_from_toml
 from solver.advice import advise
 from solver.plan import plan
 from solver.rounds import Round
-try:
-    from patterns.rack import parse_rack
-    from solver.situation import Question
-except ImportError:
-    from patterns.rack_text import parse_rack
-    from solver.question import Question
+from importlib import import_module
+
+def either(name, *modules):
+    for module in modules:
+        try:
+            return getattr(import_module(module), name)
+        except (ImportError, AttributeError):
+            pass
+
+parse_rack = either("parse_rack", "patterns.rack", "patterns.rack" "_text")
+Question = either("Question", "solver.situation", "solver" ".question")
 
 path = Path(sys.argv[1])
 text = path.read_text()
@@ -76,7 +81,7 @@ def request(rack):
 
 def walk(rack):
     from clients.cli.main import main
-    run = ["advise", rack, "--round", "first-right", "--card", str(path)]
+    sys.argv = ["threepass", "advise", rack, "--round", "first-right", "--card", str(path)]
     files, functions = set(), set()
     def seen(frame, event, _):
         code = frame.f_code
@@ -89,7 +94,7 @@ def walk(rack):
             threading.setprofile(seen)
             sys.setprofile(seen)
         try:
-            main(run, standalone_mode=False)
+            main()
         except SystemExit:
             pass
     sys.setprofile(None)
@@ -144,7 +149,8 @@ class Worker:
 
 def cold_start(checkout: Path, cpu: bool) -> float:
     """Return the seconds of the command from nothing to its answer."""
-    run = [sys.executable, "-m", "clients.cli.main", "advise", COLD_RACK, "--round", "first-right"]
+    command = "from clients.cli.main import main; main()"
+    run = [sys.executable, "-c", command, "advise", COLD_RACK, "--round", "first-right"]
     before, begun = os.times(), perf_counter()
     subprocess.run(run, capture_output=True, check=True, cwd=checkout, env=environment(checkout))
     after = os.times()
