@@ -31,7 +31,7 @@ SEED = 20_251
 # In CP-SAT's deterministic time units. A pass takes some thousandths of one.
 MOST_WORK = 5.0
 # So many of the best passes, and all that can be put together from the same pairs of tiles, are in the model.
-_WIDTH = 6
+_WIDTH = 3
 
 
 class Status(Enum):
