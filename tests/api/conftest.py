@@ -75,11 +75,11 @@ def problem() -> Problem:
 
 
 @pytest.fixture
-def faults(problem: Problem) -> Callable[[httpx2.Response], list[tuple[str, str]]]:
-    """Check that an answer refuses a request as invalid, and return its (pointer, type) pairs."""
+def faults(problem: Problem) -> Callable[[httpx2.Response], list[str]]:
+    """Check that an answer refuses a request as invalid, and return pointer and type of each fault."""
 
-    def read(response: httpx2.Response) -> list[tuple[str, str]]:
-        return [(item["pointer"], item["type"]) for item in problem(response, "invalid")["errors"]]
+    def read(response: httpx2.Response) -> list[str]:
+        return [f"{item['pointer']} {item['type']}" for item in problem(response, "invalid")["errors"]]
 
     return read
 

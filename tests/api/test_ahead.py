@@ -17,34 +17,34 @@ from solver.situation import Question
 from tests.api.asking import RACK, SMALL, TOKENS, all_seen_but, arriving, numbers_only, rounded
 
 Post = Callable[..., httpx2.Response]
-Faults = Callable[[httpx2.Response], list[tuple[str, str]]]
+Faults = Callable[[httpx2.Response], list[str]]
 VOTE: dict[str, Any] = {"rack": RACK, "card": "small", "samples": 2, "seed": 5}
 PLAN: dict[str, Any] = {"rack": RACK, "card": "small", "round": "first_right"}
 # Faults that both operations find in the same way.
-FAULTY: list[tuple[dict[str, Any], list[tuple[str, str]]]] = [
+FAULTY: list[tuple[dict[str, Any], list[str]]] = [
     (
         {"rack": ["1b", "zebra", *["F"] * 11], "seen": "lion", "card": "nope", "limits": {"go": "J bear"}},
         [
-            ("#/rack/1", "unknown-tile"),
-            ("#/rack", "too-many-copies"),
-            ("#/seen", "unknown-tile"),
-            ("#/limits/go", "unknown-tile"),
-            ("#/card", "unknown-card"),
+            "#/rack/1 unknown-tile",
+            "#/rack too-many-copies",
+            "#/seen unknown-tile",
+            "#/limits/go unknown-tile",
+            "#/card unknown-card",
         ],
     ),
     (
         {"limits": {"stay": "FFF 9b", "only": {"hands": ["a"]}, "weights": {"b": 1}}},
         [
-            ("#/limits/only/hands/0", "unknown-name"),
-            ("#/limits/weights/b", "unknown-name"),
-            ("#/limits/stay", "not-held"),
-            ("#/limits/stay", "not-held"),
+            "#/limits/only/hands/0 unknown-name",
+            "#/limits/weights/b unknown-name",
+            "#/limits/stay not-held",
+            "#/limits/stay not-held",
         ],
     ),
-    ({"effort": 5.0}, [("#/effort", "extra-forbidden")]),
-    ({"seen": "FFFFFFF"}, [("#/seen", "too-many-copies")]),
-    ({"arrivals": {"charleston": 0, "draws": 70, "claims": 70}}, [("#/arrivals", "range")]),
-    ({"hands": 1}, [("#/hands", "extra-forbidden")]),
+    ({"effort": 5.0}, ["#/effort extra-forbidden"]),
+    ({"seen": "FFFFFFF"}, ["#/seen too-many-copies"]),
+    ({"arrivals": {"charleston": 0, "draws": 70, "claims": 70}}, ["#/arrivals range"]),
+    ({"hands": 1}, ["#/hands extra-forbidden"]),
 ]
 
 
@@ -90,14 +90,6 @@ def test_a_vote_says_no_limit_that_did_not_hold(post: Post) -> None:
     assert limited.content == plain.content
 
 
-def test_a_vote_that_is_clear_takes_no_more_samples(post: Post) -> None:
-    # From this rack most samples gain by going on; the most allowed is never needed.
-    body = post("/v1/votes", **{**VOTE, "samples": 100}).json()
-    assert body["verdict"] == "go on"
-    assert 8 <= body["samples"] < 100
-    assert body["difference"] > 3 * body["error"]
-
-
 @pytest.mark.parametrize(("path", "question"), [("/v1/votes", VOTE), ("/v1/plans", PLAN)])
 def test_the_same_in_any_order_is_the_same_bytes(post: Post, path: str, question: dict[str, Any]) -> None:
     first = post(path, **question, seen=["1b", "N"])
@@ -108,11 +100,6 @@ def test_the_same_in_any_order_is_the_same_bytes(post: Post, path: str, question
         assert again.content == first.content
 
 
-def test_another_seed_is_another_vote(post: Post) -> None:
-    first, other = (post("/v1/votes", **{**VOTE, "seed": seed}).json() for seed in (0, 2**63 - 1))
-    assert first["stop"] != other["stop"]
-
-
 @pytest.mark.parametrize(("path", "question"), [("/v1/votes", VOTE), ("/v1/plans", PLAN)])
 @pytest.mark.parametrize(("members", "expected"), FAULTY)
 def test_faults_are_named_together(
@@ -121,7 +108,7 @@ def test_faults_are_named_together(
     path: str,
     question: dict[str, Any],
     members: dict[str, Any],
-    expected: list[tuple[str, str]],
+    expected: list[str],
 ) -> None:
     assert sorted(faults(post(path, **{**question, **members}))) == sorted(expected)
 
@@ -131,43 +118,30 @@ def test_faults_are_named_together(
     [
         (
             {"samples": 101, "courtesy": 4, "seed": 2**63},
-            [
-                ("#/courtesy", "less-than-equal"),
-                ("#/samples", "less-than-equal"),
-                ("#/seed", "less-than-equal"),
-            ],
+            ["#/courtesy less-than-equal", "#/samples less-than-equal", "#/seed less-than-equal"],
         ),
         (
             {"samples": 1, "courtesy": -1, "seed": -1},
-            [
-                ("#/courtesy", "greater-than-equal"),
-                ("#/samples", "greater-than-equal"),
-                ("#/seed", "greater-than-equal"),
-            ],
+            ["#/courtesy greater-than-equal", "#/samples greater-than-equal", "#/seed greater-than-equal"],
         ),
         (
             {"samples": 10**30, "courtesy": 1.5, "seed": True},
-            [("#/courtesy", "int-type"), ("#/samples", "less-than-equal"), ("#/seed", "int-type")],
+            ["#/courtesy int-type", "#/samples less-than-equal", "#/seed int-type"],
         ),
-        (
-            {"round": "courtesy", "seen": "lion"},
-            [("#/round", "extra-forbidden"), ("#/seen", "unknown-tile")],
-        ),
+        ({"round": "courtesy", "seen": "lion"}, ["#/round extra-forbidden", "#/seen unknown-tile"]),
         (
             {"limits": {"stay": "9b", "no_pairs": 1}},
-            [("#/limits/no_pairs", "bool-type"), ("#/limits/stay", "not-held")],
+            ["#/limits/no_pairs bool-type", "#/limits/stay not-held"],
         ),
         # With fourteen of one's own and these seen, too few come in.
         (
             {"seen": all_seen_but(10), "arrivals": {"charleston": 0, "draws": 0, "claims": 0}},
-            [("#/seen", "range")],
+            ["#/seen range"],
         ),
-        ({"arrivals": {"charleston": 0, "draws": 66, "claims": 62}}, [("#/arrivals", "range")]),
+        ({"arrivals": {"charleston": 0, "draws": 66, "claims": 62}}, ["#/arrivals range"]),
     ],
 )
-def test_faulty_votes(
-    post: Post, faults: Faults, members: dict[str, Any], expected: list[tuple[str, str]]
-) -> None:
+def test_faulty_votes(post: Post, faults: Faults, members: dict[str, Any], expected: list[str]) -> None:
     assert faults(post("/v1/votes", **{**VOTE, **members})) == expected
 
 
@@ -192,11 +166,7 @@ def test_the_plan_is_the_solvers(post: Post) -> None:
             for round_, each in zip(("first_right", "first_across"), direct.rounds, strict=True)
         ],
         "total": rounded(direct.total),
-        "proof": {
-            "status": "optimal",
-            "gap": 0,
-            "resolution": rounded(direct.resolution),
-        },
+        "proof": {"status": "optimal", "gap": 0, "resolution": rounded(direct.resolution)},
     }
     assert body["total"] == pytest.approx(sum(each["expected_hands"] for each in body["rounds"]))
     gone = [tile for each in body["rounds"] for tile in each["pass"]]
@@ -245,12 +215,12 @@ def test_a_plan_may_give_fewer_now(post: Post) -> None:
 def test_no_more_rounds_are_planned_than_can_be_played(post: Post, faults: Faults) -> None:
     last: dict[str, Any] = {**PLAN, "round": "courtesy"}
     assert len(post("/v1/plans", **last).json()["rounds"]) == 1
-    assert faults(post("/v1/plans", **last, rounds=2)) == [("#/rounds", "range")]
+    assert faults(post("/v1/plans", **last, rounds=2)) == ["#/rounds range"]
     before_last: dict[str, Any] = {**PLAN, "round": "second_right"}
     assert len(post("/v1/plans", **before_last).json()["rounds"]) == 2
     drill = {"exchanges_left": 1}
     assert len(post("/v1/plans", **PLAN, drill=drill).json()["rounds"]) == 1
-    assert faults(post("/v1/plans", **PLAN, drill=drill, rounds=3)) == [("#/rounds", "range")]
+    assert faults(post("/v1/plans", **PLAN, drill=drill, rounds=3)) == ["#/rounds range"]
 
 
 @pytest.mark.parametrize(
@@ -259,26 +229,22 @@ def test_no_more_rounds_are_planned_than_can_be_played(post: Post, faults: Fault
         (
             {"rounds": MAX_ROUNDS + 1, "round": "third", "give": 4, "drill": {"exchanges_left": 13}},
             [
-                ("#/round", "enum"),
-                ("#/give", "less-than-equal"),
-                ("#/drill/exchanges_left", "less-than-equal"),
-                ("#/rounds", "less-than-equal"),
+                "#/round enum",
+                "#/give less-than-equal",
+                "#/drill/exchanges_left less-than-equal",
+                "#/rounds less-than-equal",
             ],
         ),
-        ({"rounds": 0, "give": 2**70}, [("#/give", "less-than-equal"), ("#/rounds", "greater-than-equal")]),
-        ({"give": 2}, [("#/give", "give")]),
+        ({"rounds": 0, "give": 2**70}, ["#/give less-than-equal", "#/rounds greater-than-equal"]),
+        ({"give": 2}, ["#/give give"]),
     ],
 )
-def test_faulty_plans(
-    post: Post, faults: Faults, members: dict[str, Any], expected: list[tuple[str, str]]
-) -> None:
+def test_faulty_plans(post: Post, faults: Faults, members: dict[str, Any], expected: list[str]) -> None:
     assert faults(post("/v1/plans", **{**PLAN, **members})) == expected
 
 
 def test_too_few_tiles_for_a_plan(post: Post, faults: Faults) -> None:
-    assert faults(post("/v1/plans", **{**PLAN, "rack": "JJJJJJJJ FFFFF"}, rounds=2)) == [
-        ("#/rounds", "range")
-    ]
+    assert faults(post("/v1/plans", **{**PLAN, "rack": "JJJJJJJJ FFFFF"}, rounds=2)) == ["#/rounds range"]
 
 
 def test_limits_that_clash_in_a_plan(post: Post, problem: Callable[..., dict[str, Any]]) -> None:

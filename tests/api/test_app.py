@@ -12,11 +12,10 @@ from typing import Any
 import httpx2
 import pytest
 from starlette.testclient import TestClient
-from starlette.types import Message, Receive, Scope, Send
+from starlette.types import Receive, Scope, Send
 from threadpoolctl import threadpool_info
 
 from api.app import Envelope, create_app
-from api.server import serve
 from api.settings import Settings
 from solver.advice import Advice, MismatchError, advise
 from solver.model import Stopper
@@ -209,23 +208,6 @@ def test_a_failure_after_the_answer_began_is_not_hidden() -> None:
         TestClient(Envelope(broken)).get("/")
 
 
-def test_what_is_no_request_passes_through() -> None:
-    passed: list[Scope] = []
-
-    async def app(scope: Scope, receive: Receive, send: Send) -> None:
-        passed.append(scope)
-
-    async def never() -> Message:
-        raise AssertionError
-
-    async def nothing(_: Message) -> None:
-        raise AssertionError
-
-    scope = {"type": "lifespan"}
-    asyncio.run(Envelope(app)(scope, never, nothing))
-    assert passed == [{"type": "lifespan"}]
-
-
 def state() -> tuple[list[int], float]:
     """Return how many cores a product of matrices may have, and the seconds of a thread's turn."""
     blas = [pool["num_threads"] for pool in threadpool_info() if pool["user_api"] == "blas"]
@@ -332,28 +314,6 @@ def test_nothing_else_is_reached(page: TestClient, address: str) -> None:
     assert "secret" not in answer.text
 
 
-def test_the_api_is_the_same_with_and_without_a_page(page: TestClient, client: TestClient) -> None:
-    for method, address in (
-        ("GET", "/livez"),
-        ("GET", "/v1/cards"),
-        ("GET", "/v1/cards/small"),
-        ("GET", "/openapi.json"),
-        ("GET", "/v1/nothing"),
-        ("POST", "/v1/cards"),
-        ("DELETE", "/v1/advice"),
-        ("POST", "/v1/advice"),
-    ):
-        request_id = {"x-request-id": "same"}
-        one, other = (each.request(method, address, headers=request_id) for each in (page, client))
-        assert (one.status_code, one.content, one.headers) == (
-            other.status_code,
-            other.content,
-            other.headers,
-        )
-    assert client.get("/").status_code == 404
-    assert page.post("/").status_code == 405
-
-
 def test_the_page_that_ships_is_whole_and_names_no_other_host() -> None:
     with TestClient(create_app(Settings(threads=1, pages=WEB))) as client:
         seen, todo = set[str](), ["/index.html"]
@@ -382,14 +342,3 @@ def test_markup_has_nothing_that_the_policy_forbids(file: Path) -> None:
     text = file.read_text(encoding="utf-8")
     assert not re.search(r"<style|style=|\son\w+=|javascript:", text)
     assert all(re.search(r'src="', tag) for tag in re.findall(r"<script[^>]*>", text))
-
-
-def test_every_process_finds_the_page_unless_the_environment_names_another(
-    monkeypatch: pytest.MonkeyPatch, folder: Path
-) -> None:
-    found = []
-    monkeypatch.setattr("api.server._run", lambda _: found.append(Settings.from_environment().pages))
-    for environment in ({}, {"THREEPASS_PAGES": str(folder)}):
-        monkeypatch.setattr("os.environ", dict(environment))
-        serve("127.0.0.1", 8123, workers=2, pages=WEB)
-    assert found == [WEB, folder]

@@ -16,9 +16,8 @@ from typing import Any
 
 import pytest
 
-from api.answers.sheets import Paper, Part
 from api.problems import ProblemError
-from api.sheets.files import file_of, page, pdf
+from api.sheets.files import file_of, pdf
 from tests.api.asking import RACK
 from tests.printing import needs_weasyprint
 
@@ -111,11 +110,6 @@ def test_seed_card_versions_and_page_numbers_are_at_the_foot(asked: Any) -> None
     assert 'content: "page " counter(page) " of " counter(pages)' in text
     assert '@bottom-left { content: "seed 5 \\b7  card Kitchen Table \\28 small\\29  ' in text
     assert "own racks · card" in said(html(asked, "problems", seed=None))
-
-
-@pytest.mark.parametrize(("paper", "size"), [("a4", "A4"), ("letter", "letter")])
-def test_paper(asked: Any, paper: str, size: str) -> None:
-    assert f"size: {size};" in page(asked("html").sheet, Part.KEY, Paper(paper))
 
 
 def test_what_holds_for_all_is_at_the_head(asked: Any) -> None:
@@ -236,10 +230,6 @@ def test_a_spreadsheet_finds_no_formula(asked: Any, example: dict[str, Any]) -> 
         assert row["hand_1"] == f"'{start}1+1"
         assert row["sentence"] == f'\'{start}HYPERLINK("x", 2)'
         assert row["card"] == f"'{start}a"
-
-
-def test_an_empty_sheet_is_a_header(asked: Any) -> None:
-    assert table_rows(asked, "key", problems=[], key=[]) == []
 
 
 @pytest.fixture

@@ -17,7 +17,7 @@ from patterns.card_file import MAX_ALTERNATIVES, MAX_HANDS, MAX_TARGETS
 from tests.api.asking import APART, JSON, card
 from tests.benchmarks.cases import Case
 
-Faults = Callable[[httpx2.Response], list[tuple[str, str]]]
+Faults = Callable[[httpx2.Response], list[str]]
 Ask = Callable[..., httpx2.Response]
 CORPUS = [
     Case.read(line) for line in (Path(__file__).parent / "corpus.jsonl").read_text("ascii").splitlines()
@@ -39,7 +39,7 @@ def still_ready(client: TestClient) -> Iterator[None]:
 
 
 def test_ten_thousand_hands(ask: Ask, faults: Faults) -> None:
-    assert faults(ask(card=card(*map(hand, range(10_000))))) == [("#/card/hand", "too-long")]
+    assert faults(ask(card=card(*map(hand, range(10_000))))) == ["#/card/hand too-long"]
 
 
 def test_as_many_hands_as_are_allowed(ask: Ask) -> None:
@@ -52,20 +52,20 @@ def test_as_many_hands_as_are_allowed(ask: Ask) -> None:
 def test_more_targets_than_allowed(ask: Ask, faults: Faults) -> None:
     # 1,728 targets a hand: the fourth is one too many.
     assert faults(ask(card=card(*(hand(index, MANY) for index in range(5))))) == [
-        ("#/card/hand/3", "too-many-targets")
+        "#/card/hand/3 too-many-targets"
     ]
-    assert faults(ask(card=card(*map(hand, range(251))))) == [("#/card/hand/250", "too-many-targets")]
+    assert faults(ask(card=card(*map(hand, range(251))))) == ["#/card/hand/250 too-many-targets"]
 
 
 def test_more_alternatives_than_allowed(ask: Ask, faults: Faults) -> None:
     deep = card(hand(0, ["flower*6 2p*4 7q*4"] * (MAX_ALTERNATIVES + 1)))
-    assert faults(ask(card=deep)) == [("#/card/hand/0/groups", "too-long")]
+    assert faults(ask(card=deep)) == ["#/card/hand/0/groups too-long"]
     nested = card(hand(0, [["flower*6 2p*4 7q*4"]]))
-    assert faults(ask(card=nested)) == [("#/card/hand/0/groups/0", "string-type")]
+    assert faults(ask(card=nested)) == ["#/card/hand/0/groups/0 string-type"]
 
 
 def test_notation_that_is_too_long(ask: Ask, faults: Faults) -> None:
-    assert faults(ask(card=card(hand(0, "5p*1 " * 100)))) == [("#/card/hand/0/groups", "string-too-long")]
+    assert faults(ask(card=card(hand(0, "5p*1 " * 100)))) == ["#/card/hand/0/groups string-too-long"]
 
 
 @pytest.mark.parametrize(
@@ -97,10 +97,7 @@ def test_ninety_thousand_members_are_counted_but_not_listed(
 def test_many_names_in_limits(ask: Ask, faults: Faults) -> None:
     names = [f"h{index}" for index in range(400)]
     limits = {"only": {"hands": names}, "weights": dict.fromkeys(names, 1)}
-    assert faults(ask(limits=limits)) == [
-        ("#/limits/only/hands", "too-long"),
-        ("#/limits/weights", "too-long"),
-    ]
+    assert faults(ask(limits=limits)) == ["#/limits/only/hands too-long", "#/limits/weights too-long"]
 
 
 @pytest.mark.parametrize("depth", [10, 500, 900, 990])
@@ -117,12 +114,12 @@ def test_a_card_of_many_choices_that_merge(ask: Ask, faults: Faults) -> None:
     # 6 ranks x 6 suits x 12 winds x 6 dragons an alternative, all of them trying the same targets.
     same = ["np*2 (n+1)q*2 (n+3)r*2 wind1*2 wind2*2 dragon1*2 dragon2*2"] * MAX_ALTERNATIVES
     assert faults(ask(card=card(*(hand(index, same) for index in range(5))))) == [
-        ("#/card/hand/0", "too-many-targets")
+        "#/card/hand/0 too-many-targets"
     ]
 
 
 def test_toml_with_a_key_of_many_parts(ask: Ask, faults: Faults) -> None:
-    assert faults(ask(card={"toml": "a." * 30_000 + "a = 1"})) == [("#/card/toml", "toml")]
+    assert faults(ask(card={"toml": "a." * 30_000 + "a = 1"})) == ["#/card/toml toml"]
 
 
 @pytest.mark.parametrize("case", CORPUS, ids=lambda case: case.name)

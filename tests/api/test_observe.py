@@ -14,7 +14,7 @@ from prometheus_client.parser import text_string_to_metric_families
 from starlette.testclient import TestClient
 
 from api.app import create_app
-from api.observe import JsonLines, _forget_the_dead, log_config
+from api.observe import JsonLines, _forget_the_dead
 from api.service import describe
 from api.settings import Settings
 from tests.api.asking import BODY, RACK
@@ -171,15 +171,6 @@ def test_any_message_is_one_line() -> None:
     line = JsonLines(True).format(record('a "b"\n{}\x00\u2028\ud800'))
     assert line.isascii() and len(line.splitlines()) == 1
     assert json.loads(line)["message"] == 'a "b"\n{}\x00\u2028\ud800'
-
-
-def test_everything_goes_to_one_place() -> None:
-    config = log_config(details=True)
-    (handler,) = config["handlers"].values()
-    assert handler["stream"] == "ext://sys.stderr"
-    assert config["root"]["handlers"] == ["stderr"]
-    assert all("handlers" not in logger for logger in config["loggers"].values())
-    assert config["formatters"]["lines"]["details"] is True
 
 
 @pytest.fixture

@@ -15,22 +15,11 @@ from solver.arrivals import default_arrivals
 from solver.limits import Limits
 from solver.review import MAX_EXCHANGES, Exchange, GradedPass, Record, Session, review
 from solver.rounds import ORDER, Round
-from tests.api.asking import (
-    ACROSS,
-    COURTESY,
-    LEFT,
-    RACK,
-    RIGHT,
-    SMALL,
-    TOKENS,
-    card,
-    numbers_only,
-    record,
-)
+from tests.api.asking import ACROSS, COURTESY, LEFT, RACK, RIGHT, SMALL, TOKENS, card, numbers_only, record
 
 Post = Callable[..., httpx2.Response]
 Graded = Callable[..., dict[str, Any]]
-Faults = Callable[[httpx2.Response], list[tuple[str, str]]]
+Faults = Callable[[httpx2.Response], list[str]]
 # Naturals unseen before a first right pass and after it, less those to come by exchanges and 70 draws.
 EXCHANGED = default_arrivals(Round.FIRST_RIGHT, 3).charleston
 CLAIMS_BEFORE, CLAIMS_AFTER = 131 - EXCHANGED - 70, 128 - EXCHANGED - 70
@@ -236,18 +225,6 @@ def test_sentences_name_the_blind_tiles_of_the_best(graded: Graded) -> None:
     assert all_three["why"].startswith("Best was 3 blind; ")
 
 
-def test_sums_add_up(graded: Graded) -> None:
-    (told,) = graded(record(RIGHT, ACROSS, LEFT))["reviews"]
-    for each in told["passes"]:
-        gap = each["best"]["expected_hands"] - each["expected_hands"]
-        assert each["given_up"] == pytest.approx(gap, abs=2e-12)
-        assert each["share"] == pytest.approx(gap / each["best"]["expected_hands"], abs=1e-10)
-        assert each["hindsight"]["expected_hands"] >= each["hindsight"]["made"]
-    assert told["given_up"] == pytest.approx(sum(each["given_up"] for each in told["passes"]), abs=1e-11)
-    assert len(told["hands"]) == 5
-    assert told["tiles_away"] == min(told["tiles_away"], *(hand["tiles_away"] for hand in told["hands"]))
-
-
 def test_the_same_in_any_order_is_the_same_bytes(post: Post) -> None:
     first = post("/v1/reviews", records=[record(RIGHT, ACROSS)])
     assert first.status_code == 200
@@ -255,13 +232,6 @@ def test_the_same_in_any_order_is_the_same_bytes(post: Post) -> None:
     right = {**RIGHT, "given": ["E", "5c", "5c"], "received": ["N", "3b", "9c"]}
     for rack in (RACK, shuffled, ",".join(shuffled).upper()):
         assert post("/v1/reviews", records=[record(right, ACROSS, rack=rack)]).content == first.content
-
-
-def test_the_full_card_unless_named(post: Post) -> None:
-    bare = {"rack": RACK, "exchanges": [RIGHT]}
-    unnamed, full = (post("/v1/reviews", records=[r]) for r in (bare, {**bare, "card": "full"}))
-    assert unnamed.status_code == 200
-    assert unnamed.content == full.content
 
 
 def test_each_record_has_its_own_card_and_arrivals(graded: Graded) -> None:
@@ -288,19 +258,19 @@ def test_as_many_records_and_exchanges_as_are_allowed(graded: Graded) -> None:
 @pytest.mark.parametrize(
     ("records", "expected"),
     [
-        ([], [("#/records", "too-short")]),
-        ([record()] * 21, [("#/records", "too-long")]),
-        ([record(exchanges=[])], [("#/records/0/exchanges", "too-short")]),
-        ([record(*[COURTESY] * 13, drill=True)], [("#/records/0/exchanges", "too-long")]),
+        ([], ["#/records too-short"]),
+        ([record()] * 21, ["#/records too-long"]),
+        ([record(exchanges=[])], ["#/records/0/exchanges too-short"]),
+        ([record(*[COURTESY] * 13, drill=True)], ["#/records/0/exchanges too-long"]),
         (
             [record(BAD_TILES, ACROSS), record(rack="lion"), 5, record({**RIGHT, "given": "JE5"})],
             [
-                ("#/records/2", "model-type"),
-                ("#/records/0/exchanges/0/given/1", "unknown-tile"),
-                ("#/records/0/exchanges/0/received", "tiles-type"),
-                ("#/records/1/rack", "unknown-tile"),
-                ("#/records/1/rack", "wrong-count"),
-                ("#/records/3/exchanges/0/given", "unknown-tile"),
+                "#/records/2 model-type",
+                "#/records/0/exchanges/0/given/1 unknown-tile",
+                "#/records/0/exchanges/0/received tiles-type",
+                "#/records/1/rack unknown-tile",
+                "#/records/1/rack wrong-count",
+                "#/records/3/exchanges/0/given unknown-tile",
             ],
         ),
         # Passing what is not held, a joker, a fifth copy, a wrong count, in rounds out of order.
@@ -315,16 +285,16 @@ def test_as_many_records_and_exchanges_as_are_allowed(graded: Graded) -> None:
                 record({**RIGHT, "received": "5c 5c 5c", "given": "E W 1d"}, {**ACROSS, "given": "5c"}),
             ],
             [
-                ("#/records/1/exchanges/1/round", "round-order"),
-                ("#/records/1/exchanges/0/given", "not-held"),
-                ("#/records/1/exchanges/0/given", "not-held"),
-                ("#/records/1/exchanges/1/given", "joker"),
-                ("#/records/1/exchanges/1/received", "joker"),
-                ("#/records/1/exchanges/2/blind", "blind"),
-                ("#/records/1/exchanges/2/received", "wrong-count"),
-                ("#/records/2/exchanges/0/received", "too-many-copies"),
-                ("#/records/2/exchanges/1/given", "wrong-count"),
-                ("#/records/2/exchanges/1/received", "wrong-count"),
+                "#/records/1/exchanges/1/round round-order",
+                "#/records/1/exchanges/0/given not-held",
+                "#/records/1/exchanges/0/given not-held",
+                "#/records/1/exchanges/1/given joker",
+                "#/records/1/exchanges/1/received joker",
+                "#/records/1/exchanges/2/blind blind",
+                "#/records/1/exchanges/2/received wrong-count",
+                "#/records/2/exchanges/0/received too-many-copies",
+                "#/records/2/exchanges/1/given wrong-count",
+                "#/records/2/exchanges/1/received wrong-count",
             ],
         ),
         (
@@ -334,16 +304,16 @@ def test_as_many_records_and_exchanges_as_are_allowed(graded: Graded) -> None:
                 record({**RIGHT, "seconds": 10**400, "blind": 10**30, "round": "third"}, card="nope"),
             ],
             [
-                ("#/records/0/exchanges/0/blind", "less-than-equal"),
-                ("#/records/0/exchanges/0/seconds", "greater-than-equal"),
-                ("#/records/0/drill", "bool-type"),
-                ("#/records/1/exchanges/0/seconds", "less-than-equal"),
-                ("#/records/1/exchanges/1/seconds", "float-type"),
-                ("#/records/1/more", "extra-forbidden"),
-                ("#/records/2/exchanges/0/round", "enum"),
-                ("#/records/2/exchanges/0/blind", "less-than-equal"),
-                ("#/records/2/exchanges/0/seconds", "float-type"),
-                ("#/records/2/card", "unknown-card"),
+                "#/records/0/exchanges/0/blind less-than-equal",
+                "#/records/0/exchanges/0/seconds greater-than-equal",
+                "#/records/0/drill bool-type",
+                "#/records/1/exchanges/0/seconds less-than-equal",
+                "#/records/1/exchanges/1/seconds float-type",
+                "#/records/1/more extra-forbidden",
+                "#/records/2/exchanges/0/round enum",
+                "#/records/2/exchanges/0/blind less-than-equal",
+                "#/records/2/exchanges/0/seconds float-type",
+                "#/records/2/card unknown-card",
             ],
         ),
         (
@@ -352,11 +322,11 @@ def test_as_many_records_and_exchanges_as_are_allowed(graded: Graded) -> None:
                 record({**RIGHT, "given": "9d E W"}, limits={"without": {"families": ["b"]}}),
             ],
             [
-                ("#/records/0/limits/stay", "no-use"),
-                ("#/records/0/limits/go", "no-use"),
-                ("#/records/0/limits/only/hands/0", "unknown-name"),
-                ("#/records/1/limits/without/families/0", "unknown-name"),
-                ("#/records/1/exchanges/0/given", "not-held"),
+                "#/records/0/limits/stay no-use",
+                "#/records/0/limits/go no-use",
+                "#/records/0/limits/only/hands/0 unknown-name",
+                "#/records/1/limits/without/families/0 unknown-name",
+                "#/records/1/exchanges/0/given not-held",
             ],
         ),
         (
@@ -365,10 +335,10 @@ def test_as_many_records_and_exchanges_as_are_allowed(graded: Graded) -> None:
                 record({**RIGHT, "round": "courtesy", "given": "W"}),
             ],
             [
-                ("#/records/0/rack", "wrong-count"),
-                ("#/records/0/exchanges/0/given", "not-held"),
-                ("#/records/1/exchanges/0/round", "round-order"),
-                ("#/records/1/exchanges/0/received", "wrong-count"),
+                "#/records/0/rack wrong-count",
+                "#/records/0/exchanges/0/given not-held",
+                "#/records/1/exchanges/0/round round-order",
+                "#/records/1/exchanges/0/received wrong-count",
             ],
         ),
         # Too many arrivals at the end only; too many draws for a drill.
@@ -379,10 +349,7 @@ def test_as_many_records_and_exchanges_as_are_allowed(graded: Graded) -> None:
                 record(drill=True, arrivals={"charleston": 0, "draws": 61, "claims": 0}),
                 record(arrivals={"charleston": 0, "draws": -1, "claims": 10**30}),
             ],
-            [
-                ("#/records/3/arrivals/draws", "greater-than-equal"),
-                ("#/records/3/arrivals/claims", "less-than-equal"),
-            ],
+            ["#/records/3/arrivals/draws greater-than-equal", "#/records/3/arrivals/claims less-than-equal"],
         ),
         (
             [
@@ -390,12 +357,12 @@ def test_as_many_records_and_exchanges_as_are_allowed(graded: Graded) -> None:
                 record(arrivals={"charleston": 0, "draws": 70, "claims": CLAIMS_AFTER}),
                 record(drill=True, arrivals={"charleston": 0, "draws": 61, "claims": 0}),
             ],
-            [("#/records/0/arrivals", "range"), ("#/records/2/arrivals/draws", "range")],
+            ["#/records/0/arrivals range", "#/records/2/arrivals/draws range"],
         ),
     ],
 )
 def test_every_fault_of_every_record_is_named(
-    post: Post, faults: Faults, records: list[Any], expected: list[tuple[str, str]]
+    post: Post, faults: Faults, records: list[Any], expected: list[str]
 ) -> None:
     assert faults(post("/v1/reviews", records=records)) == expected
 
@@ -403,26 +370,21 @@ def test_every_fault_of_every_record_is_named(
 @pytest.mark.parametrize(
     ("members", "expected"),
     [
-        ({}, [("#/records", "missing")]),
-        ({"records": None}, [("#/records", "list-type")]),
-        ({"records": {"0": record()}}, [("#/records", "list-type")]),
-        ({"records": [{}]}, [("#/records/0/rack", "missing"), ("#/records/0/exchanges", "missing")]),
+        ({}, ["#/records missing"]),
+        ({"records": None}, ["#/records list-type"]),
+        ({"records": {"0": record()}}, ["#/records list-type"]),
+        ({"records": [{}]}, ["#/records/0/rack missing", "#/records/0/exchanges missing"]),
         (
             {"records": [record(exchanges={"0": RIGHT}, rack=None)]},
-            [("#/records/0/exchanges", "list-type"), ("#/records/0/rack", "tiles-type")],
+            ["#/records/0/exchanges list-type", "#/records/0/rack tiles-type"],
         ),
         (
             {"records": [record()], "effort": 5, "drill": True},
-            [
-                ("#/effort", "extra-forbidden"),
-                ("#/drill", "extra-forbidden"),
-            ],
+            ["#/effort extra-forbidden", "#/drill extra-forbidden"],
         ),
     ],
 )
-def test_faulty_bodies(
-    post: Post, faults: Faults, members: dict[str, Any], expected: list[tuple[str, str]]
-) -> None:
+def test_faulty_bodies(post: Post, faults: Faults, members: dict[str, Any], expected: list[str]) -> None:
     assert faults(post("/v1/reviews", **members)) == expected
 
 
@@ -431,28 +393,6 @@ def test_arrivals_that_just_fit_can_be_graded(graded: Graded) -> None:
     drill = {"charleston": 0, "draws": 60, "claims": 0}
     body = graded(record(arrivals=most), record(drill=True, arrivals=drill))
     assert all(each["expected_hands"] > 0 for each in body["reviews"])
-
-
-def test_tiles_that_come_back(graded: Graded) -> None:
-    # Three of four alike went, so that all are known; one of them comes back.
-    right = {"round": "first_right", "given": "5c 5c 5c", "received": "1b 9b 3c"}
-    across = {"round": "first_across", "given": "1b 9b 3c", "received": "5c 9c 9d"}
-    body = graded(record(right, across, rack="5555c 1d E W 2b 4b 4c 6c F F J"))
-    told = body["reviews"][0]["passes"][1]["hindsight"]
-    assert told["expected_hands"] >= told["made"] > 0
-
-
-@pytest.mark.parametrize("written", ["NaN", "Infinity", "-Infinity"])
-def test_seconds_that_json_does_not_have(client: Any, problem: Callable[..., Any], written: str) -> None:
-    body = f'{{"records": [{{"exchanges": [{{"seconds": {written}}}]}}]}}'
-    response = client.post("/v1/reviews", content=body, headers={"content-type": "application/json"})
-    assert written in problem(response, "not-json")["detail"]
-
-
-def test_seconds_too_large_for_a_number(client: Any, faults: Faults) -> None:
-    body = '{"records": [{"rack": 1, "exchanges": [{"round": "courtesy", "seconds": 1e999}]}]}'
-    response = client.post("/v1/reviews", content=body, headers={"content-type": "application/json"})
-    assert ("#/records/0/exchanges/0/seconds", "finite-number") in faults(response)
 
 
 def test_limits_that_clash_in_one_record(post: Post, problem: Callable[..., dict[str, Any]]) -> None:

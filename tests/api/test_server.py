@@ -4,11 +4,7 @@ from pathlib import Path
 
 import pytest
 import uvicorn
-from uvicorn.config import STARTUP_FAILURE
-from uvicorn.supervisors import Multiprocess
 
-import api.server
-from api.app import create_app
 from api.observe import FOLDER
 from api.server import serve
 from api.settings import FaultySettingsError, Settings
@@ -22,21 +18,6 @@ def ran(monkeypatch: pytest.MonkeyPatch) -> list[uvicorn.Config]:
     monkeypatch.setattr("api.server.log_config", lambda _: None)
     monkeypatch.delenv("THREEPASS_THREADS", raising=False)
     return told
-
-
-def test_what_the_server_is_told(ran: list[uvicorn.Config]) -> None:
-    serve("127.0.0.1", 8123)
-    (told,) = ran
-    assert (told.host, told.port, told.workers) == ("127.0.0.1", 8123, 1)
-    module, _, name = str(told.app).partition(":")
-    assert told.factory is True
-    assert (module, name) == (create_app.__module__, create_app.__name__)
-
-
-def test_running_requests_get_longer_than_any_may_send_and_wait(ran: list[uvicorn.Config]) -> None:
-    serve("127.0.0.1", 8123)
-    grace = ran[0].timeout_graceful_shutdown
-    assert grace is not None and grace > Settings().longest_sending + Settings().longest_wait
 
 
 def test_processes_share_the_cores(ran: list[uvicorn.Config], monkeypatch: pytest.MonkeyPatch) -> None:
@@ -97,17 +78,3 @@ def test_nowhere_to_share_metrics(ran: list[uvicorn.Config], monkeypatch: pytest
     with pytest.raises(FaultySettingsError, match="TMPDIR"):
         serve("127.0.0.1", 8123, workers=2)
     assert ran == []
-
-
-def test_a_worker_that_cannot_start_is_no_success(monkeypatch: pytest.MonkeyPatch) -> None:
-    class Failed:
-        exitcode = STARTUP_FAILURE
-
-    def run(workers: Multiprocess) -> None:
-        workers.processes = [Failed()]  # type: ignore[list-item]
-
-    monkeypatch.setattr(Multiprocess, "__init__", lambda *_: None)
-    monkeypatch.setattr(Multiprocess, "run", run)
-    with pytest.raises(SystemExit) as ended:
-        api.server._Workers(uvicorn.Config("a:b", log_config=None), []).run()
-    assert ended.value.code == STARTUP_FAILURE

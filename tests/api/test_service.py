@@ -12,7 +12,7 @@ import pytest
 from ortools.sat.python import cp_model
 from starlette.testclient import TestClient
 
-from api.problems import MAX_ITEMS, Kind, Reply, items_of, pointer
+from api.problems import MAX_ITEMS, Reply, items_of, pointer
 from api.reading import NotJsonError, parse_json
 from api.service import Service, clock, in_order, read_tiles, round_words, tile_words
 from api.settings import FaultySettingsError, Settings
@@ -224,7 +224,3 @@ def test_a_solver_that_fails(
         patched.setattr(Stopper, "solve", fault)
         assert kind_of(answer(path, body)) == "internal"
     assert answer(path, body).ok
-
-
-def test_words_of_problems_are_distinct() -> None:
-    assert len({kind.word for kind in Kind}) == len(Kind)

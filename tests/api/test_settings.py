@@ -45,17 +45,6 @@ def test_each_setting_has_its_variable(name: str) -> None:
     assert all(getattr(read, other) == getattr(Settings(), other) for other in rest)
 
 
-def test_the_processs_own_environment(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("THREEPASS_QUEUE", "7")
-    assert Settings.from_environment().queue == 7
-
-
-@pytest.mark.parametrize("name", OTHER)
-def test_each_setting_says_what_it_is(name: str) -> None:
-    setting = next(setting for setting in fields(Settings) if setting.name == name)
-    assert setting.metadata["says"]
-
-
 def test_values_of_the_wrong_sort_are_all_named() -> None:
     with pytest.raises(FaultySettingsError) as caught:
         Settings.from_environment(
@@ -85,10 +74,6 @@ def test_values_out_of_range_are_all_named() -> None:
 def test_pages_must_be_a_page(tmp_path: Path) -> None:
     with pytest.raises(FaultySettingsError, match=r"pages must be a folder with an index\.html"):
         Settings.from_environment({"THREEPASS_PAGES": str(tmp_path)})
-
-
-def test_one_thread_a_core_at_first() -> None:
-    assert Settings().threads >= 1
 
 
 def test_every_setting_is_documented_and_nothing_else() -> None:

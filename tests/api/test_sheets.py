@@ -29,7 +29,7 @@ FAMILIES = list(SMALL.families)
 PAGES = "/v1/sheets/pages"
 Post = Callable[..., httpx2.Response]
 Sheet = Callable[..., dict[str, Any]]
-Faults = Callable[[httpx2.Response], list[tuple[str, str]]]
+Faults = Callable[[httpx2.Response], list[str]]
 
 
 @pytest.fixture
@@ -50,10 +50,7 @@ def agrees(answer: dict[str, Any], advised: dict[str, Any]) -> None:
     assert answer["pass"] == advised["pass"]
     assert answer["expected_hands"] == advised["expected_hands"]
     assert answer["proved"] is (advised["proof"]["status"] == "optimal")
-    assert (answer["closeness"], answer["gap"]) == (
-        advised["closeness"]["word"],
-        advised["closeness"]["gap"],
-    )
+    assert (answer["closeness"], answer["gap"]) == (advised["closeness"]["word"], advised["closeness"]["gap"])
     cost = advised["limits_cost"]
     assert answer["limits_cost"] == (None if cost is None else cost["expected_hands"])
     assert answer["runner_ups"] == [
@@ -120,13 +117,6 @@ def test_the_same_request_is_the_same_bytes(post: Post) -> None:
     assert post("/v1/sheets", **members).content == first.content
 
 
-def test_a_problem_can_be_had_again_by_its_index(sheet: Sheet) -> None:
-    whole = sheet(seed=7, count=2, difficulty="clear")
-    again = sheet(seed=7, start=whole["problems"][1]["index"], budget=1)
-    assert again["problems"][0] == {**whole["problems"][1], "number": 1}
-    assert again["key"][0] == {**whole["key"][1], "number": 1}
-
-
 def test_without_a_key(sheet: Sheet) -> None:
     with_key = sheet(racks=[RACK, OTHER])
     assert sheet(racks=[RACK, OTHER], key=False) == {**with_key, "key": []}
@@ -149,58 +139,58 @@ def test_the_card_has_its_name_and_its_title(sheet: Sheet) -> None:
 @pytest.mark.parametrize(
     ("members", "expected"),
     [
-        ({}, [("#/seed", "missing")]),
-        ({"racks": []}, [("#/racks", "too-short")]),
-        ({"racks": [RACK] * (MAX_RACKS + 1)}, [("#/racks", "too-long")]),
+        ({}, ["#/seed missing"]),
+        ({"racks": []}, ["#/racks too-short"]),
+        ({"racks": [RACK] * (MAX_RACKS + 1)}, ["#/racks too-long"]),
         (
             {"racks": [RACK, "zebra", "2b", 5, {"rack": RACK, "round": "x"}, {"round": "courtesy"}, None]},
             [
-                ("#/racks/1", "unknown-tile"),
-                ("#/racks/1", "wrong-count"),
-                ("#/racks/2", "wrong-count"),
-                ("#/racks/3", "tiles-type"),
-                ("#/racks/4/round", "enum"),
-                ("#/racks/5/rack", "missing"),
-                ("#/racks/6", "tiles-type"),
+                "#/racks/1 unknown-tile",
+                "#/racks/1 wrong-count",
+                "#/racks/2 wrong-count",
+                "#/racks/3 tiles-type",
+                "#/racks/4/round enum",
+                "#/racks/5/rack missing",
+                "#/racks/6 tiles-type",
             ],
         ),
         (
             {"racks": [{"rack": "2b", "hat": 1}]},
-            [("#/racks/0/rack", "wrong-count"), ("#/racks/0/hat", "extra-forbidden")],
+            ["#/racks/0/rack wrong-count", "#/racks/0/hat extra-forbidden"],
         ),
         (
             {"racks": [RACK], "seed": 1, "count": 1, "budget": 5, "difficulty": "any"},
-            [("#/seed", "no-use"), ("#/count", "no-use"), ("#/difficulty", "no-use"), ("#/budget", "no-use")],
+            ["#/seed no-use", "#/count no-use", "#/difficulty no-use", "#/budget no-use"],
         ),
-        ({"racks": [OTHER], "drill": {"exchanges_left": 2}}, [("#/racks/0/rack", "wrong-count")]),
-        ({"seed": 1, "drill": {"exchanges_left": 2}, "tiles": 13}, [("#/tiles", "range")]),
-        ({"seed": 1, "family": "hats"}, [("#/family", "unknown-name")]),
-        ({"seed": 1, "limits": {"stay": "F"}}, [("#/limits/stay", "no-use")]),
-        ({"racks": [RACK], "limits": {"go": "E"}}, [("#/limits/go", "no-use")]),
-        ({"racks": [RACK], "limits": {"without": {"families": FAMILIES}}}, [("#/limits", "no-hand-left")]),
+        ({"racks": [OTHER], "drill": {"exchanges_left": 2}}, ["#/racks/0/rack wrong-count"]),
+        ({"seed": 1, "drill": {"exchanges_left": 2}, "tiles": 13}, ["#/tiles range"]),
+        ({"seed": 1, "family": "hats"}, ["#/family unknown-name"]),
+        ({"seed": 1, "limits": {"stay": "F"}}, ["#/limits/stay no-use"]),
+        ({"racks": [RACK], "limits": {"go": "E"}}, ["#/limits/go no-use"]),
+        ({"racks": [RACK], "limits": {"without": {"families": FAMILIES}}}, ["#/limits no-hand-left"]),
         (
             {"racks": [RACK, OTHER], "arrivals": {"charleston": 100, "draws": 100, "claims": 0}},
-            [("#/arrivals", "range")],
+            ["#/arrivals range"],
         ),
-        ({"seed": 1, "effort": 5.0}, [("#/effort", "extra-forbidden")]),
-        ({"racks": 5}, [("#/racks", "list-type")]),
-        ({"seed": 1, "round": "last"}, [("#/round", "enum")]),
-        ({"seed": -1, "count": 51}, [("#/seed", "greater-than-equal"), ("#/count", "less-than-equal")]),
+        ({"seed": 1, "effort": 5.0}, ["#/effort extra-forbidden"]),
+        ({"racks": 5}, ["#/racks list-type"]),
+        ({"seed": 1, "round": "last"}, ["#/round enum"]),
+        ({"seed": -1, "count": 51}, ["#/seed greater-than-equal", "#/count less-than-equal"]),
     ],
 )
-def test_faults(post: Post, faults: Faults, members: dict[str, Any], expected: list[tuple[str, str]]) -> None:
+def test_faults(post: Post, faults: Faults, members: dict[str, Any], expected: list[str]) -> None:
     assert sorted(faults(post("/v1/sheets", card="small", **members))) == sorted(expected)
 
 
 def test_every_rack_that_no_pass_fits_is_named(post: Post, faults: Faults) -> None:
     limits = {"keep_hands": {"count": 20, "reach": 1.0}}
     refused = post("/v1/sheets", card="small", racks=[RACK, OTHER], limits=limits)
-    assert faults(refused) == [("#/racks/0", "limits-clash"), ("#/racks/1", "limits-clash")]
+    assert faults(refused) == ["#/racks/0 limits-clash", "#/racks/1 limits-clash"]
 
 
 def test_arrivals_that_do_not_fit_refuse_a_dealt_sheet(post: Post, faults: Faults) -> None:
     arrivals = {"charleston": 100, "draws": 100, "claims": 0}
-    assert faults(post("/v1/sheets", card="small", seed=1, arrivals=arrivals)) == [("#/arrivals", "range")]
+    assert faults(post("/v1/sheets", card="small", seed=1, arrivals=arrivals)) == ["#/arrivals range"]
 
 
 @pytest.mark.parametrize("part", ["problems", "key"])
@@ -252,15 +242,15 @@ def test_as_many_problems_as_allowed(post: Post, faults: Faults, example: dict[s
     response = post(PAGES, sheet=many(MAX_PROBLEMS), format="csv", part="key")
     assert len(response.text.splitlines()) == MAX_PROBLEMS + 1
     assert faults(post(PAGES, sheet=many(MAX_PROBLEMS + 1), format="csv", part="key")) == [
-        ("#/sheet/problems", "too-long"),
-        ("#/sheet/key", "too-long"),
+        "#/sheet/problems too-long",
+        "#/sheet/key too-long",
     ]
 
 
 def test_more_than_goes_into_one_pdf(post: Post, faults: Faults, example: dict[str, Any]) -> None:
     problems = [{**example["problems"][0], "number": number} for number in range(1, MAX_PRINTED + 2)]
     asked = {"sheet": {**example, "problems": problems, "key": []}, "part": "problems"}
-    assert faults(post(PAGES, **asked, format="pdf")) == [("#/sheet/problems", "too-long")]
+    assert faults(post(PAGES, **asked, format="pdf")) == ["#/sheet/problems too-long"]
     assert post(PAGES, **asked, format="html").status_code == 200
 
 
@@ -289,28 +279,24 @@ def test_faults_of_a_sheet_sent_back(
     faults: Faults,
     example: dict[str, Any],
     change: Callable[[dict[str, Any]], object],
-    expected: list[tuple[str, str]],
+    expected: list[str],
 ) -> None:
     change(example)
     response = post(PAGES, sheet=example, format="html", part="key")
-    assert faults(response) == [(f"#/sheet/{place}", kind) for place, kind in expected]
+    assert faults(response) == [f"#/sheet/{place} {kind}" for place, kind in expected]
 
 
 @pytest.mark.parametrize(
     ("members", "expected"),
     [
-        ({"format": "doc"}, [("#/format", "enum")]),
-        ({"part": "all"}, [("#/part", "enum")]),
-        ({"paper": "a5"}, [("#/paper", "enum")]),
-        ({"sheet": None}, [("#/sheet", "model-type")]),
+        ({"format": "doc"}, ["#/format enum"]),
+        ({"part": "all"}, ["#/part enum"]),
+        ({"paper": "a5"}, ["#/paper enum"]),
+        ({"sheet": None}, ["#/sheet model-type"]),
     ],
 )
 def test_faults_of_what_file_is_wanted(
-    post: Post,
-    faults: Faults,
-    example: dict[str, Any],
-    members: dict[str, Any],
-    expected: list[tuple[str, str]],
+    post: Post, faults: Faults, example: dict[str, Any], members: dict[str, Any], expected: list[str]
 ) -> None:
     assert faults(post(PAGES, **{"sheet": example, "format": "html", "part": "key", **members})) == expected
 
@@ -320,7 +306,7 @@ def test_a_sheet_without_a_key_has_no_key_to_print(
 ) -> None:
     example["key"] = []
     assert post(PAGES, sheet=example, format="html", part="problems").status_code == 200
-    assert faults(post(PAGES, sheet=example, format="html", part="key")) == [("#/part", "no-key")]
+    assert faults(post(PAGES, sheet=example, format="html", part="key")) == ["#/part no-key"]
 
 
 def test_pdf_without_what_draws_it(
@@ -386,8 +372,3 @@ def test_nothing_is_best_to_give() -> None:
     assert key_sentence(nothing) == (
         f"Giving {most.give} at best would be {words.loss(2.0 - most.expected, 2.0)}."
     )
-
-
-@pytest.mark.parametrize("round_", list(Round))
-def test_every_round_has_one(round_: Round) -> None:
-    assert key_sentence(advise(Question(SMALL, TILES, round_))).count(". ") == 0
