@@ -7,7 +7,7 @@ import re
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from enum import IntEnum
 from io import FileIO
 from pathlib import Path
@@ -111,22 +111,14 @@ def said_by(error: Exception) -> str:
 
 
 class Progress:
-    """Counts lines, laps or deals that are done, on stderr, so that stdout stays clean for programs.
+    """Counts lines, laps or deals on stderr, so that stdout stays clean for programs.
 
-    A terminal sees the count move, unless the answers themselves go to one; otherwise one line is
-    printed at the end, if the work took more than a second.
-
-    Args:
-        one: What is counted.
-        done: What happens to it.
-        answers: Whether the answers go to stdout.
-        clock: Seconds from any fixed moment.
+    A terminal sees the count move, unless the answers themselves go to one. Otherwise one line is printed at
+    the end, if the work took more than a second.
     """
 
-    def __init__(
-        self, one: str, done: str, *, answers: bool = True, clock: Callable[[], float] = time.monotonic
-    ) -> None:
-        self._clock, self._began = clock, clock()
+    def __init__(self, one: str, done: str, *, answers: bool = True) -> None:
+        self._began = time.monotonic()
         self._live = sys.stderr.isatty() and not (answers and sys.stdout.isatty())
         self._one, self._done = one, done
         self.answered = 0
@@ -140,13 +132,12 @@ class Progress:
             print(f"\r{self._words()}", end="", file=sys.stderr, flush=True)
 
     def end(self, interrupted: bool = False) -> None:
-        """Print the last word."""
+        """Print the last word; without a count if an interruption fell between an answer and its counting."""
         if self._live and self.answered:
             print("\r", end="", file=sys.stderr)
         if interrupted:
-            # No count here: the interruption may fall between an answer and its being counted.
             complain("interrupted: the answers printed so far are whole")
-        elif self._live or self._clock() - self._began > _WORTH_TELLING:
+        elif self._live or time.monotonic() - self._began > _WORTH_TELLING:
             complain(self._words())
 
     def _words(self) -> str:
@@ -156,10 +147,6 @@ class Progress:
 
 def content_of(file: str, most: int = MAX_FILE) -> bytes:
     """Return what is in a file, or on stdin for ``-``.
-
-    Args:
-        file: Its path as it was typed.
-        most: Bytes it may have.
 
     Raises:
         UsageFault: no such file, or too large.
@@ -190,10 +177,6 @@ def append(path: Path, line: bytes) -> None:
     """Append a line and wait until it is on the disk.
 
     A last line that was torn, by a full disk or a crash, is ended first, so that it spoils no other.
-
-    Args:
-        path: A file; it and its folder are made if they are not there.
-        line: The line without its end.
 
     Raises:
         OSError, ValueError: it cannot be written.

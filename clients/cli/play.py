@@ -158,12 +158,7 @@ def can_box(encoding: str | None) -> bool:
 
 
 def drawn(tokens: Sequence[str], box: bool) -> list[str]:
-    """Return lines that show tiles in rows of seven: two words on each, never by color.
-
-    Args:
-        tokens: The tiles, in the order to show them.
-        box: Draw with box characters; ASCII otherwise.
-    """
+    """Return lines that show tiles in rows of seven: two words on each, in box characters or in ASCII."""
     left, flat, right, side, low_left, low_right = _BOX if box else _ASCII
     lines = []
     for start in range(0, len(tokens), _ROW):
@@ -182,11 +177,7 @@ def _face(token: str) -> tuple[str, str]:
 
 
 class Stopwatch:
-    """The clock of a lap: counts the seconds it runs; it is made at rest.
-
-    Args:
-        clock: Seconds from any fixed moment, never going back.
-    """
+    """The clock of a lap: counts the seconds that a clock, which never goes back, makes while it runs."""
 
     def __init__(self, clock: Callable[[], float]) -> None:
         self._clock = clock
@@ -314,22 +305,6 @@ def _rack_faults(tokens: Sequence[str], rack: Sequence[str]) -> list[str]:
     return faults
 
 
-@dataclass(frozen=True)
-class Deal:
-    """A rack and the tiles that come in.
-
-    Attributes:
-        index: With the seed, names the deal.
-        rack: 14 tokens.
-        heap: Tokens without jokers, at least three for each round.
-    """
-
-    seed: int
-    index: int
-    rack: tuple[str, ...]
-    heap: tuple[str, ...]
-
-
 @dataclass
 class Lap:
     """A lap under way. Every tile is on the rack, in the heap, or has left the game.
@@ -338,16 +313,22 @@ class Lap:
     not depend on earlier choices. Only as many of them as were given come in; the others go on unseen.
 
     Attributes:
+        seed: With the index, names the deal.
+        dealt: The 14 tokens of the rack as it was dealt.
+        heap: Tokens without jokers, at least three for each round.
         rounds: Names of the rounds, in order.
+        exchanges: Those made, as the service takes them.
     """
 
-    deal: Deal
+    seed: int
+    index: int
+    dealt: tuple[str, ...]
+    heap: tuple[str, ...]
     rounds: tuple[str, ...]
-    rack: list[str] = field(init=False)
-    exchanges: list[dict[str, Any]] = field(init=False, default_factory=list)
+    exchanges: list[dict[str, Any]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        self.rack = in_order(self.deal.rack)
+        self.rack = in_order(self.dealt)
 
     @property
     def finished(self) -> bool:
@@ -367,30 +348,19 @@ class Lap:
             seconds: Time it took to choose; over a day it counts as not timed.
         """
         start = PASS_SIZE * len(self.exchanges)
-        received = self.deal.heap[start : start + len(made.given)]
-        rack = [*self.rack]
+        received = self.heap[start : start + len(made.given)]
+        rack = [*self.rack, *received]
         for token in made.given:
             rack.remove(token)
-        self.rack = in_order([*rack, *received])
-        self.exchanges.append(
-            {
-                "round": self.round,
-                "given": list(made.given),
-                "received": list(received),
-                "blind": made.blind,
-                "seconds": seconds if seconds <= _LONGEST else None,
-            }
-        )
+        self.rack = in_order(rack)
+        exchange = {"round": self.round, "given": list(made.given), "received": list(received)}
+        timed = seconds if seconds <= _LONGEST else None
+        self.exchanges.append({**exchange, "blind": made.blind, "seconds": timed})
         return received
 
 
 def play(lap: Lap, console: Console, watch: Stopwatch) -> None:
-    """Play until the lap is finished or the person stops it.
-
-    Args:
-        lap: A lap of which nothing is played.
-        console: Where it is played.
-        watch: At rest; it runs from the moment the rack is shown.
+    """Play until the lap is finished or the person stops it; the watch runs from when the rack is shown.
 
     Raises:
         EOFError: the input is at its end.

@@ -22,7 +22,6 @@ from clients.cli.play import (
     MOST_ROUNDS,
     PASS_SIZE,
     Console,
-    Deal,
     Interrupts,
     Lap,
     Stopwatch,
@@ -158,11 +157,11 @@ class Session:
         """
         try:
             for number in range(1, laps + 1):
-                deal = self._deal(start)
-                if deal is None or not self._ready(f"Lap {number} of {laps}", deal):
+                lap = self._deal(start)
+                if lap is None or not self._ready(f"Lap {number} of {laps}", lap):
                     break
-                start = deal.index + 1
-                self._lap(number, laps, deal)
+                start = lap.index + 1
+                self._play(number, laps, lap)
         except Failure as failure:
             self._note(failure)
         except EOFError:
@@ -173,7 +172,7 @@ class Session:
             self._end_with(Exit.INTERRUPTED)
         return self._code
 
-    def _deal(self, start: int) -> Deal | None:
+    def _deal(self, start: int) -> Lap | None:
         wish = {
             "seed": self.seed,
             "start": start,
@@ -186,28 +185,34 @@ class Session:
             answer = self.service.post("/v1/deals", encoded(wish)).answer()
         with shape_of_threepass():
             deals, tried = answer["deals"], int(answer["tried"])
-            deal = _deal_of(self.seed, deals[0], len(self.rounds)) if deals else None
-        if deal is None:
+            lap = self._lap_of(deals[0]) if deals else None
+        if lap is None:
             complain(f"no {self.difficulty} deal among {tried} tried: another seed or start may have one")
             self._end_with(Exit.REFUSED)
-        return deal
+        return lap
 
-    def _ready(self, title: str, deal: Deal) -> bool:
+    def _lap_of(self, found: Mapping[str, Any]) -> Lap:
+        lap = Lap(self.seed, int(found["index"]), tuple(found["rack"]), tuple(found["heap"]), self.rounds)
+        in_order(lap.heap)  # a ValueError for what is no tile
+        if len(lap.dealt) != _RACK or len(lap.heap) < PASS_SIZE * len(self.rounds) or "J" in lap.heap:
+            raise not_threepass()
+        return lap
+
+    def _ready(self, title: str, lap: Lap) -> bool:
         courtesy = COURTESY in self.rounds
         plain = len(self.rounds) - courtesy
         self._console.say(
             f"\n{title}: {counted(plain, 'round')}"
             f"{' and a courtesy pass' if courtesy else ''} with the card {self._card_name}, "
-            f"seed {deal.seed}, deal {deal.index}\n"
-            f"  The same again: --seed {deal.seed} --start {deal.index} --rounds {plain} "
+            f"seed {lap.seed}, deal {lap.index}\n"
+            f"  The same again: --seed {lap.seed} --start {lap.index} --rounds {plain} "
             f"{'--courtesy ' if courtesy else ''}--card {shlex.quote(self.card_option)}\n"
             '  Type the tiles, such as 4b 4c E. "?" explains, "p" pauses, "q" stops the lap.'
         )
         return wish_of(self._console.ask('Ready? Enter starts the clock, "q" ends: ')) is not Wish.STOP
 
-    def _lap(self, number: int, laps: int, deal: Deal) -> None:
+    def _play(self, number: int, laps: int, lap: Lap) -> None:
         at = _now()
-        lap = Lap(deal, self.rounds)
         answer, cut_off = None, True
         try:
             play(lap, self._console, Stopwatch(monotonic))
@@ -240,7 +245,7 @@ class Session:
 
     def _record(self, lap: Lap) -> dict[str, Any]:
         """Return the lap as ``POST /v1/reviews`` takes it."""
-        rack = in_order(lap.deal.rack)
+        rack = in_order(lap.dealt)
         return {"card": self.card, "rack": rack, "exchanges": lap.exchanges, "drill": True}
 
     def _keep(self, lap: Lap, at: str, result: Mapping[str, Any] | None) -> None:
@@ -254,8 +259,8 @@ class Session:
                 "at": at,
                 "client": CLIENT,
                 "card": self._card_name,
-                "seed": lap.deal.seed,
-                "deal": lap.deal.index,
+                "seed": lap.seed,
+                "deal": lap.index,
                 "finished": lap.finished,
                 "record": self._record(lap),
                 "result": result,
@@ -290,14 +295,6 @@ class Session:
     def _end_with(self, code: int) -> None:
         if self._code != Exit.NOT_WRITTEN:
             self._code = code
-
-
-def _deal_of(seed: int, found: Mapping[str, Any], rounds: int) -> Deal:
-    deal = Deal(seed, int(found["index"]), tuple(found["rack"]), tuple(found["heap"]))
-    in_order([*deal.rack, *deal.heap])  # a ValueError for what is no tile
-    if len(deal.rack) != _RACK or len(deal.heap) < PASS_SIZE * rounds or "J" in deal.heap:
-        raise not_threepass()
-    return deal
 
 
 def _result_of(answer: Mapping[str, Any]) -> dict[str, Any]:

@@ -283,9 +283,7 @@ def _notes(laps: Sequence[LoggedLap], left: int) -> list[str]:
 
 
 _WIDE, _HIGH = 720, 520
-_LEFT, _RIGHT = 80, 700
-_PANELS = ((50, 230), (300, 480))
-_MARK = 4
+_LEFT, _RIGHT, _TALL = 80, 700, 180
 _TIME_STEPS = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1_800, 3_600, 7_200, 18_000, 36_000)
 _MOST_TICKS = 6
 _MOST_LABELS = 20
@@ -314,30 +312,34 @@ def _ticks(most: float, step: float) -> list[float]:
     return [step * index for index in range(max(1, math.ceil(most / step - 1e-9)) + 1)]
 
 
+# Name, label, ticks and upper edge of each panel.
+_PANELS = (
+    ("time", "Time (min:s)", time_ticks, 50),
+    ("lost", "Lost (rack strength)", strength_ticks, 300),
+)
+
+
 def plot_of(rows: Sequence[Row], by: str) -> str:
-    """Return an SVG document of one or more rows: two panels, told apart by mark and dash, not by color.
+    """Return an SVG document of one or more rows: the time, and below it the rack strength lost.
 
     Args:
         rows: Lap by lap or day by day, in the order of time.
         by: ``lap`` or ``day``, for the labels.
     """
     dates = [date for date, _ in rows]
-    series = []
-    for figure, label in zip(FIGURES, ("Time (min:s)", "Lost (rack strength)"), strict=False):
-        values = [figure.of(means) for _, means in rows]
-        series.append((label, values, figure.written))
     said = [f"Two panels, one above the other. {counted(len(rows), by)}, from {dates[0]} to {dates[-1]}."]
-    for label, values, written in series:
+    panels = []
+    for figure, (name, label, ticks_of, top) in zip(FIGURES, _PANELS, strict=False):
+        values = [figure.of(means) for _, means in rows]
         there = [value for value in values if value is not None]
         if there:
-            span = f"first {written(there[0])}, last {written(there[-1])}"
-            said.append(f"{label}: {span}, least {written(min(there))}, most {written(max(there))}.")
-    panels = []
-    for (label, values, written), ticks_of, edges in zip(
-        series, (time_ticks, strength_ticks), _PANELS, strict=True
-    ):
-        ticks = ticks_of(max((value for value in values if value is not None), default=0.0))
-        panels.append(_panel(label, by, dates, values, written, ticks, edges))
+            span = f"first {figure.written(there[0])}, last {figure.written(there[-1])}"
+            most = f"least {figure.written(min(there))}, most {figure.written(max(there))}"
+            said.append(f"{label}: {span}, {most}.")
+        parts = _panel(dates, values, figure.written, ticks_of(max(there, default=0.0)), top)
+        parts += [_text(_LEFT, top - 12, label, "start")]
+        parts += [_text((_LEFT + _RIGHT) / 2, top + _TALL + 34, f"{by} (1 is the first)", "middle")]
+        panels += [f'<g class="{name}">', *parts, "</g>"]
     return "\n".join(
         [
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDE} {_HIGH}" width="{_WIDE}" '
@@ -353,16 +355,13 @@ def plot_of(rows: Sequence[Row], by: str) -> str:
 
 
 def _panel(
-    label: str,
-    by: str,
     dates: Sequence[str],
     values: Sequence[float | None],
     written: Callable[[float], str],
     ticks: Sequence[float],
-    edges: tuple[int, int],
-) -> str:
-    top, bottom = edges
-    first = edges == _PANELS[0]
+    top: int,
+) -> list[str]:
+    bottom = top + _TALL
 
     def x_of(index: float) -> float:
         if len(dates) == 1:
@@ -370,36 +369,23 @@ def _panel(
         return _LEFT + 20 + (_RIGHT - _LEFT - 40) * index / (len(dates) - 1)
 
     def y_of(value: float) -> float:
-        return bottom - (bottom - top) * value / ticks[-1]
+        return bottom - _TALL * value / ticks[-1]
 
-    points = [(x_of(at), y_of(value), at) for at, value in enumerate(values) if value is not None]
-    parts = [f'<g class="{"time" if first else "lost"}">', _text(_LEFT, top - 12, label, "start")]
-    parts += [_line(_LEFT, top, _LEFT, bottom), _line(_LEFT, bottom, _RIGHT, bottom)]
+    parts = [_line(_LEFT, top, _LEFT, bottom), _line(_LEFT, bottom, _RIGHT, bottom)]
     for tick in ticks:
         parts.append(_line(_LEFT - 4, y_of(tick), _LEFT, y_of(tick)))
         parts.append(_text(_LEFT - 8, y_of(tick) + 4, written(tick), "end"))
     for index in range(0, len(dates), math.ceil(len(dates) / _MOST_LABELS)):
         parts.append(_line(x_of(index), bottom, x_of(index), bottom + 4))
         parts.append(_text(x_of(index), bottom + 18, str(index + 1), "middle"))
-    parts.append(_text((_LEFT + _RIGHT) / 2, bottom + 34, f"{by} (1 is the first)", "middle"))
-    if len(points) > 1:
-        path = " ".join(f"{x:.1f},{y:.1f}" for x, y, _ in points)
-        dash = "" if first else ' stroke-dasharray="6 4"'
-        parts.append(f'<polyline points="{path}" fill="none" stroke="black"{dash}/>')
-    for x, y, at in points:
-        told = escape(f"{dates[at]}: {written(values[at] or 0.0)}")
-        mark = _circle(x, y) if first else _square(x, y)
+    marks = [(at, value) for at, value in enumerate(values) if value is not None]
+    path = " ".join(f"{x_of(at):.1f},{y_of(value):.1f}" for at, value in marks)
+    parts.append(f'<polyline points="{path}" fill="none" stroke="black"/>')
+    for at, value in marks:
+        told = escape(f"{dates[at]}: {written(value)}")
+        mark = f'<circle cx="{x_of(at):.1f}" cy="{y_of(value):.1f}" r="4"/>'
         parts.append(f'<g class="mark"><title>{told}</title>{mark}</g>')
-    return "\n".join([*parts, "</g>"])
-
-
-def _circle(x: float, y: float) -> str:
-    return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{_MARK}"/>'
-
-
-def _square(x: float, y: float) -> str:
-    place = f'x="{x - _MARK:.1f}" y="{y - _MARK:.1f}" width="{2 * _MARK}" height="{2 * _MARK}"'
-    return f'<rect {place} fill="white" stroke="black" stroke-width="1.5"/>'
+    return parts
 
 
 def _line(x1: float, y1: float, x2: float, y2: float) -> str:

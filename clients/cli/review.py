@@ -28,17 +28,15 @@ from clients.cli.service import (
     Service,
     decoded,
     encoded,
-    not_threepass,
     shape_of_threepass,
     show_reply,
 )
 
 PATH = "/v1/reviews"
 LOG_MARK = "threepass_log"
-# As many as the service takes in one request.
-MOST_RECORDS = 20
 _DECIMALS = 12
 _ALONE = "records, item 1"
+_NO_JSON = object()
 _NOT_JSON = "urn:threepass:problem:not-json"
 
 _FORMS = """
@@ -73,33 +71,15 @@ def review(context: click.Context, file: str, card: str | None, as_json: bool, s
     if not written.entries:
         complain("no laps to review")
     with Service(server) as service:
-        if len(written.entries) == 1 and not written.lines and written.whole is None:
-            reply = service.post(PATH, written.entries[0].body)
+        if written.alone:
+            reply = service.post(PATH, written.entries[0][1])
             if not reply.ok:
                 if as_json:
                     write_body(reply.body)
                 raise RefusedError(_faults_of(reply))
             show_reply(reply, as_json, reviews_text)
             return
-        if as_json and written.whole is not None and len(written.entries) <= MOST_RECORDS:
-            reply = service.post(PATH, written.whole)
-            if reply.ok:
-                show_reply(reply, True, reviews_text)
-                return
         context.exit(_review_all(written, service, as_json))
-
-
-@dataclass(frozen=True)
-class Entry:
-    """One record to send.
-
-    Attributes:
-        place: Where it stood, such as ``line 3``.
-        body: The request for it; what is no record goes to the service as it is, to be refused there.
-    """
-
-    place: str
-    body: bytes
 
 
 @dataclass(frozen=True)
@@ -107,15 +87,16 @@ class Written:
     """What a file holds.
 
     Attributes:
-        entries: The records in order.
-        whole: The request for all of them at once, or None for lines and for a bare record.
+        entries: The place of each record, such as ``line 3``, and the request for it; what is no record goes
+            to the service as it is, to be refused there.
         lines: Whether each stood on a line of its own.
+        alone: Whether it is one bare record.
         skipped: Places of laps of a practice log that were not finished.
     """
 
-    entries: tuple[Entry, ...]
-    whole: bytes | None
-    lines: bool
+    entries: tuple[tuple[str, bytes], ...]
+    lines: bool = False
+    alone: bool = False
     skipped: tuple[str, ...] = ()
 
 
@@ -130,27 +111,23 @@ def written_in(content: bytes, card: str | Mapping[str, Any] | None) -> Written:
         card: The card for records that name none, or None to leave it to the service.
     """
 
-    def asked(records: list[Any], more: Mapping[str, Any] | None = None) -> bytes:
-        filled = [
-            {**record, "card": card}
-            if card is not None and isinstance(record, dict) and "card" not in record
-            else record
-            for record in records
-        ]
-        return encoded({**(more or {}), "records": filled})
+    def asked(record: Any, more: Mapping[str, Any] | None = None) -> bytes:
+        if card is not None and isinstance(record, dict) and "card" not in record:
+            record = {**record, "card": card}
+        return encoded({**(more or {}), "records": [record]})
 
     read = _json(content)
     if isinstance(read, dict) and LOG_MARK not in read:
         if "records" not in read:
-            return Written((Entry("", asked([read])),), None, lines=False)
+            return Written((("", asked(read)),), alone=True)
         records, more = read["records"], {name: value for name, value in read.items() if name != "records"}
         if not isinstance(records, list) or not records:
-            return Written((Entry("", encoded(read)),), None, lines=False)
-        each = [Entry(f"record {place}", asked([record], more)) for place, record in enumerate(records, 1)]
-        return Written(tuple(each), asked(records, more), lines=False)
+            return Written((("", encoded(read)),), alone=True)
+        each = [(f"record {place}", asked(record, more)) for place, record in enumerate(records, 1)]
+        return Written(tuple(each))
     lines = [(f"line {place}", line) for place, line in enumerate(content.split(b"\n"), 1) if line.strip()]
     if lines and not any(line.startswith(b"{") and isinstance(_json(line), dict) for _, line in lines):
-        return Written((Entry("", content),), None, lines=False)
+        return Written((("", content),), alone=True)
     entries, skipped = [], []
     for place, line in lines:
         read = _json(line)
@@ -160,16 +137,15 @@ def written_in(content: bytes, card: str | Mapping[str, Any] | None) -> Written:
                 continue
             read = read.get("record")
         # What is not JSON is left for the service to say so.
-        entries.append(Entry(place, line.strip() if read is _json else asked([read])))
-    return Written(tuple(entries), None, lines=True, skipped=tuple(skipped))
+        entries.append((place, line.strip() if read is _NO_JSON else asked(read)))
+    return Written(tuple(entries), lines=True, skipped=tuple(skipped))
 
 
 def _json(content: bytes) -> Any:
-    """Return the JSON value of a content, or this function for what is none."""
     try:
         return decoded(content)
     except ValueError:
-        return _json
+        return _NO_JSON
 
 
 def _review_all(written: Written, service: Service, as_json: bool) -> int:
@@ -186,18 +162,20 @@ def _review_all(written: Written, service: Service, as_json: bool) -> int:
     kept: list[Answer] = []
     code = 0
     try:
-        for entry in written.entries:
-            reply = service.post(PATH, entry.body)
+        for place, body in written.entries:
+            reply = service.post(PATH, body)
             answer = reply.read()
-            with shape_of_threepass():
-                reviews = answer["reviews"] if reply.ok else []
-                new = [Figures.of_review(review) for review in reviews]
-                if reply.ok and not new:
-                    raise not_threepass()
-                text = "" if as_json else _told(entry.place, reply, reviews, len(figures) + 1)
+            if reply.ok:
+                with shape_of_threepass():
+                    (told,) = answer["reviews"]
+                    figures.append(Figures.of_review(told))
+                    text = lap_text(told, f"Lap {len(figures)} ({place})")
+            else:
+                told = answer
+                faults = [line for fault in _faults_of(reply) for line in paragraph(fault)]
+                text = "\n".join([f"Refused ({place})", *faults])
             # Counted before it is told: whoever sees it told may interrupt at once.
-            figures += new
-            kept += reviews if reply.ok else [answer]
+            kept.append(told)
             progress.count(reply.ok)
             if not as_json:
                 say(f"\n{text}" if progress.answered > 1 else text)
@@ -213,15 +191,6 @@ def _review_all(written: Written, service: Service, as_json: bool) -> int:
         say("\n" + session_text(session))
     progress.end(interrupted=code == Exit.INTERRUPTED)
     return code or (Exit.SOME_LINES_FAILED if progress.failed else 0)
-
-
-def _told(place: str, reply: Reply, reviews: Sequence[Answer], first: int) -> str:
-    if reply.ok:
-        laps = [lap_text(review, f"Lap {number} ({place})") for number, review in enumerate(reviews, first)]
-        return "\n\n".join(laps)
-    return "\n".join(
-        [f"Refused ({place})", *(line for fault in _faults_of(reply) for line in paragraph(fault))]
-    )
 
 
 def _faults_of(reply: Reply) -> list[str]:

@@ -5,11 +5,11 @@ import io
 import json
 import os
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
+from clients.cli import output
 from clients.cli.output import (
     MAX_FILE,
     MAX_LINE,
@@ -24,15 +24,6 @@ from clients.cli.output import (
     write_body,
     write_whole,
 )
-
-
-@pytest.fixture
-def _untold() -> None:
-    """Longer work is told of, as everywhere but in the other tests."""
-
-
-def clock(*moments: float) -> Iterator[float]:
-    yield from moments
 
 
 def test_nothing_that_a_terminal_obeys_is_printed() -> None:
@@ -63,27 +54,19 @@ def test_a_body_is_written_as_it_is(monkeypatch: pytest.MonkeyPatch, terminal: b
     assert raw.getvalue() == b'{"a":"\xc3\xbc"}' + end
 
 
-def test_quick_work_away_from_a_terminal_says_nothing(capsys: pytest.CaptureFixture[str]) -> None:
-    progress = Progress("line", "answered", clock=clock(0, 0.9).__next__)
-    progress.count(True)
-    progress.end()
-    assert capsys.readouterr() == ("", "")
-
-
-def test_longer_work_is_summed_up_once(capsys: pytest.CaptureFixture[str]) -> None:
-    progress = Progress("line", "answered", clock=clock(0, 1.1).__next__)
+@pytest.mark.parametrize(
+    ("longest", "said"), [(60.0, ""), (-1.0, "41 lines answered, 1 of them with a problem\n")]
+)
+def test_longer_work_away_from_a_terminal_is_summed_up_once(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, longest: float, said: str
+) -> None:
+    monkeypatch.setattr(output, "_WORTH_TELLING", longest)
+    progress = Progress("line", "answered")
     progress.count(True, 40)
     progress.count(False)
     assert capsys.readouterr().err == ""
     progress.end()
-    assert capsys.readouterr() == ("", "41 lines answered, 1 of them with a problem\n")
-
-
-def test_an_interruption_is_said_at_once(capsys: pytest.CaptureFixture[str]) -> None:
-    progress = Progress("line", "answered", clock=clock(0, 0).__next__)
-    progress.count(True)
-    progress.end(interrupted=True)
-    assert capsys.readouterr().err == "interrupted: the answers printed so far are whole\n"
+    assert capsys.readouterr() == ("", said)
 
 
 @pytest.mark.parametrize("answers_too", [False, True])
@@ -92,7 +75,7 @@ def test_a_terminal_sees_the_count_move_unless_it_sees_the_answers(
 ) -> None:
     monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
     monkeypatch.setattr(sys.stdout, "isatty", lambda: answers_too)
-    progress = Progress("deal", "tried", clock=clock(0, 0).__next__)
+    progress = Progress("deal", "tried")
     progress.count(True)
     progress.count(True)
     progress.end()

@@ -10,7 +10,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from clients.cli.play import (
-    Deal,
     Interrupts,
     Lap,
     Pass,
@@ -138,13 +137,13 @@ def test_wishes(line: str, wish: Wish | None) -> None:
 def lap_of(seed: int, index: int, rounds: int) -> Lap:
     dealt = deal(seed, index)
     rack, heap = (tuple(tile.value for tile in tiles) for tiles in (dealt.rack.tiles, dealt.heap))
-    return Lap(Deal(seed, index, rack, heap), rounds_of(rounds, courtesy=False))
+    return Lap(seed, index, rack, heap, rounds_of(rounds, courtesy=False))
 
 
 @given(st.integers(0, 2**63 - 1), st.integers(1, 12), st.data())
 def test_tiles_are_conserved_in_every_exchange(seed: int, rounds: int, data: st.DataObject) -> None:
     lap = lap_of(seed, 0, rounds)
-    whole = Counter([*lap.deal.rack, *lap.deal.heap])
+    whole = Counter([*lap.dealt, *lap.heap])
     left: Counter[str] = Counter()
     for turn in range(rounds):
         before = Counter(lap.rack)
@@ -154,13 +153,13 @@ def test_tiles_are_conserved_in_every_exchange(seed: int, rounds: int, data: st.
             return
         given_tiles = data.draw(st.permutations(may_go))[: 3 - blind]
         received = lap.exchange(Pass(tuple(given_tiles), blind), 1.0)
-        taken = lap.deal.heap[3 * turn : 3 * turn + 3]
+        taken = lap.heap[3 * turn : 3 * turn + 3]
         # What goes on blind leaves the game as the tiles given do.
         left.update([*given_tiles, *taken[3 - blind :]])
         assert Counter(received) == Counter(taken[: 3 - blind])
         assert Counter(lap.rack) == before - Counter(given_tiles) + Counter(received)
         assert len(lap.rack) == 14
-        assert Counter(lap.rack) + Counter(lap.deal.heap[3 * turn + 3 :]) + left == whole
+        assert Counter(lap.rack) + Counter(lap.heap[3 * turn + 3 :]) + left == whole
         assert lap.rack.count("J") == before["J"]
     assert lap.finished
 
