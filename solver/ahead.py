@@ -49,7 +49,7 @@ CLEAR_ERRORS = 3.0
 FEWEST_SAMPLES = 8
 
 
-class Sort(Enum):
+class TileSort(Enum):
     """Kinds of tile that others treat alike: ranks whatever the suit, winds, dragons and flowers."""
 
     ONE = "1"
@@ -66,26 +66,26 @@ class Sort(Enum):
     FLOWER = "flower"
 
 
-def sort_of(tile: Tile) -> Sort:
+def sort_of(tile: Tile) -> TileSort:
     """Return the sort of a natural.
 
     Raises:
         ValueError: a joker has none; it is never passed.
     """
     if tile in WINDS:
-        return Sort.WIND
+        return TileSort.WIND
     if tile in DRAGONS:
-        return Sort.DRAGON
+        return TileSort.DRAGON
     if tile is Tile.FLOWER:
-        return Sort.FLOWER
+        return TileSort.FLOWER
     if tile is Tile.JOKER:
         raise ValueError("a joker is never passed")
-    return Sort(str(tile.rank))
+    return TileSort(str(tile.rank))
 
 
 def weights_of(round_: Round) -> tuple[int, ...]:
     """Return, for each natural in the fixed order, how readily others pass it when they hold it."""
-    shares = dict(zip(Sort, SHARES[round_], strict=True))
+    shares = dict(zip(TileSort, SHARES[round_], strict=True))
     return tuple(max(_LEAST_SHARE, shares[sort_of(tile)]) for tile in KINDS if tile is not Tile.JOKER)
 
 

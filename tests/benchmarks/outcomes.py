@@ -30,7 +30,7 @@ from patterns.card import Card
 from patterns.rack import Pile, Rack
 from patterns.tiles import KINDS, Tile
 from solver.ahead import Path as Way
-from solver.ahead import Sort, incoming, sort_of
+from solver.ahead import TileSort, incoming, sort_of
 from solver.arrivals import after_the_exchanges
 from solver.limits import Limits, hand_weights
 from solver.model import Stopper
@@ -88,10 +88,10 @@ def standing(card_name: str, games: list[dict[str, Any]], rule: str) -> tuple[fl
     return float(near), float(best), float(expected)
 
 
-def shares_of(games: list[dict[str, Any]], passer: str) -> dict[Round, dict[Sort, float]]:
+def shares_of(games: list[dict[str, Any]], passer: str) -> dict[Round, dict[TileSort, float]]:
     """Return, per round and sort of tile, the share of tiles held that were passed."""
-    held: dict[Round, Counter[Sort]] = {round_: Counter() for round_ in Round}
-    given: dict[Round, Counter[Sort]] = {round_: Counter() for round_ in Round}
+    held: dict[Round, Counter[TileSort]] = {round_: Counter() for round_ in Round}
+    given: dict[Round, Counter[TileSort]] = {round_: Counter() for round_ in Round}
     for game in games:
         for seat, round_, had, gave in game["passes"]:
             if game["rules"][seat] == passer and gave:
@@ -101,7 +101,7 @@ def shares_of(games: list[dict[str, Any]], passer: str) -> dict[Round, dict[Sort
 
 
 def judge(
-    games: list[dict[str, Any]], shares: dict[Round, dict[Sort, float]], passer: str, receiver: str
+    games: list[dict[str, Any]], shares: dict[Round, dict[TileSort, float]], passer: str, receiver: str
 ) -> dict[Round, tuple[float, float, int]]:
     """Return, per round, the mean log chance of a tile under the shares and under equal chances."""
     scores: dict[Round, list[tuple[float, float]]] = {round_: [] for round_ in Round}
@@ -201,9 +201,9 @@ def tell_incoming(file: Path, passer: str, receiver: str) -> None:
     fit = [game for game in games if game["game"] // 4 % 2 == 0]
     shares = shares_of(fit, passer)
     print(f"{len(fit)} games measured; share of tiles held that are passed, in thousandths")
-    print("round          " + " ".join(f"{sort.value:>6}" for sort in Sort))
+    print("round          " + " ".join(f"{sort.value:>6}" for sort in TileSort))
     for round_, found in shares.items():
-        print(f"{round_.value:<15}" + " ".join(f"{1000 * found.get(sort, 0):6.0f}" for sort in Sort))
+        print(f"{round_.value:<15}" + " ".join(f"{1000 * found.get(sort, 0):6.0f}" for sort in TileSort))
     print("held out: mean log chance of a tile that came in, by shares / all alike / tiles")
     odd = [game for game in games if game["game"] // 4 % 2]
     for round_, (ours, flat, count) in judge(odd, shares, passer, receiver).items():

@@ -21,7 +21,7 @@ from solver.ahead import (
     FEWEST_SAMPLES,
     SHARES,
     Path,
-    Sort,
+    TileSort,
     Verdict,
     Vote,
     incoming,
@@ -56,12 +56,12 @@ def asked(held: Rack = HELD, round_: Round = Round.FIRST_RIGHT, **parts: object)
 def test_every_natural_has_a_sort_and_each_sort_a_share_in_each_round() -> None:
     naturals = [tile for tile in KINDS if tile is not Tile.JOKER]
     assert Counter(map(sort_of, naturals)) == Counter(
-        {**dict.fromkeys(list(Sort)[:9], 3), Sort.WIND: 4, Sort.DRAGON: 3, Sort.FLOWER: 1}
+        {**dict.fromkeys(list(TileSort)[:9], 3), TileSort.WIND: 4, TileSort.DRAGON: 3, TileSort.FLOWER: 1}
     )
     with pytest.raises(ValueError, match="never passed"):
         sort_of(Tile.JOKER)
     for round_ in Round:
-        assert len(SHARES[round_]) == len(Sort) and all(0 <= share <= 1000 for share in SHARES[round_])
+        assert len(SHARES[round_]) == len(TileSort) and all(0 <= share <= 1000 for share in SHARES[round_])
         weights = dict(zip(naturals, weights_of(round_), strict=True))
         assert min(weights.values()) > 0
         assert len({weights[wind] for wind in WINDS}) == len({weights[each] for each in DRAGONS}) == 1
