@@ -18,7 +18,6 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from starlette.websockets import WebSocketClose
-from threadpoolctl import threadpool_limits
 
 from api.observe import QUEUE_WAIT, ROUTE, Metrics, Served, metrics_if_installed
 from api.operations import Operation
@@ -74,14 +73,14 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     Raises:
         FaultySettingsError: settings in the environment that cannot be read.
     """
-    skin = Skin(Service(settings))
+    service = Service(settings)
+    skin = Skin(service)
 
     @asynccontextmanager
     async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
         before = sys.getswitchinterval()
         sys.setswitchinterval(_TURN)
-        # One answer, one core: products shared out over cores that other answers use take longer, not less.
-        with threadpool_limits(limits=1, user_api="blas"):
+        with service:
             yield
         sys.setswitchinterval(before)
         skin.work.close()

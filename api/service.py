@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Sequence
+from contextlib import ExitStack
 from functools import cache
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self
 from urllib.parse import unquote
 from uuid import uuid4
+
+from threadpoolctl import threadpool_limits
 
 from api import words
 from api.words import clock, counted, fine, percent
@@ -75,14 +78,22 @@ class Service:
         described = _operations()
         self.operations: Sequence[Operation] = (*described, _itself(described))
         self._cards = CardShelf(self.settings.kept_cards)
+        self._held = ExitStack()
 
     def __enter__(self) -> Self:
+        """Let an answer have one core.
+
+        Products shared out over cores that other answers use take longer, not less long, and their last
+        digits may hang on how many cores there are.
+        """
+        self._held.enter_context(threadpool_limits(limits=1, user_api="blas"))
         return self
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        """Nothing is held open."""
+        """Let go of what was held."""
+        self._held.close()
 
     def answer(self, method: str, path: str, body: bytes = b"") -> Reply:
         """Answer one request.

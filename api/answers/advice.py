@@ -9,7 +9,6 @@ from pydantic import AliasPath, Field, field_validator
 
 from api import words
 from api.answers.question import (
-    RACK,
     Asked,
     AssumedArrivals,
     AssumptionsBody,
@@ -27,12 +26,14 @@ from patterns.tiles import Tile
 from solver.advice import Advice, Closeness, NumberValue, RunnerUp, advise
 from solver.model import Status
 from solver.rounds import Round
+from solver.situation import MAX_ALTERNATIVES
 from solver.why import TileCost, Why, why
 
 
 class AdviceRequest(QuestionRequest):
     """What should I pass?"""
 
+    alternatives: int = Field(2, ge=0, le=MAX_ALTERNATIVES, description="Runner-up passes wanted")
     hands: int = Field(10, ge=0, le=MAX_HANDS, description="How many kept and given-up hands to list")
     why: bool = Field(default=False, description="Whether to tell what each other tile would cost")
 
@@ -372,6 +373,7 @@ def ready(task: Task) -> Ready:
     Solves one small question in the same queue as everything else, and tells how long it took.
     """
     begun = perf_counter()
-    body = {"rack": RACK, "round": "first_right", "card": "small"}
+    rack = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
+    body = {"rack": rack, "round": "first_right", "card": "small"}
     advise(question_of(body, task.cards, AdviceRequest).question, task.stopper)
     return Ready(solve_ms=round((perf_counter() - begun) * 1000))

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.metadata import version
-from typing import TYPE_CHECKING, Annotated, Any, Final, Generic, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, Generic, TypeVar
 
 from pydantic import Field, create_model
 
@@ -20,11 +20,10 @@ from patterns.tiles import SET_SIZE, Tile
 from solver.arrivals import Arrivals, Coming
 from solver.limits import LIMITS, AtLeast, Choice, Limit, Limits, Sort, hand_weights
 from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE, Drill, Round
-from solver.situation import MAX_ALTERNATIVES, Question, question_faults
+from solver.situation import Question, question_faults
 
 # A situation without a round is that of the vote: the next pass would be the second left.
 VOTED_ON = Round.SECOND_LEFT
-RACK: Final = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
 _Coming = Annotated[int, Field(ge=0, le=SET_SIZE)]
 _Names = Annotated[list[Name], Field(max_length=MAX_HANDS)]
 _Traits = Annotated[list[Annotated[Trait, Field(strict=False)]], Field(max_length=len(Trait))]
@@ -119,7 +118,6 @@ class QuestionRequest(SituationRequest):
     give: int | None = Field(
         None, ge=0, le=PASS_SIZE, description="Own tiles to give; null: the best number allowed"
     )
-    alternatives: int = Field(2, ge=0, le=MAX_ALTERNATIVES, description="Runner-up passes wanted")
     drill: DrillBody | None = Field(None, description="null: a table of four")
 
 
@@ -298,7 +296,8 @@ def question_of(written: object, shelf: CardShelf, model: type[Body]) -> Asked[B
     give = PASS_SIZE if asked is None else asked.give
     arrivals = None if body is None else arrivals_of(body.arrivals)
     drill = None if asked is None else drill_of(asked.drill)
-    alternatives = 0 if asked is None else asked.alternatives
+    # Only who asks for advice may want runner-ups.
+    alternatives: int = getattr(body, "alternatives", 0)
     parts.faults += question_faults(
         rack=rack,
         round_=round_,

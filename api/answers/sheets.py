@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Annotated, TypeVar
@@ -32,7 +31,7 @@ from patterns.faults import Fault, FaultyInputError
 from patterns.rack import RACK_SIZES, Rack, count_faults
 from patterns.tiles import Tile
 from solver.advice import Advice, ClashError, Closeness, advise
-from solver.deals import DealWish, Difficulty, FoundDeal, find_deals
+from solver.deals import DealWish, Difficulty, find_deals
 from solver.limits import Limits, hand_weights
 from solver.model import Status, Stopper
 from solver.passes import scores
@@ -341,46 +340,6 @@ def _advices(asked: _AskedSheet, stopper: Stopper) -> list[Advice]:
     return advices
 
 
-def _own_sheet(asked: _AskedSheet, advices: Sequence[Advice]) -> SheetsAnswer:
-    problems = [
-        SheetProblem(number=number, index=None, rack=list(question.rack.tiles), round=question.round)
-        for number, question in enumerate(asked.questions, 1)
-    ]
-    return _sheet(asked, problems, advices, complete=True, tried=len(problems))
-
-
-def _dealt_sheet(asked: _AskedSheet, found: Sequence[FoundDeal], tried: int) -> SheetsAnswer:
-    body = asked.body
-    problems = [
-        SheetProblem(number=number, index=each.deal.index, rack=list(each.deal.rack.tiles), round=body.round)
-        for number, each in enumerate(found, 1)
-    ]
-    advices = [each.advice for each in found] if body.key else []
-    return _sheet(asked, problems, advices, complete=len(found) == body.count, tried=tried)
-
-
-def _sheet(
-    asked: _AskedSheet, problems: list[SheetProblem], advices: Sequence[Advice], *, complete: bool, tried: int
-) -> SheetsAnswer:
-    body, computed = asked.body, versions()
-    return SheetsAnswer(
-        sheet=SheetBody(
-            seed=body.seed,
-            card=SheetCard(name=asked.named.name, title=asked.named.card.name),
-            round=body.round,
-            drill=body.drill,
-            arrivals=body.arrivals,
-            limits=limits_in_words(asked.limits),
-            versions=SheetVersions(threepass=computed.threepass, ortools=computed.ortools),
-            difficulty=None if asked.wish is None else body.difficulty,
-            problems=problems,
-            key=[_answer(number, advice) for number, advice in enumerate(advices, 1)],
-            complete=complete,
-            tried=tried,
-        )
-    )
-
-
 def _answer(number: int, advice: Advice) -> SheetAnswer:
     return SheetAnswer(
         number=number,
@@ -484,9 +443,38 @@ def sheets(task: Task) -> SheetsAnswer:
     When the budget ends before enough deals were found, `complete` is false and those found are returned.
     """
     asked = _asked_sheet(task.written, task.cards)
+    body, computed, advices = asked.body, versions(), list[Advice]()
+    racks: list[tuple[int | None, Rack, Round]]
     if asked.wish is None:
-        return _own_sheet(asked, _advices(asked, task.stopper) if asked.body.key else ())
-    return _dealt_sheet(asked, *find_deals(asked.wish, task.stopper))
+        racks = [(None, question.rack, question.round) for question in asked.questions]
+        complete, tried = True, len(racks)
+        if body.key:
+            advices = _advices(asked, task.stopper)
+    else:
+        found, tried = find_deals(asked.wish, task.stopper)
+        racks = [(each.deal.index, each.deal.rack, body.round) for each in found]
+        complete = len(racks) == body.count
+        if body.key:
+            advices = [each.advice for each in found]
+    return SheetsAnswer(
+        sheet=SheetBody(
+            seed=body.seed,
+            card=SheetCard(name=asked.named.name, title=asked.named.card.name),
+            round=body.round,
+            drill=body.drill,
+            arrivals=body.arrivals,
+            limits=limits_in_words(asked.limits),
+            versions=SheetVersions(threepass=computed.threepass, ortools=computed.ortools),
+            difficulty=None if asked.wish is None else body.difficulty,
+            problems=[
+                SheetProblem(number=number, index=index, rack=list(rack.tiles), round=round_)
+                for number, (index, rack, round_) in enumerate(racks, 1)
+            ],
+            key=[_answer(number, advice) for number, advice in enumerate(advices, 1)],
+            complete=complete,
+            tried=tried,
+        )
+    )
 
 
 @operation(

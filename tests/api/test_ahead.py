@@ -44,7 +44,7 @@ FAULTY: list[tuple[dict[str, Any], list[str]]] = [
     ({"effort": 5.0}, ["#/effort extra-forbidden"]),
     ({"seen": "FFFFFFF"}, ["#/seen too-many-copies"]),
     ({"arrivals": {"charleston": 0, "draws": 70, "claims": 70}}, ["#/arrivals range"]),
-    ({"hands": 1}, ["#/hands extra-forbidden"]),
+    ({"alternatives": 1}, ["#/alternatives extra-forbidden"]),
 ]
 
 
