@@ -13,7 +13,7 @@ from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from enum import Enum
 from itertools import combinations
-from typing import ClassVar, Protocol
+from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +21,9 @@ from numpy.typing import NDArray
 from patterns.card import Card, Hand, Trait
 from patterns.faults import Fault, FaultyInputError
 from patterns.tiles import Tile, counted
+
+if TYPE_CHECKING:
+    from solver.model import PassModel
 
 _ROUNDING = 1e-12
 MAX_LIKE_NUMBERS = 2
@@ -67,36 +70,6 @@ class Outcome:
     families: tuple[str, ...]
 
 
-class Constraints(Protocol):
-    """What a limit can say to a model of the pass; see `solver.model`."""
-
-    @property
-    def kinds(self) -> tuple[Tile, ...]:
-        """Kinds of the rack that may go."""
-
-    @property
-    def families(self) -> tuple[str, ...]:
-        """Family of each hand."""
-
-    def require(self, tile: Tile, copies: int) -> None:
-        """Let at least so many copies go."""
-
-    def forbid(self, tile: Tile, copies: int) -> None:
-        """Let fewer than so many copies go."""
-
-    def leave(self, tile: Tile, copies: int) -> None:
-        """Let at least so many copies stay."""
-
-    def at_most(self, count: int, tiles: Iterable[Tile]) -> None:
-        """Let at most so many tiles of some kinds go, all copies counted."""
-
-    def not_both(self, first: Tile, second: Tile) -> None:
-        """Let at most one of two kinds go."""
-
-    def keep(self, wanted: AtLeast, owners: Sequence[Hashable]) -> None:
-        """Leave enough reach to hands of so many different owners; ``owners`` has one a hand."""
-
-
 class Limit(ABC):
     """One limit on a pass.
 
@@ -129,7 +102,7 @@ class Limit(ABC):
         return []
 
     @abstractmethod
-    def add(self, model: Constraints) -> None:
+    def add(self, model: PassModel) -> None:
         """Constrain a model."""
 
     @abstractmethod
@@ -175,7 +148,7 @@ class TilesStay(_OfTile):
         """The limit in words."""
         return f"{counted(self.tile, self.copies)} must stay"
 
-    def add(self, model: Constraints) -> None:
+    def add(self, model: PassModel) -> None:
         """Forbid the copy that would leave too few."""
         model.leave(self.tile, self.copies)
 
@@ -200,7 +173,7 @@ class TilesGo(_OfTile):
         joker = [Fault("joker", (), "a joker may never be passed")] if self.tile is Tile.JOKER else []
         return super().faults(held) + joker
 
-    def add(self, model: Constraints) -> None:
+    def add(self, model: PassModel) -> None:
         """Let that copy go."""
         model.require(self.tile, self.copies)
 
@@ -217,7 +190,7 @@ class NoPairs(Limit):
     sentence = "Never pass two alike"
     says = "two alike are never passed"
 
-    def add(self, model: Constraints) -> None:
+    def add(self, model: PassModel) -> None:
         """Forbid every second copy."""
         for tile in model.kinds:
             model.forbid(tile, 2)
@@ -235,7 +208,7 @@ class NoFlowers(Limit):
     sentence = "Never pass a flower"
     says = "a flower is never passed"
 
-    def add(self, model: Constraints) -> None:
+    def add(self, model: PassModel) -> None:
         """Forbid the first flower."""
         model.forbid(Tile.FLOWER, 1)
 
@@ -261,7 +234,7 @@ class NoNeighbors(Limit):
             if first.suit is second.suit and abs(low - high) == 1
         ]
 
-    def add(self, model: Constraints) -> None:
+    def add(self, model: PassModel) -> None:
         """Let at most one of two neighboring kinds go."""
         for first, second in self._pairs(model.kinds):
             model.not_both(first, second)
@@ -279,7 +252,7 @@ class NoLikeNumbers(Limit):
     sentence = "Never pass three of one number"
     says = "three of one number are never passed"
 
-    def add(self, model: Constraints) -> None:
+    def add(self, model: PassModel) -> None:
         """Let at most two tiles of each number go."""
         for rank in {tile.rank for tile in model.kinds} - {None}:
             model.at_most(MAX_LIKE_NUMBERS, [tile for tile in model.kinds if tile.rank == rank])
@@ -306,7 +279,7 @@ class _Keep(Limit):
     def owners(self, families: tuple[str, ...]) -> Sequence[Hashable]:
         """Return, for each hand, what is counted when the hand is left enough."""
 
-    def add(self, model: Constraints) -> None:
+    def add(self, model: PassModel) -> None:
         """Count owners that the pass leaves enough."""
         model.keep(self.wanted, self.owners(model.families))
 

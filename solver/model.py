@@ -143,7 +143,7 @@ class Options:
 
 
 class PassModel:
-    """A model of some passes of a table under limits; it is what limits speak to (`limits.Constraints`).
+    """A model of some passes of a table under limits; limits constrain it by its public methods.
 
     Args:
         table: All passes, valued.
