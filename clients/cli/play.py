@@ -7,7 +7,6 @@ import os
 import re
 import signal
 import sys
-import threading
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -64,11 +63,10 @@ class Interrupts:
         self._before: dict[int, Any] = {}
 
     def __enter__(self) -> Self:
-        if threading.current_thread() is threading.main_thread():
-            for number in filter(None, (getattr(signal, name, None) for name in _SIGNALS)):
-                # One that is ignored stays so: that is what nohup asks for.
-                if signal.getsignal(number) != signal.SIG_IGN:
-                    self._before[number] = signal.signal(number, self._signaled)
+        for number in filter(None, (getattr(signal, name, None) for name in _SIGNALS)):
+            # One that is ignored stays so: that is what nohup asks for.
+            if signal.getsignal(number) != signal.SIG_IGN:
+                self._before[number] = signal.signal(number, self._signaled)
         return self
 
     def __exit__(

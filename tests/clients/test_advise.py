@@ -10,7 +10,6 @@ from typing import Any
 import pytest
 from click.testing import Result
 
-from clients.cli.advise import body_of
 from clients.cli.output import MAX_LINE
 from clients.cli.service import Reply
 
@@ -233,17 +232,6 @@ def test_lines_through_a_real_server(run: Run, server: str, rack: str) -> None:
     for each in (ours[1], theirs[1]):
         each.pop("request_id", None)
     assert ours == theirs
-
-
-@pytest.mark.parametrize(
-    "line", [b"not json", b"[1]", b"3", b"null", b'{"a": Infinity}', b'{"a": 1e999}', b"\xff", b"1" * 5000]
-)
-def test_what_is_no_rack_and_no_object_is_left_for_the_service(line: bytes) -> None:
-    assert body_of(line, {"round": "courtesy"}) == line
-
-
-def test_bodies_are_compact() -> None:
-    assert body_of(b' "F J" ', {"round": "courtesy"}) == b'{"round":"courtesy","rack":"F J"}'
 
 
 def test_each_line_is_answered_as_it_comes_and_an_interruption_keeps_the_answers(

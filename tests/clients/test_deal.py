@@ -91,12 +91,6 @@ def test_the_same_seed_gives_the_same_deals_from_any_start(run: Run) -> None:
     assert run(*SMALL, "--seed", "6", "--count", "4").stdout.splitlines() != whole
 
 
-@pytest.mark.parametrize("tiles", ["13", "14"])
-def test_tiles(run: Run, tiles: str) -> None:
-    rack = json.loads(run(*SMALL, "--seed", "1", "--tiles", tiles, "--json").stdout)["deals"][0]["rack"]
-    assert len(rack) == int(tiles)
-
-
 def test_many_deals_go_in_several_requests(run: Run, ask: Ask, posting: Posting) -> None:
     asked = posting()
     result = run(*SMALL, "--seed", "3", "--count", "120", "--json")

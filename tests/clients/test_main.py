@@ -2,7 +2,6 @@
 
 import json
 import os
-import signal
 import socket
 import subprocess
 import sys
@@ -88,24 +87,6 @@ def test_the_installed_command_ends_with_its_codes(command: str, rack: str) -> N
         result = subprocess.run([command, *arguments], capture_output=True, text=True, check=False)
         assert result.returncode == code, result.stderr
         assert "Traceback" not in result.stderr
-
-
-def test_ctrl_c_while_it_waits(command: str) -> None:
-    process = subprocess.Popen(
-        [command, "advise", "-", "--round", "courtesy"],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-    )
-    assert process.stdin is not None
-    assert process.stdout is not None
-    process.stdin.write(b"no\n")
-    process.stdin.flush()
-    assert b"not-json" in process.stdout.readline()
-    process.send_signal(signal.SIGINT)
-    _, said = process.communicate(timeout=60)
-    assert process.returncode == 130
-    assert b"Traceback" not in said
 
 
 def test_it_passes_on_where_to_listen(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,7 +1,6 @@
 """One lap: how tiles are typed and shown, the rules of a pass, the clock, and interruptions."""
 
 import signal
-import threading
 from collections import Counter
 from typing import Any
 
@@ -272,13 +271,6 @@ def test_a_second_one_waits_while_the_first_is_dealt_with() -> None:
     assert done == ["written"]
 
 
-def test_an_error_closes_the_block_too() -> None:
-    with Interrupts() as interrupts:
-        with pytest.raises(OSError, match="gone"), interrupts.open():
-            raise OSError("gone")
-        signal.raise_signal(signal.SIGINT)
-
-
 def test_what_is_ignored_stays_ignored() -> None:
     number = _CLOSING[-1]
     before = signal.signal(number, signal.SIG_IGN)
@@ -287,17 +279,3 @@ def test_what_is_ignored_stays_ignored() -> None:
             signal.raise_signal(number)
     finally:
         signal.signal(number, before)
-
-
-def test_outside_of_the_main_thread_nothing_is_set() -> None:
-    done: list[object] = []
-
-    def work() -> None:
-        before = signal.getsignal(signal.SIGINT)
-        with Interrupts() as interrupts, interrupts.open():
-            done.append(signal.getsignal(signal.SIGINT) is before)
-
-    thread = threading.Thread(target=work)
-    thread.start()
-    thread.join()
-    assert done == [True]

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from click.testing import Result
 
-from clients.cli.review import Figures, Written, lap_text, session_of, session_text, written_in
+from clients.cli.review import Figures, lap_text, session_of, session_text, written_in
 from tests.clients.laps import OTHER, impossible, json_lines, lap, logged, short
 from tests.clients.test_pages import OF_HANDS, both, check_words, flat
 from tests.clients.test_readme import block
@@ -333,51 +333,10 @@ def test_a_real_interruption(command: str) -> None:
     assert last["session"]["laps"] == len(found)
 
 
-def bodies(read: Written) -> list[Any]:
-    return [json.loads(body) for _, body in read.entries]
-
-
-def places(read: Written) -> list[str]:
-    return [place for place, _ in read.entries]
-
-
-def test_one_record_is_a_document() -> None:
-    for indent in (None, 2):
-        read = written_in(json.dumps(lap(), indent=indent).encode(), None)
-        assert (read.lines, read.alone, places(read)) == (False, True, [""])
-        assert bodies(read) == [{"records": [lap()]}]
-
-
-def test_many_records_in_one_object() -> None:
-    records = [lap(), impossible()]
-    read = written_in(json.dumps({"records": records, "more": 2.5}, indent=1).encode(), None)
-    assert (read.lines, read.alone, places(read)) == (False, False, ["record 1", "record 2"])
-    assert bodies(read) == [{"records": [record], "more": 2.5} for record in records]
-
-
-def test_lines_with_blank_ones_between_and_laps_of_a_log() -> None:
-    content = (
-        f"\n{json_lines(lap())}  \r\n{json_lines(logged(lap(), finished=False), logged(None), logged(lap()))}"
-    )
-    read = written_in(content.encode(), None)
-    assert (read.lines, read.alone, read.skipped) == (True, False, ("line 4",))
-    assert places(read) == ["line 2", "line 5", "line 6"]
-    assert [body["records"] for body in bodies(read)] == [[lap()], [None], [lap()]]
-    alone = written_in(json.dumps(logged(lap())).encode(), None)
-    assert (alone.lines, bodies(alone)) == (True, [{"records": [lap()]}])
-
-
-def test_a_card_for_those_that_name_none() -> None:
-    first, second = bodies(written_in(json_lines(lap(card=None), lap(card="full")).encode(), "small"))
-    assert (first["records"][0]["card"], second["records"][0]["card"]) == ("small", "full")
-    (alone,) = bodies(written_in(json.dumps(lap(card=None)).encode(), {"toml": "x"}))
-    assert alone["records"][0]["card"] == {"toml": "x"}
-
-
 @pytest.mark.parametrize("faulty", [b"not json", b'{"rack": ', b"\xff", b'{"rack": NaN}', b'{"a": 1e999}'])
 def test_a_faulty_line_among_good_ones_goes_to_the_service_as_it_is(faulty: bytes) -> None:
     read = written_in(faulty + b"\n" + json_lines(lap()).encode(), None)
-    assert (read.lines, places(read)) == (True, ["line 1", "line 2"])
+    assert (read.lines, [place for place, _ in read.entries]) == (True, ["line 1", "line 2"])
     assert read.entries[0][1] == faulty.strip()
 
 
@@ -388,14 +347,3 @@ def test_a_faulty_line_among_good_ones_goes_to_the_service_as_it_is(faulty: byte
 def test_what_is_neither_is_a_document_for_the_service_to_refuse(content: bytes) -> None:
     read = written_in(content, None)
     assert (read.alone, read.entries) == (True, (("", content),))
-
-
-@pytest.mark.parametrize("whole", [{"records": []}, {"records": 3}, {"records": {}}])
-def test_an_object_without_records_goes_to_the_service_as_it_is(whole: dict[str, Any]) -> None:
-    read = written_in(json.dumps(whole).encode(), "small")
-    assert (read.alone, bodies(read)) == (True, [whole])
-
-
-@pytest.mark.parametrize("content", [b"", b"\n \n"])
-def test_nothing_is_no_laps(content: bytes) -> None:
-    assert written_in(content, None) == Written((), lines=True)

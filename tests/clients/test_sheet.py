@@ -155,17 +155,12 @@ def test_fewer_than_wanted_is_said_plainly(make: Make) -> None:
     assert (sheet["problems"], sheet["complete"], sheet["tried"]) == ([], False, 9)
 
 
-@pytest.mark.parametrize("paper", ["a4", "letter"])
-def test_formats_and_paper(make: Make, paper: str) -> None:
-    result, files = make("--seed", "5", "--formats", "HTML, csv", "--paper", paper)
+@pytest.mark.parametrize(("paper", "size"), [((), "letter"), (("--paper", "a4"), "A4")])
+def test_formats_and_paper(make: Make, paper: tuple[str, ...], size: str) -> None:
+    result, files = make("--seed", "5", "--formats", "HTML, csv", *paper)
     assert result.exit_code == 0, result.stderr
     assert sorted(files) == ["answers.jsonl", "key.csv", "key.html", "problems.csv", "problems.html"]
-    assert f"size: {'A4' if paper == 'a4' else 'letter'};".encode() in files["key.html"]
-
-
-def test_letter_is_the_paper_unless_another_is_named(make: Make) -> None:
-    _, files = make("--seed", "5", "--formats", "html")
-    assert b"size: letter;" in files["problems.html"]
+    assert f"size: {size};".encode() in files["key.html"]
 
 
 def test_without_what_makes_pdf(make: Make, posting: Posting) -> None:
@@ -230,13 +225,6 @@ def test_what_is_no_answer(make: Make, foreign: Callable[[bytes], None], body: b
     result, _ = make("--seed", "1")
     assert (result.exit_code, result.stdout) == (3, "")
     assert result.stderr == "the answer is not one of threepass: is the URL right?\n"
-
-
-def test_a_card_file(make: Make, run: Run, card_file: Path, tmp_path: Path) -> None:
-    result = run("sheet", "--seed", "1", "--card", str(card_file), "--out", str(tmp_path / "mine"), *QUICK)
-    assert result.exit_code == 0, result.stderr
-    sheet = json.loads((tmp_path / "mine" / "sheet.json").read_bytes())
-    assert sheet["card"] == {"name": "Kitchen Table", "title": "Kitchen Table"}
 
 
 def test_the_key_agrees_with_the_advice(make: Make, run: Run) -> None:
