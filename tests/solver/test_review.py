@@ -277,6 +277,8 @@ def test_one_worse_pass_is_charged_and_no_other(played: Played, spoil: int) -> N
     assert spoilt.given_up == result.given_up == pytest.approx(expected, abs=1e-12)
     assert spoilt.share == pytest.approx(expected / best.passes[spoil].best.expected, abs=1e-12)
     assert result.costliest == spoil
+    kept = sum(graded.best.expected for graded in result.passes)
+    assert result.share == pytest.approx(expected / kept, abs=1e-12)
     # The best pass and the one made are compared hand by hand.
     differences = [(reason.before - reason.after) * reason.hand.weight for reason in spoilt.reasons]
     assert 1 <= len(differences) <= 3 and differences == sorted(differences, reverse=True)
@@ -488,6 +490,8 @@ def test_a_session_averages_its_laps() -> None:
     assert session.given_up == pytest.approx(laps[1].given_up / 4) and laps[1].given_up > 0
     assert session.tiles_away == pytest.approx((3 * laps[0].tiles_away + laps[1].tiles_away) / 4)
     assert session.within_resolution == pytest.approx(11 / 12)
+    kept = sum(graded.best.expected for lap in laps for graded in lap.passes)
+    assert session.share == pytest.approx(laps[1].given_up / kept)
     assert Session.of(laps[3:]).seconds is None
 
 
