@@ -250,12 +250,14 @@ class DealCommand(PassCommand):
 
 
 def _server_in(args: Sequence[str]) -> str | None:
-    for place, argument in enumerate(args):
-        if argument == "--server" and place + 1 < len(args):
-            return args[place + 1]
-        if argument.startswith("--server="):
-            return argument.partition("=")[2]
-    return None
+    """Return the server that is named, the last one if there are several."""
+    named = None
+    for argument, following in zip(args, [*args[1:], None], strict=True):
+        if argument == "--server":
+            named = following
+        elif argument.startswith("--server="):
+            named = argument.partition("=")[2]
+    return named
 
 
 def _option_of(limit: Mapping[str, Any]) -> click.Option | None:
