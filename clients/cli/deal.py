@@ -64,14 +64,8 @@ def deal(
 def find_deals(wish: Mapping[str, Any], count: int, budget: int, service: Service, as_json: bool) -> int:
     """Find deals, print them, and return the exit code. An interruption keeps those that were found.
 
-    They are asked for in several requests, so that none takes long and what is found is told at once.
-
-    Args:
-        wish: The request without ``count`` and ``budget``; ``seed`` and ``start`` must be there.
-        count: Deals wanted, 1 or more.
-        budget: Most deals to try, 1 or more.
-        service: Where to ask.
-        as_json: Print one JSON object; it is the service's answer as it came when one request was enough.
+    They are asked for in several requests, so that none takes long and what is found is told at once. In JSON
+    they are one object; it is the service's answer as it came when one request was enough.
 
     Raises:
         RefusedError: the service refused.

@@ -252,7 +252,7 @@ class DealCommand(PassCommand):
 def _server_in(args: Sequence[str]) -> str | None:
     """Return the server that is named, the last one if there are several."""
     named = None
-    for argument, following in zip(args, [*args[1:], None], strict=True):
+    for argument, following in zip(args, [*args[1:], None], strict=False):
         if argument == "--server":
             named = following
         elif argument.startswith("--server="):

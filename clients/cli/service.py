@@ -96,7 +96,7 @@ class Service:
     def __init__(self, server: str | None) -> None:
         self._base = None if server is None else _base_url(server)
         self._opened = ExitStack()
-        self._ask: _Ask | None = None
+        self._ask: _Ask
 
     def __enter__(self) -> Self:
         way = _in_process() if self._base is None else _over_http(self._base)
@@ -106,7 +106,6 @@ class Service:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        self._ask = None
         self._opened.close()
 
     def get(self, path: str) -> Reply:
@@ -115,7 +114,7 @@ class Service:
         Raises:
             UnreachableError: no answer.
         """
-        return self._asked("GET", path, b"")
+        return self._ask("GET", path, b"")
 
     def post(self, path: str, body: bytes) -> Reply:
         """Send a JSON body.
@@ -123,11 +122,7 @@ class Service:
         Raises:
             UnreachableError: no answer.
         """
-        return self._asked("POST", path, body)
-
-    def _asked(self, method: str, path: str, body: bytes) -> Reply:
-        assert self._ask is not None, "asked outside of its block"
-        return self._ask(method, path, body)
+        return self._ask("POST", path, body)
 
 
 @contextmanager

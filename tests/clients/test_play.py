@@ -5,7 +5,7 @@ from collections import Counter
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from clients.cli.play import (
@@ -139,6 +139,7 @@ def lap_of(seed: int, index: int, rounds: int) -> Lap:
     return Lap(seed, index, rack, heap, rounds_of(rounds, courtesy=False))
 
 
+@settings(deadline=None)
 @given(st.integers(0, 2**63 - 1), st.integers(1, 12), st.data())
 def test_tiles_are_conserved_in_every_exchange(seed: int, rounds: int, data: st.DataObject) -> None:
     lap = lap_of(seed, 0, rounds)
