@@ -6,8 +6,8 @@ picks the pass under the limits, proves it by its bound and names limits that cl
 and a cap on deterministic work, so the same question gives the same answer on every run.
 
 The table of all passes says which can be among the best; the others stay out of the model. The model is
-written straight as CP-SAT's own message: its classes for people cost more than the solve, and a third of a
-second at import.
+written straight as CP-SAT's own message, through the binding that OR-Tools' own classes use (its version is
+pinned): those classes cost more than the solve, and a third of a second at import.
 """
 
 from __future__ import annotations

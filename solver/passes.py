@@ -7,7 +7,7 @@ the tiles that serve it, so few of the (target, pass) pairs differ: each distinc
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
@@ -294,22 +294,9 @@ def score(
         weights: (H,) weights; hands of weight 0 do not count.
         passed: Tiles of the rack that go.
     """
-    return scores(situation, tables, weights, [tuple(passed)])[0]
-
-
-def scores(
-    situation: Situation,
-    tables: CardTables,
-    weights: NDArray[np.float64],
-    passes: Sequence[tuple[Tile, ...]],
-) -> list[Score]:
-    """Score the rack without each of some passes, 1 or more, as `score`: their work on reach is shared."""
-    kept = situation.held - np.array([counts_of(passed)[:N_NATURALS] for passed in passes])
-    rows = np.arange(len(tables.hand))
-    return [
-        _score(passed, tables, weights, rows, reach)
-        for passed, reach in zip(passes, situation.reach(tables, kept), strict=True)
-    ]
+    gone = tuple(passed)
+    reach = situation.reach(tables, situation.held - counts_of(gone)[:N_NATURALS])
+    return _score(gone, tables, weights, np.arange(len(tables.hand)), reach)
 
 
 @dataclass(frozen=True, eq=False)

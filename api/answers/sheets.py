@@ -34,7 +34,7 @@ from solver.advice import Advice, ClashError, Closeness, advise
 from solver.deals import DealWish, Difficulty, find_deals
 from solver.limits import Limits, hand_weights
 from solver.model import Status, Stopper
-from solver.passes import scores
+from solver.passes import score
 from solver.review import reasons
 from solver.rounds import PASS_SIZE, Round
 from solver.situation import Question, tables_of
@@ -387,10 +387,8 @@ def _kept_better(advice: Advice) -> list[tuple[str, float, float]]:
         return []
     question, other = advice.question.giving(len(advice.passed)), advice.runner_ups[0]
     weights = hand_weights(question.card, question.limits)
-    best, next_best = scores(
-        question.situation, tables_of(question.card), weights, [advice.passed, other.passed]
-    )
-    kept = reasons(question.card, weights, best, next_best)
+    next_best = score(question.situation, tables_of(question.card), weights, other.passed)
+    kept = reasons(question.card, weights, advice.hands.after, next_best)
     return [(reason.hand.name, reason.before, reason.after) for reason in kept]
 
 

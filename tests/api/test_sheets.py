@@ -18,7 +18,7 @@ from patterns.rack import parse_rack
 from solver.advice import advise
 from solver.deals import MAX_BUDGET, DealWish, find_deals
 from solver.limits import hand_weights
-from solver.passes import scores
+from solver.passes import score
 from solver.rounds import Round
 from solver.situation import Question, tables_of
 from tests.api.asking import HAND, RACK, SMALL
@@ -342,7 +342,7 @@ def test_it_names_the_swap_and_hands_whose_reach_is_as_said() -> None:
             continue
         weights = hand_weights(SMALL, advice.question.limits)
         situation, tables = advice.question.situation, tables_of(SMALL)
-        best, worse = scores(situation, tables, weights, [advice.passed, other.passed])
+        best, worse = (score(situation, tables, weights, each.passed) for each in (advice, other))
         assert words.loss(other.gap, advice.expected) in sentence
         for index, hand in enumerate(SMALL.hands):
             told = rf"\b{re.escape(hand.name)} at ((?:under )?[0-9.]+ %) instead of ([0-9.]+ %)"

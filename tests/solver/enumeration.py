@@ -18,8 +18,7 @@ from patterns.tiles import Tile
 from solver.advice import Advice, ClashError, advise
 from solver.limits import LIMITS, AtLeast, Choice, Limit, Limits, Sort, hand_weights
 from solver.model import Status
-from solver.passes import scores
-from solver.situation import Question, tables_of
+from solver.situation import N_NATURALS, Question, counts_of, tables_of
 
 Pass = tuple[Tile, ...]
 
@@ -44,9 +43,10 @@ class Enumeration:
         passes = sorted(
             set(combinations(naturals, question.tiles_given)), key=lambda p: [tile.position for tile in p]
         )
-        every = np.ones(len(question.card.hands))
-        found = scores(question.situation, tables_of(question.card), every, passes)
-        return cls(question, passes, np.array([each.reach for each in found]))
+        tables, situation = tables_of(question.card), question.situation
+        kept = situation.held - np.array([counts_of(passed)[:N_NATURALS] for passed in passes])
+        reach = situation.reach(tables, kept)
+        return cls(question, passes, np.maximum.reduceat(reach, tables.first_of_hand(), axis=1))
 
     def worth(self, limits: Limits) -> dict[Pass, float]:
         """Return the expected hands of each pass that keeps some limits, best first."""

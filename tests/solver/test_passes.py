@@ -11,7 +11,7 @@ from patterns.rack import Pile, Rack
 from patterns.tiles import KINDS, Tile
 from solver.arrivals import Arrivals
 from solver.limits import Choice, Limits, hand_weights
-from solver.passes import PassTable, RackBits, scores
+from solver.passes import PassTable, RackBits, score
 from solver.rounds import Drill, Round
 from solver.situation import Question, Situation, counts_of, tables_of
 from tests.solver.played import own
@@ -42,7 +42,9 @@ def check(table: PassTable, every: int = 1) -> None:
     """Check every so many of the passes: reach, targets, sums and worth in units."""
     places = range(0, len(table.masks), every)
     passes = [table.tiles(index) for index in places]
-    whole, *straight = scores(table.situation, table.tables, table.weights, [(), *passes])
+    whole, *straight = (
+        score(table.situation, table.tables, table.weights, passed) for passed in [(), *passes]
+    )
     for right, ours in zip([whole, *straight], [table.before, *map(table.score, places)], strict=True):
         assert ours.reach == pytest.approx(right.reach, rel=1e-12)
         assert ours.expected == pytest.approx(right.expected, rel=1e-12)
