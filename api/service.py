@@ -128,6 +128,8 @@ class Service:
             for operation in self.operations
             if (named := operation.match(path)) is not None
         ]
+        # An address that is written out is not a card's name too.
+        there = [each for each in there if not each[1]] or there
         for operation, named in there:
             if method == operation.method or (method == "HEAD" and operation.method == "GET"):
                 return operation, named

@@ -144,7 +144,7 @@ def test_not_found(client: TestClient, problem: Problem, path: str) -> None:
         ("PUT", "/v1/advice", "POST"),
         ("POST", "/v1/cards", "GET"),
         ("DELETE", "/v1/cards/full", "GET"),
-        ("PUT", "/v1/cards/check", "POST, GET"),
+        ("GET", "/v1/cards/check", "POST"),
         ("POST", "/livez", "GET"),
         ("OPTIONS", "/readyz", "GET"),
         ("POST", "/openapi.json", "GET"),

@@ -74,10 +74,15 @@ TAKEN_AGAIN = {"/v1/cards/{name}"}
 @pytest.mark.long
 @SCHEMA.parametrize()
 @seed(20251125)
-@settings(max_examples=40, deadline=None, database=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=15, deadline=None, database=None, suppress_health_check=list(HealthCheck))
 def test_every_operation_keeps_to_the_description(case: schemathesis.Case[Any]) -> None:
+    response = case.call()
+    if response.status_code == 413:
+        # Refused before its shape is looked at, which the checks do not know of.
+        assert len(response.request.body) > Settings().body_limit
+        return
     # A schema cannot say which texts are tiles or which limits agree, so valid by it may still be refused.
-    case.call_and_validate(excluded_checks=[positive_data_acceptance])
+    case.validate_response(response, excluded_checks=[positive_data_acceptance])
 
 
 def test_answers_feed_requests() -> None:
