@@ -1,6 +1,6 @@
 """Limits a player or teacher puts on a pass, and which hands count.
 
-Each limit on the pass is one class: its name and sentence, the sort of value a request gives it, the
+Each limit on the pass is one class: its name and sentence, the sort of value that sets it, the
 constraint it puts on the model, and a check of the same thing that knows no model. What programs send and
 what people set is made from `LIMITS`, so a new limit is written here and nowhere else.
 """
@@ -30,7 +30,7 @@ MAX_LIKE_NUMBERS = 2
 
 
 class Sort(Enum):
-    """What a request says of a limit: true or false, some tiles, or a number of hands and a reach."""
+    """What sets a limit: true or false, some tiles, or a number of hands and a reach."""
 
     YES_NO = "yes-no"
     TILES = "tiles"
@@ -74,9 +74,9 @@ class Limit(ABC):
     """One limit on a pass.
 
     Attributes:
-        name: Its name in requests.
+        name: Its name for programs.
         sentence: What it does, for people.
-        sort: What a request says of it.
+        sort: What sets it.
     """
 
     name: ClassVar[str]
@@ -254,7 +254,7 @@ class NoLikeNumbers(Limit):
 
     def add(self, model: PassModel) -> None:
         """Let at most two tiles of each number go."""
-        for rank in {tile.rank for tile in model.kinds} - {None}:
+        for rank in sorted({tile.rank for tile in model.kinds if tile.rank is not None}):
             model.at_most(MAX_LIKE_NUMBERS, [tile for tile in model.kinds if tile.rank == rank])
 
     def holds(self, outcome: Outcome) -> bool:

@@ -35,7 +35,7 @@ _WIDTH = 3
 
 
 class Status(Enum):
-    """How far the solver got; the value is its word on the wire."""
+    """How far the solver got."""
 
     OPTIMAL = "optimal"
     FEASIBLE = "feasible"

@@ -2,7 +2,7 @@
 
 After each round the tiles given so far are gone, and what is then within reach counts with the arrivals
 still to come: those that each round has by default, or what is left of those of a drill or of those stated.
-The plan maximises the sum over the rounds. It takes the incoming tiles to be of no use, so it is an order in
+The plan maximizes the sum over the rounds. It takes the incoming tiles to be of no use, so it is an order in
 which to let one's own tiles go.
 
 Exact, by recursion over what may be gone after each round: at most 364 sets of three tiles, 3,003 of six and
