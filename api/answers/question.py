@@ -293,36 +293,20 @@ def question_of(written: object, shelf: CardShelf, model: type[Body]) -> Asked[B
     asked = body if isinstance(body, QuestionRequest) else None
     has_round = issubclass(model, QuestionRequest)
     round_ = (None if asked is None else asked.round) if has_round else VOTED_ON
-    give = PASS_SIZE if asked is None else asked.give
-    arrivals = None if body is None else arrivals_of(body.arrivals)
-    drill = None if asked is None else drill_of(asked.drill)
-    # Only who asks for advice may want runner-ups.
-    alternatives: int = getattr(body, "alternatives", 0)
-    parts.faults += question_faults(
-        rack=rack,
-        round_=round_,
-        give=give,
-        seen=seen,
-        limits=limits,
-        drill=drill,
-        arrivals=arrivals,
-        alternatives=alternatives,
-    )
+    rest: dict[str, Any] = {
+        "give": PASS_SIZE if asked is None else asked.give,
+        "arrivals": None if body is None else arrivals_of(body.arrivals),
+        "seen": seen,
+        "limits": limits,
+        # Only who asks for advice may want runner-ups.
+        "alternatives": getattr(body, "alternatives", 0),
+        "drill": None if asked is None else drill_of(asked.drill),
+    }
+    parts.faults += question_faults(rack=rack, round_=round_, **rest)
     parts.check()
     # Or there would have been a fault.
     assert body is not None and rack is not None and both.named is not None and round_ is not None
-    question = Question(
-        both.named.card,
-        rack,
-        round_,
-        give=give,
-        arrivals=arrivals,
-        seen=seen,
-        limits=limits,
-        alternatives=alternatives,
-        drill=drill,
-    )
-    return Asked(question, both.named.name, body)
+    return Asked(Question(both.named.card, rack, round_, **rest), both.named.name, body)
 
 
 def assumed_arrivals(coming: Coming) -> AssumedArrivals:
