@@ -10,7 +10,7 @@ from itertools import islice
 from patterns.tiles import Tile
 from solver.arrivals import Coming
 from solver.limits import Limit
-from solver.model import NoAnswerError, PassModel, Status, Stopper, around, clash_of
+from solver.model import MismatchError, NoAnswerError, PassModel, Status, Stopper, around, clash_of
 from solver.passes import PassTable, Score
 from solver.rounds import PASS_SIZE, RULES
 from solver.situation import Question, greatest_first
@@ -131,10 +131,6 @@ class ClashError(Exception):
     def __init__(self, clashing: tuple[Limit, ...]) -> None:
         self.clashing = clashing
         super().__init__("no pass keeps all of: " + "; ".join(limit.says for limit in clashing))
-
-
-class MismatchError(Exception):
-    """Table and model do not agree to the last unit: a defect, never an answer."""
 
 
 def advise(

@@ -49,6 +49,10 @@ class FaultyModelError(Exception):
     """CP-SAT does not take a model: a defect, never an answer."""
 
 
+class MismatchError(Exception):
+    """Table and model do not agree to the last unit: a defect, never an answer."""
+
+
 class NoAnswerError(Exception):
     """The cap on work was hit before any pass was found."""
 
@@ -377,10 +381,18 @@ def clash_of(table: PassTable, limits: tuple[Limit, ...], stopper: Stopper) -> t
     Drops limits one by one from a model without objective and keeps those without which some pass
     remains; so the set is minimal, though there may be others.
 
+    Args:
+        table: All passes, valued; by its account none keeps all limits.
+        limits: The limits.
+        stopper: Ends the work on request.
+
     Raises:
         StoppedError: a stop was asked for.
+        MismatchError: some pass keeps them all by the model.
     """
     every = np.arange(len(table.masks))
+    if PassModel(table, every, limits).solve(stopper) is not None:
+        raise MismatchError("some pass keeps all limits by the model, none by the table")
     clashing = limits
     for limit in limits:
         fewer = tuple(other for other in clashing if other is not limit)

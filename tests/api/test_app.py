@@ -17,8 +17,8 @@ from threadpoolctl import threadpool_info
 
 from api.app import Envelope, create_app
 from api.settings import Settings
-from solver.advice import Advice, MismatchError, advise
-from solver.model import Stopper
+from solver.advice import Advice, advise
+from solver.model import MismatchError, Stopper
 from solver.situation import Question
 from tests.api.asking import JSON
 

@@ -17,8 +17,7 @@ from api.reading import NotJsonError, parse_json
 from api.service import Service, clock, in_order, read_tiles, round_words, tile_words
 from api.settings import FaultySettingsError, Settings
 from patterns.faults import Fault
-from solver.advice import MismatchError
-from solver.model import NoAnswerError, Stopper
+from solver.model import MismatchError, NoAnswerError, Stopper
 from tests.api.asking import BODY, JSON, RACK, record
 
 ROOT = Path(__file__).parents[2]

@@ -12,11 +12,11 @@ import pytest
 
 from patterns.rack import Rack
 from patterns.tiles import DRAGON_OF, KINDS, Suit, Tile, numbered
-from solver.advice import Advice, ClashError, Closeness, MismatchError, advise
+from solver.advice import Advice, ClashError, Closeness, advise
 from solver.arrivals import Arrivals, default_arrivals
 from solver.deals import deal
 from solver.limits import AtLeast, Choice, Limits
-from solver.model import NoAnswerError, PassModel, Status, StoppedError, Stopper
+from solver.model import MismatchError, NoAnswerError, PassModel, Status, StoppedError, Stopper
 from solver.passes import PassTable
 from solver.rounds import Drill, Round
 from solver.situation import Question
@@ -353,6 +353,13 @@ def test_a_pass_that_breaks_a_limit_is_never_given(monkeypatch: pytest.MonkeyPat
     assert best not in advise(question(HELD, limits=limits)).passed
     monkeypatch.setattr("solver.limits.TilesStay.add", lambda limit, model: None)
     with pytest.raises(MismatchError):
+        advise(question(HELD, limits=limits))
+
+
+def test_a_clash_is_one_by_the_model_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    limits = Limits.of(go=(Tile.FLOWER,), no_flowers=True)
+    monkeypatch.setattr("solver.limits.NoFlowers.add", lambda limit, model: None)
+    with pytest.raises(MismatchError, match="none by the table"):
         advise(question(HELD, limits=limits))
 
 
