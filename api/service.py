@@ -110,7 +110,7 @@ class Service:
 
         request_id = uuid4().hex
         try:
-            operation, named = self.find(method, unquote(path, errors="replace"))
+            operation, named = self.find(method, unquote(path.partition("?")[0], errors="replace"))
         except Exception as error:
             return problem_reply(error, request_id)
         return self.respond(operation, named, body, request_id)

@@ -490,11 +490,10 @@ def sheet_pages(task: Task) -> Reply:
 
     body = pages_of(task.written)
     task.stopper.check()
-    made = file_of(body)
     headers = {
-        "content-disposition": f'attachment; filename="{made.name}"',
+        "content-disposition": f'attachment; filename="{body.part.value}.{body.format.value}"',
         # A page opened from here runs nothing and loads nothing, whatever is in the sheet.
         "content-security-policy": "default-src 'none'; style-src 'unsafe-inline'; sandbox",
         "x-content-type-options": "nosniff",
     }
-    return Reply(200, made.content, MEDIA_TYPES[body.format], headers)
+    return Reply(200, file_of(body), MEDIA_TYPES[body.format], headers)

@@ -6,7 +6,6 @@ import csv
 import io
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import cache
 from hashlib import sha256
 from threading import Lock
@@ -54,24 +53,12 @@ _KEY = (
 )
 
 
-@dataclass(frozen=True)
-class SheetFile:
-    """A file: what to call it, and what is in it."""
-
-    name: str
-    content: bytes
-
-
-def file_of(asked: PagesRequest) -> SheetFile:
+def file_of(asked: PagesRequest) -> bytes:
     """Make the file asked for.
 
     Raises:
         ProblemError: PDF, and what makes it is not installed.
     """
-    return SheetFile(f"{asked.part.value}.{asked.format.value}", _content(asked))
-
-
-def _content(asked: PagesRequest) -> bytes:
     if asked.format is Form.CSV:
         return table(asked.sheet, asked.part)
     made = page(asked.sheet, asked.part, asked.paper)

@@ -208,7 +208,7 @@ def test_a_file(post: Post, example: dict[str, Any], form: str, media_type: str,
     assert response.headers["content-disposition"] == f'attachment; filename="{part}.{form}"'
     assert "sandbox" in response.headers["content-security-policy"]
     assert response.headers["x-content-type-options"] == "nosniff"
-    assert response.content == file_of(pages_of(asked)).content
+    assert response.content == file_of(pages_of(asked))
 
 
 def test_a_sheet_as_it_was_answered_is_taken_back(post: Post) -> None:
