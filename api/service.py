@@ -14,11 +14,11 @@ from uuid import uuid4
 from threadpoolctl import threadpool_limits
 
 from api import words
-from api.words import clock, counted, fine, percent
+from api.words import clock, counted, fine, percent, session_words
 from patterns.faults import FaultyInputError
 from patterns.rack import parse_tiles
 from patterns.tiles import Tile
-from solver.rounds import Round
+from solver.rounds import DRILL_RACK, MAX_EXCHANGES, ORDER, PASS_SIZE, RULES, Round
 
 if TYPE_CHECKING:
     from api.operations import Operation
@@ -27,6 +27,11 @@ if TYPE_CHECKING:
     from solver.model import Stopper
 
 __all__ = [
+    "BLIND_ALLOWED",
+    "DRILL_RACK",
+    "MAX_EXCHANGES",
+    "PASS_SIZE",
+    "ROUNDS",
     "Service",
     "clock",
     "counted",
@@ -36,8 +41,13 @@ __all__ = [
     "percent",
     "read_tiles",
     "round_words",
+    "session_words",
     "tile_words",
 ]
+
+# Names of the rounds in the order of play, and of those in which incoming tiles may go on unseen.
+ROUNDS = tuple(round_.value for round_ in ORDER)
+BLIND_ALLOWED = tuple(round_.value for round_ in ORDER if RULES[round_].blind)
 
 
 def _operations() -> tuple[Operation, ...]:

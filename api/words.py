@@ -361,3 +361,27 @@ def _listed(tiles: Counter[Tile]) -> str:
         for tile, count in sorted(tiles.items(), key=lambda item: item[0].position)
     ]
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+def session_words(
+    *,
+    laps: int,
+    timed: int,
+    seconds: float | None,
+    given_up: float,
+    share: float,
+    within_resolution: float,
+    tiles_away: float,
+) -> dict[str, str]:
+    """Return the averages over laps: what was lost, in what time, and how the racks stood."""
+    time = "no lap was timed throughout"
+    if seconds is not None:
+        time = f"{clock(seconds)} a lap{'' if timed == laps else f', over the {timed} timed'}"
+    lost = f"{percent(share)} of what the best passes keep"
+    return {
+        "title": f"Average over {counted(laps, 'lap')}",
+        "time": time,
+        "lost": f"{lost} ({fine(given_up)} {'in all' if laps == 1 else 'a lap'})",
+        "as_good": f"{percent(within_resolution)} of the passes",
+        "away": f"{tiles_away:.1f} at the end",
+    }

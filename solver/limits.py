@@ -49,6 +49,11 @@ class AtLeast:
         """The reach that counts as enough: a rounding error below the one named still does."""
         return self.reach * (1 - _ROUNDING)
 
+    @property
+    def chance(self) -> str:
+        """The reach in words: ``a chance of 5 %``."""
+        return f"a chance of {100 * self.reach:g} %"
+
 
 Value = bool | Sequence[Tile] | AtLeast | None
 
@@ -294,12 +299,12 @@ class KeepHands(_Keep):
     """After the pass, at least ``wanted.count`` hands that count have a reach of ``wanted.reach``."""
 
     name = "keep_hands"
-    sentence = "Keep so many hands at such a chance"
+    sentence = "Keep at least this many hands within reach"
 
     @property
     def says(self) -> str:
         """The limit in words."""
-        return f"at least {self.wanted.count} hands with a reach of {self.wanted.reach:g} must be kept"
+        return f"at least {self.wanted.count} hands with {self.wanted.chance} must be kept"
 
     def owners(self, families: tuple[str, ...]) -> Sequence[Hashable]:
         """Return the hands themselves."""
@@ -310,14 +315,12 @@ class KeepFamilies(_Keep):
     """After the pass, at least ``wanted.count`` families have a hand with a reach of ``wanted.reach``."""
 
     name = "keep_families"
-    sentence = "Keep so many families with a hand at such a chance"
+    sentence = "Keep at least this many families with a hand within reach"
 
     @property
     def says(self) -> str:
         """The limit in words."""
-        return (
-            f"at least {self.wanted.count} families with a hand of reach {self.wanted.reach:g} must be kept"
-        )
+        return f"at least {self.wanted.count} families with a hand with {self.wanted.chance} must be kept"
 
     def owners(self, families: tuple[str, ...]) -> Sequence[Hashable]:
         """Return the families."""

@@ -235,15 +235,8 @@ class SessionBody(Spoken):
 
     def said(self) -> Words:
         """Return the averages."""
-        over = "" if self.timed == self.laps else f", over the {self.timed} timed"
-        lost = f"{words.percent(self.share)} of what the best passes keep"
-        return {
-            "title": f"Average over {words.counted(self.laps, 'lap')}",
-            "time": "no lap was timed throughout" if self.time is None else f"{self.time} a lap{over}",
-            "lost": f"{lost} ({words.fine(self.given_up)} {'in all' if self.laps == 1 else 'a lap'})",
-            "as_good": f"{words.percent(self.within_resolution)} of the passes",
-            "away": f"{self.tiles_away:.1f} at the end",
-        }
+        numbers = self.model_dump(exclude={"time", "words"})
+        return {**words.session_words(**numbers)}
 
 
 class ReviewsAnswer(Answer):

@@ -16,9 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import click
-
-from clients.cli.options import round_name
+from clients.cli.options import spelled
 from clients.cli.output import (
     Failure,
     NotWrittenError,
@@ -69,24 +67,22 @@ def racks_in(content: bytes, name: str) -> list[OwnRack]:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise UsageFault([f"{name}: not UTF-8 at byte {error.start}"]) from None
-    lines = [(number, line) for number, line in enumerate(text.split("\n"), 1) if line.strip()]
-    if not lines:
-        raise UsageFault([f"{name}: no racks"])
-    first = lines[0][1].strip()
+    lines = [(number, line.strip()) for number, line in enumerate(text.split("\n"), 1) if line.strip()]
+    first = lines[0][1] if lines else ""
+    found: Iterable[tuple[int, Any]] = lines
     faults: list[str] = []
     if "rack" in _header(first):
-        found = list(_table(text, faults))
-    elif first[0] in '{["':
-        found = list(_json_lines(lines, faults))
-    else:
-        found = [OwnRack(f"line {number}", line.strip()) for number, line in lines]
+        found = _table(text, faults)
+    elif first[:1] in ("{", "[", '"'):
+        found = _json_lines(lines, faults)
+    racks = [OwnRack(f"line {number}", _spelled(entry)) for number, entry in found]
     if faults:
         raise UsageFault(f"{name}: {fault}" for fault in faults)
-    if not found:
+    if not racks:
         raise UsageFault([f"{name}: no racks"])
-    if len(found) > MOST_RACKS:
-        raise UsageFault([f"{name}: {len(found):,} racks: a sheet has at most {MOST_RACKS}"])
-    return found
+    if len(racks) > MOST_RACKS:
+        raise UsageFault([f"{name}: {len(racks):,} racks: a sheet has at most {MOST_RACKS}"])
+    return racks
 
 
 def _header(line: str) -> list[str]:
@@ -97,43 +93,36 @@ def _header(line: str) -> list[str]:
     return [cell.strip().lower() for cell in row]
 
 
-def _json_lines(lines: Iterable[tuple[int, str]], faults: list[str]) -> Iterator[OwnRack]:
+def _json_lines(lines: Iterable[tuple[int, str]], faults: list[str]) -> Iterator[tuple[int, Any]]:
     for number, line in lines:
         try:
-            entry = decoded(line.encode())
+            yield number, decoded(line.encode())
         except ValueError:
             faults.append(f"line {number}: not JSON")
-            continue
-        if isinstance(entry, dict) and isinstance(entry.get("round"), str):
-            entry = {**entry, "round": _round(number, entry["round"], faults)}
-        yield OwnRack(f"line {number}", entry)
 
 
-def _table(text: str, faults: list[str]) -> Iterator[OwnRack]:
+def _table(text: str, faults: list[str]) -> Iterator[tuple[int, dict[str, str]]]:
     rows = csv.reader(text.splitlines(keepends=True))
     columns: list[str] = []
     try:
         for row in rows:
-            if not any(cell.strip() for cell in row):
+            cells = [cell.strip() for cell in row]
+            if not any(cells):
                 continue
-            if not columns:
-                columns = [cell.strip().lower() for cell in row]
-                continue
-            cells = dict(zip(columns, row, strict=False))
-            entry = {"rack": cells.get("rack", "").strip()}
-            if cells.get("round", "").strip():
-                entry["round"] = _round(rows.line_num, cells["round"], faults)
-            yield OwnRack(f"line {rows.line_num}", entry)
+            if columns:
+                named = dict(zip(columns, cells, strict=False))
+                asked = {name: named[name] for name in ("rack", "round") if named.get(name)}
+                yield rows.line_num, {"rack": "", **asked}
+            columns = columns or [cell.lower() for cell in cells]
     except csv.Error as error:
         faults.append(f"line {rows.line_num}: {error}")
 
 
-def _round(number: int, written: str, faults: list[str]) -> str:
-    try:
-        return round_name(written)
-    except click.BadParameter as error:
-        faults.append(f"line {number}: {error.message}")
-        return written
+def _spelled(entry: Any) -> Any:
+    """Return a rack with its round spelled as the service does, which refuses a name that is none."""
+    if isinstance(entry, dict) and isinstance(entry.get("round"), str):
+        return {**entry, "round": spelled(entry["round"])}
+    return entry
 
 
 @dataclass(frozen=True)

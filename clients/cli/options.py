@@ -9,17 +9,13 @@ from typing import Any
 
 import click
 
+from api.service import ROUNDS
 from clients.cli.output import UsageFault, content_of
 from clients.cli.service import Service, shape_of_threepass
 
 Command = Callable[..., Any]
 Option = Callable[[Command], Command]
 
-ROUNDS = (
-    *("first_right", "first_across", "first_left"),
-    *("second_left", "second_across", "second_right"),
-    "courtesy",
-)
 _ROUNDS_TOLD = (
     ("first-right, first-across, first-left", "The first Charleston, compulsory; the last may be blind."),
     (
@@ -44,13 +40,18 @@ _LIMIT = "limit_"
 _LIMITS, _TRAITS = "clients.cli.options.limits", "clients.cli.options.traits"
 
 
+def spelled(round_: str) -> str:
+    """Return a round's name with the service's small letters and ``_``, whether or not it is one."""
+    return round_.strip().lower().replace("-", "_").replace(" ", "_")
+
+
 def round_name(written: str) -> str:
-    """Return a round's name as the service writes it; ``-`` and ``_`` are the same here.
+    """Return a round's name as the service writes it.
 
     Raises:
         click.BadParameter: no such round.
     """
-    found = written.strip().lower().replace("-", "_").replace(" ", "_")
+    found = spelled(written)
     if found not in ROUNDS:
         raise click.BadParameter(f"{written!r} is none of: {ROUND_NAMES}")
     return found
@@ -115,19 +116,8 @@ def whole(
     name: str, says: str, low: int | None = None, most: int | None = None, default: int | None = None
 ) -> Option:
     """Return an option that takes a whole number, from ``low`` to ``most`` where these are given."""
-
-    def read(written: str | int) -> int:
-        try:
-            found = int(written)
-        except ValueError:
-            raise click.BadParameter(f"{written!r} is not a whole number") from None
-        if low is not None and found < low:
-            raise click.BadParameter(f"{found} is below {low}")
-        if most is not None and found > most:
-            raise click.BadParameter(f"{found} is above {most}")
-        return found
-
-    return click.option(name, type=read, metavar="N", default=default, show_default=True, help=says)
+    kind = click.INT if low is most is None else click.IntRange(low, most)
+    return click.option(name, type=kind, metavar="N", default=default, show_default=True, help=says)
 
 
 def _names(part: str, says: str) -> Option:

@@ -17,17 +17,21 @@ from typing import Any, Self
 
 import click
 
+from api.service import (
+    BLIND_ALLOWED,
+    PASS_SIZE,
+    ROUNDS,
+    counted,
+    in_order,
+    read_tiles,
+    round_words,
+    tile_words,
+)
 from api.service import clock as clock_words
-from api.service import counted, in_order, read_tiles, round_words, tile_words
-from clients.cli.options import ROUNDS
 from clients.cli.output import clean, say
 from clients.cli.render import in_groups
 
-# As commonly played.
-PASS_SIZE = 3
-MOST_ROUNDS = 12
 COURTESY = "courtesy"
-_BLIND_ALLOWED = ("first_left", "second_right")
 _WHOLE = ROUNDS.index(COURTESY)
 # The longest time the service takes for a pass; over a day nobody was choosing tiles.
 _LONGEST = 86_400.0
@@ -280,7 +284,7 @@ def _count_faults(tiles: int, blind: int, round_: str) -> list[str]:
     refused = [f"{name} allows no blind pass"] if blind else []
     if round_ == COURTESY:
         return refused + ([] if tiles <= PASS_SIZE else [f"{tiles} tiles: {name} takes 0 to {PASS_SIZE}"])
-    if round_ not in _BLIND_ALLOWED:
+    if round_ not in BLIND_ALLOWED:
         taken = f"{counted(tiles, 'tile')}: {name} takes exactly {PASS_SIZE}"
         return refused + ([] if tiles == PASS_SIZE else [taken])
     if blind > PASS_SIZE:
@@ -385,7 +389,7 @@ def _show(lap: Lap, console: Console) -> None:
     says = f"Round {number + 1} of {len(lap.rounds)}{extra}: {round_words(lap.round).lower()}"
     if lap.round == COURTESY:
         says += f" (0 to {PASS_SIZE} tiles; the heap gives as many as you do)"
-    if lap.round in _BLIND_ALLOWED:
+    if lap.round in BLIND_ALLOWED:
         says += " (blind allowed: +1, +2 or +3)"
     console.say(f"\n{says}")
     console.show_tiles(lap.rack)

@@ -14,13 +14,12 @@ from typing import Any
 
 import click
 
-from api.service import counted, in_order
+from api.service import DRILL_RACK, PASS_SIZE, counted, in_order
+from api.service import MAX_EXCHANGES as MOST_ROUNDS
 from clients.cli import options as shared
 from clients.cli.output import Exit, Failure, append, complain, said_by
 from clients.cli.play import (
     COURTESY,
-    MOST_ROUNDS,
-    PASS_SIZE,
     Console,
     Interrupts,
     Lap,
@@ -35,7 +34,6 @@ from clients.cli.service import Service, encoded, not_threepass, shape_of_threep
 
 LOG_VERSION = 1
 CLIENT = "terminal"
-_RACK = 14
 _SEEDS = 1_000_000
 _MOST_SEED = 2**63 - 1
 
@@ -194,7 +192,7 @@ class Session:
     def _lap_of(self, found: Mapping[str, Any]) -> Lap:
         lap = Lap(self.seed, int(found["index"]), tuple(found["rack"]), tuple(found["heap"]), self.rounds)
         in_order(lap.heap)  # a ValueError for what is no tile
-        if len(lap.dealt) != _RACK or len(lap.heap) < PASS_SIZE * len(self.rounds) or "J" in lap.heap:
+        if len(lap.dealt) != DRILL_RACK or len(lap.heap) < PASS_SIZE * len(self.rounds) or "J" in lap.heap:
             raise not_threepass()
         return lap
 

@@ -100,35 +100,31 @@ def read_log(path: Path, skipped: list[str]) -> list[LoggedLap]:
                 continue
             try:
                 laps.append(lap_of(line))
-            except ForeignLineError as error:
+            except ValueError as error:
                 skipped.append(f"line {number} of the log left out: {error}")
     return sorted(laps, key=lambda lap: lap.at)
-
-
-class ForeignLineError(Exception):
-    """A line that is no lap, and why."""
 
 
 def lap_of(line: bytes) -> LoggedLap:
     """Return the lap on a line.
 
     Raises:
-        ForeignLineError: it is none.
+        ValueError: it is none, and why.
     """
     if len(line) >= MAX_LINE:
-        raise ForeignLineError("too long")
+        raise ValueError("too long")
     try:
         entry = json.loads(line)
     except (ValueError, RecursionError):
-        raise ForeignLineError("not whole JSON (torn?)") from None
+        raise ValueError("not whole JSON (torn?)") from None
     if not isinstance(entry, dict) or LOG_MARK not in entry:
-        raise ForeignLineError("not a lap of this log")
+        raise ValueError("not a lap of this log")
     if entry[LOG_MARK] != LOG_VERSION:
-        raise ForeignLineError(f"written for version {entry[LOG_MARK]!r:.20} of this log")
+        raise ValueError(f"written for version {entry[LOG_MARK]!r:.20} of this log")
     try:
         return _lap(entry)
     except (LookupError, TypeError, ValueError, AttributeError, OverflowError, OSError) as error:
-        raise ForeignLineError(f"not a lap of this log ({error!s:.60})") from None
+        raise ValueError(f"not a lap of this log ({error!s:.60})") from None
 
 
 def _lap(entry: Mapping[str, Any]) -> LoggedLap:
@@ -142,10 +138,10 @@ def _lap(entry: Mapping[str, Any]) -> LoggedLap:
     figures = Figures(
         passes=len(exchanges),
         seconds=math.fsum(timed) if timed and len(timed) == len(times) else None,
-        lost=_number(graded.get("given_up")),
+        given_up=_number(graded.get("given_up")),
         best=None,
-        as_good=_number(graded.get("share_within_resolution")),
-        away=_number(graded.get("tiles_away")),
+        within_resolution=_number(graded.get("share_within_resolution")),
+        tiles_away=_number(graded.get("tiles_away")),
     )
     at = datetime.fromisoformat(entry["at"]).astimezone()
     return LoggedLap(at, str(entry["card"]), entry["finished"], figures)
@@ -193,9 +189,9 @@ def in_json(
             "date": date,
             "laps": means.laps,
             "seconds": means.seconds,
-            "given_up": means.lost,
-            "share": means.as_good,
-            "away": means.away,
+            "given_up": means.given_up,
+            "share": means.within_resolution,
+            "away": means.tiles_away,
         }
 
     trend = None if halves is None else dict(zip(("first", "second"), halves, strict=True))
@@ -234,9 +230,9 @@ class _Figure:
 
 FIGURES = (
     _Figure("Time", lambda means: means.seconds, clock, "faster", "slower"),
-    _Figure("Lost", lambda means: means.lost, fine, "less", "more"),
-    _Figure("As good as best", lambda means: means.as_good, percent, "fewer", "more"),
-    _Figure("Tiles away", lambda means: means.away, "{:.1f}".format, "nearer", "farther"),
+    _Figure("Lost", lambda means: means.given_up, fine, "less", "more"),
+    _Figure("As good as best", lambda means: means.within_resolution, percent, "fewer", "more"),
+    _Figure("Tiles away", lambda means: means.tiles_away, "{:.1f}".format, "nearer", "farther"),
 )
 
 
@@ -270,7 +266,7 @@ def _notes(laps: Sequence[LoggedLap], left: int) -> list[str]:
     if left:
         are = "is" if left == 1 else "are"
         notes += paragraph(f"{counted(left, 'lap')} stopped before the end {are} not counted.")
-    ungraded = sum(lap.figures.lost is None for lap in laps)
+    ungraded = sum(lap.figures.given_up is None for lap in laps)
     if ungraded:
         notes += paragraph(f"{counted(ungraded, 'lap')} without a review: only the time counts.")
     cards, lengths = sorted({lap.card for lap in laps}), sorted({lap.figures.passes for lap in laps})
@@ -284,39 +280,22 @@ def _notes(laps: Sequence[LoggedLap], left: int) -> list[str]:
 
 _WIDE, _HIGH = 720, 520
 _LEFT, _RIGHT, _TALL = 80, 700, 180
-_TIME_STEPS = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1_800, 3_600, 7_200, 18_000, 36_000)
-_MOST_TICKS = 6
+_MOST_STEPS = 6
 _MOST_LABELS = 20
-
-
-def time_ticks(most: float) -> list[float]:
-    """Return ticks in seconds, from 0 to at least ``most`` (0 or more), at round times."""
-    step = next((step for step in _TIME_STEPS if most <= step * _MOST_TICKS), None)
-    return _ticks(most, _round_step(most) if step is None else step)
-
-
-def strength_ticks(most: float) -> list[float]:
-    """Return ticks of rack strength, from 0 to at least ``most`` (0 or more), thousandths or coarser."""
-    return _ticks(most, max(0.001, _round_step(most)))
-
-
-def _round_step(most: float) -> float:
-    """Return 1, 2 or 5 times a power of ten, of which at most six reach ``most``."""
-    if most <= 0:
-        return 0.0
-    power = 10.0 ** math.floor(math.log10(most / _MOST_TICKS))
-    return next(power * times for times in (1, 2, 5, 10, 20) if most <= power * times * _MOST_TICKS)
-
-
-def _ticks(most: float, step: float) -> list[float]:
-    return [step * index for index in range(max(1, math.ceil(most / step - 1e-9)) + 1)]
-
-
-# Name, label, ticks and upper edge of each panel.
+_ROUND = tuple(times * 10**power for power in range(9) for times in (1, 2, 5))
+TIME_STEPS = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1_800, *(3_600 * hours for hours in _ROUND))
+STRENGTH_STEPS = tuple(each / 1_000 for each in _ROUND)
+# Name, label, steps of the ticks and upper edge of each panel, in the order of the figures.
 _PANELS = (
-    ("time", "Time (min:s)", time_ticks, 50),
-    ("lost", "Lost (rack strength)", strength_ticks, 300),
+    ("time", "Time (min:s)", TIME_STEPS, 50),
+    ("lost", "Lost (rack strength)", STRENGTH_STEPS, 300),
 )
+
+
+def ticks_to(most: float, steps: Sequence[float]) -> list[float]:
+    """Return two to seven ticks from 0 to at least ``most`` (0 or more), one of the ascending steps apart."""
+    step = next((step for step in steps if most <= step * _MOST_STEPS), most)
+    return [step * index for index in range(max(1, math.ceil(most / step - 1e-9)) + 1)]
 
 
 def plot_of(rows: Sequence[Row], by: str) -> str:
@@ -329,17 +308,19 @@ def plot_of(rows: Sequence[Row], by: str) -> str:
     dates = [date for date, _ in rows]
     said = [f"Two panels, one above the other. {counted(len(rows), by)}, from {dates[0]} to {dates[-1]}."]
     panels = []
-    for figure, (name, label, ticks_of, top) in zip(FIGURES, _PANELS, strict=False):
-        values = [figure.of(means) for _, means in rows]
-        there = [value for value in values if value is not None]
+    for figure, (name, label, steps, top) in zip(FIGURES, _PANELS, strict=False):
+        marks = [(at, value) for at, (_, means) in enumerate(rows) if (value := figure.of(means)) is not None]
+        there = [value for _, value in marks]
         if there:
-            span = f"first {figure.written(there[0])}, last {figure.written(there[-1])}"
-            most = f"least {figure.written(min(there))}, most {figure.written(max(there))}"
-            said.append(f"{label}: {span}, {most}.")
-        parts = _panel(dates, values, figure.written, ticks_of(max(there, default=0.0)), top)
-        parts += [_text(_LEFT, top - 12, label, "start")]
-        parts += [_text((_LEFT + _RIGHT) / 2, top + _TALL + 34, f"{by} (1 is the first)", "middle")]
-        panels += [f'<g class="{name}">', *parts, "</g>"]
+            first, last, least, most = map(figure.written, (there[0], there[-1], min(there), max(there)))
+            said.append(f"{label}: first {first}, last {last}, least {least}, most {most}.")
+        panels += [
+            f'<g class="{name}">',
+            *_panel(dates, marks, figure.written, ticks_to(max(there, default=0.0), steps), top),
+            _text(_LEFT, top - 12, label, "start"),
+            _text((_LEFT + _RIGHT) / 2, top + _TALL + 34, f"{by} (1 is the first)", "middle"),
+            "</g>",
+        ]
     return "\n".join(
         [
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDE} {_HIGH}" width="{_WIDE}" '
@@ -356,40 +337,30 @@ def plot_of(rows: Sequence[Row], by: str) -> str:
 
 def _panel(
     dates: Sequence[str],
-    values: Sequence[float | None],
+    marks: Sequence[tuple[int, float]],
     written: Callable[[float], str],
     ticks: Sequence[float],
     top: int,
 ) -> list[str]:
-    bottom = top + _TALL
-
-    def x_of(index: float) -> float:
-        if len(dates) == 1:
-            return (_LEFT + _RIGHT) / 2
-        return _LEFT + 20 + (_RIGHT - _LEFT - 40) * index / (len(dates) - 1)
-
-    def y_of(value: float) -> float:
-        return bottom - _TALL * value / ticks[-1]
-
-    parts = [_line(_LEFT, top, _LEFT, bottom), _line(_LEFT, bottom, _RIGHT, bottom)]
-    for tick in ticks:
-        parts.append(_line(_LEFT - 4, y_of(tick), _LEFT, y_of(tick)))
-        parts.append(_text(_LEFT - 8, y_of(tick) + 4, written(tick), "end"))
-    for index in range(0, len(dates), math.ceil(len(dates) / _MOST_LABELS)):
-        parts.append(_line(x_of(index), bottom, x_of(index), bottom + 4))
-        parts.append(_text(x_of(index), bottom + 18, str(index + 1), "middle"))
-    marks = [(at, value) for at, value in enumerate(values) if value is not None]
-    path = " ".join(f"{x_of(at):.1f},{y_of(value):.1f}" for at, value in marks)
-    parts.append(f'<polyline points="{path}" fill="none" stroke="black"/>')
-    for at, value in marks:
-        told = escape(f"{dates[at]}: {written(value)}")
-        mark = f'<circle cx="{x_of(at):.1f}" cy="{y_of(value):.1f}" r="4"/>'
-        parts.append(f'<g class="mark"><title>{told}</title>{mark}</g>')
-    return parts
-
-
-def _line(x1: float, y1: float, x2: float, y2: float) -> str:
-    return f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" stroke="black"/>'
+    bottom, between = top + _TALL, (_RIGHT - _LEFT - 40) / max(1, len(dates) - 1)
+    start = (_LEFT + _RIGHT) / 2 if len(dates) == 1 else _LEFT + 20
+    numbered = range(0, len(dates), math.ceil(len(dates) / _MOST_LABELS))
+    across = [start + between * index for index in range(len(dates))]
+    up = [bottom - _TALL * tick / ticks[-1] for tick in ticks]
+    at = [(across[index], bottom - _TALL * value / ticks[-1]) for index, value in marks]
+    axes = [f"M{_LEFT} {top}V{bottom}H{_RIGHT}", *(f"M{_LEFT - 4} {y:.1f}h4" for y in up)]
+    axes += [f"M{across[index]:.1f} {bottom}v4" for index in numbered]
+    return [
+        f'<path d="{"".join(axes)}" fill="none" stroke="black"/>',
+        *(_text(_LEFT - 8, y + 4, written(tick), "end") for y, tick in zip(up, ticks, strict=True)),
+        *(_text(across[index], bottom + 18, str(index + 1), "middle") for index in numbered),
+        f'<polyline points="{" ".join(f"{x:.1f},{y:.1f}" for x, y in at)}" fill="none" stroke="black"/>',
+        *(
+            f'<g class="mark"><title>{escape(f"{dates[index]}: {written(value)}")}</title>'
+            f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4"/></g>'
+            for (index, value), (x, y) in zip(marks, at, strict=True)
+        ),
+    ]
 
 
 def _text(x: float, y: float, text: str, anchor: str) -> str:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from fractions import Fraction
 from typing import Any
 
 import click
 
-from api.service import clock, counted, fine, percent
+from api.service import clock, session_words
 from clients.cli import options as shared
 from clients.cli.output import (
     Exit,
@@ -206,18 +206,18 @@ class Figures:
     Attributes:
         passes: How many passes it has.
         seconds: Time of all passes, or None when one was not timed.
-        lost: Rack strength given up over the lap, or None when it was not graded.
+        given_up: Rack strength given up over the lap, or None when it was not graded.
         best: Rack strength of the best passes, added up, or None when it is not known.
-        as_good: Share of its passes as good as the best, 0 to 1, or None.
-        away: Tiles away from the nearest target at the end, or None.
+        within_resolution: Share of its passes as good as the best, 0 to 1, or None.
+        tiles_away: Tiles away from the nearest target at the end, or None.
     """
 
     passes: int
     seconds: float | None
-    lost: float | None
+    given_up: float | None
     best: float | None
-    as_good: float | None
-    away: float | None
+    within_resolution: float | None
+    tiles_away: float | None
 
     @classmethod
     def of_review(cls, review: Answer) -> Figures:
@@ -237,40 +237,35 @@ class Figures:
 
 @dataclass(frozen=True)
 class Means:
-    """Means over one or more laps; each is None where no lap has the figure.
+    """Means over one or more laps, as `Figures`; each is None where no lap has the figure.
 
     Attributes:
         laps: How many.
         timed: How many of them were timed throughout.
-        seconds: Mean time of those.
-        lost: Mean of the rack strength given up.
-        share: The same as a share of what the best passes keep, where that is known.
-        as_good: Share of all passes as good as the best, 0 to 1.
-        away: Mean of tiles away at the end.
+        share: What was given up as a share of what the best passes keep, where that is known.
     """
 
     laps: int
     timed: int
     seconds: float | None
-    lost: float | None
+    given_up: float | None
     share: float | None
-    as_good: float | None
-    away: float | None
+    within_resolution: float | None
+    tiles_away: float | None
 
     @classmethod
     def of(cls, laps: Sequence[Figures]) -> Means:
         """Average one or more laps."""
-        # A share is of passes: a lap of more passes counts for more.
-        as_good = [lap.as_good for lap in laps for _ in range(lap.passes)]
-        lost, best = mean([lap.lost for lap in laps]), mean([lap.best for lap in laps])
+        given_up, best = mean([lap.given_up for lap in laps]), mean([lap.best for lap in laps])
         return cls(
             laps=len(laps),
             timed=sum(lap.seconds is not None for lap in laps),
             seconds=mean([lap.seconds for lap in laps]),
-            lost=lost,
-            share=lost / best if lost is not None and best else None,
-            as_good=mean(as_good),
-            away=mean([lap.away for lap in laps]),
+            given_up=given_up,
+            share=given_up / best if given_up is not None and best else None,
+            # A share is of passes: a lap of more passes counts for more.
+            within_resolution=mean([lap.within_resolution for lap in laps for _ in range(lap.passes)]),
+            tiles_away=mean([lap.tiles_away for lap in laps]),
         )
 
 
@@ -282,34 +277,12 @@ def mean(values: Sequence[float | None]) -> float | None:
 
 def session_of(laps: Sequence[Figures]) -> dict[str, Any]:
     """Return the averages over one or more graded laps, in the shape the service gives them."""
-    means = Means.of(laps)
-    assert means.lost is not None
-    assert means.away is not None
-    time = None if means.seconds is None else clock(means.seconds)
-    over = "" if means.timed == means.laps else f", over the {means.timed} timed"
-    number = f"{fine(means.lost)} {'in all' if means.laps == 1 else 'a lap'}"
-    of_best = "" if means.share is None else f"{percent(means.share)} of what the best passes keep"
-    return {
-        "laps": means.laps,
-        "timed": means.timed,
-        "seconds": _rounded(means.seconds),
-        "time": time,
-        "given_up": _rounded(means.lost),
-        "share": _rounded(means.share or 0.0),
-        "tiles_away": _rounded(means.away),
-        "within_resolution": _rounded(means.as_good),
-        "words": {
-            "title": f"Average over {counted(means.laps, 'lap')}",
-            "time": "no lap was timed throughout" if time is None else f"{time} a lap{over}",
-            "lost": f"{of_best} ({number})" if of_best else number,
-            "as_good": f"{percent(means.as_good or 0.0)} of the passes",
-            "away": f"{means.away:.1f} at the end",
-        },
-    }
-
-
-def _rounded(number: float | None) -> float | None:
-    return None if number is None else round(number, _DECIMALS)
+    session = asdict(Means.of(laps))
+    for name in ("seconds", "given_up", "share", "within_resolution", "tiles_away"):
+        session[name] = None if session[name] is None else round(session[name], _DECIMALS)
+    session["share"] = session["share"] or 0.0
+    time = None if session["seconds"] is None else clock(session["seconds"])
+    return {**session, "time": time, "words": session_words(**session)}
 
 
 def reviews_text(answer: Answer) -> str:

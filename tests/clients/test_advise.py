@@ -143,7 +143,7 @@ def test_clashing_limits_are_named(run: Run, rack: str) -> None:
         ((), "Missing argument 'RACK...'"),
         (("F",), "Missing option '--round'"),
         (("F", "--round", "third"), "'third' is none of: first-right"),
-        (("F", "--round", "courtesy", "--give", "two"), "'two' is not a whole number"),
+        (("F", "--round", "courtesy", "--give", "two"), "'two' is not a valid integer"),
         (("F", "--round", "courtesy", "--keep-hands", "3:5"), "'3:5': for 5 percent write 3:5%"),
         (("F", "--round", "courtesy", "--card", "none.toml"), "none.toml: No such file"),
         (("F", "--round", "courtesy", "--draws", "3"), "go together"),

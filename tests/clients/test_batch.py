@@ -1,6 +1,5 @@
 """Racks of one's own, tasks of one rack or deal each, the folder that keeps answers, and who answers."""
 
-import json
 import subprocess
 import sys
 from collections.abc import Callable
@@ -75,16 +74,6 @@ def test_faults(text: str | bytes, faults: list[str]) -> None:
     assert list(caught.value.lines) == faults
 
 
-@pytest.mark.parametrize(
-    "text", [f"rack,round\n{RACK},nope\n{RACK},last\n", f'"{RACK}"\n{{"round": "nope"}}\n{{"round": "last"}}']
-)
-def test_every_round_that_is_none_is_named(text: str) -> None:
-    with pytest.raises(UsageFault) as caught:
-        found(text)
-    assert [line.partition(" is none of")[0] for line in caught.value.lines][-1].endswith("line 3: 'last'")
-    assert len(caught.value.lines) == 2
-
-
 RACKS = (OwnRack("line 1", "a"), OwnRack("line 2", {"rack": "b"}))
 DEALT = Batch({"seed": 5, "round": "courtesy"}, None, count=2, start=7, most=10)
 OWN = Batch({"card": "small"}, RACKS, count=2, start=0, most=2)
@@ -94,17 +83,6 @@ def sheet_of(*indexes: int, version: str = "1") -> dict[str, Any]:
     problems = [{"number": 1, "index": index} for index in indexes]
     key = [{"number": 1, "pass": [str(index)]} for index in indexes]
     return {"problems": problems, "key": key, "versions": version, "complete": True, "tried": 1}
-
-
-def test_a_task_is_one_rack_or_one_deal() -> None:
-    assert json.loads(DEALT.body(2)) == {
-        "seed": 5,
-        "round": "courtesy",
-        "start": 9,
-        "count": 1,
-        "budget": 1,
-    }
-    assert json.loads(OWN.body(1)) == {"card": "small", "racks": [{"rack": "b"}]}
 
 
 def test_only_answers_without_a_gap_count() -> None:
@@ -117,14 +95,6 @@ def test_only_answers_without_a_gap_count() -> None:
     assert [each["number"] for each in merged["problems"]] == [1, 2]
     assert [(each["number"], each["pass"]) for each in merged["key"]] == [(1, ["8"]), (2, ["9"])]
     assert (merged["complete"], merged["tried"]) == (True, 3)
-
-
-def test_the_budget_may_end_before_enough_is_found() -> None:
-    found = {task: sheet_of() for task in range(10)}
-    found[4] = sheet_of(11)
-    assert DEALT.enough(found)
-    merged = DEALT.merged(found)
-    assert (len(merged["problems"]), merged["complete"], merged["tried"]) == (1, False, 10)
 
 
 def test_the_digest_is_of_the_whole_request() -> None:
@@ -146,44 +116,20 @@ def test_the_digest_is_of_the_whole_request() -> None:
 SHEET = {"problems": [], "key": []}
 
 
-def lines(path: Path) -> list[Any]:
-    content = (path / ANSWERS).read_bytes()
-    assert content.endswith(b"\n")
-    return [json.loads(line) for line in content.splitlines()]
-
-
-def test_answers_are_found_again(tmp_path: Path) -> None:
-    path = tmp_path / "a" / "b"
-    first = Folder(path, "d1")
-    assert first.kept == {}
-    assert list(path.iterdir()) == []
-    first.keep(3, SHEET)
-    first.keep(0, {**SHEET, "tried": 1})
-    assert lines(path)[0] == {"threepass_answers": 1, "request": "d1"}
-    assert Folder(path, "d1").kept == {3: SHEET, 0: {**SHEET, "tried": 1}}
-
-
-@pytest.mark.parametrize("cut", range(1, 40))
-def test_a_torn_last_line_is_cut_off(tmp_path: Path, cut: int) -> None:
-    Folder(tmp_path, "d").keep(0, SHEET)
-    whole = (tmp_path / ANSWERS).read_bytes()
-    Folder(tmp_path, "d").keep(1, SHEET)
-    both = (tmp_path / ANSWERS).read_bytes()
-    (tmp_path / ANSWERS).write_bytes(both[: len(both) - cut])
-    again = Folder(tmp_path, "d")
-    assert again.kept == {0: SHEET}
-    assert (tmp_path / ANSWERS).read_bytes() == whole
-    again.keep(1, SHEET)
-    assert (tmp_path / ANSWERS).read_bytes() == both
-
-
-def test_a_torn_first_line_begins_anew(tmp_path: Path) -> None:
-    Folder(tmp_path, "d").keep(0, SHEET)
-    whole = (tmp_path / ANSWERS).read_bytes()
-    for cut in range(1, whole.index(b"\n") + 1):
-        (tmp_path / ANSWERS).write_bytes(whole[:cut])
-        Folder(tmp_path, "d").keep(0, SHEET)
-        assert (tmp_path / ANSWERS).read_bytes() == whole
+def test_a_file_that_was_torn_anywhere_is_gone_on_with(tmp_path: Path) -> None:
+    kept, path = Folder(tmp_path / "a" / "b", "d"), tmp_path / "a" / "b" / ANSWERS
+    assert not path.exists()
+    kept.keep(0, SHEET)
+    one = path.read_bytes()
+    kept.keep(1, SHEET)
+    both = path.read_bytes()
+    for cut in range(1, len(both)):
+        path.write_bytes(both[:cut])
+        again = Folder(path.parent, "d")
+        assert again.kept == ({0: SHEET} if cut >= len(one) else {})
+        for task in {0, 1} - again.kept.keys():
+            again.keep(task, SHEET)
+        assert path.read_bytes() == both
 
 
 def test_a_spoiled_line_in_between_is_answered_anew(tmp_path: Path) -> None:

@@ -186,8 +186,8 @@ def test_what_the_service_refuses(run: Run, options: tuple[str, ...], place: str
     [
         ((), "Missing option '--seed'"),
         (("--seed", "x"), "'x' is not a valid integer"),
-        (("--seed", "1", "--count", "0"), "0 is below 1"),
-        (("--seed", "1", "--budget", "0"), "0 is below 1"),
+        (("--seed", "1", "--count", "0"), "0 is not in the range x>=1"),
+        (("--seed", "1", "--budget", "0"), "0 is not in the range x>=1"),
         (("--seed", "1", "--then-draws", "3"), "--then-draws needs --drill"),
     ],
 )

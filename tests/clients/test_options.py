@@ -9,8 +9,8 @@ import click
 import pytest
 from click.testing import Result
 
+from api.service import ROUNDS
 from clients.cli.options import (
-    ROUNDS,
     at_least,
     card_from,
     card_of,

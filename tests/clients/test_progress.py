@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from clients.cli.main import cli
-from clients.cli.progress import Row, plot_of, strength_ticks, time_ticks
+from clients.cli.progress import STRENGTH_STEPS, TIME_STEPS, Row, plot_of, ticks_to
 from clients.cli.review import Figures, Means
 from tests.clients.typist import Step
 
@@ -92,26 +92,21 @@ def test_a_table_of_laps_and_the_trend(progress: Run, log: Path) -> None:
     ]
 
 
-def test_a_table_of_days(progress: Run, log: Path) -> None:
+def test_a_table_of_days_which_are_the_players_own(
+    progress: Run, log: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     # 1:52, 2:07 and 1:58 average 1:59.0.
     times = ((10, 112.0), (11, 127.0), (12, 118.0))
     write(
         log,
-        entry("2026-11-24T23:30:00+00:00", 90.0),
+        entry("2026-11-24T21:30:00+00:00", 90.0),
         *(entry(f"2026-11-25T{hour}:00:00+00:00", seconds) for hour, seconds in times),
     )
-    lines = progress("--by", "day").stdout.splitlines()
-    assert [line.split()[:3] for line in lines[1:3]] == [
-        ["2026-11-24", "1", "1:30.0"],
-        ["2026-11-25", "3", "1:59.0"],
-    ]
-
-
-def test_a_day_is_the_players_own(progress: Run, log: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    write(log, entry("2026-11-24T23:30:00+00:00"))
-    monkeypatch.setenv("TZ", "XXX-2")
+    rows = [line.split()[:3] for line in progress("--by", "day").stdout.splitlines()[1:3]]
+    assert rows == [["2026-11-24", "1", "1:30.0"], ["2026-11-25", "3", "1:59.0"]]
+    monkeypatch.setenv("TZ", "XXX-3")
     time.tzset()
-    assert "  2026-11-25  " in progress("--by", "day").stdout
+    assert progress("--by", "day").stdout.splitlines()[1].split()[:2] == ["2026-11-25", "4"]
 
 
 def test_no_change_and_worse_are_said_as_they_are(progress: Run, log: Path) -> None:
@@ -202,18 +197,6 @@ def test_names_in_a_log_cannot_steer_a_terminal(progress: Run, log: Path) -> Non
     assert "\x1b" not in result.stdout + result.stderr
 
 
-def test_what_practice_writes_progress_reads(
-    play: Callable[..., Result], steps_of: Callable[..., Any], log: Path, progress: Run
-) -> None:
-    assert play(steps_of([41.0, 30.0, 41.0])).exit_code == 0
-    assert play([(0.0, "\n"), (1.0, "q\n")]).exit_code == 0
-    told = json.loads(progress("--json").stdout)
-    logged = json.loads(log.read_text().splitlines()[0])["result"]
-    (row,) = told["rows"]
-    assert (row["seconds"], row["given_up"], row["away"]) == (112.0, logged["given_up"], logged["tiles_away"])
-    assert (told["unfinished"], told["skipped_lines"]) == (1, 0)
-
-
 def test_it_needs_no_service(log: Path, progress: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     def refuse(*_: object) -> None:
         raise AssertionError
@@ -243,12 +226,16 @@ def test_the_plot_of_laps_that_were_played(
 ) -> None:
     steps = [step for index in range(3) for step in steps_of([20.0 + index], index)]
     assert play(steps, "--rounds", "1", "--laps", "3").exit_code == 0
+    assert play([(0.0, "\n"), (1.0, "q\n")]).exit_code == 0
     out = tmp_path / "plot.svg"
-    result = CliRunner().invoke(cli, ["progress", "--log", str(log), "--plot", str(out)])
+    result = CliRunner().invoke(cli, ["progress", "--log", str(log), "--plot", str(out), "--json"])
     assert (result.exit_code, result.stderr) == (0, "")
+    told, kept = json.loads(result.stdout), json.loads(log.read_text().splitlines()[0])["result"]
+    figures = [told["rows"][0][name] for name in ("seconds", "given_up", "away")]
+    assert figures == [20.0, kept["given_up"], kept["tiles_away"]]
+    assert (told["unfinished"], told["skipped_lines"]) == (1, 0)
     tree = ElementTree.parse(out).getroot()
     assert tree.tag == f"{SVG}svg"
-    assert len(json.loads(log.read_text().splitlines()[0])) == 9
     assert len(marks(tree, "time")) == len(marks(tree, "lost")) == 3
     assert sorted(path.name for path in tmp_path.iterdir()) == ["laps.jsonl", "plot.svg"]
 
@@ -256,6 +243,8 @@ def test_the_plot_of_laps_that_were_played(
 def test_values_are_told_in_text_too() -> None:
     tree = ElementTree.fromstring(plot_of(rows_of((112.0, 0.4), (127.0, 0.2), (118.0, 0.1)), "lap"))
     assert tree.attrib["role"] == "img"
+    colors = {node.attrib[name] for node in tree.iter() for name in ("fill", "stroke") if name in node.attrib}
+    assert colors == {"black", "white", "none"}
     labels = tree.attrib["aria-labelledby"].split()
     assert [tree.find(f".//*[@id='{label}']") is not None for label in labels] == [True, True]
     told = tree.findtext(f"{SVG}desc") or ""
@@ -268,12 +257,6 @@ def test_values_are_told_in_text_too() -> None:
     ]
     words = [text.text for text in tree.iter(f"{SVG}text")]
     assert {"Time (min:s)", "Lost (rack strength)", "lap (1 is the first)", "1", "2", "3"} <= set(words)
-
-
-def test_it_is_black_on_white() -> None:
-    tree = ElementTree.fromstring(plot_of(rows_of((112.0, 0.4), (127.0, 0.2)), "day"))
-    colors = {node.attrib[name] for node in tree.iter() for name in ("fill", "stroke") if name in node.attrib}
-    assert colors == {"black", "white", "none"}
 
 
 def test_higher_marks_mean_more_and_all_are_inside() -> None:
@@ -296,13 +279,14 @@ def test_little_to_draw_is_drawn(values: tuple[tuple[float | None, float | None]
 
 @pytest.mark.parametrize("most", [0.0, 0.0004, 0.9, 1.0, 59.9, 127.0, 240.0, 3_599.0, 86_400.0, 1e9])
 def test_ticks_are_round_few_and_reach_the_most(most: float) -> None:
-    for ticks in (time_ticks(most), strength_ticks(most)):
+    for steps in (TIME_STEPS, STRENGTH_STEPS):
+        ticks = ticks_to(most, steps)
         assert ticks[0] == 0
         assert ticks[-1] >= most
         assert 2 <= len(ticks) <= 7
         assert ticks == sorted(set(ticks))
-    assert time_ticks(127.0) == [0, 30, 60, 90, 120, 150]
-    assert strength_ticks(0.4) == pytest.approx([0, 0.1, 0.2, 0.3, 0.4])
+    assert ticks_to(127.0, TIME_STEPS) == [0, 30, 60, 90, 120, 150]
+    assert ticks_to(0.4, STRENGTH_STEPS) == pytest.approx([0, 0.1, 0.2, 0.3, 0.4])
 
 
 def test_at_most_twenty_laps_are_numbered() -> None:

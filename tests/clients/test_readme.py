@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from click.testing import Result
 
+from api.service import ROUNDS
 from clients.cli.main import cli
-from clients.cli.options import ROUNDS
 from clients.cli.output import Exit
 from tests.clients.conftest import OWN_CARD
 
