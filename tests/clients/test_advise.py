@@ -1,10 +1,9 @@
-"""``threepass advise``: one rack from its options to the answer, and many racks line by line."""
+"""One rack from options to its answer (``advise``, ``vote``, ``plan``), and many racks line by line."""
 
 import json
 import signal
 import subprocess
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -34,17 +33,15 @@ def lines_of(command: str, *options: str) -> "subprocess.Popen[bytes]":
     )
 
 
-def test_json_is_the_body_of_the_service(run: Run, ask: Ask, rack: str) -> None:
-    body = ask("/v1/advice", {"rack": rack, "round": "first_right"})
-    result = run("advise", rack, "--round", "first-right", "--json")
-    assert (result.exit_code, result.stderr) == (0, "")
-    assert result.stdout_bytes == body
+def names_of(ask: Ask) -> list[str]:
+    """Two families of the small card, and the hands of the first."""
+    card: Any = json.loads(ask("/v1/cards/small"))
+    family, other = card["families"][:2]
+    return [family, other, *(hand["name"] for hand in card["hands"] if hand["family"] == family)]
 
 
 def test_every_option_reaches_the_service(run: Run, ask: Ask, rack: str) -> None:
-    card = json.loads(ask("/v1/cards/small"))
-    family, other = card["families"][:2]
-    hands = [hand["name"] for hand in card["hands"] if hand["family"] == family]
+    family, other, *hands = names_of(ask)
     body = {
         "rack": rack,
         "round": "courtesy",
@@ -85,19 +82,74 @@ def test_every_option_reaches_the_service(run: Run, ask: Ask, rack: str) -> None
     assert result.stdout_bytes == ask("/v1/advice", body)
 
 
-def test_a_drill_reaches_the_service(run: Run, ask: Ask, rack: str) -> None:
-    drill = {"exchanges_left": 3, "then_draws": 9}
-    body = {"rack": rack, "round": "first_right", "card": "small", "drill": drill}
-    assert run("advise", rack, *SMALL, "--drill", "3", "--then-draws", "9", "--json").stdout_bytes == ask(
-        "/v1/advice", body
+def test_every_option_of_the_vote_reaches_the_service(run: Run, ask: Ask, rack: str) -> None:
+    family, other, hand, *_ = names_of(ask)
+    body = {
+        "rack": rack,
+        "card": "small",
+        "seen": "9b 9c",
+        "courtesy": 1,
+        "samples": 3,
+        "seed": 5,
+        "arrivals": {"charleston": 0, "draws": 9, "claims": 7},
+        "limits": {
+            "only": {"families": [family, other], "traits": ["big-groups"]},
+            "without": {"families": [other]},
+            "weights": {hand: 2.5},
+        },
+    }
+    # fmt: off
+    result = run(
+        "vote", *rack.split(), "--card", "small", "--seen", "9b 9c", "--courtesy", "1", "--samples", "3",
+        "--seed", "5", "--draws", "9", "--claims", "7", "--only-family", family, "--only-family", other,
+        "--only-trait", "big-groups", "--without-family", other, "--weight", f"{hand}=2.5", "--json",
     )
+    # fmt: on
+    assert (result.exit_code, result.stderr) == (0, "")
+    assert result.stdout_bytes == ask("/v1/votes", body)
 
 
-def test_a_card_of_ones_own(run: Run, rack: str, card_file: Path) -> None:
-    result = run("advise", rack, "--round", "first-right", "--card", str(card_file), "--json")
-    assert result.exit_code == 0, result.stderr
-    assumed = json.loads(result.stdout)["assumptions"]["card"]
-    assert (assumed["title"], assumed["hands"]) == ("Kitchen Table", 4)
+def test_every_option_of_a_plan_reaches_the_service(run: Run, ask: Ask, rack: str) -> None:
+    body = {
+        "rack": rack,
+        "round": "first_right",
+        "rounds": 2,
+        "card": "small",
+        "give": 3,
+        "seen": "9b",
+        "arrivals": {"charleston": 6, "draws": 9, "claims": 7},
+        "limits": {"stay": "F", "go": "1d", "without": {"traits": ["narrow"]}, "no_pairs": True},
+    }
+    # fmt: off
+    result = run(
+        "plan", *rack.split(), "--round", "first-right", "--rounds", "2", "--card", "small", "--give", "3",
+        "--seen", "9b", "--charleston", "6", "--draws", "9", "--claims", "7", "--stay", "F", "--go", "1d",
+        "--without-trait", "narrow", "--no-pairs", "--json",
+    )
+    # fmt: on
+    assert (result.exit_code, result.stderr) == (0, "")
+    assert result.stdout_bytes == ask("/v1/plans", body)
+
+
+@pytest.mark.parametrize("half", [("--draws", "3"), ("--claims", "3")])
+def test_draws_and_claims_of_a_vote_go_together(run: Run, rack: str, half: tuple[str, ...]) -> None:
+    result = run("vote", rack, *half)
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert "--draws and --claims go together" in result.stderr
+
+
+def test_what_votes_and_plans_are_refused(run: Run, rack: str) -> None:
+    for more in ((), ("--json",)):
+        result = run("vote", rack, "--card", "small", "--courtesy", "4", "--samples", "1", *more)
+        assert result.exit_code == 1
+        assert {line.partition(":")[0] for line in result.stderr.splitlines()} == {"courtesy", "samples"}
+        assert bool(result.stdout) == bool(more)
+    long = run("plan", rack, "--round", "first-right", "--card", "small", "--rounds", "4")
+    assert (long.exit_code, long.stdout) == (1, "")
+    assert long.stderr.startswith("rounds: ")
+    clash = run("plan", rack, "--round", "first-right", "--card", "small", "--stay", "F F", "--go", "F")
+    assert clash.exit_code == 1
+    assert "limits, stay: " in clash.stderr
 
 
 @pytest.mark.parametrize(
@@ -118,15 +170,6 @@ def test_a_refusal_is_one_line_a_fault(
     problem = json.loads(as_json.stdout)
     assert problem["status"] == 422
     assert len(problem["errors"]) == len(result.stderr.splitlines())
-
-
-@pytest.mark.parametrize("count", [12, 15])
-def test_wrong_counts_are_refused(run: Run, rack: str, count: int) -> None:
-    tiles = [*rack.split(), "9b"][:count]
-    result = run("advise", *tiles, *SMALL)
-    assert result.exit_code == 1
-    assert result.stderr.startswith("rack: ")
-    assert str(count) in result.stderr
 
 
 def test_clashing_limits_are_named(run: Run, rack: str) -> None:
@@ -156,24 +199,6 @@ def test_wrong_usage(run: Run, arguments: tuple[str, ...], fault: str) -> None:
     result = run("advise", *arguments)
     assert (result.exit_code, result.stdout) == (2, "")
     assert fault in result.stderr
-
-
-@pytest.mark.parametrize("equals", [False, True])
-def test_a_real_server_gives_the_same_bytes(run: Run, server: str, rack: str, equals: bool) -> None:
-    at = (f"--server={server}",) if equals else ("--server", server)
-    here, there = run("advise", rack, *SMALL, "--json"), run("advise", rack, *SMALL, "--json", *at)
-    assert (here.exit_code, there.exit_code) == (0, 0)
-    assert here.stdout_bytes == there.stdout_bytes
-    refused = [run("advise", "3x", *SMALL, *more) for more in ((), at)]
-    assert refused[0].stderr == refused[1].stderr
-    assert refused[0].exit_code == refused[1].exit_code == 1
-
-
-def test_no_server_there(run: Run, nowhere: str, rack: str) -> None:
-    for arguments, stdin in (((rack,), None), (("-",), json.dumps(rack))):
-        result = run("advise", *arguments, *SMALL, "--server", nowhere, stdin=stdin)
-        assert (result.exit_code, result.stdout) == (3, "")
-        assert result.stderr.startswith(f"no answer from {nowhere}: ")
 
 
 def test_one_answer_a_line_in_order_with_the_faulty_in_place(run: Run, rack: str) -> None:
@@ -223,17 +248,6 @@ def test_a_line_without_end_is_refused_and_the_next_answered(run: Run, rack: str
     assert [answer.get("status", 200) for answer in answers(result)] == [400, 200]
 
 
-def test_lines_through_a_real_server(run: Run, server: str, rack: str) -> None:
-    stdin = f'{json.dumps(rack)}\nno\n"{OTHER}"\n'
-    here = run("advise", "-", *SMALL, stdin=stdin)
-    there = run("advise", "-", *SMALL, "--server", server, stdin=stdin)
-    assert here.exit_code == there.exit_code == 4
-    ours, theirs = answers(here), answers(there)
-    for each in (ours[1], theirs[1]):
-        each.pop("request_id", None)
-    assert ours == theirs
-
-
 def test_each_line_is_answered_as_it_comes_and_an_interruption_keeps_the_answers(
     command: str, rack: str
 ) -> None:
@@ -248,22 +262,6 @@ def test_each_line_is_answered_as_it_comes_and_an_interruption_keeps_the_answers
     process.send_signal(signal.SIGINT)
     rest, said = process.communicate(timeout=60)
     assert (process.returncode, rest, said) == (130, b"", WHOLE)
-
-
-def test_an_interruption_in_the_middle_of_the_work_leaves_whole_lines(command: str, rack: str) -> None:
-    process = lines_of(command, "--round", "first-right", "--card", "full")
-    assert process.stdin is not None
-    assert process.stdout is not None
-    process.stdin.write((json.dumps(rack).encode() + b"\n") * 200)
-    process.stdin.flush()
-    first = [process.stdout.readline() for _ in range(2)]
-    process.send_signal(signal.SIGINT)
-    rest, said = process.communicate(timeout=60)
-    found = [json.loads(line) for line in [*first, *rest.splitlines()]]
-    assert (process.returncode, said) == (130, WHOLE)
-    assert 2 <= len(found) < 200
-    assert {len(answer["pass"]) for answer in found} == {3}
-    assert rest == b"" or rest.endswith(b"\n")
 
 
 def test_a_reader_that_goes_away_is_no_crash(command: str, rack: str) -> None:

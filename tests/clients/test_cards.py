@@ -107,29 +107,6 @@ def test_check_remarks(run: Run, card_file: Path) -> None:
     assert "Worth a second look\n  hand 5: 'Twin' has the same targets as 'Copper Pans'\n" in result.stdout
 
 
-@pytest.mark.parametrize(
-    ("name", "content"),
-    [
-        ("empty.toml", ""),
-        ("broken.toml", "[card"),
-        ("other.toml", "a = 1\n"),
-        ("none.toml", '[card]\nname = "x"\n'),
-    ],
-)
-def test_check_of_what_is_no_card(run: Run, tmp_path: Path, name: str, content: str) -> None:
-    (tmp_path / name).write_text(content, encoding="utf-8")
-    result = run("cards", "check", str(tmp_path / name))
-    assert (result.exit_code, result.stderr) == (1, "")
-    assert re.match(rf"{name}: \d+ faults?\n  {name}", result.stdout)
-
-
-def test_check_of_a_file_that_cannot_be_read(run: Run, tmp_path: Path) -> None:
-    result = run("cards", "check", str(tmp_path / "gone.toml"))
-    assert (result.exit_code, result.stdout) == (2, "")
-    assert result.stderr.endswith("gone.toml: No such file or directory\n")
-    assert run("cards", "check").exit_code == 2
-
-
 def test_a_faulty_card_in_a_question_is_refused_with_its_lines(run: Run, tmp_path: Path, rack: str) -> None:
     path = tmp_path / "faulty.toml"
     path.write_text(FAULTY, encoding="utf-8")
@@ -138,10 +115,3 @@ def test_a_faulty_card_in_a_question_is_refused_with_its_lines(run: Run, tmp_pat
     first, second = result.stderr.splitlines()
     assert first.startswith("card: faulty.toml, line 7, groups: hand 'Too Short': ")
     assert second.startswith("card: faulty.toml, line 12, groups: hand 'Too Odd': ")
-
-
-def test_a_real_server_says_the_same(run: Run, server: str, card_file: Path) -> None:
-    for arguments in (("list",), ("show", "small"), ("check", str(card_file))):
-        here, there = run("cards", *arguments), run("cards", *arguments, "--server", server)
-        assert (here.exit_code, here.stdout) == (there.exit_code, there.stdout)
-        assert here.exit_code == 0

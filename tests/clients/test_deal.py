@@ -91,18 +91,6 @@ def test_the_same_seed_gives_the_same_deals_from_any_start(run: Run) -> None:
     assert run(*SMALL, "--seed", "6", "--count", "4").stdout.splitlines() != whole
 
 
-def test_many_deals_go_in_several_requests(run: Run, ask: Ask, posting: Posting) -> None:
-    asked = posting()
-    result = run(*SMALL, "--seed", "3", "--count", "120", "--json")
-    assert result.exit_code == 0, result.stderr
-    assert [(body["start"], body["count"]) for _, body in asked] == [(0, 50), (50, 50), (100, 20)]
-    answer = json.loads(result.stdout)
-    assert [deal["index"] for deal in answer["deals"]] == list(range(120))
-    assert (answer["complete"], answer["tried"], answer["seed"]) == (True, 120, 3)
-    last = json.loads(ask("/v1/deals", {"seed": 3, "card": "small", "start": 100, "count": 20}))
-    assert answer["deals"][100:] == last["deals"]
-
-
 def test_several_requests_find_what_one_would(
     run: Run, ask: Ask, posting: Posting, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -195,21 +183,6 @@ def test_wrong_usage(run: Run, options: tuple[str, ...], fault: str) -> None:
     result = run("deal", *options)
     assert (result.exit_code, result.stdout) == (2, "")
     assert fault in result.stderr
-
-
-def test_a_server_and_none(run: Run, server: str, nowhere: str) -> None:
-    asked = (*SMALL, "--seed", "4", "--count", "3", "--json")
-    assert run(*asked, "--server", server).stdout_bytes == run(*asked).stdout_bytes
-    gone = run(*asked, "--server", nowhere)
-    assert (gone.exit_code, gone.stdout) == (3, "")
-
-
-@pytest.mark.parametrize("body", [b"{}", b'{"deals": [], "tried": 0}', b'{"deals": [{}], "tried": 1}', b"[]"])
-def test_what_is_no_answer(run: Run, foreign: Callable[[bytes], None], body: bytes) -> None:
-    foreign(body)
-    result = run("deal", "--seed", "1")
-    assert (result.exit_code, result.stdout) == (3, "")
-    assert result.stderr == "the answer is not one of threepass: is the URL right?\n"
 
 
 def test_a_deal_of_which_nothing_is_known() -> None:

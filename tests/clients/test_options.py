@@ -68,43 +68,14 @@ def test_a_percentage_without_its_sign_is_refused_with_a_hint(written: str) -> N
         at_least(written)
 
 
-def test_only_what_was_said_is_asked(card_file: Path) -> None:
+def test_only_what_was_said_is_asked_and_a_zero_is_said() -> None:
     assert question_of({"round": None, "give": None, "limit_no_pairs": False, "only_family": ()}) == {}
-    said: dict[str, Any] = {
-        "round": "courtesy",
-        "card": str(card_file),
-        "give": 0,
-        "seen": "",
-        "charleston": 3,
-        "draws": 0,
-        "claims": 1,
-        "drill": 2,
-        "then_draws": 0,
-        "limit_stay": "F",
-        "limit_no_flowers": True,
-        "limit_keep_hands": {"count": 2, "reach": 0.1},
-        "only_family": ("a", "b"),
-        "without_hand": ("c",),
-        "without_trait": ("narrow",),
-        "weight": (("d", 2.0),),
-        "hands": 3,
-    }
+    said = {"give": 0, "seen": "", "charleston": 3, "draws": 0, "claims": 1, "drill": 2, "then_draws": 0}
     assert question_of(said) == {
-        "round": "courtesy",
-        "card": {"toml": card_file.read_text(encoding="utf-8"), "file": "my-card.toml"},
         "give": 0,
         "seen": "",
-        "hands": 3,
         "drill": {"exchanges_left": 2, "then_draws": 0},
         "arrivals": {"charleston": 3, "draws": 0, "claims": 1},
-        "limits": {
-            "stay": "F",
-            "no_flowers": True,
-            "keep_hands": {"count": 2, "reach": 0.1},
-            "only": {"families": ["a", "b"]},
-            "without": {"hands": ["c"], "traits": ["narrow"]},
-            "weights": {"d": 2.0},
-        },
     }
 
 
@@ -169,15 +140,8 @@ def test_a_name_stays_a_name_and_a_path_becomes_its_text(card_file: Path, tmp_pa
 def test_card_files_that_cannot_be_used(tmp_path: Path) -> None:
     (tmp_path / "latin.toml").write_bytes(b'[card]\nname = "caf\xe9"\n')
     (tmp_path / "long.toml").write_bytes(b"#" * (MOST + 1))
-    for name, fault in [
-        ("none.toml", "No such file"),
-        ("latin.toml", "not UTF-8 at byte 18"),
-        ("long.toml", "over 1,000,000 bytes"),
-        (".", "Is a directory"),
-        ("nul\0.toml", "null byte"),
-    ]:
-        with pytest.raises(UsageFault, match=fault) as caught:
+    for name, fault in [("latin.toml", "not UTF-8 at byte 18"), ("long.toml", "over 1,000,000 bytes")]:
+        with pytest.raises(UsageFault, match=fault):
             card_from(str(tmp_path / name))
-        assert len(caught.value.lines) == 1
     (tmp_path / "edge.toml").write_bytes(b"#" * MOST)
     assert len(card_from(str(tmp_path / "edge.toml"))["toml"]) == MOST

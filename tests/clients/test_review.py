@@ -20,15 +20,6 @@ Run = Callable[..., Result]
 Ask = Callable[..., bytes]
 FAULTS = ["exchanges, item 1, given: ", "exchanges, item 2, given: "]
 WHOLE = "interrupted: the answers printed so far are whole\n"
-FOREIGN = "the answer is not one of threepass: is the URL right?\n"
-
-
-@pytest.fixture
-def example(tmp_path: Path) -> str:
-    """The file of the README's recorded Charleston."""
-    path = tmp_path / "recorded.json"
-    path.write_text(block("record example"), encoding="utf-8")
-    return str(path)
 
 
 def written(path: Path, value: Any) -> str:
@@ -200,38 +191,10 @@ def test_averages_are_those_of_the_service(ask: Ask) -> None:
             assert "over the 3 timed" in session_text(session)
 
 
-def test_each_pass_counts_the_same_for_the_share_as_good_as_best(ask: Ask) -> None:
-    reviews = json.loads(ask("/v1/reviews", {"records": [short(), lap()]}))["reviews"]
-    level = [graded["within_resolution"] for review in reviews for graded in review["passes"]]
-    assert len(level) == 4
-    session = session_of([Figures.of_review(review) for review in reviews])
-    assert session["within_resolution"] == sum(level) / 4
-
-
 def test_a_lap_without_hands(ask: Ask) -> None:
     (review,) = json.loads(ask("/v1/reviews", {"records": [lap(rack=OTHER) | short()]}))["reviews"]
     assert "Likeliest" in lap_text(review, "Lap 1")
     assert "Likeliest" not in lap_text({**review, "hands": []}, "Lap 1")
-
-
-def test_a_server_and_none(run: Run, example: str, server: str, nowhere: str) -> None:
-    assert run("review", example, "--server", server).stdout == run("review", example).stdout != ""
-    stdin = json_lines(short(), impossible(), short())
-    here, there = run("review", "-", stdin=stdin), run("review", "-", "--server", server, stdin=stdin)
-    assert here.exit_code == there.exit_code == 4
-    assert here.stdout == there.stdout
-    gone = run("review", example, "--server", nowhere)
-    assert (gone.exit_code, gone.stdout) == (3, "")
-
-
-def test_what_is_no_answer(run: Run, foreign: Callable[[bytes], None]) -> None:
-    bodies = [b"<html>", b"{}", b'{"reviews": []}', b'{"reviews": [{"seconds": 1e999}]}', b'{"reviews": [3]}']
-    for body in [*bodies, b'{"reviews": [{}], "session": {}}']:
-        foreign(body)
-        for stdin in (json.dumps(lap()), json_lines(short(), short())):
-            result = run("review", "-", stdin=stdin)
-            assert (result.exit_code, result.stderr) == (3, FOREIGN), body
-            assert result.stdout == ""
 
 
 @pytest.mark.parametrize("arguments", [(), ("none.json",), ("-", "--card", "none.toml")])

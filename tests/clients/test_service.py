@@ -5,14 +5,28 @@ import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from http.server import BaseHTTPRequestHandler, HTTPServer
+from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import Result
 
 from clients.cli.output import RefusedError, UnreachableError, UsageFault
 from clients.cli.service import Reply, Service, decoded, object_in, place_of
+from tests.clients.conftest import OWN_CARD, RACK
+from tests.clients.laps import OTHER, impossible, json_lines, lap, short
 
 BUSY = json.dumps({"title": "Busy", "status": 503, "detail": "all threads work", "errors": []}).encode()
+Run = Callable[..., Result]
+SMALL = ("--card", "small", "--round", "first-right")
+SHEET = ("sheet", "--seed", "1", "--out", "OUT")
+LIMITS = b'{"limits": [{}], "traits": []}'
+NONE_TRIED = b'{"deals": [], "tried": 0}'
+UNEVEN = b'{"sheet": {"problems": [1], "key": []}}'
+REVIEWS = [
+    *(b"<html>", b"{}", b'{"reviews": []}', b'{"reviews": [{"seconds": 1e999}]}', b'{"reviews": [3]}'),
+    b'{"reviews": [{}], "session": {}}',
+]
 FOREIGN = "the answer is not one of threepass: is the URL right?\n"
 
 
@@ -55,7 +69,7 @@ def test_a_busy_service_that_says_when_is_asked_again() -> None:
     assert asked == ["/v1/cards", "/v1/cards"]
 
 
-def test_it_is_not_asked_for_ever(run: Callable[..., Result], rack: str) -> None:
+def test_it_is_not_asked_for_ever(run: Run, rack: str) -> None:
     with answering([(503, {"retry-after": "0"}, BUSY)]) as (url, asked):
         result = run("vote", rack, "--server", url)
     assert (result.exit_code, result.stdout, result.stderr) == (1, "", "all threads work\n")
@@ -96,20 +110,67 @@ def test_what_is_no_server_is_wrong_usage(url: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "arguments", [("cards", "list"), ("cards", "show", "small"), ("advise", "F", "--round", "courtesy")]
+    ("arguments", "stdin", "bodies"),
+    [
+        (("cards", "list"), None, [b"<html>", b'{"hello": "there"}', b"[]"]),
+        (("cards", "show", "small"), None, [b"{}"]),
+        (
+            ("advise", RACK, "--round", "courtesy"),
+            None,
+            [b"<html>", b"[]", b'{"limits": [{}], "traits": []}'],
+        ),
+        (("deal", "--seed", "1"), None, [b"{}"]),
+        (("vote", RACK), None, [b"{}"]),
+        (("practice",), None, [b"{}", b'{"deals": [{}], "tried": 1}']),
+        (("review", "-"), json.dumps(lap()), REVIEWS),
+        (("review", "-"), json_lines(short(), short()), REVIEWS),
+    ],
 )
-@pytest.mark.parametrize("body", [b"<html>", b'{"hello": "there"}', b"[]"])
-def test_another_server_is_no_service(
-    run: Callable[..., Result], arguments: tuple[str, ...], body: bytes
+def test_another_server_is_no_service(run: Run, arguments: Any, stdin: Any, bodies: list[bytes]) -> None:
+    for body in bodies:
+        with answering([(200, {}, body)]) as (url, _):
+            result = run(*arguments, "--server", url, stdin=stdin)
+        assert (result.exit_code, result.stdout, result.stderr) == (3, "", FOREIGN), body
+
+
+@pytest.mark.parametrize(
+    ("arguments", "body"),
+    [
+        *((("deal", "--seed", "1"), deals) for deals in (b'{"deals": [{}], "tried": 1}', NONE_TRIED, b"[]")),
+        *((SHEET, sheet) for sheet in (b"[]", b'{"sheet": {}}', UNEVEN, b'{"sheet": 5}')),
+    ],
+)
+def test_an_answer_of_another_shape_is_no_answer(
+    run: Run, foreign: Callable[[bytes], None], tmp_path: Path, arguments: Any, body: bytes
 ) -> None:
-    with answering([(200, {}, body)]) as (url, _):
-        result = run(*arguments, "--server", url)
+    foreign(body)
+    result = run(*(str(tmp_path) if each == "OUT" else each for each in arguments))
     assert (result.exit_code, result.stdout, result.stderr) == (3, "", FOREIGN)
 
 
-def test_no_server_at_all(nowhere: str) -> None:
-    with Service(nowhere) as service, pytest.raises(UnreachableError, match=f"^no answer from {nowhere}: ."):
-        service.get("/livez")
+@pytest.mark.parametrize(
+    ("arguments", "stdin"),
+    [
+        (("advise", RACK, *SMALL, "--json"), None),
+        (("advise", "3x", *SMALL), None),
+        (("advise", "-", *SMALL), json_lines(RACK, OTHER)),
+        (("vote", RACK, "--card", "small", "--samples", "8"), None),
+        (("plan", RACK, *SMALL), None),
+        (("review", "-"), json_lines(short(), impossible(), short())),
+        (("deal", "--card", "small", "--seed", "4", "--count", "3", "--json"), None),
+        *((("cards", *more), None) for more in (("list",), ("show", "small"), ("check", str(OWN_CARD)))),
+    ],
+)
+def test_a_server_and_none(run: Run, server: str, nowhere: str, arguments: Any, stdin: Any) -> None:
+    here, there = run(*arguments, stdin=stdin), run(*arguments, f"--server={server}", stdin=stdin)
+    assert (here.exit_code, here.stdout_bytes, here.stderr) == (
+        there.exit_code,
+        there.stdout_bytes,
+        there.stderr,
+    )
+    gone = run(*arguments, "--server", nowhere, stdin=stdin)
+    assert (gone.exit_code, gone.stdout) == (3, "")
+    assert gone.stderr.startswith(f"no answer from {nowhere}: ")
 
 
 def test_both_ways_refuse_an_address_that_is_none(server: str) -> None:
@@ -119,9 +180,7 @@ def test_both_ways_refuse_an_address_that_is_none(server: str) -> None:
         assert (reply.status, json.loads(reply.body)["type"]) == (404, "urn:threepass:problem:not-found")
 
 
-def test_a_service_that_cannot_start_is_not_reached(
-    run: Callable[..., Result], monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_service_that_cannot_start_is_not_reached(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("THREEPASS_THREADS", "many")
     result = run("cards", "list")
     assert (result.exit_code, result.stdout) == (3, "")

@@ -217,16 +217,6 @@ def test_no_server_and_a_server(make: Make, server: str, nowhere: str) -> None:
     assert (gone.exit_code, gone.stdout, files) == (3, "", {})
 
 
-@pytest.mark.parametrize(
-    "body", [b"{}", b"[]", b'{"sheet": {}}', b'{"sheet": {"problems": [1], "key": []}}', b'{"sheet": 5}']
-)
-def test_what_is_no_answer(make: Make, foreign: Callable[[bytes], None], body: bytes) -> None:
-    foreign(body)
-    result, _ = make("--seed", "1")
-    assert (result.exit_code, result.stdout) == (3, "")
-    assert result.stderr == "the answer is not one of threepass: is the URL right?\n"
-
-
 def test_the_key_agrees_with_the_advice(make: Make, run: Run) -> None:
     _, files = make("--seed", "9", "--count", "2", "--formats", "csv")
     for row in csv.DictReader(io.StringIO(files["key.csv"].decode(), newline="")):

@@ -87,24 +87,19 @@ def test_a_lap_in_a_terminal(terminal: Terminal, log: Path) -> None:
     assert all(0 <= exchange["seconds"] < _PATIENCE for exchange in entry["record"]["exchanges"])
 
 
-def test_ctrl_c_in_a_terminal(terminal: Terminal, log: Path) -> None:
+@pytest.mark.parametrize("closed", [False, True])
+def test_ctrl_c_in_a_terminal_and_one_that_is_closed(terminal: Terminal, log: Path, closed: bool) -> None:
     terminal.until("ends: ")
     terminal.type("\n")
     terminal.until("first right> ")
-    terminal.process.send_signal(signal.SIGINT)
-    terminal.until("interrupted")
-    assert terminal.process.wait(timeout=60) == 130
+    terminal.process.send_signal(signal.SIGHUP if closed else signal.SIGINT)
+    if closed:
+        terminal.close()
+    else:
+        terminal.until("interrupted")
+    code = terminal.process.wait(timeout=60)
+    assert code != 0 if closed else code == 130
     assert "Traceback" not in terminal.seen
-    assert [entry["finished"] for entry in logged(log)] == [False]
-
-
-def test_a_terminal_that_is_closed(terminal: Terminal, log: Path) -> None:
-    terminal.until("ends: ")
-    terminal.type("\n")
-    terminal.until("first right> ")
-    terminal.process.send_signal(signal.SIGHUP)
-    terminal.close()
-    assert terminal.process.wait(timeout=60) != 0
     assert [entry["finished"] for entry in logged(log)] == [False]
 
 
