@@ -183,6 +183,11 @@ class Parts:
         found = self._found(place)
         return len(found) if isinstance(found, list) else 0
 
+    def at(self, *place: str | int) -> object:
+        """Return what stands at a place; None if nothing does."""
+        found = self._found(place)
+        return None if found is _NOTHING else found
+
     def _found(self, place: Place) -> object:
         value = self._written
         for step in place:

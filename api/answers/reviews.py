@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Annotated
 
-from pydantic import AliasPath, BeforeValidator, Field, computed_field
+from pydantic import AliasPath, BeforeValidator, Field, SkipValidation, computed_field
 
 from api import words
 from api.answers.advice import HandBody
@@ -15,8 +15,6 @@ from api.operations import WITH_A_BODY, Task, operation
 from api.problems import Kind, clash_problem
 from api.reading import Answer, Number, Parts, Pass, Request, Spoken, Tiles, Words, read_rack, read_tiles
 from patterns.faults import Fault, FaultyInputError
-from patterns.rack import Rack
-from patterns.tiles import Tile
 from solver.advice import ClashError
 from solver.arrivals import Arrivals, default_arrivals
 from solver.review import (
@@ -65,7 +63,8 @@ class RecordBody(Request):
 class ReviewsRequest(Request):
     """Grade the laps of a session; a lap is one recorded Charleston."""
 
-    records: list[RecordBody] = Field(min_length=1, max_length=MAX_RECORDS)
+    # Each is read by itself, so that what is wrong with one hides nothing of another.
+    records: list[SkipValidation[RecordBody]] = Field(min_length=1, max_length=MAX_RECORDS)
 
 
 class BestBody(Answer):
@@ -246,31 +245,6 @@ class ReviewsAnswer(Answer):
     session: SessionBody
 
 
-@dataclass(frozen=True)
-class _Contents:
-    """What was read of a record by content; what cannot be read is None here and among the faults."""
-
-    rack: Rack | None
-    both: CardAndLimits
-    exchanges: list[tuple[tuple[Tile, ...] | None, tuple[Tile, ...] | None]]
-
-    @classmethod
-    def read(cls, parts: Parts, shelf: CardShelf, index: int) -> _Contents:
-        place = ("records", index)
-        rack = parts.part((*place, "rack"), read_rack)
-        both = CardAndLimits.read(parts, shelf, *place)
-        both.refuse_tiles(parts, "tiles that must stay or go are of one rack: a record has many")
-        turns = min(parts.length(*place, "exchanges"), MAX_EXCHANGES)
-        exchanges = [
-            (
-                parts.part((*place, "exchanges", turn, "given"), read_tiles),
-                parts.part((*place, "exchanges", turn, "received"), read_tiles),
-            )
-            for turn in range(turns)
-        ]
-        return cls(rack, both, exchanges)
-
-
 def records_of(written: object, shelf: CardShelf) -> list[Record]:
     """Read records.
 
@@ -278,31 +252,43 @@ def records_of(written: object, shelf: CardShelf) -> list[Record]:
         FaultyInputError: every fault of every record.
     """
     parts = Parts(written)
-    body = parts.shape(ReviewsRequest)
-    laps = min(parts.length("records"), MAX_RECORDS)
-    contents = [_Contents.read(parts, shelf, index) for index in range(laps)]
-    if body is None:
-        raise FaultyInputError(parts.faults)
-    read = [_record(parts, *pair) for pair in zip(body.records, contents, strict=True)]
+    parts.shape(ReviewsRequest)
+    records = []
+    for index in range(min(parts.length("records"), MAX_RECORDS)):
+        with parts.collecting("records", index):
+            records.append(_record(parts.at("records", index), shelf))
     parts.check()
-    return [record for record in read if record is not None]
+    return records
 
 
-def _record(parts: Parts, body: RecordBody, contents: _Contents) -> Record | None:
-    limits, named = contents.both.limits(parts, body.limits), contents.both.named
+def _record(written: object, shelf: CardShelf) -> Record:
+    parts = Parts(written)
+    body = parts.shape(RecordBody)
+    rack = parts.part(("rack",), read_rack)
+    both = CardAndLimits.read(parts, shelf)
+    both.refuse_tiles(parts, "tiles that must stay or go are of one rack: a record has many")
+    limits = both.limits(parts, None if body is None else body.limits)
+    tiles = [
+        (
+            parts.part(("exchanges", turn, "given"), read_tiles),
+            parts.part(("exchanges", turn, "received"), read_tiles),
+        )
+        for turn in range(min(parts.length("exchanges"), MAX_EXCHANGES))
+    ]
+    if body is None or rack is None or both.named is None:
+        raise FaultyInputError(parts.faults)
     exchanges = [
         Exchange(exchange.round, given, received, exchange.blind, exchange.seconds)
-        for exchange, (given, received) in zip(body.exchanges, contents.exchanges, strict=True)
+        for exchange, (given, received) in zip(body.exchanges, tiles, strict=True)
         if given is not None and received is not None
     ]
-    if contents.rack is None or named is None or len(exchanges) < len(body.exchanges):
-        return None
-    with parts.collecting(*contents.both.place):
-        arrivals = _arrivals(body.arrivals)
-        record = Record(named.card, contents.rack, tuple(exchanges), body.drill, arrivals, limits)
+    if len(exchanges) < len(tiles):
+        raise FaultyInputError(parts.faults)
+    with parts.collecting():
+        record = Record(both.named.card, rack, tuple(exchanges), body.drill, _arrivals(body.arrivals), limits)
         _check_arrivals(record)
-        return record
-    return None
+    parts.check()
+    return record
 
 
 def _arrivals(body: ArrivalsBody | None) -> Arrivals | None:

@@ -349,22 +349,19 @@ def test_as_many_records_and_exchanges_as_are_allowed(graded: Graded) -> None:
                 record(drill=True, arrivals={"charleston": 0, "draws": 61, "claims": 0}),
                 record(arrivals={"charleston": 0, "draws": -1, "claims": 10**30}),
             ],
-            ["#/records/3/arrivals/draws greater-than-equal", "#/records/3/arrivals/claims less-than-equal"],
-        ),
-        (
             [
-                record(arrivals={"charleston": 0, "draws": 70, "claims": CLAIMS_BEFORE}),
-                record(arrivals={"charleston": 0, "draws": 70, "claims": CLAIMS_AFTER}),
-                record(drill=True, arrivals={"charleston": 0, "draws": 61, "claims": 0}),
+                "#/records/0/arrivals range",
+                "#/records/2/arrivals/draws range",
+                "#/records/3/arrivals/draws greater-than-equal",
+                "#/records/3/arrivals/claims less-than-equal",
             ],
-            ["#/records/0/arrivals range", "#/records/2/arrivals/draws range"],
         ),
     ],
 )
 def test_every_fault_of_every_record_is_named(
     post: Post, faults: Faults, records: list[Any], expected: list[str]
 ) -> None:
-    assert faults(post("/v1/reviews", records=records)) == expected
+    assert sorted(faults(post("/v1/reviews", records=records))) == sorted(expected)
 
 
 @pytest.mark.parametrize(
