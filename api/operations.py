@@ -27,7 +27,7 @@ may carry an id in `x-request-id` (up to 64 letters, digits, `.`, `_`, `-`); eve
 Members called `words` are texts and numbers for people, ready to print; programs read the numbers."""
 _REF = "#/components/schemas/{model}"
 _ANYWHERE = (Kind.WRONG_METHOD, Kind.INTERNAL)
-WITH_A_BODY = (
+_WITH_A_BODY = (
     Kind.NOT_JSON,
     Kind.TOO_SLOW,
     Kind.TOO_LARGE,
@@ -68,8 +68,7 @@ class Operation:
         takes: The shape of its body; None where it takes none, and its method is then GET.
         gives: The shape of a success; None where that is a file.
         files: Media types of a file.
-        problems: What may go wrong, besides what may anywhere.
-        example: A body of a success.
+        problems: What may go wrong, besides what may anywhere or with any body.
         at_once: Whether it is done without waiting for a thread.
     """
 
@@ -83,7 +82,6 @@ class Operation:
     gives: type[Answer] | None = None
     files: Sequence[str] = ()
     problems: Sequence[Kind] = ()
-    example: object = None
     at_once: bool = False
 
     @property
@@ -190,14 +188,12 @@ def _success(operation: Operation) -> dict[str, Any]:
         content: dict[str, Any] = {each: {"schema": {"type": "string"}} for each in operation.files}
     else:
         content = {"application/json": {"schema": _reference(operation.gives)}}
-        if operation.example is not None:
-            content["application/json"]["example"] = operation.example
     return {"description": "Success", "content": content}
 
 
 def _problems(operation: Operation) -> dict[str, Any]:
     responses: dict[str, Any] = {}
-    kinds = {*operation.problems, *_ANYWHERE}
+    kinds = {*operation.problems, *_ANYWHERE, *(() if operation.takes is None else _WITH_A_BODY)}
     for kind in sorted(kinds, key=lambda kind: (kind.status, kind.word)):
         response = responses.setdefault(str(kind.status), _problem_response(kind.status))
         response["description"] = "; ".join(filter(None, (response["description"], kind.title)))

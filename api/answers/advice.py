@@ -17,7 +17,7 @@ from api.answers.question import (
     assumptions,
     question_of,
 )
-from api.operations import WITH_A_BODY, Task, operation
+from api.operations import Task, operation
 from api.problems import Kind
 from api.reading import Answer, Number, Pass, Spoken, Words
 from patterns.card import Target
@@ -335,10 +335,7 @@ class Ready(Answer):
 
 
 @operation(
-    "/v1/advice",
-    takes=AdviceRequest,
-    gives=AdviceAnswer,
-    problems=(*WITH_A_BODY, Kind.LIMITS_CLASH, Kind.NO_ANSWER),
+    "/v1/advice", takes=AdviceRequest, gives=AdviceAnswer, problems=(Kind.LIMITS_CLASH, Kind.NO_ANSWER)
 )
 def advice(task: Task) -> AdviceAnswer:
     """The best pass for a rack.
@@ -352,7 +349,7 @@ def advice(task: Task) -> AdviceAnswer:
     return advice_answer(made, asked, reasons)
 
 
-@operation("/livez", gives=Alive, example={"status": "alive"}, at_once=True)
+@operation("/livez", gives=Alive, at_once=True)
 def alive(_task: Task) -> Alive:
     """Alive?
 
@@ -361,12 +358,7 @@ def alive(_task: Task) -> Alive:
     return Alive()
 
 
-@operation(
-    "/readyz",
-    gives=Ready,
-    problems=(Kind.BUSY, Kind.NO_ANSWER),
-    example={"status": "ready", "solve_ms": 25},
-)
+@operation("/readyz", gives=Ready, problems=(Kind.BUSY, Kind.NO_ANSWER))
 def ready(task: Task) -> Ready:
     """Ready?
 

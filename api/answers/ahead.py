@@ -18,7 +18,7 @@ from api.answers.question import (
     assumptions,
     question_of,
 )
-from api.operations import WITH_A_BODY, Task, operation
+from api.operations import Task, operation
 from api.problems import Kind
 from api.reading import Answer, Number, Pass, Seed, Spoken, Words
 from patterns.faults import Fault, FaultyInputError
@@ -141,12 +141,7 @@ def _rounds_to_plan(asked: Asked[PlanRequest]) -> int:
     return min(rounds, left)
 
 
-@operation(
-    "/v1/votes",
-    takes=VoteRequest,
-    gives=VoteAnswer,
-    problems=(*WITH_A_BODY, Kind.NO_ANSWER),
-)
+@operation("/v1/votes", takes=VoteRequest, gives=VoteAnswer)
 def votes(task: Task) -> VoteAnswer:
     """Stop after the first Charleston, or go on?
 
@@ -172,12 +167,7 @@ def votes(task: Task) -> VoteAnswer:
     )
 
 
-@operation(
-    "/v1/plans",
-    takes=PlanRequest,
-    gives=PlanAnswer,
-    problems=(*WITH_A_BODY, Kind.LIMITS_CLASH, Kind.NO_ANSWER),
-)
+@operation("/v1/plans", takes=PlanRequest, gives=PlanAnswer, problems=(Kind.LIMITS_CLASH, Kind.NO_ANSWER))
 def plans(task: Task) -> PlanAnswer:
     """What goes now, and what goes next.
 

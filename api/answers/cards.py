@@ -12,7 +12,7 @@ from typing import Annotated
 from pydantic import Field, SkipValidation, ValidationError, WithJsonSchema
 
 from api import words
-from api.operations import WITH_A_BODY, Task, operation
+from api.operations import Task, operation
 from api.problems import Kind, ProblemError, ProblemItem, items_of
 from api.reading import Answer, Name, Number, Parts, Request, Words, faults_of
 from patterns.card import Card, Hand, Trait, remarks_of
@@ -275,12 +275,7 @@ def list_cards(task: Task) -> CardList:
     )
 
 
-@operation(
-    "/v1/cards/check",
-    takes=CheckRequest,
-    gives=CheckAnswer,
-    problems=WITH_A_BODY,
-)
+@operation("/v1/cards/check", takes=CheckRequest, gives=CheckAnswer)
 def check_card(task: Task) -> CheckAnswer:
     """Check a card.
 

@@ -9,7 +9,7 @@ from pydantic import Field
 from api.answers.advice import closeness_body
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf, NamedCard
 from api.answers.question import CardAndLimits, DrillBody, LimitsBody, drill_of
-from api.operations import WITH_A_BODY, Task, operation
+from api.operations import Task, operation
 from api.problems import Kind
 from api.reading import Answer, Name, Number, Parts, Pass, Request, Seed, Words
 from patterns.faults import FaultyInputError
@@ -134,19 +134,11 @@ def _deal(found: FoundDeal, body: DealsRequest) -> DealBody:
         family=family,
         heap=list(found.deal.heap) if body.heap else None,
         passed=list(advice.passed) if body.answers else None,
-        words={
-            "closeness": "-" if closeness.word is None else closeness.word.value,
-            "family": family or "-",
-        },
+        words={"closeness": "-" if closeness.word is None else closeness.word.value, "family": family or "-"},
     )
 
 
-@operation(
-    "/v1/deals",
-    takes=DealsRequest,
-    gives=DealsAnswer,
-    problems=(*WITH_A_BODY, Kind.NO_ANSWER),
-)
+@operation("/v1/deals", takes=DealsRequest, gives=DealsAnswer, problems=(Kind.NO_ANSWER,))
 def deals(task: Task) -> DealsAnswer:
     """Racks from a seed, by measured difficulty.
 

@@ -11,20 +11,13 @@ from api import words
 from api.answers.advice import HandBody
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf
 from api.answers.question import ArrivalsBody, CardAndLimits, LaterArrivals, LimitsBody
-from api.operations import WITH_A_BODY, Task, operation
+from api.operations import Task, operation
 from api.problems import Kind, clash_problem
 from api.reading import Answer, Number, Parts, Pass, Request, Spoken, Tiles, Words, read_rack, read_tiles
 from patterns.faults import Fault, FaultyInputError
 from solver.advice import ClashError
 from solver.arrivals import Arrivals, default_arrivals
-from solver.review import (
-    MAX_SECONDS,
-    Exchange,
-    Pace,
-    Record,
-    Session,
-    review,
-)
+from solver.review import MAX_SECONDS, Exchange, Pace, Record, Session, review
 from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE, Round
 from solver.situation import Question
 
@@ -316,10 +309,7 @@ def _check_arrivals(record: Record) -> None:
 
 
 @operation(
-    "/v1/reviews",
-    takes=ReviewsRequest,
-    gives=ReviewsAnswer,
-    problems=(*WITH_A_BODY, Kind.LIMITS_CLASH, Kind.NO_ANSWER),
+    "/v1/reviews", takes=ReviewsRequest, gives=ReviewsAnswer, problems=(Kind.LIMITS_CLASH, Kind.NO_ANSWER)
 )
 def reviews(task: Task) -> ReviewsAnswer:
     """Grades for recorded Charlestons.

@@ -22,7 +22,7 @@ from api.answers.question import (
     limits_in_words,
     versions,
 )
-from api.operations import WITH_A_BODY, Task, operation
+from api.operations import Task, operation
 from api.problems import Kind, Reply
 from api.reading import Answer, Parts, Request, Seed, Text, Tiles, faults_of, read_rack, rounded
 from api.words import in_order
@@ -428,12 +428,7 @@ MEDIA_TYPES = {
 }
 
 
-@operation(
-    "/v1/sheets",
-    takes=SheetRequest,
-    gives=SheetsAnswer,
-    problems=(*WITH_A_BODY, Kind.NO_ANSWER),
-)
+@operation("/v1/sheets", takes=SheetRequest, gives=SheetsAnswer, problems=(Kind.NO_ANSWER,))
 def sheets(task: Task) -> SheetsAnswer:
     """Problems and their answer key.
 
@@ -479,7 +474,7 @@ def sheets(task: Task) -> SheetsAnswer:
     "/v1/sheets/pages",
     takes=PagesRequest,
     files=("text/html", "application/pdf", "text/csv"),
-    problems=(*WITH_A_BODY, Kind.NOT_INSTALLED),
+    problems=(Kind.NOT_INSTALLED,),
 )
 def sheet_pages(task: Task) -> Reply:
     """A sheet as a file to print or to calculate with.

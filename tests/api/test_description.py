@@ -34,7 +34,7 @@ EVERYWHERE = {"wrong-method", "internal"}
 OF_BODIES = {"not-json", "too-slow", "too-large", "wrong-media-type", "invalid"}
 PROBLEMS = {
     "advice": EVERYWHERE | OF_BODIES | {"limits-clash", "no-answer", "busy"},
-    "votes": EVERYWHERE | OF_BODIES | {"no-answer", "busy"},
+    "votes": EVERYWHERE | OF_BODIES | {"busy"},
     "plans": EVERYWHERE | OF_BODIES | {"limits-clash", "no-answer", "busy"},
     "reviews": EVERYWHERE | OF_BODIES | {"limits-clash", "no-answer", "busy"},
     "deals": EVERYWHERE | OF_BODIES | {"no-answer", "busy"},
