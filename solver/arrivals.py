@@ -112,21 +112,22 @@ Coming = Arrivals | MixedArrivals
 
 # How long play lasts, as draws and claims of one player, and how often. Nobody knows how long a game will
 # last, and one number in place of several predicts too much for good racks and too little for poor ones.
-# Provenance: simulated tables of one advised and three careful players (1,600 games, seed 100): the two
-# lengths under which their outcomes were likeliest, judged on other games (tests/benchmarks/RESULTS.md).
-LENGTHS = (Length(16, 4, 0.75), Length(20, 18, 0.25))
+# Provenance: simulated tables of one advised and three careful players (604 games, seed 1101, full card): the
+# two lengths under which the outcomes of half of them were likeliest, shares rounded, judged on other games
+# (tests/benchmarks/RESULTS.md). Shorter than play is: hands share tiles, and their chances are put together
+# as if they did not.
+LENGTHS = (Length(12, 8, 0.8), Length(24, 0, 0.2))
 
 # What the exchanges after this one are worth, in tiles that come for nothing. Fewer than will come: each
-# costs tiles of one's own, and others pass what is of little use. The second Charleston is taken to be
-# played at half of the tables. Provenance: with these the mean chance of some hand predicted after each
-# round is nearest to the share of players who completed one (the same sort of tables, 10,000 games with the
-# second Charleston, seed 600, and 1,092 without, seed 650).
+# costs tiles of one's own, and others pass what is of little use. Provenance: with these the mean chance of
+# some hand predicted after each round is nearest to the share of players who completed one (368 of 736 games
+# of the same sort of tables, seed 1101, the second Charleston always played).
 LATER_EXCHANGES = {
-    Round.FIRST_RIGHT: 7,
-    Round.FIRST_ACROSS: 5,
-    Round.FIRST_LEFT: 4,
+    Round.FIRST_RIGHT: 6,
+    Round.FIRST_ACROSS: 4,
+    Round.FIRST_LEFT: 3,
     Round.SECOND_LEFT: 2,
-    Round.SECOND_ACROSS: 1,
+    Round.SECOND_ACROSS: 0,
     Round.SECOND_RIGHT: 0,
     Round.COURTESY: 0,
 }
@@ -135,17 +136,18 @@ LATER_EXCHANGES = {
 # passes good and the chance of some hand true, hands taken to be independent; hands share tiles, so they
 # come out short for one hand. What comes in now is not worth its number either: others pass what is of
 # little use.
-# Provenance: simulated tables of one player who goes for one target alone and three careful ones
-# (tests/benchmarks/RESULTS.md).
-LENGTHS_ALONE = (Length(24, 12, 1.0),)
+# Provenance: simulated tables of one player who goes for one target alone and three careful ones (680 games,
+# seed 1701, full card; tests/benchmarks/RESULTS.md): the likeliest length, then the numbers that bring the
+# mean prediction nearest to what came true, none greater than one before it.
+LENGTHS_ALONE = (Length(24, 8, 1.0),)
 LATER_EXCHANGES_ALONE = {
-    Round.FIRST_RIGHT: 10,
-    Round.FIRST_ACROSS: 8,
-    Round.FIRST_LEFT: 5,
+    Round.FIRST_RIGHT: 6,
+    Round.FIRST_ACROSS: 4,
+    Round.FIRST_LEFT: 3,
     Round.SECOND_LEFT: 3,
     Round.SECOND_ACROSS: 1,
     Round.SECOND_RIGHT: -1,
-    Round.COURTESY: 0,
+    Round.COURTESY: -3,
 }
 
 
