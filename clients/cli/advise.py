@@ -10,18 +10,21 @@ import click
 
 from clients.cli import options as shared
 from clients.cli.options import filled, question_of
-from clients.cli.output import Exit, Progress, lines_in, write_bytes
-from clients.cli.render import (
+from clients.cli.output import (
+    Exit,
+    Progress,
     assumed,
     entry,
     hand_lines,
     in_groups,
     labeled,
+    lines_in,
     page,
     paragraph,
     some_hand_lines,
+    table,
+    write_bytes,
 )
-from clients.cli.render import table as table_of
 from clients.cli.service import Answer, Service, decoded, encoded, show_reply
 
 _HOW_TO_ADVISE = f"""
@@ -211,7 +214,7 @@ def _by_number(answer: Answer) -> list[str]:
         for words in [value["words"]]
     ]
     head = ["Your tiles", "Rack strength", "Compared", "Best tiles"]
-    return ["Each number of your own tiles that may go", *table_of(head, rows, right=[1])]
+    return ["Each number of your own tiles that may go", *table(head, rows, right=[1])]
 
 
 def _kept(answer: Answer) -> list[str]:
@@ -241,7 +244,7 @@ def _why(answer: Answer) -> list[list[str]]:
         [words["tile"], words["loss"], words["pass"] or "-"]
         for words in (cost["words"] for cost in why["costs"])
     ]
-    costs = table_of(["Tile", "Cost", "Best pass with it"], rows)
+    costs = table(["Tile", "Cost", "Best pass with it"], rows)
     return [
         ["Why", *paragraph(" ".join(why["sentence"].split()))],
         ["What it costs to pass a tile, the others chosen best", *costs] if rows else [],

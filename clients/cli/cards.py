@@ -10,8 +10,7 @@ import click
 
 from api.service import counted
 from clients.cli import options as shared
-from clients.cli.output import Exit
-from clients.cli.render import entry, labeled, page, paragraph
+from clients.cli.output import Exit, entry, labeled, page, paragraph
 from clients.cli.service import Answer, Service, encoded, show_reply
 
 _TERMS = (

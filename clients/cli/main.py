@@ -11,13 +11,12 @@ import click
 
 from clients.cli.advise import advise, plan, vote
 from clients.cli.cards import cards
-from clients.cli.deal import deal
+from clients.cli.deals import deal, sheet
 from clients.cli.options import whole
 from clients.cli.output import Exit, UsageFault, write_body
 from clients.cli.practice import practice
 from clients.cli.progress import progress
 from clients.cli.review import review
-from clients.cli.sheet import sheet
 
 PAGES = Path(__file__).parents[1] / "web"
 PORT = 8347

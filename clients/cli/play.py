@@ -11,7 +11,6 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from enum import Enum
 from types import TracebackType
 from typing import Any, Self
 
@@ -28,8 +27,7 @@ from api.service import (
     tile_words,
 )
 from api.service import clock as clock_words
-from clients.cli.output import clean, say
-from clients.cli.render import in_groups
+from clients.cli.output import clean, in_groups, say
 
 COURTESY = "courtesy"
 _WHOLE = ROUNDS.index(COURTESY)
@@ -210,14 +208,6 @@ class Stopwatch:
         return seconds
 
 
-class Wish(Enum):
-    """A request in place of a pass."""
-
-    HELP = "help"
-    PAUSE = "pause"
-    STOP = "stop"
-
-
 @dataclass(frozen=True)
 class Pass:
     """A pass that the rules allow: own tiles in the fixed order of kinds, and how many go on blind."""
@@ -226,11 +216,8 @@ class Pass:
     blind: int = 0
 
 
-_WISHES = {
-    **dict.fromkeys(("?", "h", "help"), Wish.HELP),
-    **dict.fromkeys(("p", "pause"), Wish.PAUSE),
-    **dict.fromkeys(("q", "quit", "stop"), Wish.STOP),
-}
+# What may be typed in place of a pass.
+HELP_WISH, PAUSE, STOP = ("?", "h", "help"), ("p", "pause"), ("q", "quit", "stop")
 # No short form such as "b1": it is too close to 1 bam.
 _BLIND = re.compile(
     r"(?:\+\s*(?P<plus>[0-9]{1,3})(?:\s*blind)?"
@@ -249,9 +236,9 @@ A courtesy pass is of 0 to {PASS_SIZE} tiles; "0" passes none.
 p pauses and hides the rack, q stops the lap. The clock runs as you read this."""
 
 
-def wish_of(line: str) -> Wish | None:
-    """Return the request a line is, or None for a pass."""
-    return _WISHES.get(line.strip().lower())
+def is_wish(line: str, wish: Sequence[str]) -> bool:
+    """Return whether a line is one of the words for a wish."""
+    return line.strip().lower() in wish
 
 
 def pass_of(line: str, rack: Sequence[str], round_: str) -> tuple[Pass | None, list[str]]:
@@ -399,12 +386,11 @@ def _pass(lap: Lap, console: Console, watch: Stopwatch) -> Pass | None:
     """Ask until a pass is right; None when the person stops."""
     while True:
         line = console.ask(f"{round_words(lap.round).lower()}> ")
-        wish = wish_of(line)
-        if wish is Wish.STOP:
+        if is_wish(line, STOP):
             return None
-        if wish is Wish.HELP:
+        if is_wish(line, HELP_WISH):
             console.say(HELP)
-        elif wish is Wish.PAUSE:
+        elif is_wish(line, PAUSE):
             if not _pause(console, watch):
                 return None
             _show(lap, console)
@@ -420,7 +406,7 @@ def _pause(console: Console, watch: Stopwatch) -> bool:
     watch.hold()
     console.hide()
     stopped = f"Paused at {clock_words(watch.read())} of this pass: the clock is stopped."
-    if wish_of(console.ask(f'{stopped} Enter goes on, "q" stops: ')) is Wish.STOP:
+    if is_wish(console.ask(f'{stopped} Enter goes on, "q" stops: '), STOP):
         return False
     watch.run()
     return True

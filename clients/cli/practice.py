@@ -20,14 +20,14 @@ from clients.cli import options as shared
 from clients.cli.output import Exit, Failure, append, complain, said_by
 from clients.cli.play import (
     COURTESY,
+    STOP,
     Console,
     Interrupts,
     Lap,
     Stopwatch,
-    Wish,
+    is_wish,
     play,
     rounds_of,
-    wish_of,
 )
 from clients.cli.review import LOG_MARK, Figures, lap_text, session_of, session_text
 from clients.cli.service import Service, encoded, not_threepass, shape_of_threepass
@@ -207,7 +207,7 @@ class Session:
             f"{'--courtesy ' if courtesy else ''}--card {shlex.quote(self.card_option)}\n"
             '  Type the tiles, such as 4b 4c E. "?" explains, "p" pauses, "q" stops the lap.'
         )
-        return wish_of(self._console.ask('Ready? Enter starts the clock, "q" ends: ')) is not Wish.STOP
+        return not is_wish(self._console.ask('Ready? Enter starts the clock, "q" ends: '), STOP)
 
     def _play(self, number: int, laps: int, lap: Lap) -> None:
         at = _now()

@@ -15,10 +15,22 @@ from typing import Any
 import click
 
 from api.service import clock, counted, fine, percent
-from clients.cli.output import MAX_LINE, Exit, UsageFault, complain, lines_in, said_by, say, write_whole
+from clients.cli.output import (
+    MAX_LINE,
+    Exit,
+    UsageFault,
+    complain,
+    labeled,
+    lines_in,
+    page,
+    paragraph,
+    said_by,
+    say,
+    table,
+    write_whole,
+)
 from clients.cli.practice import LOG_VERSION, default_log
-from clients.cli.render import labeled, page, paragraph, table
-from clients.cli.review import LOG_MARK, Figures, Means
+from clients.cli.review import LOG_MARK, Figures
 
 FEWEST = 4
 _HEAD = ("Date", "Laps", "Time", "Lost", "As good", "Tiles away")
@@ -158,7 +170,7 @@ def _number(value: object) -> float | None:
     return float(value)
 
 
-Row = tuple[str, Means]
+Row = tuple[str, Figures]
 
 
 def rows_of(laps: Sequence[LoggedLap], by_day: bool) -> list[Row]:
@@ -169,22 +181,22 @@ def rows_of(laps: Sequence[LoggedLap], by_day: bool) -> list[Row]:
     return [(day, _means(list(of_day))) for day, of_day in days]
 
 
-def halves_of(laps: Sequence[LoggedLap]) -> tuple[Means, Means] | None:
+def halves_of(laps: Sequence[LoggedLap]) -> tuple[Figures, Figures] | None:
     """Return the first half of the laps and the second, without the middle one; None of fewer than four."""
     half = len(laps) // 2
     return None if len(laps) < FEWEST else (_means(laps[:half]), _means(laps[-half:]))
 
 
-def _means(laps: Sequence[LoggedLap]) -> Means:
-    return Means.of([lap.figures for lap in laps])
+def _means(laps: Sequence[LoggedLap]) -> Figures:
+    return Figures.average([lap.figures for lap in laps])
 
 
 def in_json(
-    rows: Sequence[Row], halves: tuple[Means, Means] | None, unfinished: int, skipped: int
+    rows: Sequence[Row], halves: tuple[Figures, Figures] | None, unfinished: int, skipped: int
 ) -> dict[str, Any]:
     """Return what there is to tell, for programs; seconds, rack strength, shares 0 to 1 and tiles."""
 
-    def told(date: str, means: Means) -> dict[str, Any]:
+    def told(date: str, means: Figures) -> dict[str, Any]:
         return {
             "date": date,
             "laps": means.laps,
@@ -222,7 +234,7 @@ class _Figure:
     """One figure of a lap: its name, how it is read and written, and what less and more of it is called."""
 
     name: str
-    of: Callable[[Means], float | None]
+    of: Callable[[Figures], float | None]
     written: Callable[[float], str]
     less: str
     more: str
@@ -236,12 +248,12 @@ FIGURES = (
 )
 
 
-def _cell(means: Means, figure: _Figure) -> str:
+def _cell(means: Figures, figure: _Figure) -> str:
     value = figure.of(means)
     return "-" if value is None else figure.written(value)
 
 
-def _trend(halves: tuple[Means, Means] | None) -> list[str]:
+def _trend(halves: tuple[Figures, Figures] | None) -> list[str]:
     if halves is None:
         return [f"Trend: {FEWEST} finished laps are needed to tell one half from the other."]
     first, second = halves

@@ -17,11 +17,16 @@ from clients.cli.output import (
     RefusedError,
     complain,
     content_of,
+    hand_lines,
+    labeled,
+    page,
+    paragraph,
     say,
+    some_hand_lines,
+    table,
     write_body,
     write_bytes,
 )
-from clients.cli.render import hand_lines, labeled, page, paragraph, some_hand_lines, table
 from clients.cli.service import (
     Answer,
     Reply,
@@ -201,15 +206,16 @@ def _faults_of(reply: Reply) -> list[str]:
 
 @dataclass(frozen=True)
 class Figures:
-    """What one lap adds to an average.
+    """What is counted of one lap, or on average of several; each is None where it is not known.
 
     Attributes:
-        passes: How many passes it has.
-        seconds: Time of all passes, or None when one was not timed.
-        given_up: Rack strength given up over the lap, or None when it was not graded.
-        best: Rack strength of the best passes, added up, or None when it is not known.
-        within_resolution: Share of its passes as good as the best, 0 to 1, or None.
-        tiles_away: Tiles away from the nearest target at the end, or None.
+        passes: How many passes were made in all.
+        seconds: Time of all passes of a lap, or None when one was not timed.
+        given_up: Rack strength given up over a lap, or None when it was not graded.
+        best: Rack strength of the best passes of a lap, added up.
+        within_resolution: Share of the passes that are as good as the best, 0 to 1.
+        tiles_away: Tiles away from the nearest target at the end.
+        laps: How many laps.
     """
 
     passes: int
@@ -218,6 +224,7 @@ class Figures:
     best: float | None
     within_resolution: float | None
     tiles_away: float | None
+    laps: int = 1
 
     @classmethod
     def of_review(cls, review: Answer) -> Figures:
@@ -234,38 +241,18 @@ class Figures:
             len(passes), seconds, float(review["given_up"]), best, as_good, float(review["tiles_away"])
         )
 
-
-@dataclass(frozen=True)
-class Means:
-    """Means over one or more laps, as `Figures`; each is None where no lap has the figure.
-
-    Attributes:
-        laps: How many.
-        timed: How many of them were timed throughout.
-        share: What was given up as a share of what the best passes keep, where that is known.
-    """
-
-    laps: int
-    timed: int
-    seconds: float | None
-    given_up: float | None
-    share: float | None
-    within_resolution: float | None
-    tiles_away: float | None
-
     @classmethod
-    def of(cls, laps: Sequence[Figures]) -> Means:
-        """Average one or more laps."""
-        given_up, best = mean([lap.given_up for lap in laps]), mean([lap.best for lap in laps])
+    def average(cls, laps: Sequence[Figures]) -> Figures:
+        """Average one or more laps, each figure over those that have it."""
         return cls(
-            laps=len(laps),
-            timed=sum(lap.seconds is not None for lap in laps),
+            passes=sum(lap.passes for lap in laps),
             seconds=mean([lap.seconds for lap in laps]),
-            given_up=given_up,
-            share=given_up / best if given_up is not None and best else None,
+            given_up=mean([lap.given_up for lap in laps]),
+            best=mean([lap.best for lap in laps]),
             # A share is of passes: a lap of more passes counts for more.
             within_resolution=mean([lap.within_resolution for lap in laps for _ in range(lap.passes)]),
             tiles_away=mean([lap.tiles_away for lap in laps]),
+            laps=len(laps),
         )
 
 
@@ -277,10 +264,12 @@ def mean(values: Sequence[float | None]) -> float | None:
 
 def session_of(laps: Sequence[Figures]) -> dict[str, Any]:
     """Return the averages over one or more graded laps, in the shape the service gives them."""
-    session = asdict(Means.of(laps))
-    for name in ("seconds", "given_up", "share", "within_resolution", "tiles_away"):
-        session[name] = None if session[name] is None else round(session[name], _DECIMALS)
-    session["share"] = session["share"] or 0.0
+    figures = asdict(Figures.average(laps))
+    names = ("seconds", "given_up", "tiles_away", "within_resolution")
+    rounded = {name: None if figures[name] is None else round(figures[name], _DECIMALS) for name in names}
+    share = round(figures["given_up"] / figures["best"], _DECIMALS) if figures["best"] else 0.0
+    timed = sum(lap.seconds is not None for lap in laps)
+    session: dict[str, Any] = {"laps": len(laps), "timed": timed, "share": share, **rounded}
     time = None if session["seconds"] is None else clock(session["seconds"])
     return {**session, "time": time, "words": session_words(**session)}
 

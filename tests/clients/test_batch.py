@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from click.testing import Result
 
-from clients.cli import batch, sheet
+from clients.cli import batch, deals
 from clients.cli.batch import ANSWERS, MOST_RACKS, Batch, Folder, OwnRack, racks_in
 from clients.cli.output import NotWrittenError, UsageFault
 from clients.cli.service import Reply
@@ -239,6 +239,6 @@ def test_a_service_that_goes_away_ends_the_work(make: Make, monkeypatch: pytest.
     def gone(*_: object) -> Any:
         return nullcontext(lambda tasks: ((task, ("gone",)) for task, _ in tasks))
 
-    monkeypatch.setattr(sheet, "workers", gone)
+    monkeypatch.setattr(deals, "workers", gone)
     result, files = make("--seed", "1")
     assert (result.exit_code, result.stderr, files) == (3, "gone\n", {})

@@ -6,8 +6,8 @@ from typing import Any
 import pytest
 from click.testing import Result
 
-from clients.cli import deal as module
-from clients.cli.deal import deal_text
+from clients.cli import deals as module
+from clients.cli.deals import deal_text
 from clients.cli.service import Reply
 
 Run = Callable[..., Result]

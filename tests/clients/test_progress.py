@@ -13,7 +13,7 @@ from click.testing import CliRunner, Result
 
 from clients.cli.main import cli
 from clients.cli.progress import STRENGTH_STEPS, TIME_STEPS, Row, plot_of, ticks_to
-from clients.cli.review import Figures, Means
+from clients.cli.review import Figures
 from tests.clients.typist import Step
 
 Run = Callable[..., Result]
@@ -212,7 +212,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 def rows_of(*values: tuple[float | None, float | None]) -> list[Row]:
     return [
-        (f"2026-11-{day:02d}", Means.of([Figures(1, time, lost, None, 0.5, 4.0)]))
+        (f"2026-11-{day:02d}", Figures(1, time, lost, None, 0.5, 4.0))
         for day, (time, lost) in enumerate(values, 1)
     ]
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from clients.cli.render import WIDTH, entry, in_groups, labeled, page, paragraph, table
+from clients.cli.output import WIDTH, entry, in_groups, labeled, page, paragraph, table
 
 
 def test_long_text_goes_on_below_itself() -> None:

@@ -17,7 +17,7 @@ import pytest
 from click.testing import Result
 
 from clients.cli import batch
-from clients.cli import sheet as module
+from clients.cli import deals as module
 from clients.cli.service import Reply
 from tests.printing import needs_weasyprint
 
