@@ -1,4 +1,4 @@
-"""Racks that are dealt: told (``threepass deal``), or as problems to print, with a key (``threepass sheet``)."""
+"""Racks that are dealt: told (``threepass deal``), or as problems to print (``threepass sheet``)."""
 
 from __future__ import annotations
 

@@ -152,20 +152,12 @@ def test_what_votes_and_plans_are_refused(run: Run, rack: str) -> None:
     assert "limits, stay: " in clash.stderr
 
 
-@pytest.mark.parametrize(
-    ("rack", "options", "lines"),
-    [
-        ("2b 4b 3x", (), ["rack: column 7: '3x' is not a tile"]),
-        ("3x 3y", (), ["rack: column 1: '3x' is not a tile", "rack: column 4: '3y' is not a tile"]),
-    ],
-)
-def test_a_refusal_is_one_line_a_fault(
-    run: Run, rack: str, options: tuple[str, ...], lines: list[str]
-) -> None:
-    result = run("advise", rack, *SMALL, *options)
+def test_a_refusal_is_one_line_a_fault(run: Run) -> None:
+    result = run("advise", "3x 3y", *SMALL)
     assert (result.exit_code, result.stdout) == (1, "")
-    assert [line for line in result.stderr.splitlines() if line in lines] == lines
-    as_json = run("advise", rack, *SMALL, *options, "--json")
+    lines = ["rack: column 1: '3x' is not a tile", "rack: column 4: '3y' is not a tile"]
+    assert [line for line in result.stderr.splitlines() if "is not a tile" in line] == lines
+    as_json = run("advise", "3x 3y", *SMALL, "--json")
     assert (as_json.exit_code, as_json.stderr) == (1, result.stderr)
     problem = json.loads(as_json.stdout)
     assert problem["status"] == 422

@@ -97,22 +97,6 @@ def test_only_answers_without_a_gap_count() -> None:
     assert (merged["complete"], merged["tried"]) == (True, 3)
 
 
-def test_the_digest_is_of_the_whole_request() -> None:
-    others = [
-        Batch({"seed": 6, "round": "courtesy"}, None, 2, 7, 10),
-        Batch({"seed": 5}, None, 2, 7, 10),
-        Batch({"seed": 5, "round": "courtesy"}, None, 3, 7, 10),
-        Batch({"seed": 5, "round": "courtesy"}, None, 2, 8, 10),
-        Batch({"seed": 5, "round": "courtesy"}, None, 2, 7, 11),
-        OWN,
-        Batch({"card": "small"}, RACKS[:1], 2, 0, 2),
-    ]
-    assert len({each.digest for each in [DEALT, *others]}) == len(others) + 1
-    assert Batch({"round": "courtesy", "seed": 5}, None, 2, 7, 10).digest == DEALT.digest
-    moved = (OwnRack("line 8", "a"), OwnRack("line 9", {"rack": "b"}))
-    assert Batch({"card": "small"}, moved, 2, 0, 2).digest == OWN.digest
-
-
 SHEET = {"problems": [], "key": []}
 
 

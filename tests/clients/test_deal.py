@@ -1,6 +1,7 @@
 import json
 import re
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -16,11 +17,12 @@ Posting = Callable[..., list[tuple[str, Any]]]
 SMALL = ("deal", "--card", "small")
 
 
-def test_every_option_reaches_the_service(run: Run, ask: Ask) -> None:
+@pytest.mark.parametrize("name", ["deal", "sheet"])
+def test_every_option_reaches_the_service(run: Run, ask: Ask, tmp_path: Path, name: str) -> None:
     card = json.loads(ask("/v1/cards/small"))
     families = card["families"]
     hand = next(hand["name"] for hand in card["hands"] if hand["family"] == families[0])
-    body = {
+    body: dict[str, Any] = {
         "seed": 7,
         "count": 2,
         "start": 3,
@@ -36,24 +38,28 @@ def test_every_option_reaches_the_service(run: Run, ask: Ask) -> None:
             "no_pairs": True,
         },
         "budget": 90,
-        "heap": True,
-        "answers": True,
     }
     # Any family that is likeliest in some deal.
-    (some, *_) = json.loads(ask("/v1/deals", body))["deals"]
-    expected = ask("/v1/deals", {**body, "family": some["family"]})
-    only = [word for family in families for word in ("--only-family", family)]
+    family = body["family"] = json.loads(ask("/v1/deals", body))["deals"][0]["family"]
+    only = [word for each in families for word in ("--only-family", each)]
     # fmt: off
-    result = run(
-        *SMALL, "--seed", "7", "--count", "2", "--start", "3", "--tiles", "14", "--difficulty", "Close",
-        "--family", some["family"], "--jokers", "1", "--drill", "2", "--then-draws", "30",
-        *only, "--without-trait", "one-suit",
-        "--weight", f"{hand}=3", "--no-pairs", "--budget", "90", "--heap", "--answers", "--json",
-    )
+    asked = [
+        name, "--card", "small", "--seed", "7", "--count", "2", "--start", "3", "--tiles", "14",
+        "--difficulty", "Close", "--family", family, "--jokers", "1", "--drill", "2", "--then-draws", "30",
+        *only, "--without-trait", "one-suit", "--weight", f"{hand}=3", "--no-pairs", "--budget", "90",
+    ]
     # fmt: on
+    if name == "deal":
+        expected = ask("/v1/deals", {**body, "heap": True, "answers": True})
+        assert run(*asked, "--heap", "--answers", "--json").stdout_bytes == expected
+        return
+    more = ["--round", "courtesy", "--charleston", "3", "--draws", "9", "--claims", "7"]
+    result = run(*asked, *more, "--formats", "json", "--out", str(tmp_path))
     assert result.exit_code == 0, result.stderr
-    assert result.stdout_bytes == expected
-    assert json.loads(expected)["deals"]
+    body |= {"round": "courtesy", "arrivals": {"charleston": 3, "draws": 9, "claims": 7}}
+    expected = json.loads(ask("/v1/sheets", body))["sheet"]
+    assert json.loads((tmp_path / "sheet.json").read_bytes()) == expected
+    assert expected["problems"]
 
 
 def test_a_line_begins_with_a_rack_to_paste(run: Run) -> None:

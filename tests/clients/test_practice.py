@@ -194,14 +194,6 @@ def test_no_log_when_none_is_wanted(play: Play, steps_of: Steps, tmp_path: Path,
     assert [path.name for path in tmp_path.rglob("*.jsonl")] == ["practice.jsonl"]
 
 
-def test_without_box_characters_in_the_encoding(play: Play, log: Path, monkeypatch: Any) -> None:
-    monkeypatch.setattr("clients.cli.play.can_box", lambda _: False)
-    result = play([(0.0, "\n"), (0.0, "q\n")])
-    assert result.exit_code == 0
-    assert ".------." in result.stdout
-    assert result.stdout.isascii()
-
-
 def test_bytes_that_are_no_text_are_a_typing_fault(play: Play, deal_of: Deals, log: Path) -> None:
     class Garbled(str):
         def encode(self, *_: Any) -> bytes:
@@ -355,12 +347,6 @@ def test_a_log_that_cannot_be_opened(play: Play, tmp_path: Path) -> None:
     assert result.exit_code == Exit.NOT_WRITTEN, "what must be kept by hand outweighs the interruption"
     (entry,) = lines_to_keep(result.stderr)
     assert entry["finished"] is False
-
-
-def test_no_server_there(play: Play, log: Path, nowhere: str) -> None:
-    result = play([], "--server", nowhere)
-    assert (result.exit_code, result.stdout) == (3, "")
-    assert not log.exists()
 
 
 @pytest.mark.parametrize(

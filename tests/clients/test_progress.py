@@ -1,7 +1,6 @@
 """The table, the trend, the JSON and the plot of a log."""
 
 import json
-import os
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -195,16 +194,6 @@ def test_names_in_a_log_cannot_steer_a_terminal(progress: Run, log: Path) -> Non
     result = progress()
     assert result.exit_code == 0
     assert "\x1b" not in result.stdout + result.stderr
-
-
-def test_it_needs_no_service(log: Path, progress: Run, monkeypatch: pytest.MonkeyPatch) -> None:
-    def refuse(*_: object) -> None:
-        raise AssertionError
-
-    monkeypatch.setattr("clients.cli.service.Service.__init__", refuse)
-    write(log, entry())
-    assert progress().exit_code == 0
-    assert os.listdir(log.parent) == [log.name]  # noqa: PTH208 - names only
 
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -2,8 +2,6 @@
 
 import json
 import re
-import signal
-import subprocess
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -275,38 +273,8 @@ def test_an_interruption_of_a_document_keeps_them_too(run: Run, stop_after: Call
     assert (len(answer["reviews"]), answer["session"]["laps"]) == (1, 1)
 
 
-def test_a_real_interruption(command: str) -> None:
-    process = subprocess.Popen(
-        [command, "review", "-", "--json"],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-    )
-    assert process.stdin is not None
-    assert process.stdout is not None
-    process.stdin.write(json_lines(*[lap(card="full")] * 200).encode())
-    process.stdin.close()
-    process.stdin = None
-    first = process.stdout.readline()
-    process.send_signal(signal.SIGINT)
-    rest, said = process.communicate(timeout=60)
-    *found, last = [json.loads(line) for line in [first, *rest.splitlines()]]
-    assert (process.returncode, said.decode()) == (130, WHOLE)
-    assert 1 <= len(found) < 200
-    assert last["session"]["laps"] == len(found)
-
-
 @pytest.mark.parametrize("faulty", [b"not json", b'{"rack": ', b"\xff", b'{"rack": NaN}', b'{"a": 1e999}'])
 def test_a_faulty_line_among_good_ones_goes_to_the_service_as_it_is(faulty: bytes) -> None:
     read = written_in(faulty + b"\n" + json_lines(lap()).encode(), None)
     assert (read.lines, [place for place, _ in read.entries]) == (True, ["line 1", "line 2"])
     assert read.entries[0][1] == faulty.strip()
-
-
-@pytest.mark.parametrize(
-    "content",
-    [b"not json", b'{"rack":\n "F",\n}', b'[\n  {"rack": "F"},\n', b'{"records": [\n {"rack": "F"}\n'],
-)
-def test_what_is_neither_is_a_document_for_the_service_to_refuse(content: bytes) -> None:
-    read = written_in(content, None)
-    assert (read.alone, read.entries) == (True, (("", content),))

@@ -60,39 +60,6 @@ def test_the_sheet_is_what_one_request_would_give(make: Make, ask: Ask) -> None:
     assert files["key.csv"] == ask("/v1/sheets/pages", asked)
 
 
-def test_every_option_reaches_the_service(make: Make, ask: Ask) -> None:
-    card = json.loads(ask("/v1/cards/small"))
-    hand = card["hands"][0]["name"]
-    body: dict[str, Any] = {
-        "seed": 7,
-        "start": 3,
-        "tiles": 14,
-        "difficulty": "any",
-        "jokers": 1,
-        "round": "courtesy",
-        "card": "small",
-        "drill": {"exchanges_left": 2, "then_draws": 30},
-        "limits": {"without": {"traits": ["one-suit"]}, "weights": {hand: 3.0}, "no_pairs": True},
-        "arrivals": {"charleston": 3, "draws": 9, "claims": 7},
-        "count": 2,
-        "budget": 90,
-    }
-    # Any family that is likeliest in some deal.
-    dealt = {name: value for name, value in body.items() if name not in ("round", "arrivals")}
-    family = body["family"] = json.loads(ask("/v1/deals", dealt))["deals"][0]["family"]
-    # fmt: off
-    result, files = make(
-        "--seed", "7", "--start", "3", "--tiles", "14", "--difficulty", "Any", "--jokers", "1",
-        "--round", "courtesy", "--drill", "2", "--then-draws", "30", "--without-trait", "one-suit",
-        "--weight", f"{hand}=3", "--no-pairs", "--charleston", "3", "--draws", "9", "--claims", "7",
-        "--family", family, "--count", "2", "--budget", "90", *QUICK,
-    )
-    # fmt: on
-    assert result.exit_code == 0, result.stderr
-    assert sheet_in(files) == json.loads(ask("/v1/sheets", body))["sheet"]
-    assert sheet_in(files)["problems"]
-
-
 @pytest.mark.parametrize(
     "content",
     [
@@ -192,22 +159,6 @@ def test_wrong_usage(make: Make, options: tuple[str, ...], fault: str) -> None:
     result, files = make(*options, stdin=RACK)
     assert (result.exit_code, result.stdout, files) == (2, "", {})
     assert fault in result.stderr
-
-
-@pytest.mark.parametrize(
-    ("options", "place"),
-    [
-        (("--seed", "-1"), "seed"),
-        (("--seed", "1", "--tiles", "12"), "tiles"),
-        (("--seed", "1", "--difficulty", "hard"), "difficulty"),
-        (("--seed", "1", "--family", "nobody"), "family"),
-        (("--seed", "1", "--without-hand", "nobody"), "limits, without, hands, item 1"),
-    ],
-)
-def test_what_the_service_refuses(make: Make, options: tuple[str, ...], place: str) -> None:
-    result, files = make(*options)
-    assert (result.exit_code, result.stdout, files) == (1, "", {})
-    assert result.stderr.startswith(f"{place}: ")
 
 
 def test_no_server_and_a_server(make: Make, server: str, nowhere: str) -> None:
