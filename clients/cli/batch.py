@@ -13,6 +13,7 @@ import warnings
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -147,13 +148,7 @@ class Batch:
     def digest(self) -> str:
         """Names the request: the same for the same questions, whoever answers them."""
         racks = None if self.racks is None else [rack.entry for rack in self.racks]
-        asked = {
-            "base": self.base,
-            "racks": racks,
-            "count": self.count,
-            "start": self.start,
-            "most": self.most,
-        }
+        asked = {**vars(self), "racks": racks}
         return hashlib.sha256(json.dumps(asked, sort_keys=True).encode()).hexdigest()
 
     def body(self, task: int) -> bytes:
@@ -294,7 +289,6 @@ def _writing(path: Path) -> Iterator[None]:
 Task = tuple[int, bytes]
 Outcome = tuple[int, Reply | tuple[str, ...]]
 Answering = Callable[[Iterable[Task]], Iterator[Outcome]]
-_mine = threading.local()
 
 
 @contextmanager
@@ -361,14 +355,11 @@ def answer(task: int, body: bytes, server: str | None) -> Outcome:
         return task, failure.lines
 
 
+@cache
 def _service(server: str | None) -> Service:
-    kept: dict[str | None, Service] | None = getattr(_mine, "services", None)
-    if kept is None:
-        kept = _mine.services = {}
-        if threading.current_thread() is threading.main_thread():
-            # Ctrl-C reaches every process of a terminal; the first one decides what becomes of it.
-            signal.signal(signal.SIGINT, signal.SIG_IGN)
-    if server not in kept:
-        kept[server] = Service(server).__enter__()
-        atexit.register(kept[server].__exit__, None, None, None)
-    return kept[server]
+    if threading.current_thread() is threading.main_thread():
+        # Ctrl-C reaches every process of a terminal; the first one decides what becomes of it.
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+    service = Service(server)
+    atexit.register(service.__exit__, None, None, None)
+    return service.__enter__()

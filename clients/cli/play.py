@@ -11,7 +11,6 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from types import TracebackType
 from typing import Any, Self
 
 import click
@@ -71,9 +70,7 @@ class Interrupts:
                 self._before[number] = signal.signal(number, self._signaled)
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         for number, handler in self._before.items():
             signal.signal(number, handler)
 

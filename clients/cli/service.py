@@ -7,9 +7,8 @@ import math
 import re
 import time
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import ExitStack, contextmanager
+from contextlib import contextmanager
 from dataclasses import dataclass
-from types import TracebackType
 from typing import Any, NoReturn, Self
 from urllib.parse import unquote
 
@@ -94,19 +93,14 @@ class Service:
     """
 
     def __init__(self, server: str | None) -> None:
-        self._base = None if server is None else _base_url(server)
-        self._opened = ExitStack()
-        self._ask: _Ask
+        self._way = _in_process() if server is None else _over_http(_base_url(server))
 
     def __enter__(self) -> Self:
-        way = _in_process() if self._base is None else _over_http(self._base)
-        self._ask = self._opened.enter_context(way)
+        self._ask = self._way.__enter__()
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        self._opened.close()
+    def __exit__(self, *error: Any) -> None:
+        self._way.__exit__(*error)
 
     def get(self, path: str) -> Reply:
         """Ask for a path below the base URL.

@@ -92,17 +92,13 @@ def test_every_option_of_the_vote_reaches_the_service(run: Run, ask: Ask, rack: 
         "samples": 3,
         "seed": 5,
         "arrivals": {"charleston": 0, "draws": 9, "claims": 7},
-        "limits": {
-            "only": {"families": [family, other], "traits": ["big-groups"]},
-            "without": {"families": [other]},
-            "weights": {hand: 2.5},
-        },
+        "limits": {"only": {"families": [family]}, "without": {"families": [other]}, "weights": {hand: 2.5}},
     }
     # fmt: off
     result = run(
         "vote", *rack.split(), "--card", "small", "--seen", "9b 9c", "--courtesy", "1", "--samples", "3",
-        "--seed", "5", "--draws", "9", "--claims", "7", "--only-family", family, "--only-family", other,
-        "--only-trait", "big-groups", "--without-family", other, "--weight", f"{hand}=2.5", "--json",
+        "--seed", "5", "--draws", "9", "--claims", "7", "--only-family", family, "--without-family", other,
+        "--weight", f"{hand}=2.5", "--json",
     )
     # fmt: on
     assert (result.exit_code, result.stderr) == (0, "")

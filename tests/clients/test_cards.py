@@ -105,13 +105,3 @@ def test_check_remarks(run: Run, card_file: Path) -> None:
     result = run("cards", "check", str(card_file))
     assert result.exit_code == 0
     assert "Worth a second look\n  hand 5: 'Twin' has the same targets as 'Copper Pans'\n" in result.stdout
-
-
-def test_a_faulty_card_in_a_question_is_refused_with_its_lines(run: Run, tmp_path: Path, rack: str) -> None:
-    path = tmp_path / "faulty.toml"
-    path.write_text(FAULTY, encoding="utf-8")
-    result = run("advise", rack, "--round", "courtesy", "--card", str(path))
-    assert (result.exit_code, result.stdout) == (1, "")
-    first, second = result.stderr.splitlines()
-    assert first.startswith("card: faulty.toml, line 7, groups: hand 'Too Short': ")
-    assert second.startswith("card: faulty.toml, line 12, groups: hand 'Too Odd': ")

@@ -14,7 +14,6 @@ from clients.cli.play import (
     Interrupts,
     Lap,
     Pass,
-    Stopwatch,
     can_box,
     drawn,
     is_wish,
@@ -149,35 +148,6 @@ def test_a_pass_of_more_than_a_day_is_not_timed() -> None:
     lap = lap_of(1, 0, 1)
     lap.exchange(Pass(tuple(token for token in lap.rack if token != "J")[:3]), 86_400.5)
     assert lap.exchanges[0]["seconds"] is None
-
-
-class Hand:
-    def __init__(self) -> None:
-        self.now = 100.0
-
-    def __call__(self) -> float:
-        return self.now
-
-
-def test_it_counts_only_while_it_runs() -> None:
-    hand = Hand()
-    watch = Stopwatch(hand)
-    hand.now += 50
-    assert watch.read() == 0
-    watch.run()
-    hand.now += 10.25
-    watch.hold()
-    hand.now += 1_000
-    watch.hold()  # held already: nothing changes
-    assert watch.read() == 10.25
-    watch.run()
-    hand.now += 1.5
-    watch.run()  # running already: nothing is lost
-    assert watch.read() == 11.75
-    assert watch.take() == 11.75
-    # One pass follows another without a gap.
-    hand.now += 30.0
-    assert (watch.take(), watch.take()) == (30.0, 0.0)
 
 
 def test_tiles_are_drawn_in_rows_of_seven_within_a_page() -> None:
