@@ -49,10 +49,10 @@ class AtLeast:
         """The reach that counts as enough: a rounding error below the one named still does."""
         return self.reach * (1 - _ROUNDING)
 
-    @property
-    def chance(self) -> str:
-        """The reach in words: ``a chance of 5 %``."""
-        return f"a chance of {100 * self.reach:g} %"
+    def words(self, one: str, many: str) -> str:
+        """Return it in words: ``at least 3 hands with a chance of 5 % must be kept``."""
+        what = one if self.count == 1 else many
+        return f"at least {self.count} {what} with a chance of {100 * self.reach:g} % must be kept"
 
 
 Value = bool | Sequence[Tile] | AtLeast | None
@@ -304,7 +304,7 @@ class KeepHands(_Keep):
     @property
     def says(self) -> str:
         """The limit in words."""
-        return f"at least {self.wanted.count} hands with {self.wanted.chance} must be kept"
+        return self.wanted.words("hand", "hands")
 
     def owners(self, families: tuple[str, ...]) -> Sequence[Hashable]:
         """Return the hands themselves."""
@@ -320,7 +320,7 @@ class KeepFamilies(_Keep):
     @property
     def says(self) -> str:
         """The limit in words."""
-        return f"at least {self.wanted.count} families with a hand with {self.wanted.chance} must be kept"
+        return self.wanted.words("family with a hand", "families with a hand")
 
     def owners(self, families: tuple[str, ...]) -> Sequence[Hashable]:
         """Return the families."""

@@ -17,7 +17,7 @@ import click
 from api.service import clock, counted, fine, percent
 from clients.cli.output import (
     MAX_LINE,
-    Exit,
+    NotWrittenError,
     UsageFault,
     complain,
     labeled,
@@ -47,8 +47,7 @@ _HEAD = ("Date", "Laps", "Time", "Lost", "As good", "Tiles away")
     help="One row a lap (one Charleston, played through) or one a day.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print the figures in JSON.")
-@click.pass_context
-def progress(context: click.Context, log: str | None, plot: str | None, by: str, as_json: bool) -> None:
+def progress(log: str | None, plot: str | None, by: str, as_json: bool) -> None:
     """Show how practice goes: time, rack strength lost, passes as good as the best, tiles away.
 
     No server is needed. Lines of the log that are torn or not of threepass are named on stderr and left
@@ -76,8 +75,7 @@ def progress(context: click.Context, log: str | None, plot: str | None, by: str,
         try:
             write_whole(Path(plot), plot_of(rows, by).encode())
         except (OSError, ValueError) as error:
-            complain(f"--plot: {plot}: {said_by(error)}")
-            context.exit(Exit.NOT_WRITTEN)
+            raise NotWrittenError([f"--plot: {plot}: {said_by(error)}"]) from None
 
 
 @dataclass(frozen=True)

@@ -49,12 +49,7 @@ def test_a_table(header: str) -> None:
         OwnRack("line 4", {"rack": RACK}),
         OwnRack("line 5", {"rack": RACK}),
     ]
-
-
-def test_a_table_of_one_column_and_of_many() -> None:
     assert found(f"rack\r\n{RACK}\r\n") == [OwnRack("line 2", {"rack": RACK})]
-    table = f"number,seed,deal,round,rack,pass,notes\r\n1,5,2,first_right,{RACK},,\r\n"
-    assert found(table) == [OwnRack("line 2", {"rack": RACK, "round": "first_right"})]
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,6 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
-import httpx2
 import pytest
 from click.testing import Result
 
@@ -117,11 +116,6 @@ def test_faulty_settings_are_wrong_usage(run: Run, monkeypatch: pytest.MonkeyPat
     result = run("serve")
     assert (result.exit_code, result.stdout) == (2, "")
     assert "THREEPASS_THREADS" in result.stderr
-
-
-def test_a_real_server_answers(server: str) -> None:
-    for path in ("/livez", "/readyz", "/v1/cards", "/openapi.json"):
-        assert httpx2.get(server + path, trust_env=False).status_code == 200
 
 
 def test_a_port_that_is_taken_is_no_success(command: str) -> None:

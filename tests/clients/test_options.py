@@ -62,12 +62,6 @@ def test_weights_and_counts() -> None:
     assert at_least("3:5%") == {"count": 3, "reach": 0.05}
 
 
-@pytest.mark.parametrize("written", ["3:5", "3:1", "2:12.5"])
-def test_a_percentage_without_its_sign_is_refused_with_a_hint(written: str) -> None:
-    with pytest.raises(click.BadParameter, match=f"percent write {written}%"):
-        at_least(written)
-
-
 def test_only_what_was_said_is_asked_and_a_zero_is_said() -> None:
     assert question_of({"round": None, "give": None, "limit_no_pairs": False, "only_family": ()}) == {}
     said = {"give": 0, "seen": "", "charleston": 3, "draws": 0, "claims": 1, "drill": 2, "then_draws": 0}

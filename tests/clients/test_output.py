@@ -18,7 +18,6 @@ from clients.cli.output import (
     UsageFault,
     append,
     clean,
-    complain,
     content_of,
     entry,
     in_groups,
@@ -36,12 +35,6 @@ from clients.cli.output import (
 def test_nothing_that_a_terminal_obeys_is_printed() -> None:
     assert clean("a\x1b[31mb\x07\r\tc\u202ed\u2069\x9b\n") == "a?[31mb???c?d??\n"
     assert clean("Brücke 🀐 – ok") == "Brücke 🀐 – ok"
-
-
-def test_answers_and_complaints_go_to_their_streams(capsys: pytest.CaptureFixture[str]) -> None:
-    say("answer")
-    complain("fault")
-    assert capsys.readouterr() == ("answer\n", "fault\n")
 
 
 def test_a_stream_that_cannot_show_a_letter_shows_its_escape(monkeypatch: pytest.MonkeyPatch) -> None:

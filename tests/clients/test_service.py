@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 from click.testing import Result
 
-from clients.cli.output import RefusedError, UnreachableError, UsageFault
-from clients.cli.service import Reply, Service, decoded, object_in, place_of
+from clients.cli.output import UsageFault
+from clients.cli.service import Reply, Service, decoded, place_of
 from tests.clients.conftest import OWN_CARD, RACK
 from tests.clients.laps import OTHER, impossible, json_lines, lap, short
 
@@ -188,10 +188,6 @@ def test_a_service_that_cannot_start_is_not_reached(run: Run, monkeypatch: pytes
     assert "THREEPASS_THREADS" in result.stderr
 
 
-def test_json_is_read() -> None:
-    assert decoded(b' {"a": [1, 2.5, 1e-3, null, "\\u00e9"]} ') == {"a": [1, 2.5, 0.001, None, "é"]}
-
-
 @pytest.mark.parametrize(
     "content",
     [b"", b"no", b"NaN", b"[-Infinity]", b"1e999", b'{"a": -1e400}', b"\xff", b"[" * 100_000, b"1" * 5_000],
@@ -199,13 +195,6 @@ def test_json_is_read() -> None:
 def test_what_is_not_json_is_refused(content: bytes) -> None:
     with pytest.raises(ValueError, match=r"."):
         decoded(content)
-
-
-def test_a_body_on_a_line_is_as_it_came_unless_it_has_line_ends() -> None:
-    assert Reply(200, b'{"a": 1}').on_one_line() == b'{"a": 1}'
-    assert Reply(200, b'{"a":\n1}').on_one_line() == b'{"a":1}'
-    with pytest.raises(UnreachableError):
-        Reply(200, b"[1]").on_one_line()
 
 
 @pytest.mark.parametrize(
@@ -250,12 +239,3 @@ def test_every_fault_is_one_line() -> None:
 )
 def test_without_faults_the_problem_itself_is_the_line(body: bytes, line: str) -> None:
     assert Reply(502, body).faults() == [line]
-
-
-def test_an_answer_is_an_object() -> None:
-    assert Reply(200, b'{"a": 1}').answer() == {"a": 1}
-    assert object_in(b"[1]") is None
-    with pytest.raises(UnreachableError, match="the answer is not"):
-        Reply(200, b"<html>").answer()
-    with pytest.raises(RefusedError, match=r"^no$"):
-        Reply(422, b'{"detail": "no"}').answer()
