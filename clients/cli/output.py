@@ -11,7 +11,7 @@ import time
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from enum import IntEnum
 from io import FileIO
-from itertools import groupby
+from itertools import groupby, zip_longest
 from pathlib import Path
 from typing import IO, Any, BinaryIO, TextIO
 
@@ -282,14 +282,12 @@ def table(
             [cell] if column in right else textwrap.wrap(cell, widths[column], break_on_hyphens=False)
             for column, cell in enumerate(row)
         ]
-        for line in range(max(1, *map(len, cells))):
-            parts = [
-                (cell[line] if line < len(cell) else "").rjust(width)
-                if column in right
-                else (cell[line] if line < len(cell) else "").ljust(width)
-                for column, (cell, width) in enumerate(zip(cells, widths, strict=True))
+        for parts in zip_longest(*cells, fillvalue=""):
+            placed = [
+                part.rjust(width) if column in right else part.ljust(width)
+                for column, (part, width) in enumerate(zip(parts, widths, strict=True))
             ]
-            lines.append((" " * indent + (" " * _GAP).join(parts)).rstrip())
+            lines.append((" " * indent + (" " * _GAP).join(placed)).rstrip())
     return lines
 
 

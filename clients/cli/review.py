@@ -31,8 +31,8 @@ from clients.cli.service import (
     Answer,
     Reply,
     Service,
-    decoded,
     encoded,
+    object_in,
     shape_of_threepass,
     show_reply,
 )
@@ -41,7 +41,6 @@ PATH = "/v1/reviews"
 LOG_MARK = "threepass_log"
 _DECIMALS = 12
 _ALONE = "records, item 1"
-_NO_JSON = object()
 _NOT_JSON = "urn:threepass:problem:not-json"
 
 _FORMS = """
@@ -121,8 +120,8 @@ def written_in(content: bytes, card: str | Mapping[str, Any] | None) -> Written:
             record = {**record, "card": card}
         return encoded({**(more or {}), "records": [record]})
 
-    read = _json(content)
-    if isinstance(read, dict) and LOG_MARK not in read:
+    read = object_in(content)
+    if read is not None and LOG_MARK not in read:
         if "records" not in read:
             return Written((("", asked(read)),), alone=True)
         records, more = read["records"], {name: value for name, value in read.items() if name != "records"}
@@ -131,26 +130,21 @@ def written_in(content: bytes, card: str | Mapping[str, Any] | None) -> Written:
         each = [(f"record {place}", asked(record, more)) for place, record in enumerate(records, 1)]
         return Written(tuple(each))
     lines = [(f"line {place}", line) for place, line in enumerate(content.split(b"\n"), 1) if line.strip()]
-    if lines and not any(line.startswith(b"{") and isinstance(_json(line), dict) for _, line in lines):
+    if lines and not any(line.startswith(b"{") and object_in(line) is not None for _, line in lines):
         return Written((("", content),), alone=True)
     entries, skipped = [], []
     for place, line in lines:
-        read = _json(line)
-        if isinstance(read, dict) and LOG_MARK in read:
-            if read.get("finished", True) is not True:
-                skipped.append(place)
-                continue
-            read = read.get("record")
-        # What is not JSON is left for the service to say so.
-        entries.append((place, line.strip() if read is _NO_JSON else asked(read)))
+        read = object_in(line)
+        if read is None:
+            # The service says what is wrong with it.
+            entries.append((place, line.strip()))
+        elif LOG_MARK not in read:
+            entries.append((place, asked(read)))
+        elif read.get("finished", True) is True:
+            entries.append((place, asked(read.get("record"))))
+        else:
+            skipped.append(place)
     return Written(tuple(entries), lines=True, skipped=tuple(skipped))
-
-
-def _json(content: bytes) -> Any:
-    try:
-        return decoded(content)
-    except ValueError:
-        return _NO_JSON
 
 
 def _review_all(written: Written, service: Service, as_json: bool) -> int:

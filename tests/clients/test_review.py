@@ -118,6 +118,8 @@ def test_a_record_that_cannot_have_happened(run: Run) -> None:
     ("content", "fault"),
     [
         ("not json", "not JSON: line 1, column 1"),
+        # A document that was spoiled, although one of its lines is an object: it is not taken for JSON Lines.
+        ('{"records": [\n {"rack": "F"}\n', "not JSON: line "),
         ("[]", "object is expected"),
         ('{"records": []}', "records: "),
         ('{"records": 3}', "records: "),
