@@ -405,7 +405,10 @@ def search(pool: Pool, drills: Drills, aims: Aims, steps: int, rng: np.random.Ge
         if step % 200 == 0:
             print(f"{step}: {now}", file=sys.stderr, flush=True)
     print(f"{steps}: {now}", file=sys.stderr)
-    return sorted(_without_idle(chosen, pool, drills, aims, now.loss))
+    chosen = sorted(chosen)
+    # Which of two equally likely hands is the best hangs on their order, which is now the card's.
+    loss = standing(chosen, pool, drills, aims).loss
+    return sorted(_without_idle(chosen, pool, drills, aims, loss))
 
 
 def _without_idle(chosen: list[int], pool: Pool, drills: Drills, aims: Aims, loss: float) -> list[int]:
