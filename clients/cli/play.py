@@ -98,7 +98,7 @@ class Interrupts:
 
 
 class Console:
-    """The person at the terminal: speaks on stdout and reads stdin line by line.
+    """The person at the terminal: shows tiles on stdout and reads stdin line by line.
 
     Args:
         interrupts: Heeded while a line is waited for.
@@ -110,10 +110,6 @@ class Console:
         if isinstance(sys.stdin, io.TextIOWrapper):
             # A byte that is no text is a typing fault to be named, not the end of the lap.
             sys.stdin.reconfigure(errors="replace")
-
-    def say(self, text: str = "") -> None:
-        """Print lines."""
-        say(text)
 
     def ask(self, prompt: str) -> str:
         """Return the line typed after a prompt (ASCII).
@@ -135,12 +131,12 @@ class Console:
 
     def show_tiles(self, tokens: Sequence[str]) -> None:
         """Show tiles drawn and, below, as the tokens to type."""
-        self.say("\n".join([*drawn(tokens, self._box), "  " + in_groups(tokens)]))
+        say("\n".join([*drawn(tokens, self._box), "  " + in_groups(tokens)]))
 
     def hide(self) -> None:
         """Clear a terminal's screen; what is not a terminal keeps what it was sent."""
         if os.environ.get("TERM") == "dumb" and sys.stdout.isatty():
-            self.say("\n" * _A_SCREEN)
+            say("\n" * _A_SCREEN)
         else:
             click.clear()
 
@@ -361,7 +357,7 @@ def play(lap: Lap, console: Console, watch: Stopwatch) -> None:
         seconds = watch.take()
         received = lap.exchange(made, seconds)
         went_on = f" and {made.blind} blind" if made.blind else ""
-        console.say(
+        say(
             f"  Passed {in_groups(made.given)}{went_on} after {clock_words(seconds)}.  "
             f"Came in: {in_groups(received)}"
         )
@@ -375,7 +371,7 @@ def _show(lap: Lap, console: Console) -> None:
         says += f" (0 to {PASS_SIZE} tiles; the heap gives as many as you do)"
     if lap.round in BLIND_ALLOWED:
         says += " (blind allowed: +1, +2 or +3)"
-    console.say(f"\n{says}")
+    say(f"\n{says}")
     console.show_tiles(lap.rack)
 
 
@@ -386,7 +382,7 @@ def _pass(lap: Lap, console: Console, watch: Stopwatch) -> Pass | None:
         if is_wish(line, STOP):
             return None
         if is_wish(line, HELP_WISH):
-            console.say(HELP)
+            say(HELP)
         elif is_wish(line, PAUSE):
             if not _pause(console, watch):
                 return None
@@ -395,7 +391,7 @@ def _pass(lap: Lap, console: Console, watch: Stopwatch) -> Pass | None:
             made, faults = pass_of(line, lap.rack, lap.round)
             if made is not None:
                 return made
-            console.say("\n".join([*(f"  {fault}" for fault in faults), "  Again, please; the clock runs."]))
+            say("\n".join([*(f"  {fault}" for fault in faults), "  Again, please; the clock runs."]))
 
 
 def _pause(console: Console, watch: Stopwatch) -> bool:

@@ -17,7 +17,7 @@ import click
 from api.service import DRILL_RACK, PASS_SIZE, counted, in_order
 from api.service import MAX_EXCHANGES as MOST_ROUNDS
 from clients.cli import options as shared
-from clients.cli.output import Exit, Failure, append, complain, said_by
+from clients.cli.output import Exit, Failure, append, complain, said_by, say
 from clients.cli.play import (
     COURTESY,
     STOP,
@@ -164,7 +164,7 @@ class Session:
             self._note(failure)
         except EOFError:
             with suppress(OSError):  # the terminal may be gone, not only its input
-                self._console.say()
+                say("")
         except KeyboardInterrupt:
             complain("\ninterrupted")
             self._end_with(Exit.INTERRUPTED)
@@ -199,7 +199,7 @@ class Session:
     def _ready(self, title: str, lap: Lap) -> bool:
         courtesy = COURTESY in self.rounds
         plain = len(self.rounds) - courtesy
-        self._console.say(
+        say(
             f"\n{title}: {counted(plain, 'round')}"
             f"{' and a courtesy pass' if courtesy else ''} with the card {self._card_name}, "
             f"seed {lap.seed}, deal {lap.index}\n"
@@ -216,7 +216,7 @@ class Session:
             play(lap, self._console, Stopwatch(monotonic))
             cut_off = False
             if lap.finished:
-                self._console.say("  The clock is stopped. Grading...")
+                say("  The clock is stopped. Grading...")
                 answer = self._grade(lap)
         finally:
             self._keep(lap, at, None if answer is None else _result_of(answer))
@@ -282,9 +282,9 @@ class Session:
             self._note(failure)
             return
         self._graded = figures
-        self._console.say("\n" + text)
+        say("\n" + text)
         if laps > 1:
-            self._console.say("\n" + averages)
+            say("\n" + averages)
 
     def _note(self, failure: Failure) -> None:
         failure.show()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from html import escape
@@ -176,7 +176,7 @@ def rows_of(laps: Sequence[LoggedLap], by_day: bool) -> list[Row]:
     if not by_day:
         return [(lap.at.strftime("%Y-%m-%d %H:%M"), _means([lap])) for lap in laps]
     days = groupby(laps, key=lambda lap: lap.at.strftime("%Y-%m-%d"))
-    return [(day, _means(list(of_day))) for day, of_day in days]
+    return [(day, _means(of_day)) for day, of_day in days]
 
 
 def halves_of(laps: Sequence[LoggedLap]) -> tuple[Figures, Figures] | None:
@@ -185,7 +185,7 @@ def halves_of(laps: Sequence[LoggedLap]) -> tuple[Figures, Figures] | None:
     return None if len(laps) < FEWEST else (_means(laps[:half]), _means(laps[-half:]))
 
 
-def _means(laps: Sequence[LoggedLap]) -> Figures:
+def _means(laps: Iterable[LoggedLap]) -> Figures:
     return Figures.average([lap.figures for lap in laps])
 
 
