@@ -13,7 +13,7 @@ from pydantic import Field
 from api.reading import Answer, NotJsonError
 from patterns.faults import Fault, FaultyInputError
 from solver.advice import ClashError
-from solver.model import NoAnswerError, StoppedError
+from solver.model import StoppedError
 
 MEDIA_TYPE = "application/problem+json"
 MAX_ITEMS = 100
@@ -54,7 +54,6 @@ class Kind(Enum):
     INVALID = ("invalid", 422, "The request has faults")
     LIMITS_CLASH = ("limits-clash", 422, "The limits contradict one another")
     BUSY = ("busy", 503, "The server is busy")
-    NO_ANSWER = ("no-answer", 503, "The work allowed was not enough to find any pass")
     NOT_INSTALLED = ("not-installed", 501, "A part that this needs is not installed on the server")
     INTERNAL = ("internal", 500, "The server failed")
 
@@ -171,8 +170,6 @@ def _foreseen(error: Exception) -> ProblemError | None:
             return clash_problem(error)
         case NotJsonError():
             return ProblemError(Kind.NOT_JSON, str(error))
-        case NoAnswerError():
-            return ProblemError(Kind.NO_ANSWER, "the work allowed ran out before any pass was found")
         case StoppedError():
             return ProblemError(Kind.BUSY, "the work was stopped")
     return None

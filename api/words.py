@@ -35,7 +35,6 @@ TRAITS = {
     "narrow": "Ranks that lie within four",
 }
 # By what they are called on the wire.
-_PROVED = "optimal"
 _LEADS = {"close": "a close choice", "fair": "a fair lead", "clear": "a clear best"}
 _IN_SHORT = {"only pass": "the only pass allowed", "toss-up": "a toss-up", **_LEADS}
 VERDICTS = {
@@ -132,18 +131,15 @@ def _limits_cost(cost: LimitsCost) -> str:
 
 
 def proof_words(advice: Advice) -> str:
-    """Return how sure the best pass is, and what limits cost where there are any on the pass."""
-    proof, cost = advice.proof, advice.limits_cost
-    if proof.status.value != _PROVED:
-        most = f"{strength(proof.bound)}, {share_and_number(proof.gap, proof.bound)} more"
-        return f"not proved: the work allowed ran out; the best there can be is {most}"
+    """Return that the pass is proved best, and what limits cost where there are any on the pass."""
+    cost = advice.limits_cost
     return "proved best" + ("" if cost is None else f" within your limits, which cost {_limits_cost(cost)}")
 
 
 def closeness_words(advice: Advice) -> str:
     """Return how close the choice is."""
     if advice.closeness is None:
-        return "not weighed: no runner-up was " + ("found" if advice.question.alternatives else "asked for")
+        return "not weighed: no runner-up was asked for"
     if not advice.runner_ups:
         return "no choice: no other pass is allowed"
     lead = _LEADS.get(advice.closeness.value)
@@ -334,7 +330,7 @@ def key_sentence(advice: Advice, kept_better: Iterable[tuple[str, float, float]]
         return _without_runner_up(advice)
     other = advice.runner_ups[0]
     swap = _swap(advice.passed, other.passed)
-    if other.gap <= advice.proof.resolution:
+    if other.gap <= advice.resolution:
         return f"{swap} would be worth the same: either will do."
     costs = f"{swap} would be {loss(other.gap, advice.expected)}"
     kept = _changes(((name, worse, better) for name, better, worse in kept_better), "instead of")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import Enum
 from itertools import islice
@@ -10,7 +10,7 @@ from itertools import islice
 from patterns.tiles import Tile
 from solver.arrivals import Coming
 from solver.limits import Limit
-from solver.model import MismatchError, NoAnswerError, PassModel, Status, Stopper, around, clash_of
+from solver.model import MismatchError, PassModel, Stopper, around, clash_of
 from solver.passes import PassTable, Score
 from solver.rounds import PASS_SIZE, RULES
 from solver.situation import Question, greatest_first
@@ -31,22 +31,6 @@ class Closeness(Enum):
     CLOSE = "close"
     FAIR = "fair"
     CLEAR = "clear"
-
-
-@dataclass(frozen=True)
-class Proof:
-    """How sure the best pass is.
-
-    Attributes:
-        bound: No pass within the limits is worth more expected hands than this.
-        gap: ``bound`` less what the pass is worth, 0 when optimal.
-        resolution: Differences in expected hands up to this are rounding.
-    """
-
-    status: Status
-    bound: float
-    gap: float
-    resolution: float
 
 
 @dataclass(frozen=True)
@@ -94,8 +78,9 @@ class Advice:
 
     Attributes:
         passed: The tiles to give, in the fixed order.
-        expected: Weighted expected hands within reach afterwards.
+        expected: Weighted expected hands within reach afterwards; no pass within the limits is worth more.
         expected_before: The same for the whole rack.
+        resolution: Differences in expected hands up to this are rounding.
         hands: Every hand that counts and has any reach left, likeliest first.
         given_up: Hands made less likely, the greatest weighted loss first.
         runner_ups: The next best passes, in order.
@@ -110,7 +95,7 @@ class Advice:
     passed: tuple[Tile, ...]
     expected: float
     expected_before: float
-    proof: Proof
+    resolution: float
     hands: Standings
     given_up: tuple[HandLoss, ...]
     runner_ups: tuple[RunnerUp, ...]
@@ -155,7 +140,6 @@ def advise(
     Raises:
         FaultyInputError: limits that name what the card does not have, or leave no hand.
         ClashError: the limits contradict, at every number of tiles.
-        NoAnswerError: the cap on work was hit before any pass was found.
         StoppedError: a stop was asked for.
         MismatchError: table and model do not agree.
     """
@@ -193,21 +177,19 @@ def _answer(question: Question, table: PassTable, stopper: Stopper, diagnose: bo
     best = list(islice(table.ranked(limits), wanted))
     if not best:
         raise ClashError(clash_of(table, limits, stopper) if diagnose else ())
-    found = list(_confirmed(table, best, wanted, limits, stopper))
-    first, bound, status = found[0]
-    expected, after = float(table.expected[first]), table.score(first)
+    _confirm(table, best, wanted, limits, stopper)
+    expected, after = float(table.expected[best[0]]), table.score(best[0])
     runner_ups = []
-    for other, _, _ in found[1:]:
+    for other in best[1:]:
         worth = float(table.expected[other])
         runner_ups.append(RunnerUp(table.tiles(other), worth, max(0.0, expected - worth)))
-    gap = (bound - int(table.units[first])) * table.unit
     blind = PASS_SIZE - question.tiles_given if RULES[question.round].blind else 0
     return Advice(
         question,
         after.passed,
         expected,
         table.before.expected,
-        Proof(status, expected + gap, gap, table.resolution),
+        table.resolution,
         Standings(table.situation, table.tables, table.before, after, question.arrivals_alone),
         _losses(table, after),
         tuple(runner_ups),
@@ -218,13 +200,12 @@ def _answer(question: Question, table: PassTable, stopper: Stopper, diagnose: bo
     )
 
 
-def _confirmed(
+def _confirm(
     table: PassTable, best: list[int], wanted: int, limits: tuple[Limit, ...], stopper: Stopper
-) -> Iterator[tuple[int, int, Status]]:
-    """Yield the best passes as the model picks them, with its bound in units, held against the table.
+) -> None:
+    """Hold the best passes against those that the model picks, one after another.
 
-    Of equals the model may pick any; the table names the first in the order of tiles. When the cap on work
-    is hit, those found before are kept.
+    Of equals the model may pick any; the table names the first in the order of tiles.
 
     Args:
         table: All passes, valued.
@@ -232,36 +213,21 @@ def _confirmed(
         wanted: How many the model is asked for; where the limits leave fewer, it has to find so too.
         limits: Limits on the pass.
         stopper: Ends the work on request.
+
+    Raises:
+        MismatchError: the model does not find the same.
     """
     model = PassModel(table, around(table, best), limits)
     model.maximize()
-    for place in range(wanted):
-        likely = best[place] if place < len(best) else None
-        if likely is not None:
-            model.hint(int(table.masks[likely]))
-        try:
-            picked = model.solve(stopper)
-        except NoAnswerError:
-            if place == 0:
-                raise
-            return
-        if picked is None or likely is None:
-            if picked is not None or likely is not None:
-                raise MismatchError(f"model {picked}, table {likely}")
-            return
-        mask, worth, bound, status = picked
-        index = table.index_of(table.bits.tiles(mask))
-        right = int(table.units[likely])
-        if status is Status.OPTIMAL:
-            if worth != right or int(table.units[index]) != right or not table.keeps(index, limits):
-                raise MismatchError(f"model {worth}, table {right}")
-            index = likely
-        elif worth > int(table.units[index]) or bound < right or not table.keeps(index, limits):
-            raise MismatchError(f"model {worth} to {bound}, table {right}")
+    for index in best:
+        model.hint(int(table.masks[index]))
+        picked, right = model.solve(stopper), int(table.units[index])
+        at = table.index_of(table.bits.tiles(picked[0])) if picked else index
+        if picked is None or not picked[1] == right == int(table.units[at]) or not table.keeps(at, limits):
+            raise MismatchError(f"model {picked}, table {right}")
         model.exclude(int(table.masks[index]))
-        yield index, bound, status
-        if status is not Status.OPTIMAL:
-            return
+    if len(best) < wanted and (more := model.solve(stopper)) is not None:
+        raise MismatchError(f"model {more}, table none")
 
 
 def _losses(table: PassTable, after: Score) -> tuple[HandLoss, ...]:

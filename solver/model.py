@@ -2,8 +2,9 @@
 
 A set-union knapsack (Goldschmidt, Nehme, Yu 1994, Note: On the set-union knapsack problem, from memory):
 each hand has options, worth what it keeps as long as some tiles stay, and all but a few tiles may. CP-SAT
-picks the pass under the limits, proves it by its bound and names limits that clash; one worker, a fixed seed
-and a cap on deterministic work, so the same question gives the same answer on every run.
+picks the pass under the limits, proves it and names limits that clash; with one worker and a fixed seed the
+same question gives the same answer on every run. There are at most 364 passes to choose from, so every search
+comes to its end.
 
 The table of all passes says which can be among the best; the others stay out of the model. The model is
 written straight as CP-SAT's own message, through the binding that OR-Tools' own classes use (its version is
@@ -15,7 +16,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
-from enum import Enum
 from itertools import combinations
 from threading import Lock
 
@@ -28,33 +28,16 @@ from solver.limits import AtLeast, Limit
 from solver.passes import PassTable
 
 SEED = 20_251
-# In CP-SAT's deterministic time units. A pass takes some thousandths of one.
-MOST_WORK = 5.0
 # So many of the best passes, and all that can be put together from the same pairs of tiles, are in the model.
 _WIDTH = 3
-
-
-class Status(Enum):
-    """How far the solver got."""
-
-    OPTIMAL = "optimal"
-    FEASIBLE = "feasible"
 
 
 class StoppedError(Exception):
     """The work was stopped on request; there is no answer."""
 
 
-class FaultyModelError(Exception):
-    """CP-SAT does not take a model: a defect, never an answer."""
-
-
 class MismatchError(Exception):
-    """Table and model do not agree to the last unit: a defect, never an answer."""
-
-
-class NoAnswerError(Exception):
-    """The cap on work was hit before any pass was found."""
+    """Table and model do not agree to the last unit, or a search has no end: a defect, never an answer."""
 
 
 class Stopper:
@@ -89,7 +72,7 @@ class Stopper:
 
         Raises:
             StoppedError: a stop was asked for before or during the solve.
-            FaultyModelError: the model is not valid.
+            MismatchError: the search did not come to its end, as with a model that is not valid.
         """
         with self._lock:
             self.check()
@@ -100,8 +83,8 @@ class Stopper:
             with self._lock:
                 self._running = None
         self.check()
-        if response.status == cp_sat.CpSolverStatus.MODEL_INVALID:
-            raise FaultyModelError(cp_sat.CpSatHelper.validate_model(model))
+        if response.status not in (cp_sat.CpSolverStatus.OPTIMAL, cp_sat.CpSolverStatus.INFEASIBLE):
+            raise MismatchError(f"{response.status.name} {cp_sat.CpSatHelper.validate_model(model)}")
         return response
 
 
@@ -243,31 +226,22 @@ class PassModel:
         hint.vars.extend([*self._passed, *self._chosen])
         hint.values.extend([*(mask >> bit & 1 for bit in self._passed), *counted.tolist()])
 
-    def solve(self, stopper: Stopper, work: float = MOST_WORK) -> tuple[int, int, int, Status] | None:
+    def solve(self, stopper: Stopper) -> tuple[int, int] | None:
         """Solve the model.
 
         Returns:
-            The pass as a bit set, what it is worth and what none is worth more than, both in units, and the
-            status; None when no pass keeps the limits.
+            The best pass as a bit set, or any where nothing is asked for, and what it is worth in units by
+            the options chosen; None when no pass keeps the limits.
 
         Raises:
-            NoAnswerError: the cap on work was hit with nothing found.
             StoppedError: a stop was asked for.
         """
-        response = stopper.solve(_solver(work), self._message)
-        status = response.status
-        if status == cp_sat.CpSolverStatus.INFEASIBLE:
+        response = stopper.solve(_solver(), self._message)
+        if response.status == cp_sat.CpSolverStatus.INFEASIBLE:
             return None
-        if status not in (cp_sat.CpSolverStatus.OPTIMAL, cp_sat.CpSolverStatus.FEASIBLE):
-            raise NoAnswerError
-        values = list(response.solution)
+        values = np.array(response.solution, np.int64)
         mask = sum(1 << bit for bit in self._passed if values[bit])
-        chosen = np.array([values[option] for option in self._chosen], np.int64)
-        floor = int(self._floor.sum())
-        worth = floor + int(chosen @ self._worth)
-        if status == cp_sat.CpSolverStatus.OPTIMAL:
-            return mask, worth, worth, Status.OPTIMAL
-        return mask, worth, floor - int(response.best_objective_bound), Status.FEASIBLE
+        return mask, int(self._floor.sum() + values[self._chosen] @ self._worth)
 
     def _add_passes(self, passes: NDArray[np.intp]) -> None:
         """Let exactly so many tiles go, the lower copies first, no two together that no pass has."""
@@ -337,14 +311,13 @@ class PassModel:
         linear.domain.extend((least, most))
 
 
-def _solver(work: float) -> cp_sat.SolveWrapper:
+def _solver() -> cp_sat.SolveWrapper:
     """Return a solver with the settings that were measured to be best."""
     parameters = cp_sat.SatParameters()
     # Its handler would leave the process with the default one, so that a later Ctrl-C kills it.
     parameters.catch_sigint_signal = False
     parameters.num_workers = 1
     parameters.random_seed = SEED
-    parameters.max_deterministic_time = work
     parameters.linearization_level = 2
     parameters.cp_model_probing_level = 0
     parameters.symmetry_level = 0

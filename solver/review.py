@@ -363,7 +363,6 @@ def review(record: Record, *, stopper: Stopper | None = None) -> Review:
 
     Raises:
         FaultyInputError: limits that name what the card does not have, or leave no hand.
-        NoAnswerError: the cap on work was hit before any pass was found.
         StoppedError: a stop was asked for.
     """
     stopper = stopper or Stopper()
@@ -417,7 +416,7 @@ def _graded(record: Record, index: int, moment: Moment, stopper: Stopper) -> Gra
     place = table.index_of(exchange.given)
     made = float(table.expected[place])
     lost = best.expected - made
-    given_up = lost if lost > best.proof.resolution else 0.0
+    given_up = lost if lost > best.resolution else 0.0
     return GradedPass(
         exchange,
         moment,

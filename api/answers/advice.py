@@ -24,7 +24,6 @@ from patterns.card import Target
 from patterns.card_file import MAX_HANDS
 from patterns.tiles import Tile
 from solver.advice import Advice, Closeness, NumberValue, RunnerUp, advise
-from solver.model import Status
 from solver.rounds import Round
 from solver.situation import MAX_ALTERNATIVES
 from solver.why import TileCost, Why, why
@@ -41,9 +40,10 @@ class AdviceRequest(QuestionRequest):
 class ProofBody(Answer):
     """How sure the best pass is."""
 
-    status: Status
+    # Table and model agree on every pass that is given, or there is no answer.
+    status: Literal["optimal"] = "optimal"
     bound: Number = Field(description="No pass that keeps the limits is worth more expected hands than this")
-    gap: Number = Field(description="Bound less what the pass is worth; 0 when optimal")
+    gap: Number = Field(default=0.0, description="Bound less what the pass is worth")
     resolution: Number = Field(description="Differences up to this are not told apart")
 
 
@@ -131,7 +131,7 @@ class AlternativeBody(Answer):
 class ClosenessBody(Answer):
     """How close the choice is."""
 
-    word: Closeness | None = Field(description="null: no alternatives were asked for, or none was found")
+    word: Closeness | None = Field(description="null: no alternatives were asked for")
     gap: Number | None = Field(description="The runner-up's gap")
     share: Number | None = Field(description="The gap as a share of the best pass's worth")
     words: str
@@ -220,7 +220,7 @@ def advice_answer(advice: Advice, asked: Asked[AdviceRequest], reasons: Why | No
         expected_hands=advice.expected,
         expected_hands_before=advice.expected_before,
         some_hand=advice.hands.some_hand,
-        proof=ProofBody.model_validate(advice.proof),
+        proof=ProofBody(bound=advice.expected, resolution=advice.resolution),
         limits_cost=None
         if cost is None
         else LimitsCostBody(
@@ -334,9 +334,7 @@ class Ready(Answer):
     solve_ms: int = Field(description="Milliseconds that the solve took", ge=0)
 
 
-@operation(
-    "/v1/advice", takes=AdviceRequest, gives=AdviceAnswer, problems=(Kind.LIMITS_CLASH, Kind.NO_ANSWER)
-)
+@operation("/v1/advice", takes=AdviceRequest, gives=AdviceAnswer, problems=(Kind.LIMITS_CLASH,))
 def advice(task: Task) -> AdviceAnswer:
     """The best pass for a rack.
 
@@ -358,7 +356,7 @@ def alive(_task: Task) -> Alive:
     return Alive()
 
 
-@operation("/readyz", gives=Ready, problems=(Kind.BUSY, Kind.NO_ANSWER))
+@operation("/readyz", gives=Ready, problems=(Kind.BUSY,))
 def ready(task: Task) -> Ready:
     """Ready?
 

@@ -24,7 +24,6 @@ from api.reading import Answer, Number, Pass, Seed, Spoken, Words
 from patterns.faults import Fault, FaultyInputError
 from solver.ahead import DEFAULT_SAMPLES, Verdict, vote
 from solver.limits import Limits
-from solver.model import Status
 from solver.plan import MAX_ROUNDS, plan
 from solver.rounds import ORDER, PASS_SIZE, SECOND_CHARLESTON, Round
 from solver.situation import Question
@@ -96,7 +95,7 @@ class PlanProofBody(Answer):
     """How sure the plan is."""
 
     # Every plan is the best there is: the recursion is exact.
-    status: Literal[Status.OPTIMAL] = Status.OPTIMAL
+    status: Literal["optimal"] = "optimal"
     gap: Number = 0.0
     resolution: Number = Field(description="Differences in the total up to this are rounding")
 
@@ -167,7 +166,7 @@ def votes(task: Task) -> VoteAnswer:
     )
 
 
-@operation("/v1/plans", takes=PlanRequest, gives=PlanAnswer, problems=(Kind.LIMITS_CLASH, Kind.NO_ANSWER))
+@operation("/v1/plans", takes=PlanRequest, gives=PlanAnswer, problems=(Kind.LIMITS_CLASH,))
 def plans(task: Task) -> PlanAnswer:
     """What goes now, and what goes next.
 

@@ -10,7 +10,6 @@ from api.answers.advice import closeness_body
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf, NamedCard
 from api.answers.question import CardAndLimits, DrillBody, LimitsBody, drill_of
 from api.operations import Task, operation
-from api.problems import Kind
 from api.reading import Answer, Name, Number, Parts, Pass, Request, Seed, Words
 from patterns.faults import FaultyInputError
 from patterns.rack import RACK_SIZES
@@ -138,7 +137,7 @@ def _deal(found: FoundDeal, body: DealsRequest) -> DealBody:
     )
 
 
-@operation("/v1/deals", takes=DealsRequest, gives=DealsAnswer, problems=(Kind.NO_ANSWER,))
+@operation("/v1/deals", takes=DealsRequest, gives=DealsAnswer)
 def deals(task: Task) -> DealsAnswer:
     """Racks from a seed, by measured difficulty.
 

@@ -308,9 +308,7 @@ def _check_arrivals(record: Record) -> None:
         Question(record.card, moment.rack, round_, arrivals=arrivals, seen=moment.seen)
 
 
-@operation(
-    "/v1/reviews", takes=ReviewsRequest, gives=ReviewsAnswer, problems=(Kind.LIMITS_CLASH, Kind.NO_ANSWER)
-)
+@operation("/v1/reviews", takes=ReviewsRequest, gives=ReviewsAnswer, problems=(Kind.LIMITS_CLASH,))
 def reviews(task: Task) -> ReviewsAnswer:
     """Grades for recorded Charlestons.
 

@@ -33,7 +33,7 @@ from patterns.tiles import Tile
 from solver.advice import Advice, ClashError, Closeness, advise
 from solver.deals import DealWish, Difficulty, find_deals
 from solver.limits import Limits, hand_weights
-from solver.model import Status, Stopper
+from solver.model import Stopper
 from solver.passes import score
 from solver.review import reasons
 from solver.rounds import PASS_SIZE, Round
@@ -159,7 +159,6 @@ class SheetAnswer(_Part):
     passed: _Pass = Field(validation_alias="pass", serialization_alias="pass")
     blind: int = Field(ge=0, le=PASS_SIZE, description="Incoming tiles that go on unseen")
     expected_hands: _Worth = Field(description="Rack strength after the pass")
-    proved: bool = Field(description="Whether no pass that keeps the limits is worth more")
     limits_cost: _Worth | None = Field(
         description="Expected hands that limits on the pass cost; null without such limits"
     )
@@ -346,7 +345,6 @@ def _answer(number: int, advice: Advice) -> SheetAnswer:
         passed=in_order(advice.passed),
         blind=advice.chosen.blind,
         expected_hands=advice.expected,
-        proved=advice.proof.status is Status.OPTIMAL,
         limits_cost=None if advice.limits_cost is None else advice.limits_cost.expected,
         gap=advice.runner_ups[0].gap if advice.runner_ups else None,
         closeness=advice.closeness,
@@ -428,7 +426,7 @@ MEDIA_TYPES = {
 }
 
 
-@operation("/v1/sheets", takes=SheetRequest, gives=SheetsAnswer, problems=(Kind.NO_ANSWER,))
+@operation("/v1/sheets", takes=SheetRequest, gives=SheetsAnswer)
 def sheets(task: Task) -> SheetsAnswer:
     """Problems and their answer key.
 

@@ -139,8 +139,6 @@ def _loss(gap: float, answer: SheetAnswer) -> str:
 
 def _strength(answer: SheetAnswer) -> str:
     says = f"rack strength {words.strength(answer.expected_hands)}"
-    if not answer.proved:
-        return f"{says}, not proved"
     if answer.limits_cost is None:
         return says
     cost, best = answer.limits_cost, answer.expected_hands + answer.limits_cost

@@ -25,7 +25,6 @@ STATUS = {
     "internal": 500,
     "not-installed": 501,
     "busy": 503,
-    "no-answer": 503,
 }
 
 Ask = Callable[..., httpx2.Response]

@@ -33,19 +33,19 @@ BODIES = [
 EVERYWHERE = {"wrong-method", "internal"}
 OF_BODIES = {"not-json", "too-slow", "too-large", "wrong-media-type", "invalid"}
 PROBLEMS = {
-    "advice": EVERYWHERE | OF_BODIES | {"limits-clash", "no-answer", "busy"},
+    "advice": EVERYWHERE | OF_BODIES | {"limits-clash", "busy"},
     "votes": EVERYWHERE | OF_BODIES | {"busy"},
-    "plans": EVERYWHERE | OF_BODIES | {"limits-clash", "no-answer", "busy"},
-    "reviews": EVERYWHERE | OF_BODIES | {"limits-clash", "no-answer", "busy"},
-    "deals": EVERYWHERE | OF_BODIES | {"no-answer", "busy"},
-    "sheets": EVERYWHERE | OF_BODIES | {"no-answer", "busy"},
+    "plans": EVERYWHERE | OF_BODIES | {"limits-clash", "busy"},
+    "reviews": EVERYWHERE | OF_BODIES | {"limits-clash", "busy"},
+    "deals": EVERYWHERE | OF_BODIES | {"busy"},
+    "sheets": EVERYWHERE | OF_BODIES | {"busy"},
     "sheet_pages": EVERYWHERE | OF_BODIES | {"not-installed", "busy"},
     "check_card": EVERYWHERE | OF_BODIES | {"busy"},
     "list_cards": EVERYWHERE | {"busy"},
     "show_card": EVERYWHERE | {"busy", "not-found"},
     "list_limits": EVERYWHERE,
     "alive": EVERYWHERE,
-    "ready": EVERYWHERE | {"busy", "no-answer"},
+    "ready": EVERYWHERE | {"busy"},
 }
 FILES = {"sheet_pages": ["text/html", "application/pdf", "text/csv"]}
 

@@ -158,8 +158,6 @@ def test_a_case_is_what_was_written() -> None:
 
 
 def test_what_is_a_fault() -> None:
-    no_answer = b'{"type": "urn:threepass:problem:no-answer"}'
-    assert fault_of(503, no_answer) is None
     assert fault_of(503, b'{"type": "urn:threepass:problem:busy"}') == "status-503"
     assert fault_of(500, b"{}") == "status-500"
     assert fault_of(422, b"") is None

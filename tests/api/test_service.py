@@ -17,7 +17,7 @@ from api.reading import NotJsonError, parse_json
 from api.service import Service, clock, in_order, read_tiles, round_words, tile_words
 from api.settings import FaultySettingsError, Settings
 from patterns.faults import Fault
-from solver.model import MismatchError, NoAnswerError, Stopper
+from solver.model import MismatchError, Stopper
 from tests.api.asking import BODY, JSON, RACK, record
 
 ROOT = Path(__file__).parents[2]
@@ -184,15 +184,6 @@ def test_what_nobody_foresaw_is_logged_and_not_told(
     (logged,) = caplog.records
     assert logged.getMessage() == f"request {json.loads(reply.body)['request_id']} failed"
     assert logged.exc_info is not None and logged.exc_info[1] is error
-
-
-def test_no_pass_found_in_the_work_allowed(monkeypatch: pytest.MonkeyPatch) -> None:
-    def fail(*_: object) -> None:
-        raise NoAnswerError
-
-    monkeypatch.setattr("api.answers.advice.advise", fail)
-    reply = answer("/v1/advice", BODY)
-    assert (kind_of(reply), dict(reply.headers)) == ("no-answer", {})
 
 
 def test_ctrl_c_passes_through(monkeypatch: pytest.MonkeyPatch) -> None:

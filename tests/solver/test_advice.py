@@ -4,6 +4,7 @@ import os
 import random
 import subprocess
 import sys
+from collections.abc import Callable
 from dataclasses import replace
 from itertools import permutations
 from threading import Thread
@@ -16,7 +17,7 @@ from solver.advice import Advice, ClashError, Closeness, advise
 from solver.arrivals import Arrivals, default_arrivals
 from solver.deals import deal
 from solver.limits import AtLeast, Choice, Limits
-from solver.model import MismatchError, NoAnswerError, PassModel, Status, StoppedError, Stopper
+from solver.model import MismatchError, PassModel, StoppedError, Stopper
 from solver.passes import PassTable
 from solver.rounds import Drill, Round
 from solver.situation import Question
@@ -126,7 +127,7 @@ def test_closeness_follows_the_gap() -> None:
         gap = answer.runner_ups[0].gap
         share = gap / answer.expected
         expected = Closeness.CLOSE if share < 0.005 else Closeness.FAIR if share < 0.02 else Closeness.CLEAR
-        assert answer.closeness is (Closeness.TOSS_UP if gap <= answer.proof.resolution else expected)
+        assert answer.closeness is (Closeness.TOSS_UP if gap <= answer.resolution else expected)
         met.add(answer.closeness)
     assert {Closeness.CLOSE, Closeness.FAIR, Closeness.CLEAR} <= met
 
@@ -272,7 +273,7 @@ import random
 from tests.solver.racks import question, random_rack
 from solver.advice import advise
 answer = advise(question(random_rack(random.Random(5)), "full", alternatives=5))
-print(answer.passed, answer.expected, answer.proof, answer.closeness, answer.runner_ups)
+print(answer.passed, answer.expected, answer.closeness, answer.runner_ups)
 print([(made.hand.name, made.reach, made.served_by, made.missing) for made in answer.hands])
 """
 
@@ -289,7 +290,6 @@ def test_other_processes_and_hash_seeds_give_the_same_answer() -> None:
         for seed in ("0", "1", "4242")
     }
     assert len(said) == 1
-    assert b"OPTIMAL" in said.pop()
 
 
 def test_threads_give_the_same_answer() -> None:
@@ -315,33 +315,20 @@ def test_a_stop_asked_for_before() -> None:
         advise(question(random_rack(random.Random(1))), stopper)
 
 
-Picked = tuple[int, int, int, Status] | None
-
-
-def answering(monkeypatch: pytest.MonkeyPatch, change: object) -> None:
-    """Let the model answer something else: ``change`` gets its number and what it would have answered."""
-    real, calls = PassModel.solve, []
-
-    def solve(model: PassModel, stopper: Stopper) -> Picked:
-        calls.append(model)
-        return change(len(calls), real(model, stopper))
-
-    monkeypatch.setattr(PassModel, "solve", solve)
-
-
 @pytest.mark.parametrize(
     "wrong",
     [
-        lambda mask, worth, bound, status: (mask, worth + 1, bound + 1, status),
-        lambda mask, worth, bound, status: (mask, worth - 1, bound, status),
-        lambda mask, worth, bound, status: (0b111, worth, bound, status),
-        lambda mask, worth, bound, status: (mask, worth, worth - 1, Status.FEASIBLE),
-        lambda mask, worth, bound, status: (mask, worth + 1, worth + 1, Status.FEASIBLE),
-        lambda *picked: None,
+        lambda mask, worth: (mask, worth + 1),
+        lambda mask, worth: (mask, worth - 1),
+        lambda mask, worth: (0b111, worth),
+        lambda mask, worth: None,
     ],
 )
-def test_table_and_model_must_agree_to_the_last_unit(monkeypatch: pytest.MonkeyPatch, wrong: object) -> None:
-    answering(monkeypatch, lambda number, picked: wrong(*picked))
+def test_table_and_model_must_agree_to_the_last_unit(
+    monkeypatch: pytest.MonkeyPatch, wrong: Callable[[int, int], object]
+) -> None:
+    real = PassModel.solve
+    monkeypatch.setattr(PassModel, "solve", lambda model, stopper: wrong(*real(model, stopper)))
     with pytest.raises(MismatchError, match="table"):
         advise(question(HELD))
 
@@ -361,40 +348,3 @@ def test_a_clash_is_one_by_the_model_too(monkeypatch: pytest.MonkeyPatch) -> Non
     monkeypatch.setattr("solver.limits.NoFlowers.add", lambda limit, model: None)
     with pytest.raises(MismatchError, match="none by the table"):
         advise(question(HELD, limits=limits))
-
-
-def test_a_cap_hit_on_a_runner_up_keeps_the_best_pass(monkeypatch: pytest.MonkeyPatch) -> None:
-    whole = advise(question(HELD))
-
-    def cut_short(number: int, picked: Picked) -> Picked:
-        if number > 1:
-            raise NoAnswerError
-        return picked
-
-    answering(monkeypatch, cut_short)
-    answer = advise(question(HELD))
-    assert (answer.passed, answer.proof, answer.runner_ups) == (whole.passed, whole.proof, ())
-    assert answer.closeness is None, "a search that was cut short does not know that there is no other pass"
-
-
-def test_a_cap_hit_before_the_proof_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
-    def unproved(number: int, picked: Picked) -> Picked:
-        assert picked is not None
-        mask, worth, bound, _ = picked
-        return mask, worth, bound + 5_000_000, Status.FEASIBLE
-
-    whole = advise(question(HELD))
-    answering(monkeypatch, unproved)
-    answer = advise(question(HELD))
-    assert (answer.passed, answer.expected) == (whole.passed, whole.expected)
-    assert answer.proof.status is Status.FEASIBLE
-    assert answer.proof.gap == pytest.approx(answer.proof.bound - answer.expected) == pytest.approx(5e-6)
-
-
-def test_a_cap_hit_before_any_pass_is_no_answer(monkeypatch: pytest.MonkeyPatch) -> None:
-    def nothing(number: int, picked: Picked) -> Picked:
-        raise NoAnswerError
-
-    answering(monkeypatch, nothing)
-    with pytest.raises(NoAnswerError):
-        advise(question(HELD))

@@ -1,4 +1,4 @@
-"""The model against counting out all passes, against another solver, and short of its proof."""
+"""The model against counting out all passes, against another solver, and stopped."""
 
 import random
 from dataclasses import replace
@@ -15,10 +15,8 @@ from patterns.rack import parse_tiles
 from solver.advice import advise
 from solver.limits import AtLeast, Limits
 from solver.model import (
-    FaultyModelError,
-    NoAnswerError,
+    MismatchError,
     PassModel,
-    Status,
     StoppedError,
     Stopper,
     around,
@@ -104,11 +102,10 @@ def test_a_model_of_every_pass_finds_what_one_of_the_best_finds(name: str) -> No
             model = PassModel(table, passes)
             model.maximize()
             for index in best:
-                picked = model.solve(Stopper(), 1000.0)
+                picked = model.solve(Stopper())
                 assert picked is not None
-                mask, worth, bound, status = picked
-                assert worth == bound == table.units[index] == table.units[table.masks == mask][0]
-                assert status is Status.OPTIMAL
+                mask, worth = picked
+                assert worth == table.units[index] == table.units[table.masks == mask][0]
                 model.exclude(mask)
                 found.append(worth)
         assert found[:3] == found[3:]
@@ -186,31 +183,7 @@ def test_one_weight_for_all_hands_changes_no_pass(scale: float) -> None:
         assert [other.passed for other in scaled.runner_ups] == [other.passed for other in plain.runner_ups]
         assert scaled.closeness is plain.closeness
         assert scaled.expected == pytest.approx(plain.expected * scale, rel=1e-12)
-        assert scaled.proof.resolution == pytest.approx(plain.proof.resolution * scale, rel=1e-12)
-
-
-def test_a_little_work_gives_an_honest_answer_or_none() -> None:
-    """Short of a proof the pass is worth at least what is said, and none is worth more than the bound."""
-    seen = set()
-    for seed in range(10):
-        table = PassTable.of_question(
-            question(random_rack(random.Random(seed)), "full" if seed % 2 else "small")
-        )
-        for work in (1e-9, 1e-5, 1e-4, 3e-4, 1e-3):
-            model = PassModel(table, around(table, table.order[:3].tolist()))
-            model.maximize()
-            try:
-                picked = model.solve(Stopper(), work)
-            except NoAnswerError:
-                seen.add("no answer")
-                continue
-            assert picked is not None
-            mask, worth, bound, status = picked
-            seen.add(status)
-            assert worth <= table.units[table.masks == mask][0] <= table.units.max() <= bound
-            if status is Status.OPTIMAL:
-                assert worth == table.units.max() == bound
-    assert {"no answer", Status.OPTIMAL} <= seen
+        assert scaled.resolution == pytest.approx(plain.resolution * scale, rel=1e-12)
 
 
 def test_a_stop_ends_the_search() -> None:
@@ -226,7 +199,7 @@ def test_a_stop_ends_the_search() -> None:
 
 
 def test_a_stop_reaches_a_running_solve() -> None:
-    """The solve ends by the stop, not by its cap of work: fourteen pigeons do not go into thirteen holes."""
+    """The solve ends by the stop: fourteen pigeons do not go into thirteen holes."""
     stopper, solver, model, caught = Stopper(), cp_sat.SolveWrapper(), cp_sat.CpModelProto(), []
     holes = 13
     placed = [range(pigeon * holes, (pigeon + 1) * holes) for pigeon in range(holes + 1)]
@@ -265,5 +238,5 @@ def test_a_stop_reaches_a_running_solve() -> None:
 def test_a_model_that_is_not_taken_is_a_defect() -> None:
     model = cp_sat.CpModelProto()
     model.variables.add().domain.extend((5, 1))
-    with pytest.raises(FaultyModelError, match="domain"):
+    with pytest.raises(MismatchError, match="domain"):
         Stopper().solve(cp_sat.SolveWrapper(), model)

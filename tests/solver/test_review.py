@@ -307,7 +307,7 @@ def test_the_best_pass_is_the_best_of_all_counted_out() -> None:
         numbers = [len(graded.exchange.given)] if round_ is Round.COURTESY else question.numbers_to_compare
         assert [value.give for value in graded.best.by_number] == list(numbers)
         best = max(max(count_out(replace(question, give=give)).values()) for give in numbers)
-        assert graded.best.expected == pytest.approx(best, abs=graded.best.proof.resolution)
+        assert graded.best.expected == pytest.approx(best, abs=graded.best.resolution)
 
 
 def test_what_was_passed_before_is_known_and_what_comes_in_later_is_not() -> None:
@@ -344,7 +344,7 @@ def test_stated_arrivals_are_the_same_for_best_and_made(spoil: int | None) -> No
             question = Question(own(), moment.rack, Round.FIRST_LEFT, give, arrivals, moment.seen)
             best = max(best, *count_out(question).values())
         given = Arrivals(default_arrivals(round_, len(graded.exchange.given)).charleston, 10, 8)
-        assert graded.best.expected == pytest.approx(best, abs=graded.best.proof.resolution)
+        assert graded.best.expected == pytest.approx(best, abs=graded.best.resolution)
         assert graded.made == pytest.approx(made_by_scorer(graded, given), abs=1e-12)
 
 

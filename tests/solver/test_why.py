@@ -96,7 +96,7 @@ def test_sensitivity_equals_counting_out_under_other_arrivals(name: str) -> None
         regret = best - worth[advice.passed]
         assert worth[result.passed] == pytest.approx(best, abs=1e-11)
         assert result.regret == pytest.approx(regret, abs=1e-11)
-        assert result.same is (result.passed == advice.passed or regret <= advice.proof.resolution)
+        assert result.same is (result.passed == advice.passed or regret <= advice.resolution)
 
 
 def test_some_answers_hang_on_the_arrivals() -> None:
