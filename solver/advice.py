@@ -220,7 +220,6 @@ def _confirm(
     model = PassModel(table, around(table, best), limits)
     model.maximize()
     for index in best:
-        model.hint(int(table.masks[index]))
         picked, right = model.solve(stopper), int(table.units[index])
         at = table.index_of(table.bits.tiles(picked[0])) if picked else index
         if picked is None or not picked[1] == right == int(table.units[at]) or not table.keeps(at, limits):

@@ -213,19 +213,6 @@ class PassModel:
         """Rule out one pass: all have equally many bits, so one of its bits must be missing."""
         self._any_of([~bit for bit in self._passed if mask >> bit & 1])
 
-    def hint(self, mask: int) -> None:
-        """Start from a pass; a wrong hint costs time, never the answer."""
-        left = np.flatnonzero((self.options.forbidden & np.uint32(mask)) == 0)
-        counted = np.zeros(len(self._chosen), np.int64)
-        if len(left):
-            best_last = left[np.lexsort((self._worth[left], self.options.hand[left]))]
-            last = np.flatnonzero(np.diff(self.options.hand[best_last], append=-1))
-            counted[best_last[last]] = 1
-        self._message.clear_solution_hint()
-        hint = self._message.solution_hint
-        hint.vars.extend([*self._passed, *self._chosen])
-        hint.values.extend([*(mask >> bit & 1 for bit in self._passed), *counted.tolist()])
-
     def solve(self, stopper: Stopper) -> tuple[int, int] | None:
         """Solve the model.
 
@@ -261,27 +248,16 @@ class PassModel:
                 self._any_of([~first, ~second])
 
     def _add_options(self) -> None:
-        """Count a hand at one option at most, and only at one that the pass leaves.
-
-        Of a kind's copies the lower go first, so the lowest that an option forbids is enough; and options
-        that forbid a lower one cannot stand beside a higher one either, so they are in its clique too.
-        """
-        bits = self._bits
-        whole = [bits.up_to(index, count) for index, count in enumerate(bits.counts)]
+        """Count a hand at one option at most, and only at one that the pass leaves."""
         of_hand: dict[int, list[tuple[int, int]]] = defaultdict(list)
         each = zip(self.options.hand.tolist(), self.options.forbidden.tolist(), self._chosen, strict=True)
         for hand, forbidden, chosen in each:
             of_hand[hand].append((forbidden, chosen))
         for options in of_hand.values():
-            if len(options) > 1:
-                self._at_most_one([chosen for _, chosen in options])
-            for kind in whole:
-                lowest = [
-                    (touched & -touched, chosen) for mask, chosen in options if (touched := mask & kind)
-                ]
-                for copy in {least for least, _ in lowest}:
-                    clashing = [chosen for least, chosen in lowest if least <= copy]
-                    self._at_most_one([copy.bit_length() - 1, *clashing])
+            self._at_most_one([chosen for _, chosen in options])
+            for bit in self._passed:
+                if clashing := [chosen for forbidden, chosen in options if forbidden >> bit & 1]:
+                    self._at_most_one([bit, *clashing])
 
     def _at_least(self, tile: Tile, copies: int) -> int | None:
         """Return "at least so many copies (from 1) of a kind go", or None if the rack has fewer."""
