@@ -155,7 +155,7 @@ class TilesStay(_OfTile):
 
     def add(self, model: PassModel) -> None:
         """Forbid the copy that would leave too few."""
-        model.leave(self.tile, self.copies)
+        model.leave(self.copies, self.tile)
 
     def holds(self, outcome: Outcome) -> bool:
         """Count what is left."""
@@ -179,8 +179,8 @@ class TilesGo(_OfTile):
         return super().faults(held) + joker
 
     def add(self, model: PassModel) -> None:
-        """Let that copy go."""
-        model.require(self.tile, self.copies)
+        """Let enough copies go."""
+        model.at_least(self.copies, [self.tile])
 
     def holds(self, outcome: Outcome) -> bool:
         """Count what goes."""
@@ -198,7 +198,7 @@ class NoPairs(Limit):
     def add(self, model: PassModel) -> None:
         """Forbid every second copy."""
         for tile in model.kinds:
-            model.forbid(tile, 2)
+            model.at_most(1, [tile])
 
     def holds(self, outcome: Outcome) -> bool:
         """Look for two alike."""
@@ -215,7 +215,7 @@ class NoFlowers(Limit):
 
     def add(self, model: PassModel) -> None:
         """Forbid the first flower."""
-        model.forbid(Tile.FLOWER, 1)
+        model.at_most(0, [Tile.FLOWER])
 
     def holds(self, outcome: Outcome) -> bool:
         """Look for a flower."""
@@ -401,22 +401,18 @@ class Limits:
 
 
 def _unknown_names(card: Card, limits: Limits) -> list[Fault]:
-    hands = {hand.name for hand in card.hands}
-    faults = []
-    for part, choice in (("only", limits.only), ("without", limits.without)):
-        for sort, names, known in (
-            ("families", choice.families, set(card.families)),
-            ("hands", choice.hands, hands),
-        ):
-            faults += [
-                Fault("unknown-name", (part, sort, index), f"the card has no {name!r} among its {sort}")
-                for index, name in enumerate(names)
-                if name not in known
-            ]
-    return faults + [
-        Fault("unknown-name", ("weights", name), f"the card has no {name!r} among its hands")
-        for name, _ in limits.weights
-        if name not in hands
+    known = {"families": set(card.families), "hands": {hand.name for hand in card.hands}}
+    named: list[tuple[tuple[str | int, ...], str, str]] = [
+        ((part, sort, index), sort, name)
+        for part, choice in (("only", limits.only), ("without", limits.without))
+        for sort, names in (("families", choice.families), ("hands", choice.hands))
+        for index, name in enumerate(names)
+    ]
+    named += [(("weights", name), "hands", name) for name, _ in limits.weights]
+    return [
+        Fault("unknown-name", place, f"the card has no {name!r} among its {sort}")
+        for place, sort, name in named
+        if name not in known[sort]
     ]
 
 

@@ -162,27 +162,18 @@ class PassModel:
         """Family of each hand."""
         return self._table.tables.card.family_of_hand
 
-    def require(self, tile: Tile, copies: int) -> None:
-        """Let at least so many copies go."""
-        boolean = self._at_least(tile, copies)
-        self._any_of([] if boolean is None else [boolean])
-
-    def forbid(self, tile: Tile, copies: int) -> None:
-        """Let fewer than so many copies go."""
-        boolean = self._at_least(tile, copies)
-        if boolean is not None:
-            self._any_of([~boolean])
-
-    def leave(self, tile: Tile, copies: int) -> None:
-        """Let at least so many copies stay."""
-        if tile in self.kinds:
-            self.forbid(tile, self._bits.counts[self.kinds.index(tile)] - copies + 1)
+    def at_least(self, count: int, tiles: Iterable[Tile]) -> None:
+        """Let at least so many tiles of some kinds go, all copies counted."""
+        self._between(self._bits_of(tiles), count, self._bits.size)
 
     def at_most(self, count: int, tiles: Iterable[Tile]) -> None:
         """Let at most so many tiles of some kinds go, all copies counted."""
-        kinds = {self.kinds.index(tile) for tile in tiles}
-        kind_of = self._bits.kind_of.tolist()
-        self._between([bit for bit in self._passed if kind_of[bit] in kinds], 0, count)
+        self._between(self._bits_of(tiles), 0, count)
+
+    def leave(self, copies: int, tile: Tile) -> None:
+        """Let at least so many copies stay; jokers always do."""
+        if tile is not Tile.JOKER:
+            self.at_most(len(self._bits_of([tile])) - copies, [tile])
 
     def not_both(self, first: Tile, second: Tile) -> None:
         """Let at most one of two kinds go."""
@@ -259,12 +250,10 @@ class PassModel:
                 if clashing := [chosen for forbidden, chosen in options if forbidden >> bit & 1]:
                     self._at_most_one([bit, *clashing])
 
-    def _at_least(self, tile: Tile, copies: int) -> int | None:
-        """Return "at least so many copies (from 1) of a kind go", or None if the rack has fewer."""
-        if tile not in self.kinds:
-            return None
-        index = self.kinds.index(tile)
-        return self._bits.first_bit[index] + copies - 1 if copies <= self._bits.counts[index] else None
+    def _bits_of(self, tiles: Iterable[Tile]) -> list[int]:
+        """Return the bits of the tiles of some kinds that may go; jokers have none."""
+        kinds = set(tiles)
+        return [bit for bit in self._passed if self.kinds[self._bits.kind_of[bit]] in kinds]
 
     def _booleans(self, count: int) -> range:
         """Make so many booleans; a negated one is written as its complement."""

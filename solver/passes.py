@@ -16,8 +16,7 @@ from numpy.typing import NDArray
 
 from patterns.tiles import Tile
 from solver.limits import Limit, Outcome, hand_weights
-from solver.reach.evaluate import Demands, reach_of
-from solver.reach.states import Missing, missing, numbers, signatures
+from solver.reach.evaluate import Demands, Missing, missing, numbers, reach_of, signatures
 from solver.situation import N_NATURALS, NATURALS, CardTables, Question, Situation, counts_of, tables_of
 
 # Targets alike but for the last digit are equally good on every machine.
@@ -368,14 +367,9 @@ class PassTable:
         return total
 
     @property
-    def unit(self) -> float:
-        """Expected hands that a unit of worth stands for: a part of the greatest weight."""
-        return float(self.weights.max()) / PARTS
-
-    @property
     def resolution(self) -> float:
-        """Differences in expected hands up to this are rounding: one unit a hand."""
-        return len(self.weights) * self.unit
+        """Differences in expected hands up to this are rounding: one part in `PARTS` a hand."""
+        return len(self.weights) * float(self.weights.max()) / PARTS
 
     def in_units(self, reach: NDArray[np.float64], hands: NDArray[np.intp]) -> NDArray[np.int64]:
         """Return what (n, ...) reaches of (n,) hands are worth in units."""

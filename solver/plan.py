@@ -98,7 +98,7 @@ def plan(question: Question, rounds: int, stopper: Stopper | None = None) -> Pla
     planned, before = [], 0
     for stage, index in zip(stages, chosen, strict=True):
         now = int(stage.masks[index])
-        planned.append(PlannedRound(_between(bits, before, now), float(stage.expected[index])))
+        planned.append(PlannedRound(bits.tiles(now & ~before), float(stage.expected[index])))
         before = now
     resolution = sum(stage.resolution for stage in stages)
     return Plan(tuple(planned), sum(each.expected for each in planned), resolution)
@@ -131,14 +131,7 @@ def _best_way(stages: list[PassTable], allowed: NDArray[np.bool_]) -> list[int]:
         possible = np.flatnonzero((stage.masks & held) == held)
         best_value = value[possible].max()
         ties = possible[value[possible] == best_value].tolist()
-        chosen.append(min(ties, key=lambda index: _order(stage.bits, held, int(stage.masks[index]))))
+        goes = [stage.bits.tiles(int(stage.masks[index]) & ~held) for index in ties]
+        order = [[tile.position for tile in tiles] for tiles in goes]
+        chosen.append(ties[order.index(min(order))])
     return chosen
-
-
-def _between(bits: RackBits, before: int, now: int) -> tuple[Tile, ...]:
-    """Return the tiles that go in a round, in the fixed order, from what is gone before it and after."""
-    return bits.tiles(now & ~before)
-
-
-def _order(bits: RackBits, before: int, now: int) -> list[int]:
-    return [tile.position for tile in _between(bits, before, now)]

@@ -17,8 +17,7 @@ from patterns.tiles import KINDS, Tile
 from solver.arrivals import Coming, arrivals_alone, default_arrivals, drill_arrivals
 from solver.limits import Limits
 from solver.reach.counting import Outlook
-from solver.reach.evaluate import Demands, reach_of
-from solver.reach.states import missing
+from solver.reach.evaluate import Demands, missing, reach_of
 from solver.rounds import DRILL_RACK, MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE, RULES, Drill, Round
 
 NATURALS = KINDS[:-1]

@@ -132,9 +132,8 @@ class Standings(Sequence[HandStanding]):
     @overload
     def __getitem__(self, place: slice) -> tuple[HandStanding, ...]: ...
     def __getitem__(self, place: int | slice) -> HandStanding | tuple[HandStanding, ...]:
-        if not isinstance(place, slice):
-            return self._described(slice(place, place + 1 or None))[0]
-        return self._described(place)
+        places = range(len(self))[place]
+        return tuple(map(self._described, places)) if isinstance(places, range) else self._described(places)
 
     def _reach_under(self, coming: Coming) -> NDArray[np.float64]:
         """Return the reach of the best target of each hand, in order, under other arrivals."""
@@ -149,55 +148,40 @@ class Standings(Sequence[HandStanding]):
             return [None] * len(self.order)
         return [float(chance) for chance in self._reach_under(self.arrivals_alone)]
 
-    def _described(self, places: slice) -> tuple[HandStanding, ...]:
-        return tuple(
-            standing(self.situation, self.tables, self.before, self.after, hand, chance)
-            for hand, chance in zip(self.order[places].tolist(), self._alone[places], strict=True)
+    def _described(self, place: int) -> HandStanding:
+        """Describe the hand at one place.
+
+        Jokers go first where the fewest naturals beyond those lacking are unseen; ties in the fixed order.
+        """
+        hand, unseen = int(self.order[place]), self.situation.unseen
+        target = self.tables.targets[int(self.after.target[hand])]
+        kept = Counter(self.situation.rack.tiles)
+        kept.subtract(self.after.passed)
+        served: list[Tile] = []
+        lacking: Counter[Tile] = Counter()
+        groups: Counter[Tile] = Counter()
+        for tile, plain, grouped in target.needs:
+            useful = min(kept[tile], plain + grouped)
+            served += [tile] * useful
+            lacking[tile] = plain + grouped - useful
+            groups[tile] = min(lacking[tile], grouped)
+        jokers = min(kept[Tile.JOKER], groups.total())
+        for _ in range(jokers):
+            hardest = min(
+                +groups, key=lambda tile: (int(unseen[tile.position]) - lacking[tile], tile.position)
+            )
+            groups[hardest] -= 1
+            lacking[hardest] -= 1
+        return HandStanding(
+            self.tables.card.hands[hand],
+            target,
+            float(self.after.reach[hand]),
+            float(self.before.reach[hand]),
+            self._alone[place],
+            (*served, *[Tile.JOKER] * jokers),
+            tuple(sorted((+lacking).elements(), key=lambda tile: tile.position)),
+            jokers,
         )
-
-
-def standing(
-    situation: Situation, tables: CardTables, before: Score, after: Score, hand: int, alone: float | None
-) -> HandStanding:
-    """Describe one hand after a pass.
-
-    Jokers go first where the fewest naturals beyond those lacking are unseen; ties in the fixed order.
-
-    Args:
-        situation: Rack, pool and arrivals.
-        tables: The card.
-        before: The whole rack's score.
-        after: The score after the pass.
-        hand: Index of the hand on the card.
-        alone: As in the result.
-    """
-    target = tables.targets[int(after.target[hand])]
-    kept = Counter(situation.rack.tiles)
-    kept.subtract(after.passed)
-    unseen = situation.unseen
-    served: list[Tile] = []
-    lacking: Counter[Tile] = Counter()
-    groups: Counter[Tile] = Counter()
-    for tile, plain, grouped in target.needs:
-        useful = min(kept[tile], plain + grouped)
-        served += [tile] * useful
-        lacking[tile] = plain + grouped - useful
-        groups[tile] = min(lacking[tile], grouped)
-    jokers = min(kept[Tile.JOKER], groups.total())
-    for _ in range(jokers):
-        hardest = min(+groups, key=lambda tile: (int(unseen[tile.position]) - lacking[tile], tile.position))
-        groups[hardest] -= 1
-        lacking[hardest] -= 1
-    return HandStanding(
-        tables.card.hands[hand],
-        target,
-        float(after.reach[hand]),
-        float(before.reach[hand]),
-        alone,
-        (*served, *[Tile.JOKER] * jokers),
-        tuple(sorted((+lacking).elements(), key=lambda tile: tile.position)),
-        jokers,
-    )
 
 
 @dataclass(frozen=True)

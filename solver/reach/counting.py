@@ -176,6 +176,7 @@ def _shared_out(outlook: Outlook, own: int, mixed: tuple[Mixed, ...]) -> NDArray
     return result
 
 
+@lru_cache(maxsize=300)
 def kernel(outlook: Outlook, own: int, shared: int, mixed: tuple[Mixed, ...]) -> NDArray[np.float64]:
     """Return the chance that goes with each (x, k, v): own tiles, shared tiles, jokers left for those.
 
@@ -188,17 +189,10 @@ def kernel(outlook: Outlook, own: int, shared: int, mixed: tuple[Mixed, ...]) ->
         mixed: States of its mixed kinds, whose ways are summed here.
 
     Returns:
-        (own + 1, shared + 1, 9) array.
+        (own + 1, shared + 1, 9) array, by (k, v) then x in memory: polynomials by (k, v) meet it as it lies.
     """
     shared_out = _shared_out(outlook, own, mixed)
     others = outlook.naturals - own - shared - sum(unseen for _, _, unseen in mixed)
     rest = np.arange(shared_out.shape[2])[:, None]
     result: NDArray[np.float64] = shared_out @ binomial(others, rest - np.arange(shared + 1))
-    return result.transpose(1, 2, 0)
-
-
-@lru_cache(maxsize=300)
-def flat_kernel(outlook: Outlook, own: int, shared: int, mixed: tuple[Mixed, ...]) -> NDArray[np.float64]:
-    """Return `kernel` as (9 * (shared + 1), own + 1), for polynomials by (k, v) made flat."""
-    chances = kernel(outlook, own, shared, mixed)
-    return np.ascontiguousarray(chances.reshape(own + 1, -1).T)
+    return np.ascontiguousarray(result.transpose(2, 0, 1)).transpose(2, 0, 1)

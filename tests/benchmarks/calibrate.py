@@ -44,8 +44,7 @@ from solver.arrivals import (
     default_arrivals,
 )
 from solver.passes import score
-from solver.reach.evaluate import Demands, reach_of
-from solver.reach.states import missing
+from solver.reach.evaluate import Demands, missing, reach_of
 from solver.rounds import SECOND_CHARLESTON, Round
 from solver.situation import N_NATURALS, Situation, tables_of
 from solver.table.fit import Reliability, fit_shares, reliability

@@ -12,8 +12,7 @@ import pytest
 
 from solver.arrivals import Arrivals
 from solver.reach.counting import Outlook
-from solver.reach.evaluate import Demands, reach_of
-from solver.reach.states import missing
+from solver.reach.evaluate import Demands, missing, reach_of
 from tests.reference.urns import at_least
 
 SPLITS = [

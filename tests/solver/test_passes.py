@@ -11,7 +11,7 @@ from patterns.rack import Pile, Rack
 from patterns.tiles import KINDS, Tile
 from solver.arrivals import Arrivals
 from solver.limits import Choice, Limits, hand_weights
-from solver.passes import PassTable, RackBits, score
+from solver.passes import PARTS, PassTable, RackBits, score
 from solver.rounds import Drill, Round
 from solver.situation import Question, Situation, counts_of, tables_of
 from tests.solver.played import own
@@ -52,7 +52,8 @@ def check(table: PassTable, every: int = 1) -> None:
     for index, right in zip(places, straight, strict=True):
         assert table.reach[:, index] == pytest.approx(right.reach, rel=1e-12)
         assert table.expected[index] == pytest.approx(right.expected, rel=1e-12)
-        assert table.units[index] * table.unit == pytest.approx(right.expected, abs=table.resolution)
+        unit = table.weights.max() / PARTS
+        assert table.units[index] * unit == pytest.approx(right.expected, abs=table.resolution)
         assert table.index_of(right.passed) == index
 
 

@@ -19,7 +19,7 @@ from solver.model import StoppedError, Stopper
 from solver.passes import score
 from solver.rounds import Drill, Round
 from solver.situation import Question, Situation, tables_of
-from solver.why import SHARES, HandStanding, Why, standing, why
+from solver.why import SHARES, HandStanding, Standings, Why, why
 from tests.solver.played import count_out, own, rack, small, tiles, tiny
 from tests.solver.racks import WALL, question, random_rack
 
@@ -197,12 +197,12 @@ def test_served_and_missing_make_the_target(seed: int, gone: int, name: str, jok
     tables, weights = tables_of(asked.card), hand_weights(asked.card, Limits())
     before, after = (score(asked.situation, tables, weights, tiles) for tiles in ((), passed))
     kept = Counter(asked.rack.tiles) - Counter(passed)
-    for hand in range(len(asked.card.hands)):
-        made = standing(asked.situation, tables, before, after, hand, 0.5)
+    hands = Standings(asked.situation, tables, before, after, None)
+    for hand, made in zip(hands.order.tolist(), hands, strict=True):
         check(made, kept)
         assert made.hand is asked.card.hands[hand]
         assert made.target in made.hand.targets
-        assert (made.reach, made.before, made.alone) == (after.reach[hand], before.reach[hand], 0.5)
+        assert (made.reach, made.before, made.alone) == (after.reach[hand], before.reach[hand], None)
         assert made.reach <= made.before * (1 + 1e-12)
 
 
@@ -218,7 +218,8 @@ def test_jokers_go_where_the_fewest_tiles_are_left() -> None:
     )
     chosen = everything.target.copy()
     chosen[window] = target
-    made = standing(situation, tables, everything, replace(everything, target=chosen), window, None)
+    hands = Standings(situation, tables, everything, replace(everything, target=chosen), None)
+    (made,) = [made for made in hands if made.hand.name == "Open Window"]
     assert made.jokers_used == 2
     assert Tile.NORTH not in made.missing
 

@@ -15,8 +15,7 @@ import numpy as np
 
 from solver.arrivals import Arrivals, Coming
 from solver.reach.counting import Outlook
-from solver.reach.evaluate import Demands, reach_of
-from solver.reach.states import missing
+from solver.reach.evaluate import Demands, missing, reach_of
 from solver.situation import CardTables, Situation
 
 Kind = tuple[int, int, int, int]

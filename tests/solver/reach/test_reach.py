@@ -14,8 +14,7 @@ from patterns.rack import Rack
 from patterns.tiles import KINDS, Tile
 from solver.arrivals import Arrivals, Length, MixedArrivals, default_arrivals
 from solver.reach.counting import Outlook
-from solver.reach.evaluate import Demands, reach_of
-from solver.reach.states import missing
+from solver.reach.evaluate import Demands, missing, reach_of
 from solver.rounds import Round
 from solver.situation import Situation, counts_of, tables_of
 from tests.solver.reach.exact_reference import (

@@ -6,7 +6,7 @@ from patterns.card_file import shipped_card
 from patterns.rack import Rack
 from patterns.tiles import KINDS
 from solver.arrivals import Arrivals
-from solver.reach.states import MAX_NEED, OWN_NUMBER, REST_NUMBER, Missing, missing, signatures
+from solver.reach.evaluate import MAX_NEED, OWN_NUMBER, REST_NUMBER, Missing, missing, signatures
 from solver.situation import Situation, counts_of, tables_of
 
 WALL = [tile for tile in KINDS for _ in range(tile.copies)]
