@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import takewhile
 from typing import Annotated
 
 from pydantic import AliasPath, BeforeValidator, Field, SkipValidation, computed_field
@@ -10,7 +11,7 @@ from pydantic import AliasPath, BeforeValidator, Field, SkipValidation, computed
 from api import words
 from api.answers.advice import HandBody
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf
-from api.answers.question import ArrivalsBody, CardAndLimits, LaterArrivals, LimitsBody
+from api.answers.question import CardAndLimits, LaterArrivals, LimitsBody
 from api.operations import Task, operation
 from api.problems import Kind, clash_problem
 from api.reading import Answer, Number, Parts, Pass, Request, Spoken, Tiles, Words, read_rack, read_tiles
@@ -41,7 +42,8 @@ class RecordBody(Request):
     """A recorded Charleston."""
 
     rack: Tiles = Field(description="The rack as it was dealt")
-    exchanges: list[ExchangeBody] = Field(min_length=1, max_length=MAX_EXCHANGES)
+    # Each is read by itself, so that what is wrong with one hides nothing of those before it.
+    exchanges: list[SkipValidation[ExchangeBody]] = Field(min_length=1, max_length=MAX_EXCHANGES)
     card: CardAsWritten = Field(DEFAULT_CARD)
     drill: bool = Field(
         default=False, description="A one-person drill: exchanges may be of any rounds, and extra ones"
@@ -261,31 +263,28 @@ def _record(written: object, shelf: CardShelf) -> Record:
     both = CardAndLimits.read(parts, shelf)
     both.refuse_tiles(parts, "tiles that must stay or go are of one rack: a record has many")
     limits = both.limits(parts, None if body is None else body.limits)
-    tiles = [
-        (
-            parts.part(("exchanges", turn, "given"), read_tiles),
-            parts.part(("exchanges", turn, "received"), read_tiles),
-        )
-        for turn in range(min(parts.length("exchanges"), MAX_EXCHANGES))
-    ]
-    if body is None or rack is None or both.named is None:
+    turns = range(min(parts.length("exchanges"), MAX_EXCHANGES))
+    exchanges = [parts.part(("exchanges", turn), _exchange) for turn in turns]
+    # After one that cannot be read nobody knows what is in the rack.
+    readable = tuple(each for each in takewhile(lambda each: each is not None, exchanges) if each)
+    if body is None or rack is None or both.named is None or not readable:
         raise FaultyInputError(parts.faults)
-    exchanges = [
-        Exchange(exchange.round, given, received, exchange.blind, exchange.seconds)
-        for exchange, (given, received) in zip(body.exchanges, tiles, strict=True)
-        if given is not None and received is not None
-    ]
-    if len(exchanges) < len(tiles):
-        raise FaultyInputError(parts.faults)
+    arrivals = None if body.arrivals is None else Arrivals(0, body.arrivals.draws, body.arrivals.claims)
     with parts.collecting():
-        record = Record(both.named.card, rack, tuple(exchanges), body.drill, _arrivals(body.arrivals), limits)
-        _check_arrivals(record)
+        record = Record(both.named.card, rack, readable, body.drill, arrivals, limits)
+        if len(readable) == len(exchanges):
+            _check_arrivals(record)
     parts.check()
     return record
 
 
-def _arrivals(body: ArrivalsBody | None) -> Arrivals | None:
-    return None if body is None else Arrivals(0, body.draws, body.claims)
+def _exchange(written: object) -> Exchange:
+    parts = Parts(written)
+    body = parts.shape(ExchangeBody)
+    given, received = parts.part(("given",), read_tiles), parts.part(("received",), read_tiles)
+    parts.check()
+    assert body is not None and given is not None and received is not None  # or there would have been a fault
+    return Exchange(body.round, given, received, body.blind, body.seconds)
 
 
 def _check_arrivals(record: Record) -> None:

@@ -341,6 +341,22 @@ def test_as_many_records_and_exchanges_as_are_allowed(graded: Graded) -> None:
                 "#/records/1/exchanges/0/received wrong-count",
             ],
         ),
+        # What is wrong with the shape of one exchange hides no fault of those before it, nor of other records.
+        (
+            [
+                record({**RIGHT, "given": "9c 9c 9d"}, {**ACROSS, "blind": 4}, {**LEFT, "given": "J"}),
+                record({**LEFT, "given": "F 9d"}, {**COURTESY, "seconds": -1, "received": "zebra"}),
+            ],
+            [
+                "#/records/0/exchanges/0/given not-held",
+                "#/records/0/exchanges/0/given not-held",
+                "#/records/0/exchanges/1/blind less-than-equal",
+                "#/records/1/exchanges/0/round round-order",
+                "#/records/1/exchanges/0/given not-held",
+                "#/records/1/exchanges/1/seconds greater-than-equal",
+                "#/records/1/exchanges/1/received unknown-tile",
+            ],
+        ),
         # Too many arrivals at the end only; too many draws for a drill.
         (
             [
