@@ -2,13 +2,20 @@
 
 import asyncio
 import json
+from collections.abc import Callable
 from threading import Event
 from typing import Any
+
+import httpx2
 
 from patterns.card_file import shipped_card
 from patterns.rack import parse_rack
 from patterns.tiles import KINDS, Tile
 from solver.arrivals import Coming
+
+# What fixtures give: an operation to send bodies to, and how the faults in its answer are read.
+Ask = Callable[..., httpx2.Response]
+Faults = Callable[[httpx2.Response], list[str]]
 
 RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
 TOKENS = ["2b", "4b", "4c", "5c", "5c", "6c", "1d", "5d", "8d", "E", "W", "F", "F", "J"]

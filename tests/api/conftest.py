@@ -7,11 +7,10 @@ import httpx2
 import pytest
 from starlette.testclient import TestClient
 
-from api.answers.sheets import PagesRequest, pages_of
 from api.app import create_app
 from api.operations import examples
 from api.settings import Settings
-from tests.api.asking import BODY, JSON
+from tests.api.asking import BODY, JSON, Ask, Faults
 
 STATUS = {
     "not-json": 400,
@@ -27,9 +26,7 @@ STATUS = {
     "busy": 503,
 }
 
-Ask = Callable[..., httpx2.Response]
 Problem = Callable[[httpx2.Response, str], dict[str, Any]]
-Make = Callable[..., PagesRequest]
 
 
 @pytest.fixture(scope="session")
@@ -74,7 +71,7 @@ def problem() -> Problem:
 
 
 @pytest.fixture
-def faults(problem: Problem) -> Callable[[httpx2.Response], list[str]]:
+def faults(problem: Problem) -> Faults:
     """Check that an answer refuses a request as invalid, and return pointer and type of each fault."""
 
     def read(response: httpx2.Response) -> list[str]:
@@ -101,18 +98,3 @@ def example() -> dict[str, Any]:
     """A sheet of one problem, as it goes over the wire."""
     sheet: dict[str, Any] = deepcopy(examples()["sheet_pages"]["key_as_table"]["sheet"])
     return sheet
-
-
-@pytest.fixture
-def asked(example: dict[str, Any]) -> Make:
-    """Return a request for a file of that sheet so many times over, with members of it replaced."""
-
-    def make(form: str, part: str = "key", paper: str = "a4", times: int = 1, **members: Any) -> PagesRequest:
-        sheet = {**example, **members}
-        for name in ("problems", "key"):
-            sheet[name] = [
-                {**each, "number": number} for number in range(1, times + 1) for each in sheet[name]
-            ]
-        return pages_of({"sheet": sheet, "format": form, "part": part, "paper": paper})
-
-    return make

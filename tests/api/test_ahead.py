@@ -4,7 +4,6 @@ import random
 from collections.abc import Callable
 from typing import Any
 
-import httpx2
 import pytest
 
 from patterns.rack import parse_rack, parse_tiles
@@ -14,41 +13,13 @@ from solver.limits import Choice, Limits
 from solver.plan import MAX_ROUNDS, plan
 from solver.rounds import Drill, Round
 from solver.situation import Question
-from tests.api.asking import RACK, SMALL, TOKENS, all_seen_but, arriving, numbers_only, rounded
+from tests.api.asking import RACK, SMALL, TOKENS, Ask, Faults, all_seen_but, arriving, numbers_only, rounded
 
-Post = Callable[..., httpx2.Response]
-Faults = Callable[[httpx2.Response], list[str]]
 VOTE: dict[str, Any] = {"rack": RACK, "card": "small", "samples": 2, "seed": 5}
 PLAN: dict[str, Any] = {"rack": RACK, "card": "small", "round": "first_right"}
-# Faults that both operations find in the same way.
-FAULTY: list[tuple[dict[str, Any], list[str]]] = [
-    (
-        {"rack": ["1b", "zebra", *["F"] * 11], "seen": "lion", "card": "nope", "limits": {"go": "J bear"}},
-        [
-            "#/rack/1 unknown-tile",
-            "#/rack too-many-copies",
-            "#/seen unknown-tile",
-            "#/limits/go unknown-tile",
-            "#/card unknown-card",
-        ],
-    ),
-    (
-        {"limits": {"stay": "FFF 9b", "only": {"hands": ["a"]}, "weights": {"b": 1}}},
-        [
-            "#/limits/only/hands/0 unknown-name",
-            "#/limits/weights/b unknown-name",
-            "#/limits/stay not-held",
-            "#/limits/stay not-held",
-        ],
-    ),
-    ({"effort": 5.0}, ["#/effort extra-forbidden"]),
-    ({"seen": "FFFFFFF"}, ["#/seen too-many-copies"]),
-    ({"arrivals": {"charleston": 0, "draws": 70, "claims": 70}}, ["#/arrivals range"]),
-    ({"alternatives": 1}, ["#/alternatives extra-forbidden"]),
-]
 
 
-def test_the_vote_is_the_solvers(post: Post) -> None:
+def test_the_vote_is_the_solvers(post: Ask) -> None:
     families, name = SMALL.families[:2], SMALL.hands[0].name
     limits = {"only": {"families": families}, "weights": {name: 2.5}}
     arrivals = {"charleston": 9, "draws": 20, "claims": 10}
@@ -83,7 +54,7 @@ def test_the_vote_is_the_solvers(post: Post) -> None:
     assert ("going on" in said["difference"]) is (body["difference"] > 0)
 
 
-def test_a_vote_says_no_limit_that_did_not_hold(post: Post) -> None:
+def test_a_vote_says_no_limit_that_did_not_hold(post: Ask) -> None:
     plain = post("/v1/votes", **VOTE)
     limited = post("/v1/votes", **VOTE, limits={"stay": "F", "no_pairs": True})
     assert plain.json()["assumptions"]["limits"] == []
@@ -91,26 +62,13 @@ def test_a_vote_says_no_limit_that_did_not_hold(post: Post) -> None:
 
 
 @pytest.mark.parametrize(("path", "question"), [("/v1/votes", VOTE), ("/v1/plans", PLAN)])
-def test_the_same_in_any_order_is_the_same_bytes(post: Post, path: str, question: dict[str, Any]) -> None:
+def test_the_same_in_any_order_is_the_same_bytes(post: Ask, path: str, question: dict[str, Any]) -> None:
     first = post(path, **question, seen=["1b", "N"])
     assert first.status_code == 200
     shuffled = random.Random(3).sample(TOKENS, len(TOKENS))
     for rack in (RACK, shuffled, ",".join(shuffled).upper()):
         again = post(path, **{**question, "rack": rack}, seen=["N", "1b"])
         assert again.content == first.content
-
-
-@pytest.mark.parametrize(("path", "question"), [("/v1/votes", VOTE), ("/v1/plans", PLAN)])
-@pytest.mark.parametrize(("members", "expected"), FAULTY)
-def test_faults_are_named_together(
-    post: Post,
-    faults: Faults,
-    path: str,
-    question: dict[str, Any],
-    members: dict[str, Any],
-    expected: list[str],
-) -> None:
-    assert sorted(faults(post(path, **{**question, **members}))) == sorted(expected)
 
 
 @pytest.mark.parametrize(
@@ -121,12 +79,8 @@ def test_faults_are_named_together(
             ["#/courtesy less-than-equal", "#/samples less-than-equal", "#/seed less-than-equal"],
         ),
         (
-            {"samples": 1, "courtesy": -1, "seed": -1},
-            ["#/courtesy greater-than-equal", "#/samples greater-than-equal", "#/seed greater-than-equal"],
-        ),
-        (
-            {"samples": 10**30, "courtesy": 1.5, "seed": True},
-            ["#/courtesy int-type", "#/samples less-than-equal", "#/seed int-type"],
+            {"samples": 1, "courtesy": -1, "seed": True},
+            ["#/courtesy greater-than-equal", "#/samples greater-than-equal", "#/seed int-type"],
         ),
         ({"round": "courtesy", "seen": "lion"}, ["#/round extra-forbidden", "#/seen unknown-tile"]),
         (
@@ -141,17 +95,17 @@ def test_faults_are_named_together(
         ({"arrivals": {"charleston": 0, "draws": 66, "claims": 62}}, ["#/arrivals range"]),
     ],
 )
-def test_faulty_votes(post: Post, faults: Faults, members: dict[str, Any], expected: list[str]) -> None:
+def test_faulty_votes(post: Ask, faults: Faults, members: dict[str, Any], expected: list[str]) -> None:
     assert faults(post("/v1/votes", **{**VOTE, **members})) == expected
 
 
-def test_just_enough_unseen_for_a_vote(post: Post) -> None:
+def test_just_enough_unseen_for_a_vote(post: Ask) -> None:
     nothing = {"charleston": 0, "draws": 0, "claims": 0}
     body = post("/v1/votes", **VOTE, seen=all_seen_but(11), arrivals=nothing).json()
     assert (body["stop"], body["go_on"], body["verdict"]) == (0, 0, "too close to call")
 
 
-def test_the_plan_is_the_solvers(post: Post) -> None:
+def test_the_plan_is_the_solvers(post: Ask) -> None:
     body = post("/v1/plans", **PLAN, seen="9b", limits={"stay": "8d", "no_pairs": True}).json()
     limits = Limits.of(stay=parse_tiles("8d"), no_pairs=True)
     seen = parse_tiles("9b")
@@ -174,14 +128,7 @@ def test_the_plan_is_the_solvers(post: Post) -> None:
     assert "8d" not in body["rounds"][0]["pass"]
 
 
-def test_a_plan_of_one_round_is_the_advice(post: Post) -> None:
-    planned = post("/v1/plans", **PLAN, rounds=1).json()
-    advised = post("/v1/advice", **PLAN).json()
-    (only,) = planned["rounds"]
-    assert (only["pass"], only["expected_hands"]) == (advised["pass"], advised["expected_hands"])
-
-
-def test_a_plan_of_a_drill(post: Post) -> None:
+def test_a_plan_of_a_drill(post: Ask) -> None:
     drill = {"exchanges_left": 2, "then_draws": 8}
     body = post("/v1/plans", **PLAN, drill=drill).json()
     question = Question(SMALL, parse_rack(RACK), Round.FIRST_RIGHT, drill=Drill(2, 8))
@@ -200,19 +147,14 @@ def test_a_plan_of_a_drill(post: Post) -> None:
     ],
 )
 def test_a_plan_says_when_it_assumes_a_second_charleston(
-    post: Post, round_: str, rounds: int, note: str | None
+    post: Ask, round_: str, rounds: int, note: str | None
 ) -> None:
     body = post("/v1/plans", **{**PLAN, "round": round_}, rounds=rounds).json()
     assert body["words"]["note"] == note
     assert body["rounds"][0]["words"]["round"] == round_.replace("_", " ").capitalize()
 
 
-def test_a_plan_may_give_fewer_now(post: Post) -> None:
-    body = post("/v1/plans", **{**PLAN, "round": "first_left"}, give=1).json()
-    assert [len(each["pass"]) for each in body["rounds"]] == [1, 3]
-
-
-def test_no_more_rounds_are_planned_than_can_be_played(post: Post, faults: Faults) -> None:
+def test_no_more_rounds_are_planned_than_can_be_played(post: Ask, faults: Faults) -> None:
     last: dict[str, Any] = {**PLAN, "round": "courtesy"}
     assert len(post("/v1/plans", **last).json()["rounds"]) == 1
     assert faults(post("/v1/plans", **last, rounds=2)) == ["#/rounds range"]
@@ -236,18 +178,21 @@ def test_no_more_rounds_are_planned_than_can_be_played(post: Post, faults: Fault
             ],
         ),
         ({"rounds": 0, "give": 2**70}, ["#/give less-than-equal", "#/rounds greater-than-equal"]),
-        ({"give": 2}, ["#/give give"]),
+        (
+            {"give": 2, "alternatives": 1, "limits": {"stay": "FFF"}},
+            ["#/alternatives extra-forbidden", "#/give give", "#/limits/stay not-held"],
+        ),
     ],
 )
-def test_faulty_plans(post: Post, faults: Faults, members: dict[str, Any], expected: list[str]) -> None:
+def test_faulty_plans(post: Ask, faults: Faults, members: dict[str, Any], expected: list[str]) -> None:
     assert faults(post("/v1/plans", **{**PLAN, **members})) == expected
 
 
-def test_too_few_tiles_for_a_plan(post: Post, faults: Faults) -> None:
+def test_too_few_tiles_for_a_plan(post: Ask, faults: Faults) -> None:
     assert faults(post("/v1/plans", **{**PLAN, "rack": "JJJJJJJJ FFFFF"}, rounds=2)) == ["#/rounds range"]
 
 
-def test_limits_that_clash_in_a_plan(post: Post, problem: Callable[..., dict[str, Any]]) -> None:
+def test_limits_that_clash_in_a_plan(post: Ask, problem: Callable[..., dict[str, Any]]) -> None:
     limits = {"stay": "F F", "go": "F"}
     found = problem(post("/v1/plans", **PLAN, limits=limits), "limits-clash")
     assert [item["pointer"] for item in found["errors"]] == ["#/limits/stay", "#/limits/go"]

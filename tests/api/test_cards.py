@@ -5,7 +5,6 @@ from collections.abc import Callable
 from threading import Barrier, Thread
 from typing import Any
 
-import httpx2
 import pytest
 from starlette.testclient import TestClient
 
@@ -14,7 +13,7 @@ from api.answers.cards import CardShelf, NamedCard
 from patterns.card_file import CardForm, read_form, shipped_card, shipped_names
 from patterns.faults import FaultyInputError
 from solver.deals import chances_from_deal
-from tests.api.asking import APART, HAND, card, numbers_only
+from tests.api.asking import APART, HAND, Faults, card, numbers_only
 
 TOML = '[card]\nname = "Mine"\n[[hand]]\n' + "\n".join(f"{k} = {json.dumps(v)}" for k, v in HAND.items())
 
@@ -133,7 +132,7 @@ def test_faults_in_toml_have_file_and_line(check: Callable[[object], dict[str, A
     ],
 )
 def test_a_body_without_a_card_is_refused(
-    client: TestClient, faults: Callable[[httpx2.Response], list[str]], body: object, expected: list[str]
+    client: TestClient, faults: Faults, body: object, expected: list[str]
 ) -> None:
     assert faults(client.post("/v1/cards/check", json=body)) == expected
 

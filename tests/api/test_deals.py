@@ -3,21 +3,18 @@
 from collections.abc import Callable
 from typing import Any
 
-import httpx2
 import pytest
 
-from solver.deals import MAX_BUDGET, DealWish, Difficulty, deal, find_deals
+from solver.deals import DealWish, Difficulty, deal, find_deals
 from solver.rounds import Drill
-from tests.api.asking import SMALL, numbers_only, rounded
+from tests.api.asking import SMALL, Ask, Faults, numbers_only, rounded
 
-Post = Callable[..., httpx2.Response]
-Faults = Callable[[httpx2.Response], list[str]]
 FAMILIES = list(SMALL.families)
 MOST = 2**63 - 1
 
 
 @pytest.fixture
-def deals(post: Post) -> Callable[..., dict[str, Any]]:
+def deals(post: Ask) -> Callable[..., dict[str, Any]]:
     """Ask for deals on the small card."""
 
     def ask(**members: object) -> dict[str, Any]:
@@ -75,7 +72,7 @@ def test_heap_and_answer_are_told_only_when_asked_for(deals: Deals) -> None:
     assert (found["heap"], found["pass"]) == (None, None)
 
 
-def test_a_deals_answer_is_the_advice_for_its_rack(deals: Deals, post: Post) -> None:
+def test_a_deals_answer_is_the_advice_for_its_rack(deals: Deals, post: Ask) -> None:
     (found,) = deals(answers=True, limits={"no_pairs": True, "without": {"families": FAMILIES[:1]}})["deals"]
     limits = {"no_pairs": True, "without": {"families": FAMILIES[:1]}}
     advised = post("/v1/advice", rack=found["rack"], round="first_right", card="small", limits=limits).json()
@@ -86,7 +83,7 @@ def test_a_deals_answer_is_the_advice_for_its_rack(deals: Deals, post: Post) -> 
     assert found["closeness"] == advised["closeness"]["word"]
 
 
-def test_the_same_wish_is_the_same_bytes(post: Post) -> None:
+def test_the_same_wish_is_the_same_bytes(post: Ask) -> None:
     members: dict[str, Any] = {"seed": 3, "count": 2, "card": "small", "difficulty": "close", "heap": True}
     first = post("/v1/deals", **members)
     assert first.status_code == 200
@@ -129,30 +126,19 @@ def test_the_widest_seed_and_start(deals: Deals) -> None:
             ["#/card unknown-card", "#/limits/go no-use", "#/tiles range"],
         ),
         (
-            {"count": 51, "budget": MAX_BUDGET + 1, "tiles": 15, "jokers": 9, "seed": MOST + 1},
+            {"count": 51, "budget": 0, "tiles": 15, "jokers": -1, "seed": MOST + 1},
             [
                 "#/seed less-than-equal",
                 "#/count less-than-equal",
                 "#/tiles less-than-equal",
-                "#/jokers less-than-equal",
-                "#/budget less-than-equal",
-            ],
-        ),
-        (
-            {"count": 0, "budget": 0, "tiles": 12, "jokers": -1, "seed": -1, "start": -1},
-            [
-                "#/seed greater-than-equal",
-                "#/count greater-than-equal",
-                "#/start greater-than-equal",
-                "#/tiles greater-than-equal",
                 "#/jokers greater-than-equal",
                 "#/budget greater-than-equal",
             ],
         ),
         (
-            {"seed": 10**300, "start": 1.5, "count": True, "difficulty": "hard", "heap": 1},
+            {"seed": -1, "start": 1.5, "count": True, "difficulty": "hard", "heap": 1},
             [
-                "#/seed less-than-equal",
+                "#/seed greater-than-equal",
                 "#/count int-type",
                 "#/start int-type",
                 "#/difficulty enum",
@@ -167,15 +153,15 @@ def test_the_widest_seed_and_start(deals: Deals) -> None:
         ({"limits": {"without": {"families": FAMILIES}}}, ["#/limits no-hand-left"]),
     ],
 )
-def test_faults(post: Post, faults: Faults, members: dict[str, Any], expected: list[str]) -> None:
+def test_faults(post: Ask, faults: Faults, members: dict[str, Any], expected: list[str]) -> None:
     assert faults(post("/v1/deals", **{"seed": 1, "card": "small", **members})) == expected
 
 
-def test_a_seed_is_needed(post: Post, faults: Faults) -> None:
+def test_a_seed_is_needed(post: Ask, faults: Faults) -> None:
     assert faults(post("/v1/deals", card="small")) == ["#/seed missing"]
 
 
-def test_limits_that_no_deal_keeps(post: Post) -> None:
+def test_limits_that_no_deal_keeps(post: Ask) -> None:
     limits = {"keep_hands": {"count": 20, "reach": 1}}
     body = post("/v1/deals", seed=1, card="small", limits=limits, budget=5).json()
     assert (body["deals"], body["complete"], body["tried"]) == ([], False, 5)

@@ -23,7 +23,7 @@ from api.app import create_app
 from api.service import Service
 from api.settings import Settings
 from tests.api.asking import JSON
-from tests.benchmarks.cases import LOOK_ALIKES, MAKERS, RACK_WORDS, Case, made_up
+from tests.benchmarks.cases import LOOK_ALIKES, MAKERS, RACK_WORDS, made_up
 from tests.benchmarks.fuzz import fault_of
 
 SCHEMA = schemathesis.openapi.from_asgi("/openapi.json", create_app(Settings(threads=2)))
@@ -50,27 +50,6 @@ MEMBERS = (
 )
 
 
-DEALT = {"rack": "$response.body#/deals/0/rack", "round": "first_right", "card": "small"}
-# What a client does with an answer; the API keeps nothing, so its description needs no links.
-LINKS: dict[tuple[str, str], dict[str, dict[str, Any]]] = {
-    ("/v1/cards", "get"): {
-        "ShowFirst": {"operationId": "show_card", "parameters": {"name": "$response.body#/cards/0/name"}}
-    },
-    ("/v1/deals", "post"): {
-        "AskAboutADeal": {"operationId": "advice", "requestBody": DEALT},
-        "PlanADeal": {"operationId": "plans", "requestBody": DEALT},
-    },
-    ("/v1/sheets", "post"): {
-        "PrintIt": {
-            "operationId": "sheet_pages",
-            "requestBody": {"sheet": "$response.body", "format": "csv", "part": "key"},
-        }
-    },
-}
-# Found in every run; the others only by luck, as few made-up requests for deals and sheets are good ones.
-TAKEN_AGAIN = {"/v1/cards/{name}"}
-
-
 @pytest.mark.long
 @SCHEMA.parametrize()
 @seed(20251125)
@@ -83,32 +62,6 @@ def test_every_operation_keeps_to_the_description(case: schemathesis.Case[Any]) 
         return
     # A schema cannot say which texts are tiles or which limits agree, so valid by it may still be refused.
     case.validate_response(response, excluded_checks=[positive_data_acceptance])
-
-
-def test_answers_feed_requests() -> None:
-    app = create_app(Settings(threads=2))
-    schema = schemathesis.openapi.from_asgi("/openapi.json", app)
-    for (path, method), links in LINKS.items():
-        schema.raw_schema["paths"][path][method]["responses"]["200"]["links"] = links
-    chained: set[str] = set()
-
-    class Workflow(schema.as_state_machine()):  # type: ignore[misc]
-        def validate_response(self, response: Any, case: Any, **_: Any) -> None:
-            assert fault_of(response.status_code, response.content) is None, response.text
-            if response.status_code == 200:
-                chained.add(case.path)
-
-    Workflow.run(
-        settings=settings(
-            max_examples=30,
-            stateful_step_count=6,
-            deadline=None,
-            database=None,
-            derandomize=True,
-            suppress_health_check=list(HealthCheck),
-        )
-    )
-    assert chained >= TAKEN_AGAIN, "what was answered was taken again"
 
 
 @pytest.mark.parametrize("kind", MAKERS)
@@ -149,12 +102,6 @@ def test_any_text_for_a_rack(light: TestClient, words: list[str]) -> None:
 def light() -> Iterator[TestClient]:
     with TestClient(create_app(Settings(threads=1))) as client:
         yield client
-
-
-def test_a_case_is_what_was_written() -> None:
-    for body in (b'{"rack":\n1}\n\n', b"\xff\xfe"):
-        case = Case("/v1/advice", body)
-        assert Case.read(case.written) == case
 
 
 def test_what_is_a_fault() -> None:

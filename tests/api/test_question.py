@@ -1,37 +1,25 @@
 """Faulty questions: every fault is named, each with its place."""
 
 import json
-from collections.abc import Callable
 
-import httpx2
 import pytest
 from starlette.testclient import TestClient
 
-from tests.api.asking import SMALL
-
-Ask = Callable[..., httpx2.Response]
-Faults = Callable[[httpx2.Response], list[str]]
+from tests.api.asking import SMALL, Ask, Faults
 
 
 @pytest.mark.parametrize(
     ("rack", "expected"),
     [
         ("", ["#/rack wrong-count"]),
-        ([], ["#/rack wrong-count"]),
-        ("123456789b NEW", ["#/rack wrong-count"]),
         ("123456789b NEWS FF", ["#/rack wrong-count"]),
-        ("11111b 23456789b", ["#/rack too-many-copies"]),
-        ("FFFFFFFFF NEWS", ["#/rack too-many-copies"]),
         ("JJJJJJJJJ NNNNN", ["#/rack too-many-copies"] * 2),
-        ("zebra 123456789b 0d NEW", ["#/rack unknown-tile"] * 2),
         (
             ["1b", "2x", 3, None, ["F"], "1b 2b"],
             [*[f"#/rack/{i} unknown-tile" for i in range(1, 6)], "#/rack wrong-count"],
         ),
-        (["F"] * 201, ["#/rack too-long"]),
         ("F " * 2000, ["#/rack too-long"]),
         (None, ["#/rack tiles-type"]),
-        (13, ["#/rack tiles-type"]),
         ({"0": "F"}, ["#/rack tiles-type"]),
         ("\ud800 123456789b NEW", ["#/rack unknown-tile"]),
     ],

@@ -7,7 +7,6 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-import httpx2
 import pytest
 
 from api import words
@@ -21,19 +20,16 @@ from solver.limits import hand_weights
 from solver.passes import score
 from solver.rounds import Round
 from solver.situation import Question, tables_of
-from tests.api.asking import HAND, RACK, SMALL
-from tests.printing import needs_weasyprint
+from tests.api.asking import HAND, RACK, SMALL, Ask, Faults
 
 OTHER = "1b 1b 2b 3c 3c 4d 7d 9d N S red F J"
 FAMILIES = list(SMALL.families)
 PAGES = "/v1/sheets/pages"
-Post = Callable[..., httpx2.Response]
 Sheet = Callable[..., dict[str, Any]]
-Faults = Callable[[httpx2.Response], list[str]]
 
 
 @pytest.fixture
-def sheet(post: Post) -> Sheet:
+def sheet(post: Ask) -> Sheet:
     """Ask for a sheet of the small card."""
 
     def ask(**members: object) -> dict[str, Any]:
@@ -64,7 +60,7 @@ def agrees(answer: dict[str, Any], advised: dict[str, Any]) -> None:
 
 
 @pytest.mark.parametrize("round_", ["first_right", "first_left", "courtesy"])
-def test_the_key_of_own_racks_is_the_advice(sheet: Sheet, post: Post, round_: str) -> None:
+def test_the_key_of_own_racks_is_the_advice(sheet: Sheet, post: Ask, round_: str) -> None:
     found = sheet(racks=[RACK, OTHER.split(), {"rack": RACK, "round": "second_across"}], round=round_)
     assert [problem["number"] for problem in found["problems"]] == [1, 2, 3]
     assert [problem["round"] for problem in found["problems"]] == [round_, round_, "second_across"]
@@ -75,7 +71,7 @@ def test_the_key_of_own_racks_is_the_advice(sheet: Sheet, post: Post, round_: st
         agrees(answer, post("/v1/advice", **asked).json())
 
 
-def test_dealt_racks_are_those_of_the_deals(sheet: Sheet, post: Post) -> None:
+def test_dealt_racks_are_those_of_the_deals(sheet: Sheet, post: Ask) -> None:
     wish = {"seed": 7, "count": 3, "difficulty": "close", "jokers": 1, "card": "small"}
     found, deals = sheet(**wish), post("/v1/deals", **wish, answers=True).json()
     assert [problem["index"] for problem in found["problems"]] == [deal["index"] for deal in deals["deals"]]
@@ -86,7 +82,7 @@ def test_dealt_racks_are_those_of_the_deals(sheet: Sheet, post: Post) -> None:
     assert found["tried"] == deals["tried"]
 
 
-def test_difficulty_is_measured_in_the_round_asked_for(sheet: Sheet, post: Post) -> None:
+def test_difficulty_is_measured_in_the_round_asked_for(sheet: Sheet, post: Ask) -> None:
     found = sheet(seed=3, count=4, difficulty="clear", round="courtesy", budget=60)
     assert found["problems"]
     for problem, answer in zip(found["problems"], found["key"], strict=True):
@@ -95,7 +91,7 @@ def test_difficulty_is_measured_in_the_round_asked_for(sheet: Sheet, post: Post)
         agrees(answer, post("/v1/advice", rack=problem["rack"], round="courtesy", card="small").json())
 
 
-def test_limits_arrivals_and_drill_hold_for_every_rack(sheet: Sheet, post: Post) -> None:
+def test_limits_arrivals_and_drill_hold_for_every_rack(sheet: Sheet, post: Ask) -> None:
     arrivals, limits = {"charleston": 6, "draws": 10, "claims": 8}, {"no_pairs": True}
     more: dict[str, Any] = {"arrivals": arrivals, "limits": limits}
     found = sheet(racks=[RACK], **more)
@@ -109,7 +105,7 @@ def test_limits_arrivals_and_drill_hold_for_every_rack(sheet: Sheet, post: Post)
     assert found["drill"] == drill
 
 
-def test_the_same_request_is_the_same_bytes(post: Post) -> None:
+def test_the_same_request_is_the_same_bytes(post: Ask) -> None:
     members: dict[str, Any] = {"seed": 3, "count": 2, "card": "small", "difficulty": "close"}
     first = post("/v1/sheets", **members)
     assert first.status_code == 200
@@ -177,17 +173,17 @@ def test_the_card_has_its_name_and_its_title(sheet: Sheet) -> None:
         ({"seed": -1, "count": 51}, ["#/seed greater-than-equal", "#/count less-than-equal"]),
     ],
 )
-def test_faults(post: Post, faults: Faults, members: dict[str, Any], expected: list[str]) -> None:
+def test_faults(post: Ask, faults: Faults, members: dict[str, Any], expected: list[str]) -> None:
     assert sorted(faults(post("/v1/sheets", card="small", **members))) == sorted(expected)
 
 
-def test_every_rack_that_no_pass_fits_is_named(post: Post, faults: Faults) -> None:
+def test_every_rack_that_no_pass_fits_is_named(post: Ask, faults: Faults) -> None:
     limits = {"keep_hands": {"count": 20, "reach": 1.0}}
     refused = post("/v1/sheets", card="small", racks=[RACK, OTHER], limits=limits)
     assert faults(refused) == ["#/racks/0 limits-clash", "#/racks/1 limits-clash"]
 
 
-def test_arrivals_that_do_not_fit_refuse_a_dealt_sheet(post: Post, faults: Faults) -> None:
+def test_arrivals_that_do_not_fit_refuse_a_dealt_sheet(post: Ask, faults: Faults) -> None:
     arrivals = {"charleston": 100, "draws": 100, "claims": 0}
     assert faults(post("/v1/sheets", card="small", seed=1, arrivals=arrivals)) == ["#/arrivals range"]
 
@@ -197,9 +193,16 @@ def test_arrivals_that_do_not_fit_refuse_a_dealt_sheet(post: Post, faults: Fault
     ("form", "media_type"),
     [("html", "text/html; charset=utf-8"), ("csv", "text/csv; charset=utf-8"), ("pdf", "application/pdf")],
 )
-def test_a_file(post: Post, example: dict[str, Any], form: str, media_type: str, part: str) -> None:
-    if form == "pdf":
-        needs_weasyprint()
+def test_a_file(
+    post: Ask,
+    example: dict[str, Any],
+    form: str,
+    media_type: str,
+    part: str,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    # How a PDF is made is tested with its file.
+    monkeypatch.setattr("api.sheets.files.pdf", str.encode)
     asked = {"sheet": example, "format": form, "part": part}
     response = post(PAGES, **asked)
     assert response.status_code == 200, response.text
@@ -210,7 +213,7 @@ def test_a_file(post: Post, example: dict[str, Any], form: str, media_type: str,
     assert response.content == file_of(pages_of(asked))
 
 
-def test_a_sheet_as_it_was_answered_is_taken_back(post: Post) -> None:
+def test_a_sheet_as_it_was_answered_is_taken_back(post: Ask) -> None:
     for asked in (
         {"seed": 5, "count": 2, "card": "small", "drill": {"exchanges_left": 2}},
         {"racks": [RACK], "card": "small", "round": "courtesy"},
@@ -222,14 +225,14 @@ def test_a_sheet_as_it_was_answered_is_taken_back(post: Post) -> None:
             assert f"card {found['card']['title']}" in response.text
 
 
-def test_letter_unless_a4_is_asked_for(post: Post, example: dict[str, Any]) -> None:
+def test_letter_unless_a4_is_asked_for(post: Ask, example: dict[str, Any]) -> None:
     said = {"sheet": example, "format": "html", "part": "key"}
     papers: tuple[dict[str, str], ...] = ({}, {"paper": "a4"}, {"paper": "letter"})
     plain, a4, letter = (post(PAGES, **said, **paper).text for paper in papers)
     assert a4.replace("size: A4;", "size: letter;") == letter == plain != a4
 
 
-def test_as_many_problems_as_allowed(post: Post, faults: Faults, example: dict[str, Any]) -> None:
+def test_as_many_problems_as_allowed(post: Ask, faults: Faults, example: dict[str, Any]) -> None:
     def many(count: int) -> dict[str, Any]:
         numbers = range(1, count + 1)
         return {
@@ -246,7 +249,7 @@ def test_as_many_problems_as_allowed(post: Post, faults: Faults, example: dict[s
     ]
 
 
-def test_more_than_goes_into_one_pdf(post: Post, faults: Faults, example: dict[str, Any]) -> None:
+def test_more_than_goes_into_one_pdf(post: Ask, faults: Faults, example: dict[str, Any]) -> None:
     problems = [{**example["problems"][0], "number": number} for number in range(1, MAX_PRINTED + 2)]
     asked = {"sheet": {**example, "problems": problems, "key": []}, "part": "problems"}
     assert faults(post(PAGES, **asked, format="pdf")) == ["#/sheet/problems too-long"]
@@ -274,7 +277,7 @@ def test_more_than_goes_into_one_pdf(post: Post, faults: Faults, example: dict[s
     ],
 )
 def test_faults_of_a_sheet_sent_back(
-    post: Post,
+    post: Ask,
     faults: Faults,
     example: dict[str, Any],
     change: Callable[[dict[str, Any]], object],
@@ -295,13 +298,13 @@ def test_faults_of_a_sheet_sent_back(
     ],
 )
 def test_faults_of_what_file_is_wanted(
-    post: Post, faults: Faults, example: dict[str, Any], members: dict[str, Any], expected: list[str]
+    post: Ask, faults: Faults, example: dict[str, Any], members: dict[str, Any], expected: list[str]
 ) -> None:
     assert faults(post(PAGES, **{"sheet": example, "format": "html", "part": "key", **members})) == expected
 
 
 def test_a_sheet_without_a_key_has_no_key_to_print(
-    post: Post, faults: Faults, example: dict[str, Any]
+    post: Ask, faults: Faults, example: dict[str, Any]
 ) -> None:
     example["key"] = []
     assert post(PAGES, sheet=example, format="html", part="problems").status_code == 200
@@ -309,7 +312,7 @@ def test_a_sheet_without_a_key_has_no_key_to_print(
 
 
 def test_pdf_without_what_draws_it(
-    post: Post, example: dict[str, Any], problem: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
+    post: Ask, example: dict[str, Any], problem: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setitem(sys.modules, "weasyprint", None)
     found = problem(post(PAGES, sheet=example, format="pdf", part="key"), "not-installed")
@@ -318,7 +321,7 @@ def test_pdf_without_what_draws_it(
     )
 
 
-def test_a_body_of_a_whole_sheet_fits(post: Post) -> None:
+def test_a_body_of_a_whole_sheet_fits(post: Ask) -> None:
     """A sheet of the full card as large as any stays below the usual limit on bodies."""
     found = post("/v1/sheets", seed=5, count=5, round="first_left").json()["sheet"]
     asked = {"sheet": found, "format": "pdf", "part": "key", "paper": "letter"}
