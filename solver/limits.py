@@ -274,15 +274,16 @@ class _Keep(Limit):
 
     wanted: AtLeast
     sort = Sort.AT_LEAST
+    by_family: ClassVar[bool] = False
 
     @classmethod
     def of(cls, value: Value) -> tuple[Limit, ...]:
         """Return the limit, or none."""
         return (cls(value),) if isinstance(value, AtLeast) else ()
 
-    @abstractmethod
     def owners(self, families: tuple[str, ...]) -> Sequence[Hashable]:
         """Return, for each hand, what is counted when the hand is left enough."""
+        return families if self.by_family else range(len(families))
 
     def add(self, model: PassModel) -> None:
         """Count owners that the pass leaves enough."""
@@ -306,25 +307,18 @@ class KeepHands(_Keep):
         """The limit in words."""
         return self.wanted.words("hand", "hands")
 
-    def owners(self, families: tuple[str, ...]) -> Sequence[Hashable]:
-        """Return the hands themselves."""
-        return range(len(families))
-
 
 class KeepFamilies(_Keep):
     """After the pass, at least ``wanted.count`` families have a hand with a reach of ``wanted.reach``."""
 
     name = "keep_families"
+    by_family = True
     sentence = "Keep at least this many families with a hand within reach"
 
     @property
     def says(self) -> str:
         """The limit in words."""
         return self.wanted.words("family with a hand", "families with a hand")
-
-    def owners(self, families: tuple[str, ...]) -> Sequence[Hashable]:
-        """Return the families."""
-        return families
 
 
 # In the order in which controls show them and clashes are looked for.

@@ -7,16 +7,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from solver.rounds import Round
+
 RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
-ROUNDS = [
-    "first_right",
-    "first_across",
-    "first_left",
-    "second_left",
-    "second_across",
-    "second_right",
-    "courtesy",
-]
+ROUNDS = [each.value for each in Round]
 TOML = """[card]
 name = "Kitchen Table"
 [[hand]]
@@ -43,49 +37,11 @@ RECORD = {
 LOOK_ALIKES = list(
     "４ｂсＮЕſK𝟜٤४⁴ﬂßİı\u200d\u202e\ufeff\ufe0f\u0301\xa0\u3000\ud800\udfff\x00\x1b\u2028🀀🀪🀫\U0001f004"
 )
-RACK_WORDS = [
-    "455c",
-    "18d",
-    "2b",
-    "N",
-    "E",
-    "F",
-    "J",
-    "white",
-    "green",
-    "wh",
-    "soap",
-    "joker",
-    "bam",
-    "craks",
-    "0b",
-    "10c",
-]
-GROUP_WORDS = [
-    "flower*2",
-    "np*4",
-    "(n+1)p*4",
-    "(n+99999999999)q*3",
-    "5p*4",
-    "dragon(p)*3",
-    "wind1*2",
-    "wind2*2",
-    "dragon*4",
-]
-GROUP_WORDS += [
-    "np*9999999999999999999",
-    "n",
-    "*",
-    "(",
-    ")",
-    "(" * 40,
-    "white*3",
-    "bam*1",
-    "0bam*4",
-    "nr*1",
-    "nq*2",
-    "wind*3",
-]
+RACK_WORDS = ["455c", "18d", "2b", "N", "E", "F", "J", "white", "green", "wh", "soap", "joker", "bam"]
+RACK_WORDS += ["craks", "0b", "10c"]
+GROUP_WORDS = ["flower*2", "np*4", "(n+1)p*4", "(n+99999999999)q*3", "5p*4", "dragon(p)*3", "wind1*2"]
+GROUP_WORDS += ["wind2*2", "dragon*4", "np*9999999999999999999", "n", "*", "(", ")", "(" * 40, "white*3"]
+GROUP_WORDS += ["bam*1", "0bam*4", "nr*1", "nq*2", "wind*3"]
 WHERE = [
     "n odd",
     "n even",
