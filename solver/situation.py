@@ -191,7 +191,12 @@ def question_faults(
     Args:
         rack: The rack, or None when it could not be read.
         round_: The round, likewise.
-        give, arrivals, seen, limits, alternatives, drill: As in `Question`.
+        give: As in `Question`.
+        arrivals: As in `Question`.
+        seen: As in `Question`.
+        limits: As in `Question`.
+        alternatives: As in `Question`.
+        drill: As in `Question`.
 
     Returns:
         Faults, each at the names of the parts of a `Question`.
