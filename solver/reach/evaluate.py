@@ -117,55 +117,36 @@ def signatures(lack: Missing, unseen: NDArray[np.int8]) -> tuple[NDArray[np.uint
     return own, rest
 
 
-@dataclass(frozen=True, eq=False)
 class _Ways:
-    """A counting polynomial and what it counts.
+    """A counting polynomial, and what it counts.
+
+    Args:
+        narrow: Makes it for no more tiles than there are of its kinds.
+        usual: Unseen tiles it is carried over to, unless it has more: `OWN` or `SHARED`.
+        mixed: The states of mixed kinds that go with it; own kinds have none.
 
     Attributes:
-        narrow: Makes it again for no more tiles than there are of its kinds.
         size: Unseen tiles of its kinds, mixed ones left out.
         room: Unseen tiles of its kinds, mixed ones among them.
-        usual: Unseen tiles it is carried over to, `OWN` or `SHARED` unless it has more.
-        wide: The polynomial for those, flat.
-        mixed: The states of mixed kinds that go with it; own kinds have none.
     """
 
-    narrow: Callable[[], NDArray[np.float64]]
-    size: int
-    room: int
-    usual: int
-    wide: NDArray[np.float64]
-    mixed: tuple[Mixed, ...] = ()
-
-    @classmethod
-    def of(
-        cls,
-        narrow: Callable[[], NDArray[np.float64]],
-        usual: int,
-        mixed: tuple[Mixed, ...] = (),
-    ) -> _Ways:
+    def __init__(
+        self, narrow: Callable[[], NDArray[np.float64]], usual: int, mixed: tuple[Mixed, ...] = ()
+    ) -> None:
         ways = narrow()
-        size = len(ways) - 1
-        usual = max(size, usual)
-        room = size + sum(unseen for *_, unseen in mixed)
-        return cls(narrow, size, room, usual, _carried(ways, usual), mixed)
+        self.size, self.mixed = len(ways) - 1, mixed
+        self.room = self.size + sum(unseen for *_, unseen in mixed)
+        self._narrow, self._usual = narrow, max(self.size, usual)
+        self._wide = _carried(ways, self._usual)
 
     def over(self, tiles: int) -> NDArray[np.float64]:
         """Return the polynomial carried over to so many tiles, ``size`` or more, flat."""
-        return self.wide if tiles == self.usual else _carried(self.narrow(), tiles)
+        return self._wide if tiles == self._usual else _carried(self._narrow(), tiles)
 
 
 def _carried(ways: NDArray[np.float64], tiles: int) -> NDArray[np.float64]:
     """Carry a polynomial, by x or by (k, v), over to so many tiles, and make it flat."""
     return (_widening(len(ways) - 1, tiles).T @ ways).ravel()
-
-
-def _own_ways(states: tuple[Own, ...]) -> _Ways:
-    return _Ways.of(partial(own_polynomial, states), OWN)
-
-
-def _rest_ways(shared: tuple[Shared, ...], mixed: tuple[Mixed, ...]) -> _Ways:
-    return _Ways.of(partial(shared_polynomial, shared), SHARED, mixed)
 
 
 _MAX_REMEMBERED = 100_000
@@ -214,18 +195,11 @@ def _read(
                 own.append((p, a))
             elif g:
                 shared.append((g, a))
-        own_ways[int(demands.own[row])] = _own_ways(tuple(sorted(own)))
-        rest_ways[int(demands.rest[row])] = _rest_ways(tuple(sorted(shared)), tuple(sorted(mixed)))
+        count_own = partial(own_polynomial, tuple(sorted(own)))
+        own_ways[int(demands.own[row])] = _Ways(count_own, OWN)
+        count_shared = partial(shared_polynomial, tuple(sorted(shared)))
+        rest_ways[int(demands.rest[row])] = _Ways(count_shared, SHARED, tuple(sorted(mixed)))
     return own_ways, rest_ways
-
-
-def _remember(own_ways: dict[int, _Ways], rest_ways: dict[int, _Ways]) -> None:
-    """Keep ways for later questions; forget all others first when there are too many."""
-    if len(_own_known) + len(_rest_known) > _MAX_REMEMBERED:
-        _own_known.clear()
-        _rest_known.clear()
-    _own_known.update(own_ways)
-    _rest_known.update(rest_ways)
 
 
 def reach_of(demands: Demands, outlook: Outlook, unseen: NDArray[np.int8]) -> NDArray[np.float64]:
@@ -252,7 +226,11 @@ def reach_of(demands: Demands, outlook: Outlook, unseen: NDArray[np.int8]) -> ND
         own_read, rest_read = _read(demands, sorted(unknown), unseen)
         own = [ways or own_read[key] for ways, key in zip(own, own_keys.tolist(), strict=True)]
         rest = [ways or rest_read[key] for ways, key in zip(rest, rest_keys.tolist(), strict=True)]
-        _remember(own_read, rest_read)
+        if len(_own_known) + len(_rest_known) > _MAX_REMEMBERED:
+            _own_known.clear()
+            _rest_known.clear()
+        _own_known.update(own_read)
+        _rest_known.update(rest_read)
     hidden = demands.concealed & (outlook.arrivals.mean_claims > 0)
     pair = (own_of * len(rest_keys) + rest_of) * 2 + hidden
     pairs, pair_of = np.unique(pair, return_inverse=True)
