@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import Enum
 from itertools import islice
 
@@ -144,59 +144,57 @@ def advise(
         MismatchError: table and model do not agree.
     """
     stopper = stopper or Stopper()
-    answers: list[Advice] = []
-    clash: ClashError | None = None
+    limits, wanted = question.limits.on_pass, question.alternatives + 1
+    answered: list[tuple[int, PassTable, list[int]]] = []
+    clashing: tuple[Limit, ...] = ()
     unlimited = 0.0
     for give in question.numbers_to_compare:
         stopper.check()
-        asked = question.giving(give)
-        table = tables[give] if tables else PassTable.of_question(asked)
+        table = tables[give] if tables else PassTable.of_question(question.giving(give))
         unlimited = max(unlimited, float(table.expected[table.order[0]]))
-        try:
-            answers.append(_answer(asked, table, stopper, diagnose))
-        except ClashError as error:
-            clash = error
-    if not answers:
-        assert clash is not None
-        raise clash
-    best = max(answers, key=lambda answer: (answer.expected, len(answer.passed)))
-    fewest = answers[0].expected
-    by_number = tuple(
-        replace(value, gain=answer.expected - fewest) for answer in answers for value in answer.by_number
-    )
-    cost = None
-    if question.limits.on_pass:
-        lost = max(0.0, unlimited - best.expected)
-        cost = LimitsCost(lost, lost / unlimited if unlimited > 0 else 0.0)
-    return replace(best, question=question, by_number=by_number, limits_cost=cost)
-
-
-def _answer(question: Question, table: PassTable, stopper: Stopper, diagnose: bool) -> Advice:
-    """Answer a question that names the number of tiles to give."""
-    limits, wanted = question.limits.on_pass, question.alternatives + 1
-    best = list(islice(table.ranked(limits), wanted))
-    if not best:
-        raise ClashError(clash_of(table, limits, stopper) if diagnose else ())
-    _confirm(table, best, wanted, limits, stopper)
-    expected, after = float(table.expected[best[0]]), table.score(best[0])
+        best = list(islice(table.ranked(limits), wanted))
+        if best:
+            _confirm(table, best, wanted, limits, stopper)
+            answered.append((give, table, best))
+        elif diagnose:
+            clashing = clash_of(table, limits, stopper)
+    if not answered:
+        raise ClashError(clashing)
+    by_number = _by_number(question, answered)
+    most = max(by_number, key=lambda value: (value.expected, value.give))
+    give, table, best = answered[by_number.index(most)]
+    expected, after = most.expected, table.score(best[0])
     runner_ups = []
     for other in best[1:]:
         worth = float(table.expected[other])
         runner_ups.append(RunnerUp(table.tiles(other), worth, max(0.0, expected - worth)))
-    blind = PASS_SIZE - question.tiles_given if RULES[question.round].blind else 0
+    lost = max(0.0, unlimited - expected)
+    alone = question.giving(give).arrivals_alone
     return Advice(
         question,
         after.passed,
         expected,
         table.before.expected,
         table.resolution,
-        Standings(table.situation, table.tables, table.before, after, question.arrivals_alone),
+        Standings(table.situation, table.tables, table.before, after, alone),
         _losses(table, after),
         tuple(runner_ups),
         _closeness(expected, runner_ups, table.resolution, only=len(best) == 1 < wanted),
         table.situation.arrivals,
-        (NumberValue(question.tiles_given, blind, after.passed, expected, 0.0),),
-        None,
+        by_number,
+        LimitsCost(lost, lost / unlimited if unlimited > 0 else 0.0) if limits else None,
+    )
+
+
+def _by_number(
+    question: Question, answered: list[tuple[int, PassTable, list[int]]]
+) -> tuple[NumberValue, ...]:
+    """Return the best pass of each number, from the numbers with their tables and their best passes."""
+    worth = [float(table.expected[best[0]]) for _, table, best in answered]
+    blind = RULES[question.round].blind
+    return tuple(
+        NumberValue(give, PASS_SIZE - give if blind else 0, table.tiles(best[0]), value, value - worth[0])
+        for (give, table, best), value in zip(answered, worth, strict=True)
     )
 
 
