@@ -60,12 +60,6 @@ class RackBits:
         return before
 
     @cached_property
-    def of_kind(self) -> NDArray[np.intp]:
-        """(bits, kinds) 1 where a bit is of a kind, else 0."""
-        same: NDArray[np.intp] = (self.kind_of[:, None] == np.arange(len(self.kinds))).astype(np.intp)
-        return same
-
-    @cached_property
     def first_bit(self) -> tuple[int, ...]:
         """Bit of the first copy of each kind held."""
         return tuple(int(first) for first in np.cumsum((0, *self.counts[:-1])))
@@ -79,10 +73,6 @@ class RackBits:
     def positions(self) -> NDArray[np.intp]:
         """Columns, among the 35 naturals, of the kinds held."""
         return np.array([tile.position for tile in self.kinds], np.intp)
-
-    def up_to(self, kind_index: int, copies: int) -> int:
-        """Return the bits of the first ``copies`` copies of a kind."""
-        return ((1 << copies) - 1) << self.first_bit[kind_index]
 
     def passes(self, size: int) -> NDArray[np.uint32]:
         """Return every pass of so many tiles as a bit set, in the fixed order of their tiles."""
@@ -103,7 +93,7 @@ class RackBits:
             kind = self.kinds.index(tile)
             if count > self.counts[kind]:
                 raise ValueError(f"{count} of {tile.value} may not go")
-            mask |= self.up_to(kind, count)
+            mask |= ((1 << count) - 1) << self.first_bit[kind]
         return mask
 
 
@@ -188,8 +178,10 @@ class Losses:
         target = np.repeat(np.arange(len(rows)), many)
         lost = written[met][np.arange(len(target)) + (begins[group] - begin)[target]]
 
+        of_kind = bits.kind_of[:, None] == np.arange(len(bits.kinds))
+
         def lack(pairs: NDArray[np.intp]) -> Missing:
-            gone = (lost[pairs, None] >> np.arange(bits.size) & 1) @ bits.of_kind
+            gone = (lost[pairs, None] >> np.arange(bits.size) & 1) @ of_kind
             kept = np.repeat(held[None], len(pairs), axis=0)
             kept[:, at] -= np.where(gone > 0, gone + spare[target[pairs]], 0).astype(np.int8)
             return missing(plain[target[pairs]], grouped[target[pairs]], kept)
