@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from patterns.rack import Rack
-from patterns.tiles import KINDS, Tile
+from patterns.tiles import Tile
 from solver.advice import Advice, advise
-from solver.arrivals import LENGTHS, Arrivals, Coming, Length, MixedArrivals, default_arrivals
+from solver.arrivals import Arrivals, Coming, Length, MixedArrivals
 from solver.deals import deal
 from solver.limits import Choice, Limits, hand_weights
 from solver.model import StoppedError, Stopper
@@ -121,25 +121,6 @@ def test_more_arrivals_than_tiles_unseen_are_cut_to_those() -> None:
     many_claims = explained(advise(replace(asked, arrivals=Arrivals(9, 10, unseen - 19)))).sensitivity
     assert many_claims[1].arrivals == Arrivals(9, 12, unseen - 21)
     assert many_claims[0].arrivals == Arrivals(9, 8, round((unseen - 19) * 0.8))
-
-
-def test_only_the_lengths_without_room_are_cut() -> None:
-    """As many tiles unseen as the longest of the default lengths asks for, beside those by exchanges."""
-    longest = max(each.draws + each.claims for each in LENGTHS)
-    exchanged = default_arrivals(Round.FIRST_RIGHT, 3).charleston
-    rest = Counter({tile: tile.copies for tile in KINDS if tile is not Tile.JOKER})
-    rest.subtract(tile for tile in JOKERS.tiles if tile is not Tile.JOKER)
-    # Of each kind as alike a share as may be, so that hands stay possible.
-    unseen = sorted((copy, tile.position, tile) for tile, count in rest.items() for copy in range(count))
-    seen = tuple(tile for _, _, tile in unseen[exchanged + longest :])
-    asked = Question(tiny(), JOKERS, Round.FIRST_RIGHT, seen=seen, alternatives=0)
-    assert asked.situation.outlook.naturals == exchanged + longest
-    _, more = explained(advise(asked)).sensitivity
-    kept = [(min(round(each.draws * 1.2), longest), each) for each in LENGTHS]
-    lengths = [
-        Length(draws, min(round(each.claims * 1.2), longest - draws), each.share) for draws, each in kept
-    ]
-    assert more.arrivals == MixedArrivals(exchanged, tuple(lengths))
 
 
 def test_nothing_given_costs_nothing() -> None:

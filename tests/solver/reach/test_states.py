@@ -41,12 +41,6 @@ def test_only_the_multiset_of_states_matters() -> None:
         assert signatures(*row(*states)) == signatures(*row(*mixed_up))
 
 
-def test_kinds_that_lack_nothing_do_not_matter() -> None:
-    assert signatures(*row((2, 0, 3), (0, 3, 4))) == signatures(
-        *row((2, 0, 3), (0, 3, 4), (0, 0, 8), (0, 0, 1))
-    )
-
-
 def test_each_signature_hears_of_its_own_sort_of_kind_only() -> None:
     own, rest = signatures(*row((2, 0, 3)))
     assert own != 0
