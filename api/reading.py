@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from typing import Annotated, NoReturn, TypeVar
+from dataclasses import dataclass
+from typing import Annotated, NoReturn, Self, TypeVar
 
 from pydantic import (
     AfterValidator,
@@ -23,6 +24,7 @@ from patterns.card_file import MAX_NAME
 from patterns.faults import Fault, FaultyInputError
 from patterns.rack import MAX_TEXT, MAX_TOKENS, Rack, parse_rack, parse_tiles
 from patterns.tiles import Tile
+from solver.rounds import Round
 
 DECIMALS = 12
 # No shape has more objects inside one another.
@@ -37,6 +39,17 @@ class Request(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
 
 
+@dataclass(frozen=True)
+class _Together:
+    """An object with more attributes, or others."""
+
+    made: object
+    more: Mapping[str, object]
+
+    def __getattr__(self, name: str) -> object:
+        return self.more[name] if name in self.more else getattr(self.made, name)
+
+
 class Answer(BaseModel):
     """Something a client gets; members are written in the order they are declared.
 
@@ -45,6 +58,11 @@ class Answer(BaseModel):
     """
 
     model_config = ConfigDict(frozen=True, from_attributes=True)
+
+    @classmethod
+    def of(cls, made: object, **more: object) -> Self:
+        """Read it off an object of the solver's; what that lacks, or has in another form, is named."""
+        return cls.model_validate(_Together(made, more))
 
 
 Words = dict[str, str | None]
@@ -73,6 +91,7 @@ def rounded(number: float) -> float:
 Number = Annotated[float, AfterValidator(rounded)]
 # Tiles in the fixed order, called `pass` on the wire.
 Pass = Annotated[list[Tile], BeforeValidator(in_order)]
+AnyRound = Annotated[Round, Field(strict=False)]
 Seed = Annotated[int, Field(ge=0, le=2**63 - 1)]
 Name = Annotated[str, Field(min_length=1, max_length=MAX_NAME)]
 Text = Annotated[str, Field(max_length=MAX_TEXT)]
@@ -182,11 +201,6 @@ class Parts:
         """Return how many items the list at a place has; 0 if no list is there."""
         found = self._found(place)
         return len(found) if isinstance(found, list) else 0
-
-    def at(self, *place: str | int) -> object:
-        """Return what stands at a place; None if nothing does."""
-        found = self._found(place)
-        return None if found is _NOTHING else found
 
     def _found(self, place: Place) -> object:
         value = self._written

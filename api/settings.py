@@ -30,9 +30,6 @@ class FaultySettingsError(ValueError):
     """One or more settings cannot be read, or are out of range; the message names them all."""
 
 
-MAX_EFFORT, DEFAULT_EFFORT = 20.0, 5.0
-
-
 @dataclass(frozen=True)
 class Settings:
     """Settings of one server process. Each can be set as ``THREEPASS_`` and its name in capitals.
@@ -71,7 +68,6 @@ class Settings:
     pages: Path | None = field(
         default=None, metadata={"says": "folder of the web page served at /; by default none is"}
     )
-
     metrics: bool = field(default=False, metadata={"says": "whether /metrics answers; 0 or 1"})
     log_details: bool = field(
         default=False,

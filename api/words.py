@@ -16,6 +16,7 @@ from solver.rounds import RULES, SECOND_CHARLESTON, Round
 if TYPE_CHECKING:  # a client of a server uses what is here too, and need not load the solver
     from solver.advice import Advice, Closeness, LimitsCost
     from solver.arrivals import Coming
+    from solver.situation import Question
     from solver.why import Sensitivity, TileCost, Why
 
 STRENGTH_NOTE = "Rack strength is all chances added up; it compares passes."
@@ -106,11 +107,6 @@ def tiles_words(tiles: Iterable[Tile], blind: int = 0) -> str:
     return " and ".join([*([own] if own else []), *([f"{blind} blind"] if blind else [])]) or "nothing"
 
 
-def number_words(give: int, blind: int) -> str:
-    """Return how many tiles go: ``2 and 1 blind``."""
-    return f"{give} and {blind} blind" if blind else str(give)
-
-
 def strength_words(before: float, after: float) -> str:
     """Return the rack strength before and after a pass."""
     return f"{strength(before)} with the whole rack, {strength(after)} after the pass"
@@ -121,19 +117,15 @@ def some_hand_words(chance: float | None) -> str | None:
     return None if chance is None else f"{percent(chance)} to complete one, as measured in simulated games"
 
 
-def limits_cost_words(cost: LimitsCost) -> str:
+def limits_cost(cost: LimitsCost) -> str:
     """Return what limits cost against the best pass without them."""
-    return f"your limits cost {_limits_cost(cost)}"
-
-
-def _limits_cost(cost: LimitsCost) -> str:
     return f"{percent(cost.share)} ({fine(cost.expected)})" if cost.expected else "nothing"
 
 
 def proof_words(advice: Advice) -> str:
     """Return that the pass is proved best, and what limits cost where there are any on the pass."""
     cost = advice.limits_cost
-    return "proved best" + ("" if cost is None else f" within your limits, which cost {_limits_cost(cost)}")
+    return "proved best" + ("" if cost is None else f" within your limits, which cost {limits_cost(cost)}")
 
 
 def closeness_words(advice: Advice) -> str:
@@ -220,35 +212,34 @@ def play_words(coming: Coming) -> str:
 
 
 def assumed_sentences(
-    *,
+    question: Question,
     arrivals: Coming,
     alone: Coming | None,
-    exchanges: bool,
-    unseen: tuple[int, int],
-    card: tuple[str, str, int, int],
+    card_name: str,
     limits: Sequence[str],
-    versions: tuple[str, str],
+    versions: Sequence[str],
+    *,
+    exchanges: bool,
 ) -> list[str]:
     """Return what an answer rests on, a sentence each.
 
     Args:
+        question: What was asked.
         arrivals: What is to come.
         alone: What comes to a player of one hand, or None.
-        exchanges: Whether tiles by exchanges are among what was assumed.
-        unseen: Naturals and jokers that are unseen.
-        card: What requests call it, its title, its hands and its targets.
+        card_name: What requests call the card.
         limits: The limits in words.
         versions: Of threepass and of OR-Tools.
+        exchanges: Whether tiles by exchanges are among what was assumed.
     """
-    name, title, hands, targets = card
-    naturals, jokers = unseen
-    called = title if title == name else f"{title} ({name})"
+    card, outlook = question.card, question.situation.outlook
+    called = card.name if card.name == card_name else f"{card.name} ({card_name})"
+    unseen, jokers = counted(outlook.naturals + outlook.jokers, "tile"), counted(outlook.jokers, "joker")
     return [
         f"To come: {_all_coming(arrivals) if exchanges else play_words(arrivals)}.",
         *([] if alone is None else [f"To come to a player of one hand alone: {_all_coming(alone)}."]),
-        f"Unseen: {counted(naturals + jokers, 'tile')}, {counted(jokers, 'joker')} among them, each as likely"
-        " to come as any other.",
-        f"Card: {called}, {counted(hands, 'hand')}, {counted(targets, 'target')}.",
+        f"Unseen: {unseen}, {jokers} among them, each as likely to come as any other.",
+        f"Card: {called}, {counted(len(card.hands), 'hand')}, {counted(card.target_count, 'target')}.",
         f"Limits: {'; '.join(limits) or 'none'}.",
         f"threepass {versions[0]}, ortools {versions[1]}.",
     ]

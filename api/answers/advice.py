@@ -50,7 +50,7 @@ class ProofBody(Answer):
 class LimitsCostBody(Answer):
     """What the limits cost, against the best pass without them."""
 
-    expected_hands: Number
+    expected_hands: Number = Field(validation_alias="expected")
     share: Number = Field(description="The same as a share of the best pass without them")
     words: str
 
@@ -123,7 +123,7 @@ class AlternativeBody(Answer):
     """A runner-up pass."""
 
     passed: Pass = Field(serialization_alias="pass")
-    expected_hands: Number
+    expected_hands: Number = Field(validation_alias="expected")
     gap: Number = Field(description="Expected hands that it costs against the best")
     words: Words
 
@@ -143,7 +143,7 @@ class NumberBody(Answer):
     give: int
     blind: int
     passed: Pass = Field(serialization_alias="pass")
-    expected_hands: Number
+    expected_hands: Number = Field(validation_alias="expected")
     gain: Number = Field(description="Expected hands above those of the fewest compared")
     words: Words
 
@@ -153,7 +153,7 @@ class TileCostBody(Answer):
 
     tile: Tile
     passed: Pass | None = Field(serialization_alias="pass", description="null: the limits allow none")
-    expected_hands: Number | None
+    expected_hands: Number | None = Field(validation_alias="expected")
     cost: Number | None
     words: Words
 
@@ -223,12 +223,10 @@ def advice_answer(advice: Advice, asked: Asked[AdviceRequest], reasons: Why | No
         proof=ProofBody(bound=advice.expected, resolution=advice.resolution),
         limits_cost=None
         if cost is None
-        else LimitsCostBody(
-            expected_hands=cost.expected, share=cost.share, words=words.limits_cost_words(cost)
-        ),
-        hands=[HandBody.model_validate(hand) for hand in hands],
+        else LimitsCostBody.of(cost, words=f"your limits cost {words.limits_cost(cost)}"),
+        hands=[HandBody.of(hand) for hand in hands],
         hands_in_reach=len(advice.hands),
-        given_up=[LossBody.model_validate(loss) for loss in advice.given_up[:shown]],
+        given_up=[LossBody.of(loss) for loss in advice.given_up[:shown]],
         alternatives=[_alternative(other, advice) for other in advice.runner_ups],
         closeness=closeness,
         by_number=[_number(value, advice) for value in advice.by_number],
@@ -258,10 +256,8 @@ def closeness_body(advice: Advice) -> ClosenessBody:
 
 
 def _alternative(other: RunnerUp, advice: Advice) -> AlternativeBody:
-    return AlternativeBody(
-        passed=list(other.passed),
-        expected_hands=other.expected,
-        gap=other.gap,
+    return AlternativeBody.of(
+        other,
         words={
             # As many go on unseen as with the best.
             "pass": words.tiles_words(other.passed, advice.chosen.blind),
@@ -273,14 +269,10 @@ def _alternative(other: RunnerUp, advice: Advice) -> AlternativeBody:
 
 def _number(value: NumberValue, advice: Advice) -> NumberBody:
     behind = words.loss(max(0.0, advice.expected - value.expected), advice.expected)
-    return NumberBody(
-        give=value.give,
-        blind=value.blind,
-        passed=list(value.passed),
-        expected_hands=value.expected,
-        gain=value.gain,
+    return NumberBody.of(
+        value,
         words={
-            "give": words.number_words(value.give, value.blind),
+            "give": f"{value.give} and {value.blind} blind" if value.blind else str(value.give),
             "pass": words.tiles_words(value.passed),
             "strength": words.strength(value.expected),
             "loss": "best" if value is advice.chosen else behind,
@@ -292,13 +284,8 @@ def _why(reasons: Why, advice: Advice) -> WhyBody:
     return WhyBody(
         costs=[_cost(cost, advice) for cost in reasons.costs],
         sensitivity=[
-            SensitivityBody(
-                share=each.share,
-                arrivals=assumed_arrivals(each.arrivals),
-                passed=list(each.passed),
-                same=each.same,
-                regret=each.regret,
-                words=words.sensitivity_words(each),
+            SensitivityBody.of(
+                each, arrivals=assumed_arrivals(each.arrivals), words=words.sensitivity_words(each)
             )
             for each in reasons.sensitivity
         ],
@@ -307,16 +294,12 @@ def _why(reasons: Why, advice: Advice) -> WhyBody:
 
 
 def _cost(cost: TileCost, advice: Advice) -> TileCostBody:
-    passed = None if cost.passed is None else list(cost.passed)
-    return TileCostBody(
-        tile=cost.tile,
-        passed=passed,
-        expected_hands=cost.expected,
-        cost=cost.cost,
+    return TileCostBody.of(
+        cost,
         words={
             "tile": cost.tile.word,
             "loss": words.cost_words(cost, advice.passed, advice.expected),
-            "pass": None if passed is None else words.tiles_words(passed),
+            "pass": None if cost.passed is None else words.tiles_words(cost.passed),
         },
     )
 

@@ -26,7 +26,6 @@ from solver.ahead import DEFAULT_SAMPLES, Verdict, vote
 from solver.limits import Limits
 from solver.plan import MAX_ROUNDS, plan
 from solver.rounds import ORDER, PASS_SIZE, SECOND_CHARLESTON, Round
-from solver.situation import Question
 
 MAX_SAMPLES = 100
 
@@ -87,7 +86,9 @@ class PlannedRoundBody(Answer):
 
     round: Round | None = Field(description="null in a drill, where the heap is in any player's place")
     passed: Pass = Field(serialization_alias="pass")
-    expected_hands: Number = Field(description="Within reach once these have gone")
+    expected_hands: Number = Field(
+        validation_alias="expected", description="Within reach once these have gone"
+    )
     words: Words
 
 
@@ -107,22 +108,6 @@ class PlanAnswer(Answer):
     total: Number = Field(description="Sum of the rounds' expected hands, which the plan makes the most of")
     proof: PlanProofBody
     words: Words
-
-
-def check_incoming(question: Question, wanted: int) -> None:
-    """Refuse to sample more incoming tiles than are unseen.
-
-    Args:
-        question: The question.
-        wanted: Tiles that come in, in one sample.
-
-    Raises:
-        FaultyInputError: so many are not unseen.
-    """
-    naturals = question.situation.outlook.naturals
-    if naturals < wanted:
-        detail = f"{wanted} tiles come in: only {naturals} that are not jokers are unseen"
-        raise FaultyInputError([Fault("range", ("seen",), detail)])
 
 
 def _rounds_to_plan(asked: Asked[PlanRequest]) -> int:
@@ -150,20 +135,16 @@ def votes(task: Task) -> VoteAnswer:
     """
     asked = question_of(task.written, task.cards, VoteRequest)
     question, body = asked.question, asked.body
-    check_incoming(question, PASS_SIZE * len(SECOND_CHARLESTON) + body.courtesy)
+    wanted, naturals = PASS_SIZE * len(SECOND_CHARLESTON) + body.courtesy, question.situation.outlook.naturals
+    if naturals < wanted:
+        detail = f"{wanted} tiles come in: only {naturals} that are not jokers are unseen"
+        raise FaultyInputError([Fault("range", ("seen",), detail)])
     made = vote(question, courtesy=body.courtesy, samples=body.samples, seed=body.seed, stopper=task.stopper)
     limits, arrivals = question.limits, question.situation.arrivals.after(0)
     which_hands = Limits(only=limits.only, without=limits.without, weights=limits.weights)
     at_the_end = replace(question, limits=which_hands)
-    return VoteAnswer(
-        verdict=made.verdict,
-        stop=made.stop,
-        go_on=made.go_on,
-        difference=made.difference,
-        error=made.error,
-        samples=made.samples,
-        assumptions=assumptions(at_the_end, arrivals, None, asked.card_name, exchanges=False),
-    )
+    assumed = assumptions(at_the_end, arrivals, None, asked.card_name, exchanges=False)
+    return VoteAnswer.of(made, assumptions=assumed)
 
 
 @operation("/v1/plans", takes=PlanRequest, gives=PlanAnswer, problems=(Kind.LIMITS_CLASH,))
@@ -179,10 +160,9 @@ def plans(task: Task) -> PlanAnswer:
     names = ORDER[begin : begin + len(made.rounds)] if question.drill is None else ()
     return PlanAnswer(
         rounds=[
-            PlannedRoundBody(
+            PlannedRoundBody.of(
+                each,
                 round=names[turn] if names else None,
-                passed=list(each.passed),
-                expected_hands=each.expected,
                 words={
                     "round": words.round_words(names[turn]) if names else words.turn_words(turn),
                     "pass": words.tiles_words(each.passed),

@@ -65,7 +65,7 @@ class CardSummary(Answer):
     name: str = Field(description="What requests call it")
     title: str = Field(description="What it calls itself")
     hands: int
-    targets: int
+    targets: int = Field(validation_alias="target_count")
     families: list[str]
     words: str = Field(description="Its size")
 
@@ -81,7 +81,7 @@ class CardHand(Answer):
 
     name: str
     family: str
-    groups: list[str] = Field(description="Its alternatives as written")
+    groups: list[str] = Field(validation_alias="notation", description="Its alternatives as written")
     where: str | None = Field(description="The condition on n as written")
     concealed: bool
     weight: float
@@ -98,7 +98,7 @@ class CardBody(Answer):
     title: str = Field(description="What it calls itself")
     families: list[str] = Field(description="Groups of hands that go by one idea")
     hands: list[CardHand]
-    targets: int
+    targets: int = Field(validation_alias="target_count")
     words: Words
 
 
@@ -227,13 +227,8 @@ def _hand(hand: Hand, chance: float) -> CardHand:
         *([f"weight {hand.weight:g}"] if hand.weight != 1 else []),
         *(trait.value for trait in traits if trait.value != "concealed"),
     ]
-    return CardHand(
-        name=hand.name,
-        family=hand.family,
-        groups=list(hand.notation),
-        where=hand.where,
-        concealed=hand.concealed,
-        weight=hand.weight,
+    return CardHand.of(
+        hand,
         targets=len(hand.targets),
         traits=traits,
         chance=chance,
@@ -247,12 +242,11 @@ def _hand(hand: Hand, chance: float) -> CardHand:
 
 def _body(named: NamedCard) -> CardBody:
     card = named.card
-    return CardBody(
+    return CardBody.of(
+        card,
         name=named.name,
         title=card.name,
-        families=list(card.families),
         hands=[_hand(hand, chance) for hand, chance in zip(card.hands, chances_from_deal(card), strict=True)],
-        targets=card.target_count,
         words={"size": _size(card), "note": words.CHANCE_NOTE},
     )
 
@@ -262,12 +256,11 @@ def list_cards(task: Task) -> CardList:
     """The practice cards, in short."""
     return CardList(
         cards=[
-            CardSummary(
+            CardSummary.of(
+                named.card,
                 name=named.name,
                 title=named.card.name,
                 hands=len(named.card.hands),
-                targets=named.card.target_count,
-                families=list(named.card.families),
                 words=_size(named.card),
             )
             for named in map(task.cards.shipped, shipped_names())
@@ -289,7 +282,7 @@ def check_card(task: Task) -> CheckAnswer:
         named = read_card(request.card, task.cards)
     except FaultyInputError as error:
         return CheckAnswer(ok=False, faults=items_of(error.inside("card").faults), remarks=[], card=None)
-    remarks = [CardRemark(hand=remark.hand, detail=remark.detail) for remark in remarks_of(named.card)]
+    remarks = [CardRemark.of(remark) for remark in remarks_of(named.card)]
     return CheckAnswer(ok=True, faults=[], remarks=remarks, card=_body(named))
 
 

@@ -13,7 +13,7 @@ from pydantic import Field, create_model
 from api import words
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf, NamedCard, read_card
 from api.operations import Task, operation
-from api.reading import Answer, Name, Number, Parts, Place, Request, Tiles, read_rack, read_tiles
+from api.reading import Answer, AnyRound, Name, Number, Parts, Place, Request, Tiles, read_rack, read_tiles
 from patterns.card import Trait
 from patterns.card_file import MAX_HANDS, MAX_WEIGHT
 from patterns.tiles import SET_SIZE, Tile
@@ -101,6 +101,16 @@ else:
     )
 
 
+# Where one set of limits is for many racks.
+LimitsOfMany = Annotated[
+    LimitsBody,
+    Field(
+        default_factory=lambda: LimitsBody(),
+        description="Of every pass; no tiles can be named, as no one rack has them",
+    ),
+]
+
+
 class SituationRequest(Request):
     """A rack, a card, and what else is known."""
 
@@ -114,7 +124,7 @@ class SituationRequest(Request):
 class QuestionRequest(SituationRequest):
     """One rack in one round."""
 
-    round: Annotated[Round, Field(strict=False)]
+    round: AnyRound
     give: int | None = Field(
         None, ge=0, le=PASS_SIZE, description="Own tiles to give; null: the best number allowed"
     )
@@ -333,23 +343,22 @@ def assumptions(
         card_name: What requests call the card.
         exchanges: Whether tiles by exchanges are among what was assumed.
     """
-    card, outlook = question.card, question.situation.outlook
-    limits, computed = limits_in_words(question.limits), versions()
+    card, limits, computed = question.card, limits_in_words(question.limits), versions()
     return AssumptionsBody(
         arrivals=assumed_arrivals(arrivals),
         arrivals_alone=None if alone is None else assumed_arrivals(alone),
         card=AssumedCard(name=card_name, title=card.name, hands=len(card.hands), targets=card.target_count),
-        unseen=UnseenBody(naturals=outlook.naturals, jokers=outlook.jokers),
+        unseen=UnseenBody.of(question.situation.outlook),
         limits=limits,
         versions=computed,
         words=words.assumed_sentences(
-            arrivals=arrivals,
-            alone=alone,
+            question,
+            arrivals,
+            alone,
+            card_name,
+            limits,
+            (computed.threepass, computed.ortools),
             exchanges=exchanges,
-            unseen=(outlook.naturals, outlook.jokers),
-            card=(card_name, card.name, len(card.hands), card.target_count),
-            limits=limits,
-            versions=(computed.threepass, computed.ortools),
         ),
     )
 
@@ -383,7 +392,7 @@ def list_limits(_task: Task) -> LimitsAnswer:
     What controls for limits are made from, and the traits that hands are left in or out by.
     """
     return LimitsAnswer(
-        limits=[LimitDescription.model_validate(kind) for kind in LIMITS],
+        limits=[LimitDescription.of(kind) for kind in LIMITS],
         traits=[TraitDescription(name=trait, sentence=words.TRAITS[trait.value]) for trait in Trait],
     )
 

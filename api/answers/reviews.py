@@ -11,10 +11,22 @@ from pydantic import AliasPath, BeforeValidator, Field, SkipValidation, computed
 from api import words
 from api.answers.advice import HandBody
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf
-from api.answers.question import CardAndLimits, LaterArrivals, LimitsBody
+from api.answers.question import CardAndLimits, LaterArrivals, LimitsOfMany
 from api.operations import Task, operation
 from api.problems import Kind, clash_problem
-from api.reading import Answer, Number, Parts, Pass, Request, Spoken, Tiles, Words, read_rack, read_tiles
+from api.reading import (
+    Answer,
+    AnyRound,
+    Number,
+    Parts,
+    Pass,
+    Request,
+    Spoken,
+    Tiles,
+    Words,
+    read_rack,
+    read_tiles,
+)
 from patterns.faults import Fault, FaultyInputError
 from solver.advice import ClashError
 from solver.arrivals import Arrivals, default_arrivals
@@ -29,7 +41,7 @@ _MOST_HANDS = 5
 class ExchangeBody(Request):
     """One exchange as it was played."""
 
-    round: Annotated[Round, Field(strict=False)]
+    round: AnyRound
     given: Tiles = Field(description="Own tiles given")
     received: Tiles = Field(description="Tiles that came into the rack, as many as were given")
     blind: int = Field(0, ge=0, le=PASS_SIZE, description="Incoming tiles passed on unseen")
@@ -49,10 +61,7 @@ class RecordBody(Request):
         default=False, description="A one-person drill: exchanges may be of any rounds, and extra ones"
     )
     arrivals: LaterArrivals = None
-    limits: LimitsBody = Field(
-        default_factory=lambda: LimitsBody(),
-        description="Of every pass; no tiles can be named, as no one rack has them",
-    )
+    limits: LimitsOfMany
 
 
 class ReviewsRequest(Request):
@@ -248,12 +257,10 @@ def records_of(written: object, shelf: CardShelf) -> list[Record]:
     """
     parts = Parts(written)
     parts.shape(ReviewsRequest)
-    records = []
-    for index in range(min(parts.length("records"), MAX_RECORDS)):
-        with parts.collecting("records", index):
-            records.append(_record(parts.at("records", index), shelf))
+    indices = range(min(parts.length("records"), MAX_RECORDS))
+    records = [parts.part(("records", index), lambda each: _record(each, shelf)) for index in indices]
     parts.check()
-    return records
+    return [record for record in records if record is not None]
 
 
 def _record(written: object, shelf: CardShelf) -> Record:
@@ -321,6 +328,6 @@ def reviews(task: Task) -> ReviewsAnswer:
         except ClashError as error:
             raise clash_problem(error, "records", index) from None
     return ReviewsAnswer(
-        reviews=[ReviewBody.model_validate(each) for each in made],
-        session=SessionBody.model_validate(Session.of(made)),
+        reviews=[ReviewBody.of(each) for each in made],
+        session=SessionBody.of(Session.of(made)),
     )

@@ -16,7 +16,7 @@ from api.answers.question import (
     ArrivalsBody,
     CardAndLimits,
     DrillBody,
-    LimitsBody,
+    LimitsOfMany,
     arrivals_of,
     drill_of,
     limits_in_words,
@@ -24,7 +24,7 @@ from api.answers.question import (
 )
 from api.operations import Task, operation
 from api.problems import Kind, Reply
-from api.reading import Answer, Parts, Request, Seed, Text, Tiles, faults_of, read_rack, rounded
+from api.reading import Answer, AnyRound, Parts, Request, Seed, Text, Tiles, faults_of, read_rack, rounded
 from api.words import in_order
 from patterns.card_file import MAX_NAME
 from patterns.faults import Fault, FaultyInputError
@@ -38,6 +38,7 @@ from solver.passes import score
 from solver.review import reasons
 from solver.rounds import PASS_SIZE, Round
 from solver.situation import Question, tables_of
+from solver.why import HandLoss
 
 MAX_RACKS = 50
 MAX_PROBLEMS = 500
@@ -48,7 +49,6 @@ RUNNER_UPS, KEPT, GIVEN_UP = 2, 3, 2
 _OF_DEALS = tuple(DealChoice.model_fields)
 _PLAIN = r"^[^\x00-\x1f\x7f]*$"
 
-_Round = Annotated[Round, Field(strict=False)]
 _Tile = Annotated[Tile, Field(strict=False)]
 _Line = Annotated[str, Field(max_length=MAX_SENTENCE, pattern=_PLAIN)]
 _Name = Annotated[str, Field(min_length=1, max_length=MAX_NAME, pattern=_PLAIN)]
@@ -63,7 +63,7 @@ class RackBody(Request):
     """A rack of one's own, and its round if that is another than the sheet's."""
 
     rack: Tiles
-    round: _Round | None = Field(None, description="null: the round of the sheet")
+    round: AnyRound | None = Field(None, description="null: the round of the sheet")
 
 
 # Read by `_row`, so that the faults of all racks are told in one go.
@@ -76,14 +76,11 @@ class SheetRequest(DealChoice):
     racks: Annotated[list[RackAsWritten], Field(min_length=1, max_length=MAX_RACKS)] | None = Field(
         None, description="Racks of one's own; the members for dealing are then not allowed"
     )
-    round: _Round = Field(Round.FIRST_RIGHT, description="Of every problem; difficulty is measured in it")
+    round: AnyRound = Field(Round.FIRST_RIGHT, description="Of every problem; difficulty is measured in it")
     drill: DrillBody | None = Field(None, description="null: a table of four")
     card: CardAsWritten = Field(DEFAULT_CARD)
     arrivals: ArrivalsBody | None = Field(None, description="null: the defaults of the round")
-    limits: LimitsBody = Field(
-        default_factory=lambda: LimitsBody(),
-        description="Of every pass; no tiles can be named, as no one rack has them",
-    )
+    limits: LimitsOfMany
     key: bool = Field(
         default=True, description="Whether to answer; without, racks are checked and listed, the key is empty"
     )
@@ -115,7 +112,7 @@ class SheetProblem(_Part):
     number: _Number
     index: _Count | None = Field(description="With the seed, names the deal; null for a rack of one's own")
     rack: Annotated[list[_Tile], Field(min_length=RACK_SIZES[0], max_length=RACK_SIZES[1])]
-    round: _Round
+    round: AnyRound
 
 
 class SheetRunnerUp(_Part):
@@ -176,7 +173,7 @@ class SheetBody(_Part):
 
     seed: Seed | None = Field(description="null: racks of one's own")
     card: SheetCard
-    round: _Round
+    round: AnyRound
     drill: DrillBody | None
     arrivals: ArrivalsBody | None
     limits: Annotated[list[_Line], Field(max_length=1_000, description="The limits in words")]
@@ -272,7 +269,10 @@ def _asked_sheet(written: object, shelf: CardShelf) -> _AskedSheet:
     questions = [_question(parts, named, limits, body, *row) for row in enumerate(rows)]
     parts.check()
     assert named is not None  # or there would have been a fault
-    wish = None if body.seed is None else _wish(named, limits, body, body.seed)
+    wish = None
+    if body.seed is not None:
+        first_right = chosen_deals(named, body, body.seed, drill_of(body.drill), limits)
+        wish = replace(first_right, round=body.round, arrivals=arrivals_of(body.arrivals))
     return _AskedSheet(body, named, limits, tuple(each for each in questions if each), wish)
 
 
@@ -320,11 +320,6 @@ def _question(
             if (placed.kind, placed.place) not in told:
                 parts.faults.append(placed)
         return None
-
-
-def _wish(named: NamedCard, limits: Limits, body: SheetRequest, seed: int) -> DealWish:
-    wish = chosen_deals(named, body, seed, drill_of(body.drill), limits)
-    return replace(wish, round=body.round, arrivals=arrivals_of(body.arrivals))
 
 
 def _advices(asked: _AskedSheet, stopper: Stopper) -> list[Advice]:
@@ -376,18 +371,13 @@ def _as(part: type[Made], of: object) -> Made:
 
 def key_sentence(advice: Advice) -> str:
     """Say why the best pass is better than the next one, or what else would be as good."""
-    return words.key_sentence(advice, _kept_better(advice))
-
-
-def _kept_better(advice: Advice) -> list[tuple[str, float, float]]:
-    """Return names of hands that the best pass keeps better than the next, with both chances."""
-    if not advice.runner_ups:
-        return []
-    question, other = advice.question.giving(len(advice.passed)), advice.runner_ups[0]
-    weights = hand_weights(question.card, question.limits)
-    next_best = score(question.situation, tables_of(question.card), weights, other.passed)
-    kept = reasons(question.card, weights, advice.hands.after, next_best)
-    return [(reason.hand.name, reason.before, reason.after) for reason in kept]
+    kept: tuple[HandLoss, ...] = ()
+    if advice.runner_ups:
+        question, other = advice.question.giving(len(advice.passed)), advice.runner_ups[0]
+        weights = hand_weights(question.card, question.limits)
+        next_best = score(question.situation, tables_of(question.card), weights, other.passed)
+        kept = reasons(question.card, weights, advice.hands.after, next_best)
+    return words.key_sentence(advice, ((each.hand.name, each.before, each.after) for each in kept))
 
 
 def pages_of(written: object) -> PagesRequest:
