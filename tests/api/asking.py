@@ -1,9 +1,7 @@
 """What many tests of the service ask, and how they read an answer."""
 
 import asyncio
-import json
-from collections.abc import Callable
-from threading import Event
+from collections.abc import Awaitable, Callable
 from typing import Any
 
 import httpx2
@@ -85,31 +83,15 @@ def numbers_only(value: Any) -> Any:
     return [numbers_only(part) for part in value] if isinstance(value, list) else value
 
 
-async def ask_and_leave(app: Any, path: str, body: object, begun: Event) -> list[int]:
-    """Send a body as a server would pass it on, and leave once the work has begun.
-
-    Returns:
-        The statuses sent.
-    """
-    messages = iter([{"type": "http.request", "body": json.dumps(body).encode()}])
+async def driven(app: Any, path: str, receive: Callable[[], Awaitable[dict[str, Any]]]) -> list[int]:
+    """Post to the application as a server would, a message at a time; return the statuses sent."""
     sent: list[int] = []
-
-    async def receive() -> dict[str, Any]:
-        if message := next(messages, None):
-            return message
-        assert await asyncio.to_thread(begun.wait, 30)
-        return {"type": "http.disconnect"}
 
     async def send(message: Any) -> None:
         if message["type"] == "http.response.start":
             sent.append(message["status"])
 
-    scope = {
-        "type": "http",
-        "method": "POST",
-        "path": path,
-        "query_string": b"",
-        "headers": [(b"content-type", b"application/json")],
-    }
-    await app(scope, receive, send)
+    headers = [(b"content-type", b"application/json")]
+    scope = {"type": "http", "method": "POST", "path": path, "query_string": b"", "headers": headers}
+    await asyncio.wait_for(app(scope, receive, send), 60)
     return sent

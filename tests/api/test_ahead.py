@@ -1,7 +1,6 @@
 """The vote and plans over the wire, against the solver asked directly."""
 
 import random
-from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -190,9 +189,3 @@ def test_faulty_plans(post: Ask, faults: Faults, members: dict[str, Any], expect
 
 def test_too_few_tiles_for_a_plan(post: Ask, faults: Faults) -> None:
     assert faults(post("/v1/plans", **{**PLAN, "rack": "JJJJJJJJ FFFFF"}, rounds=2)) == ["#/rounds range"]
-
-
-def test_limits_that_clash_in_a_plan(post: Ask, problem: Callable[..., dict[str, Any]]) -> None:
-    limits = {"stay": "F F", "go": "F"}
-    found = problem(post("/v1/plans", **PLAN, limits=limits), "limits-clash")
-    assert [item["pointer"] for item in found["errors"]] == ["#/limits/stay", "#/limits/go"]

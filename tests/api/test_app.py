@@ -20,7 +20,7 @@ from api.settings import Settings
 from solver.advice import Advice, advise
 from solver.model import MismatchError, Stopper
 from solver.situation import Question
-from tests.api.asking import JSON
+from tests.api.asking import JSON, driven
 
 ROOT = Path(__file__).parents[2]
 WEB = ROOT / "clients" / "web"
@@ -74,50 +74,25 @@ def test_the_limit_holds_with_a_length_and_in_chunks(narrow: TestClient, problem
     problem(send_body(narrow, chunks(11)), "too-large")
 
 
-async def sent_in_pieces(app: Any, piece: bytes, pause: float) -> tuple[int, int]:
-    """Send a body without an end; return the status and how many bytes were taken."""
-    taken, statuses = 0, list[int]()
+def test_a_body_without_end_is_cut_off(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("api.app._DRAINED", 1000)
+    taken = 0
 
     async def receive() -> dict[str, Any]:
         nonlocal taken
-        taken += len(piece)
-        await asyncio.sleep(pause)
-        return {"type": "http.request", "body": piece, "more_body": True}
+        taken += 300
+        return {"type": "http.request", "body": b" " * 300, "more_body": True}
 
-    async def send(message: Any) -> None:
-        statuses.append(message.get("status"))
-
-    headers = [(b"content-type", b"application/json")]
-    scope = {"type": "http", "method": "POST", "path": "/v1/advice", "query_string": b"", "headers": headers}
-    await asyncio.wait_for(app(scope, receive, send), 30)
-    return statuses[0], taken
-
-
-def test_a_body_without_end_is_cut_off(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("api.app._DRAINED", 1000)
     app = create_app(Settings(threads=1, body_limit=100))
-    status, taken = asyncio.run(sent_in_pieces(app, b" " * 300, 0))
-    assert status == 413 and 1100 < taken <= 1500
+    assert asyncio.run(driven(app, "/v1/advice", receive)) == [413]
+    assert 1100 < taken <= 1500
 
 
 def test_a_client_that_leaves_while_sending_is_no_failure() -> None:
-    app, sent = create_app(Settings(threads=1)), list[int]()
-
     async def receive() -> dict[str, Any]:
         return {"type": "http.disconnect"}
 
-    async def send(message: Any) -> None:
-        sent.append(message.get("status"))
-
-    scope = {
-        "type": "http",
-        "method": "POST",
-        "path": "/v1/advice",
-        "query_string": b"",
-        "headers": [(b"content-type", b"application/json")],
-    }
-    asyncio.run(app(scope, receive, send))
-    assert sent[0] == 503
+    assert asyncio.run(driven(create_app(Settings(threads=1)), "/v1/advice", receive)) == [503]
 
 
 @pytest.mark.parametrize(

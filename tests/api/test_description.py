@@ -13,7 +13,8 @@ from starlette.testclient import TestClient
 from api.operations import declared, examples
 from api.problems import Kind
 from api.service import describe
-from solver.limits import LIMITS, Sort
+from patterns.tiles import Tile
+from solver.limits import LIMITS, AtLeast, Sort
 from tests.api.asking import Ask
 
 DESCRIPTION: dict[str, Any] = describe()
@@ -140,6 +141,14 @@ def test_a_problem_has_the_members_described(
     assert body["errors"]
 
 
+# A value of each sort of limits, as it is sent and as the solver has it.
+VALUES: dict[Sort, tuple[object, Any]] = {
+    Sort.YES_NO: (True, True),
+    Sort.TILES: ("F", (Tile.FLOWER,)),
+    Sort.AT_LEAST: ({"count": 1, "reach": 1e-9}, AtLeast(1, 1e-9)),
+}
+
+
 def test_limits_are_those_of_the_solver_in_the_list_the_request_and_the_answer(
     client: TestClient, ask: Ask
 ) -> None:
@@ -149,23 +158,11 @@ def test_limits_are_those_of_the_solver_in_the_list_the_request_and_the_answer(
     ]
     members = DESCRIPTION["components"]["schemas"]["LimitsBody"]["properties"]
     assert members.keys() == {"only", "without", "weights", *(kind.name for kind in LIMITS)}
-    values: dict[Sort, object] = {
-        Sort.YES_NO: True,
-        Sort.TILES: "F",
-        Sort.AT_LEAST: {"count": 1, "reach": 1e-9},
-    }
     for kind in LIMITS:
-        body = ask(limits={kind.name: values[kind.sort]}).json()
-        (says,) = [limit.says for limit in kind.of(_value(kind.sort))]
+        body = ask(limits={kind.name: VALUES[kind.sort][0]}).json()
+        (says,) = [limit.says for limit in kind.of(VALUES[kind.sort][1])]
         assert body["assumptions"]["limits"] == [says]
         assert body["limits_cost"]["expected_hands"] >= 0
-
-
-def _value(sort: Sort) -> Any:
-    from patterns.rack import parse_tiles
-    from solver.limits import AtLeast
-
-    return {Sort.YES_NO: True, Sort.TILES: parse_tiles("F"), Sort.AT_LEAST: AtLeast(1, 1e-9)}[sort]
 
 
 def test_the_readme_has_every_address_and_its_example_works(client: TestClient) -> None:

@@ -23,7 +23,7 @@ from api.app import create_app
 from api.service import Service
 from api.settings import Settings
 from tests.api.asking import JSON
-from tests.benchmarks.cases import LOOK_ALIKES, MAKERS, RACK_WORDS, made_up
+from tests.benchmarks.cases import MAKERS, made_up
 from tests.benchmarks.fuzz import fault_of
 
 SCHEMA = schemathesis.openapi.from_asgi("/openapi.json", create_app(Settings(threads=2)))
@@ -82,20 +82,6 @@ def test_any_members_of_any_shape(light: TestClient, path: str, members: dict[st
     body = json.dumps(members).encode()
     response = light.post(path, content=body, headers=JSON)
     assert response.status_code in ((200, 400, 422) if path == "/v1/cards/check" else (400, 422))
-
-
-@BOUNDED
-@given(
-    words=st.lists(
-        st.sampled_from([*RACK_WORDS, *LOOK_ALIKES]) | st.text(max_size=6), min_size=1, max_size=30
-    )
-)
-def test_any_text_for_a_rack(light: TestClient, words: list[str]) -> None:
-    body = {"rack": " ".join(words), "round": "courtesy", "card": "small", "give": 0}
-    response = light.post("/v1/advice", content=json.dumps(body), headers=JSON)
-    assert response.status_code in (200, 422)
-    if response.status_code == 422:
-        assert all(item["pointer"].startswith("#/rack") for item in response.json()["errors"])
 
 
 @pytest.fixture(scope="module")

@@ -73,13 +73,9 @@ def test_faults_of_shape_and_of_content_are_named_together(ask: Ask, faults: Fau
     [
         ({"give": 2}, ["#/give give"]),
         ({"give": 4}, ["#/give less-than-equal"]),
-        ({"give": -1}, ["#/give greater-than-equal"]),
-        ({"give": "3"}, ["#/give int-type"]),
         ({"give": True}, ["#/give int-type"]),
         ({"round": None}, ["#/round enum"]),
-        ({"round": "FIRST_RIGHT"}, ["#/round enum"]),
         ({"alternatives": 11}, ["#/alternatives less-than-equal"]),
-        ({"alternatives": 1.5}, ["#/alternatives int-type"]),
         ({"hands": 301}, ["#/hands less-than-equal"]),
         (
             {"arrivals": {"charleston": -1, "draws": 1.5, "claims": 10**30}},
@@ -119,8 +115,6 @@ def test_faults_of_shape_and_of_content_are_named_together(ask: Ask, faults: Fau
         ({"limits": {"stay": "F" * 3000}}, ["#/limits/stay too-long"]),
         ({"card": "nope"}, ["#/card unknown-card"]),
         ({"card": 5}, ["#/card card-type"]),
-        ({"card": []}, ["#/card card-type"]),
-        ({"card": None}, ["#/card card-type"]),
         ({"card": {}}, ["#/card/card missing", "#/card/hand missing"]),
         ({"card": {"toml": 5}}, ["#/card/toml string-type"]),
         ({"card": {"toml": "", "hand": []}}, ["#/card/hand extra-forbidden"]),

@@ -69,15 +69,6 @@ def test_a_killed_worker_loses_its_own_request_and_is_replaced(server: Server) -
     assert metric(server, "threepass_requests_in_progress") == 1, "what the dead had under way is forgotten"
 
 
-def test_a_request_that_was_answered_has_no_worker(server: Server) -> None:
-    async def turned_away() -> int | None:
-        asked = await Asked.send(server.port, "/livez")
-        await asked.reply()
-        return server.holder(asked.port, lambda: True)
-
-    assert asyncio.run(turned_away()) is None
-
-
 def test_every_line_of_the_log_is_json_and_none_has_a_rack(server: Server) -> None:
     text = server.log.read_text(encoding="ascii")
     assert {"uvicorn.error", "threepass.access"} == {json.loads(line)["logger"] for line in text.splitlines()}

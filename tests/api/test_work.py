@@ -1,6 +1,7 @@
 """What is let in, and what ends it: the pool by jobs that wait for events, and the service before it."""
 
 import asyncio
+import json
 import time
 from collections.abc import AsyncIterator, Callable
 from concurrent.futures import ThreadPoolExecutor
@@ -24,7 +25,7 @@ from api.work import Work
 from solver.advice import Advice, advise
 from solver.model import StoppedError, Stopper
 from solver.situation import Question
-from tests.api.asking import BODY, RACK, ask_and_leave, record
+from tests.api.asking import BODY, RACK, driven, record
 
 YEAR = 365 * 86_400.0
 Problem = Callable[..., dict[str, Any]]
@@ -333,9 +334,17 @@ def test_a_client_that_leaves_stops_long_work(
     monkeypatch.setattr(module, step, paused)
     app = create_app(Settings(threads=1))
 
+    messages = iter([{"type": "http.request", "body": json.dumps(body).encode()}])
+
+    async def receive() -> dict[str, Any]:
+        if message := next(messages, None):
+            return message
+        assert await asyncio.to_thread(paused.begun.wait, 30)
+        return {"type": "http.disconnect"}
+
     async def leave() -> list[int]:
         async with app.router.lifespan_context(app):
-            sent = await ask_and_leave(app, path, body, paused.begun)
+            sent = await driven(app, path, receive)
             assert app.state.work.admitted == 1
             paused.go.set()
             while app.state.work.admitted:
