@@ -24,7 +24,6 @@ from api.service import Service
 from api.settings import Settings
 from tests.api.asking import JSON
 from tests.benchmarks.cases import MAKERS, made_up
-from tests.benchmarks.fuzz import fault_of
 
 SCHEMA = schemathesis.openapi.from_asgi("/openapi.json", create_app(Settings(threads=2)))
 BOUNDED = settings(
@@ -71,7 +70,7 @@ def test_made_up_input_never_fails_the_service(kind: str) -> None:
     for _ in range(150):
         case = made_up(chance, kind)
         reply = service.answer("POST", case.path, case.body)
-        assert fault_of(reply.status, reply.body) is None, case
+        assert reply.status < 500, case
         seen.add(reply.status)
     assert seen >= {200, 400, 422}, "near to good ones, and far from any"
 
@@ -88,12 +87,6 @@ def test_any_members_of_any_shape(light: TestClient, path: str, members: dict[st
 def light() -> Iterator[TestClient]:
     with TestClient(create_app(Settings(threads=1))) as client:
         yield client
-
-
-def test_what_is_a_fault() -> None:
-    assert fault_of(503, b'{"type": "urn:threepass:problem:busy"}') == "status-503"
-    assert fault_of(500, b"{}") == "status-500"
-    assert fault_of(422, b"") is None
 
 
 @pytest.mark.long

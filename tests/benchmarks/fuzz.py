@@ -37,11 +37,6 @@ class Found:
     slowest_path: str = ""
 
 
-def fault_of(status: int, body: bytes) -> str | None:
-    """Return what is wrong with an answer to bad input, in a word."""
-    return f"status-{status}" if status >= 500 else None
-
-
 def peak_mib() -> float:
     """Return the most memory this process ever kept."""
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
@@ -61,7 +56,9 @@ def run(wanted: argparse.Namespace, out: Path) -> Found:
         reply = service.answer("POST", case.path, case.body)
         spent = min(time.perf_counter() - begun, time.process_time() - processor)
         faulthandler.cancel_dump_traceback_later()
-        fault = fault_of(reply.status, reply.body) or ("slow" if spent > wanted.most_seconds else None)
+        fault = "slow" if spent > wanted.most_seconds else None
+        if reply.status >= 500:
+            fault = f"status-{reply.status}"
         found.statuses[f"{kind} {reply.status}"] += 1
         if spent > found.slowest:
             found.slowest, found.slowest_path = spent, case.path
