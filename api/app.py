@@ -20,7 +20,6 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from starlette.websockets import WebSocketClose
 
 from api.observe import QUEUE_WAIT, ROUTE, Metrics, Served, metrics_if_installed
-from api.operations import Operation
 from api.problems import Kind, ProblemError, Reply, problem_reply
 from api.service import Service, describe
 from api.settings import Settings
@@ -137,12 +136,7 @@ class Skin:
         operation, named = self._service.find(request.method, path)
         scope[ROUTE] = operation.path
         body = b"" if operation.takes is None else await self._body(request)
-        return await self._answer(request, operation, named, body)
-
-    async def _answer(
-        self, request: Request, operation: Operation, named: dict[str, str], body: bytes
-    ) -> Reply:
-        request_id = request_id_of(request.scope)
+        request_id = request_id_of(scope)
         if operation.at_once:
             return self._service.respond(operation, named, body, request_id)
         return await self.work.run(
@@ -290,11 +284,8 @@ class Envelope:
             await made(scope, receive, send_with_id)
         finally:
             seconds = perf_counter() - begun
-            self._tell(
-                Served(request_id, scope["method"], scope.get(ROUTE), status, seconds, scope.get(QUEUE_WAIT))
-            )
-
-    def _tell(self, served: Served) -> None:
-        served.log()
-        if self._metrics is not None:
-            self._metrics.count(served)
+            route, wait = scope.get(ROUTE), scope.get(QUEUE_WAIT)
+            served = Served(request_id, scope["method"], route, status, seconds, wait)
+            served.log()
+            if self._metrics is not None:
+                self._metrics.count(served)

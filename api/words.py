@@ -22,6 +22,7 @@ if TYPE_CHECKING:  # a client of a server uses what is here too, and need not lo
 STRENGTH_NOTE = "Rack strength is all chances added up; it compares passes."
 ALONE_NOTE = "Alone: the chance for a player who from now on goes for that hand only."
 CHANCE_NOTE = "The chance is that of completing the hand's best target from a random deal, by the model."
+SAMPLES_NOTE = "both ways meet the same incoming tiles, drawn as readily as others pass them"
 STOP_RULE = "Any one player may stop the second Charleston: a vote says whether you would stop it."
 TRAITS = {
     "one-suit": "Suited tiles of one suit only",
@@ -257,17 +258,6 @@ def difference_words(stop: float, go_on: float, error: float) -> str:
     way, other = ("going on", stop) if go_on > stop else ("stopping", go_on)
     by = f"{percent(more / other)} stronger ({fine(more)})" if other > 0 else f"{fine(more)} stronger"
     return f"{way} is {by}, {sure}"
-
-
-def samples_words(samples: int) -> str:
-    """Return how many samples were taken, and of what."""
-    both = "both ways meet the same incoming tiles, drawn as readily as others pass them"
-    return f"{counted(samples, 'sample')}; {both}"
-
-
-def plan_proof_words(*, limited: bool) -> str:
-    """Return how sure a plan is; its recursion is exact."""
-    return f"proved best{' within your limits' if limited else ''}: no plan adds up to more"
 
 
 def turn_words(turn: int) -> str:

@@ -69,7 +69,7 @@ class VoteAnswer(Spoken):
             "stop": f"{words.strength(self.stop)} when the passes are over",
             "go_on": f"{words.strength(self.go_on)} when the passes are over",
             "difference": words.difference_words(self.stop, self.go_on, self.error),
-            "samples": words.samples_words(self.samples),
+            "samples": f"{words.counted(self.samples, 'sample')}; {words.SAMPLES_NOTE}",
             "rule": words.STOP_RULE,
             "strength_note": words.STRENGTH_NOTE,
         }
@@ -156,6 +156,7 @@ def plans(task: Task) -> PlanAnswer:
     asked = question_of(task.written, task.cards, PlanRequest)
     question = asked.question
     made = plan(question, _rounds_to_plan(asked), task.stopper)
+    within = " within your limits" if question.limits.on_pass else ""
     begin = ORDER.index(question.round)
     names = ORDER[begin : begin + len(made.rounds)] if question.drill is None else ()
     return PlanAnswer(
@@ -174,7 +175,7 @@ def plans(task: Task) -> PlanAnswer:
         total=made.total,
         proof=PlanProofBody(resolution=made.resolution),
         words={
-            "proof": words.plan_proof_words(limited=bool(question.limits.on_pass)),
+            "proof": f"proved best{within}: no plan adds up to more",
             "note": words.second_charleston_words(names),
             "strength_note": words.STRENGTH_NOTE,
         },

@@ -9,12 +9,12 @@ from hashlib import sha256
 from threading import Lock
 from typing import Annotated
 
-from pydantic import Field, SkipValidation, ValidationError, WithJsonSchema
+from pydantic import Field, SkipValidation, WithJsonSchema
 
 from api import words
 from api.operations import Task, operation
 from api.problems import Kind, ProblemError, ProblemItem, items_of
-from api.reading import Answer, Name, Number, Parts, Request, Words, faults_of
+from api.reading import Answer, Name, Number, Parts, Request, Words
 from patterns.card import Card, Hand, Trait, remarks_of
 from patterns.card_file import (
     MAX_FILE,
@@ -205,10 +205,10 @@ def read_card(written: object, shelf: CardShelf) -> NamedCard:
 
 
 def _read_toml(written: object, shelf: CardShelf) -> NamedCard:
-    try:
-        file = TomlCard.model_validate(written)
-    except ValidationError as error:
-        raise FaultyInputError(faults_of(error)) from None
+    parts = Parts(written)
+    file = parts.shape(TomlCard)
+    parts.check()
+    assert file is not None  # or there would have been a fault
     try:
         return shelf.from_toml(file.toml, file.file)
     except FaultyInputError as error:

@@ -7,7 +7,7 @@ from typing import Annotated
 from pydantic import Field
 
 from api.answers.advice import closeness_body
-from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf, NamedCard
+from api.answers.cards import DEFAULT_CARD, CardAsWritten, NamedCard
 from api.answers.question import CardAndLimits, DrillBody, LimitsBody, drill_of
 from api.operations import Task, operation
 from api.reading import Answer, Name, Number, Parts, Pass, Request, Seed, Words
@@ -17,7 +17,7 @@ from patterns.tiles import Tile
 from solver.advice import Closeness
 from solver.deals import MAX_BUDGET, DealWish, Difficulty, FoundDeal, find_deals
 from solver.limits import Limits
-from solver.rounds import DRILL_RACK, Drill
+from solver.rounds import DRILL_RACK
 
 MAX_DEALS = 50
 
@@ -35,13 +35,13 @@ class DealChoice(Request):
         None, ge=0, le=Tile.JOKER.copies, description="Exactly this many in the rack; null: any number"
     )
     budget: int = Field(100, ge=1, le=MAX_BUDGET, description="Most deals to try")
+    drill: DrillBody | None = Field(None, description="null: a table of four")
 
 
 class DealsRequest(DealChoice):
     """What deals are wanted."""
 
     seed: Seed = Field(description="The same number gives the same deals")
-    drill: DrillBody | None = None
     card: CardAsWritten = Field(DEFAULT_CARD)
     limits: LimitsBody = Field(
         default_factory=lambda: LimitsBody(),
@@ -74,28 +74,15 @@ class DealsAnswer(Answer):
     seed: int
 
 
-def wish_of(written: object, shelf: CardShelf) -> tuple[DealWish, DealsRequest]:
-    """Read a wish.
-
-    Raises:
-        FaultyInputError: every fault of every part.
-    """
-    parts = Parts(written)
-    body = parts.shape(DealsRequest)
-    both = CardAndLimits.read(parts, shelf)
-    both.refuse_tiles(parts, "tiles that must stay or go are of one rack: they limit no deal")
-    if body is None:
-        raise FaultyInputError(parts.faults)
-    limits, named = both.limits(parts, body.limits), both.named
-    check_choice(parts, body, named, drill=body.drill is not None)
-    parts.check()
-    assert named is not None  # or there would have been a fault
-    return chosen_deals(named, body, body.seed, drill_of(body.drill), limits), body
+def check_choice(parts: Parts, body: DealChoice, named: NamedCard | None) -> None:
+    """Make faults of what the card or a drill does not have."""
+    if named is not None and body.family is not None and body.family not in named.card.families:
+        parts.add("unknown-name", ("family",), f"the card has no {body.family!r} among its families")
+    if body.drill is not None and body.tiles != DRILL_RACK:
+        parts.add("range", ("tiles",), f"a drill has {DRILL_RACK} tiles")
 
 
-def chosen_deals(
-    named: NamedCard, choice: DealChoice, seed: int, drill: Drill | None, limits: Limits
-) -> DealWish:
+def chosen_deals(named: NamedCard, choice: DealChoice, seed: int, limits: Limits) -> DealWish:
     """Return the wish for what was chosen, measured by the first right pass."""
     return DealWish(
         card=named.card,
@@ -106,18 +93,10 @@ def chosen_deals(
         difficulty=choice.difficulty,
         family=choice.family,
         jokers=choice.jokers,
-        drill=drill,
+        drill=drill_of(choice.drill),
         budget=choice.budget,
         limits=limits,
     )
-
-
-def check_choice(parts: Parts, body: DealChoice, named: NamedCard | None, *, drill: bool) -> None:
-    """Make faults of what the card or a drill does not have."""
-    if named is not None and body.family is not None and body.family not in named.card.families:
-        parts.add("unknown-name", ("family",), f"the card has no {body.family!r} among its families")
-    if drill and body.tiles != DRILL_RACK:
-        parts.add("range", ("tiles",), f"a drill has {DRILL_RACK} tiles")
 
 
 def _deal(found: FoundDeal, body: DealsRequest) -> DealBody:
@@ -144,8 +123,17 @@ def deals(task: Task) -> DealsAnswer:
     Deals, measures, and returns the deals that fit; the same seed gives the same deals everywhere. When the
     budget ends before enough were found, `complete` is false and those found are returned.
     """
-    wish, body = wish_of(task.written, task.cards)
-    found, tried = find_deals(wish, task.stopper)
+    parts = Parts(task.written)
+    body = parts.shape(DealsRequest)
+    both = CardAndLimits.read(parts, task.cards)
+    both.refuse_tiles(parts, "tiles that must stay or go are of one rack: they limit no deal")
+    if body is None:
+        raise FaultyInputError(parts.faults)
+    limits, named = both.limits(parts, body.limits), both.named
+    check_choice(parts, body, named)
+    parts.check()
+    assert named is not None  # or there would have been a fault
+    found, tried = find_deals(chosen_deals(named, body, body.seed, limits), task.stopper)
     return DealsAnswer(
         deals=[_deal(each, body) for each in found],
         complete=len(found) == body.count,

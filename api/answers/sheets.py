@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Annotated, TypeVar
 
-from pydantic import AfterValidator, ConfigDict, Field, SkipValidation, ValidationError
+from pydantic import AfterValidator, ConfigDict, Field, SkipValidation
 
 from api import words
 from api.answers.advice import HandBody, LossBody
@@ -24,7 +24,7 @@ from api.answers.question import (
 )
 from api.operations import Task, operation
 from api.problems import Kind, Reply
-from api.reading import Answer, AnyRound, Parts, Request, Seed, Text, Tiles, faults_of, read_rack, rounded
+from api.reading import Answer, AnyRound, Parts, Request, Seed, Text, Tiles, read_rack, rounded
 from api.words import in_order
 from patterns.card_file import MAX_NAME
 from patterns.faults import Fault, FaultyInputError
@@ -46,7 +46,7 @@ MAX_PROBLEMS = 500
 MAX_PRINTED = 100
 MAX_SENTENCE = 1_000
 RUNNER_UPS, KEPT, GIVEN_UP = 2, 3, 2
-_OF_DEALS = tuple(DealChoice.model_fields)
+_OF_DEALS = tuple(name for name in DealChoice.model_fields if name != "drill")
 _PLAIN = r"^[^\x00-\x1f\x7f]*$"
 
 _Tile = Annotated[Tile, Field(strict=False)]
@@ -66,7 +66,7 @@ class RackBody(Request):
     round: AnyRound | None = Field(None, description="null: the round of the sheet")
 
 
-# Read by `_row`, so that the faults of all racks are told in one go.
+# Read by `_own_rack`, so that the faults of all racks are told in one go.
 RackAsWritten = SkipValidation[Text | Annotated[list[Text], Field(max_length=100)] | RackBody]
 
 
@@ -77,7 +77,6 @@ class SheetRequest(DealChoice):
         None, description="Racks of one's own; the members for dealing are then not allowed"
     )
     round: AnyRound = Field(Round.FIRST_RIGHT, description="Of every problem; difficulty is measured in it")
-    drill: DrillBody | None = Field(None, description="null: a table of four")
     card: CardAsWritten = Field(DEFAULT_CARD)
     arrivals: ArrivalsBody | None = Field(None, description="null: the defaults of the round")
     limits: LimitsOfMany
@@ -252,7 +251,8 @@ def _asked_sheet(written: object, shelf: CardShelf) -> _AskedSheet:
     """
     parts = Parts(written)
     body = parts.shape(SheetRequest)
-    rows = [_row(parts, index) for index in range(min(parts.length("racks"), MAX_RACKS))]
+    indices = range(min(parts.length("racks"), MAX_RACKS))
+    rows = [parts.part(("racks", index), _own_rack) for index in indices]
     both = CardAndLimits.read(parts, shelf)
     both.refuse_tiles(parts, "tiles that must stay or go are of one rack: a sheet has many")
     if body is None:
@@ -265,30 +265,26 @@ def _asked_sheet(written: object, shelf: CardShelf) -> _AskedSheet:
     else:
         if not parts.has("seed") and not parts.has("racks"):
             parts.add("missing", ("seed",), "a seed deals racks; without one, send racks of your own")
-        check_choice(parts, body, named, drill=body.drill is not None)
+        check_choice(parts, body, named)
     questions = [_question(parts, named, limits, body, *row) for row in enumerate(rows)]
     parts.check()
     assert named is not None  # or there would have been a fault
     wish = None
     if body.seed is not None:
-        first_right = chosen_deals(named, body, body.seed, drill_of(body.drill), limits)
+        first_right = chosen_deals(named, body, body.seed, limits)
         wish = replace(first_right, round=body.round, arrivals=arrivals_of(body.arrivals))
     return _AskedSheet(body, named, limits, tuple(each for each in questions if each), wish)
 
 
-def _row(parts: Parts, index: int) -> tuple[Rack, Round | None] | None:
+def _own_rack(written: object) -> tuple[Rack, Round | None]:
     """Read one rack of one's own, with its round if it names one."""
-    whole = parts.part(("racks", index), lambda found: found)
-    if not isinstance(whole, dict):
-        rack = parts.part(("racks", index), read_rack)
-        return None if rack is None else (rack, None)
-    rack = parts.part(("racks", index, "rack"), read_rack)
-    try:
-        named = RackBody.model_validate(whole)
-    except ValidationError as error:
-        parts.faults += [fault.inside("racks", index) for fault in faults_of(error)]
-        return None
-    return None if rack is None else (rack, named.round)
+    if not isinstance(written, dict):
+        return read_rack(written), None
+    parts = Parts(written)
+    body, rack = parts.shape(RackBody), parts.part(("rack",), read_rack)
+    parts.check()
+    assert body is not None and rack is not None  # or there would have been a fault
+    return rack, body.round
 
 
 def _question(
