@@ -3,9 +3,10 @@
 import asyncio
 import json
 import time
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Callable, Coroutine
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import asynccontextmanager
+from functools import wraps
 from itertools import cycle
 from threading import Event
 from typing import Any
@@ -92,141 +93,131 @@ def stopped(job: Job) -> bool:
     return False
 
 
-def run(test: Callable[[], Any]) -> None:
-    asyncio.run(asyncio.wait_for(test(), 60))
+def awaited(test: Callable[[], Coroutine[Any, Any, None]]) -> Callable[[], None]:
+    """Run a test in a loop of its own, for a minute at most."""
+
+    @wraps(test)
+    def run() -> None:
+        asyncio.run(asyncio.wait_for(test(), 60))
+
+    return run
 
 
-def test_a_job_runs_and_its_room_is_free_again() -> None:
-    async def test() -> None:
-        async with working() as work:
-            for _ in range(3):
-                assert await work.run(Client().request, lambda _: 7) == 7
-                await empty(work)
-
-    run(test)
+@awaited
+async def test_a_job_runs_and_its_room_is_free_again() -> None:
+    async with working() as work:
+        for _ in range(3):
+            assert await work.run(Client().request, lambda _: 7) == 7
+            await empty(work)
 
 
-def test_a_jobs_error_is_raised_and_its_room_is_free_again() -> None:
+@awaited
+async def test_a_jobs_error_is_raised_and_its_room_is_free_again() -> None:
     def fail(_: Stopper) -> None:
         raise KeyError("mine")
 
-    async def test() -> None:
-        async with working() as work:
-            for _ in range(3):
-                with pytest.raises(KeyError, match="mine"):
-                    await work.run(Client().request, fail)
-                await empty(work)
-
-    run(test)
-
-
-def test_when_full_the_next_is_refused_while_those_running_and_waiting_finish() -> None:
-    async def test() -> None:
-        async with working(threads=2, queue=1) as work:
-            jobs = [Job() for _ in range(3)]
-            tasks = [asyncio.create_task(work.run(Client().request, job)) for job in jobs]
-            await begun(jobs[0])
-            await begun(jobs[1])
-            assert work.admitted == 3
-            with pytest.raises(ProblemError) as refused:
-                await work.run(Client().request, Job())
-            assert refused.value.kind is Kind.BUSY
-            for job in jobs:
-                job.go.set()
-            assert await asyncio.gather(*tasks) == ["done"] * 3
-            await empty(work)
-            assert await work.run(Client().request, lambda _: "room again") == "room again"
-
-    run(test)
-
-
-def test_a_client_that_leaves_stops_its_job() -> None:
-    async def test() -> None:
-        async with working() as work:
-            client, job = Client(), Job()
-            task = asyncio.create_task(work.run(client.request, job))
-            await begun(job)
-            client.leave()
-            with pytest.raises(StoppedError):
-                await task
-            assert stopped(job)
-            assert work.admitted == 1  # the thread is only free when the job sees that it was stopped
-            job.go.set()
+    async with working() as work:
+        for _ in range(3):
+            with pytest.raises(KeyError, match="mine"):
+                await work.run(Client().request, fail)
             await empty(work)
 
-    run(test)
 
-
-def test_a_client_that_leaves_the_queue_never_has_its_job_begun() -> None:
-    async def test() -> None:
-        async with working(queue=1) as work:
-            first, second, client = Job(), Job(), Client()
-            running = asyncio.create_task(work.run(Client().request, first))
-            await begun(first)
-            waiting = asyncio.create_task(work.run(client.request, second))
-            await asyncio.sleep(0)
-            client.leave()
-            with pytest.raises(StoppedError):
-                await waiting
-            assert work.admitted == 1
-            first.go.set()
-            assert await running == "done"
-            assert not second.begun.is_set()
-
-    run(test)
-
-
-def test_a_wait_that_is_too_long_is_given_up() -> None:
-    async def test() -> None:
-        async with working(queue=1, longest_wait=0.01) as work:
-            first, second = Job(), Job()
-            running = asyncio.create_task(work.run(Client().request, first))
-            await begun(first)
-            with pytest.raises(ProblemError, match="try again"):
-                await work.run(Client().request, second)
-            first.go.set()
-            assert await running == "done"  # it runs longer than it may wait
-            assert not second.begun.is_set()
-
-    run(test)
-
-
-def test_a_cancelled_request_stops_its_job() -> None:
-    async def test() -> None:
-        async with working() as work:
-            job = Job()
-            task = asyncio.create_task(work.run(Client().request, job))
-            await begun(job)
-            task.cancel()
-            with pytest.raises(asyncio.CancelledError):
-                await task
+@awaited
+async def test_when_full_the_next_is_refused_while_those_running_and_waiting_finish() -> None:
+    async with working(threads=2, queue=1) as work:
+        jobs = [Job() for _ in range(3)]
+        tasks = [asyncio.create_task(work.run(Client().request, job)) for job in jobs]
+        await begun(jobs[0])
+        await begun(jobs[1])
+        assert work.admitted == 3
+        with pytest.raises(ProblemError) as refused:
+            await work.run(Client().request, Job())
+        assert refused.value.kind is Kind.BUSY
+        for job in jobs:
             job.go.set()
-            assert stopped(job)
+        assert await asyncio.gather(*tasks) == ["done"] * 3
+        await empty(work)
+        assert await work.run(Client().request, lambda _: "room again") == "room again"
 
-    run(test)
+
+@awaited
+async def test_a_client_that_leaves_stops_its_job() -> None:
+    async with working() as work:
+        client, job = Client(), Job()
+        task = asyncio.create_task(work.run(client.request, job))
+        await begun(job)
+        client.leave()
+        with pytest.raises(StoppedError):
+            await task
+        assert stopped(job)
+        assert work.admitted == 1  # the thread is only free when the job sees that it was stopped
+        job.go.set()
+        await empty(work)
 
 
-def test_closing_stops_what_runs_and_what_waits_and_work_can_begin_again() -> None:
-    async def test() -> None:
-        work = Work(1, 1, 30)
+@awaited
+async def test_a_client_that_leaves_the_queue_never_has_its_job_begun() -> None:
+    async with working(queue=1) as work:
+        first, second, client = Job(), Job(), Client()
+        running = asyncio.create_task(work.run(Client().request, first))
+        await begun(first)
+        waiting = asyncio.create_task(work.run(client.request, second))
+        await asyncio.sleep(0)
+        client.leave()
+        with pytest.raises(StoppedError):
+            await waiting
+        assert work.admitted == 1
+        first.go.set()
+        assert await running == "done"
+        assert not second.begun.is_set()
+
+
+@awaited
+async def test_a_wait_that_is_too_long_is_given_up() -> None:
+    async with working(queue=1, longest_wait=0.01) as work:
         first, second = Job(), Job()
         running = asyncio.create_task(work.run(Client().request, first))
         await begun(first)
-        waiting = asyncio.create_task(work.run(Client().request, second))
-        await asyncio.sleep(0)
-        closing = asyncio.create_task(asyncio.to_thread(work.close))
-        while not stopped(first):
-            await asyncio.sleep(0.001)
+        with pytest.raises(ProblemError, match="try again"):
+            await work.run(Client().request, second)
         first.go.set()
-        await closing
-        for task in (running, waiting):
-            with pytest.raises(StoppedError):
-                await task
+        assert await running == "done"  # it runs longer than it may wait
         assert not second.begun.is_set()
-        assert await work.run(Client().request, lambda _: 1) == 1
-        work.close()
 
-    run(test)
+
+@awaited
+async def test_a_cancelled_request_stops_its_job() -> None:
+    async with working() as work:
+        job = Job()
+        task = asyncio.create_task(work.run(Client().request, job))
+        await begun(job)
+        task.cancel()
+        with pytest.raises(asyncio.CancelledError):
+            await task
+        job.go.set()
+        assert stopped(job)
+
+
+@awaited
+async def test_closing_stops_what_runs_and_what_waits_and_work_can_begin_again() -> None:
+    work = Work(1, 1, 30)
+    first, second = Job(), Job()
+    running = asyncio.create_task(work.run(Client().request, first))
+    await begun(first)
+    waiting = asyncio.create_task(work.run(Client().request, second))
+    await asyncio.sleep(0)
+    closing = asyncio.create_task(asyncio.to_thread(work.close))
+    while not stopped(first):
+        await asyncio.sleep(0.001)
+    first.go.set()
+    await closing
+    for task in (running, waiting):
+        with pytest.raises(StoppedError):
+            await task
+    assert not second.begun.is_set()
+    assert await work.run(Client().request, lambda _: 1) == 1
+    work.close()
 
 
 @pytest.fixture
@@ -237,22 +228,20 @@ def jumping(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.mark.usefixtures("jumping")
-def test_a_wait_is_as_long_as_it_was_said_to_be_when_the_wall_clock_is_set() -> None:
-    async def test() -> None:
-        async with working(queue=2, longest_wait=0.05) as work:
-            job = Job()
-            scopes: tuple[dict[str, Any], ...] = ({"type": "http"}, {"type": "http"})
-            requests = [Request(scope, Client().request.receive) for scope in scopes]
-            running = asyncio.create_task(work.run(requests[0], job))
-            await begun(job)
-            with pytest.raises(ProblemError, match="try again"):
-                await work.run(requests[1], lambda _: "never")
-            assert 0.05 <= scopes[1][QUEUE_WAIT] < YEAR
-            job.go.set()
-            assert await running == "done"
-            assert 0 <= scopes[0][QUEUE_WAIT] < YEAR
-
-    run(test)
+@awaited
+async def test_a_wait_is_as_long_as_it_was_said_to_be_when_the_wall_clock_is_set() -> None:
+    async with working(queue=2, longest_wait=0.05) as work:
+        job = Job()
+        scopes: tuple[dict[str, Any], ...] = ({"type": "http"}, {"type": "http"})
+        requests = [Request(scope, Client().request.receive) for scope in scopes]
+        running = asyncio.create_task(work.run(requests[0], job))
+        await begun(job)
+        with pytest.raises(ProblemError, match="try again"):
+            await work.run(requests[1], lambda _: "never")
+        assert 0.05 <= scopes[1][QUEUE_WAIT] < YEAR
+        job.go.set()
+        assert await running == "done"
+        assert 0 <= scopes[0][QUEUE_WAIT] < YEAR
 
 
 class SlowSolver:
