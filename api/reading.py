@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from typing import Annotated, NoReturn, Self, TypeVar
 
 from pydantic import (
@@ -39,15 +38,15 @@ class Request(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
 
 
-@dataclass(frozen=True)
 class _Together:
     """An object with more attributes, or others."""
 
-    made: object
-    more: Mapping[str, object]
+    def __init__(self, made: object, more: Mapping[str, object]) -> None:
+        self._made = made
+        self._more = more
 
     def __getattr__(self, name: str) -> object:
-        return self.more[name] if name in self.more else getattr(self.made, name)
+        return self._more[name] if name in self._more else getattr(self._made, name)
 
 
 class Answer(BaseModel):
