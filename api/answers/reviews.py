@@ -274,7 +274,9 @@ def _record(written: object, shelf: CardShelf) -> Record:
     exchanges = [parts.part(("exchanges", turn), _exchange) for turn in turns]
     # After one that cannot be read nobody knows what is in the rack.
     readable = tuple(each for each in takewhile(lambda each: each is not None, exchanges) if each)
-    if body is None or rack is None or both.named is None or not readable:
+    # A drill has no order of rounds: where it is not known whether it is one, none can be wrong.
+    unknown = any(fault.place == ("drill",) for fault in parts.faults)
+    if body is None or rack is None or both.named is None or not readable or unknown:
         raise FaultyInputError(parts.faults)
     arrivals = None if body.arrivals is None else Arrivals(0, body.arrivals.draws, body.arrivals.claims)
     with parts.collecting():

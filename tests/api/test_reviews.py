@@ -312,6 +312,7 @@ def test_as_many_records_and_exchanges_as_are_allowed(graded: Graded) -> None:
             [
                 record({**RIGHT, "given": "9c 9c 9d"}, {**ACROSS, "blind": 4}, {**LEFT, "given": "J"}),
                 record({**LEFT, "given": "F 9d"}, {**COURTESY, "seconds": -1, "received": "zebra"}),
+                record(COURTESY, drill=1),
             ],
             [
                 "#/records/0/exchanges/0/given not-held",
@@ -321,6 +322,7 @@ def test_as_many_records_and_exchanges_as_are_allowed(graded: Graded) -> None:
                 "#/records/1/exchanges/0/given not-held",
                 "#/records/1/exchanges/1/seconds greater-than-equal",
                 "#/records/1/exchanges/1/received unknown-tile",
+                "#/records/2/drill bool-type",
             ],
         ),
         # Too many arrivals at the end only; too many draws for a drill.
