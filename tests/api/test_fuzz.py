@@ -1,4 +1,4 @@
-"""Input made up: near to the description with a fixed seed, answers fed back, and shapes of any kind.
+"""Input made up: near to the description with a fixed seed, and shapes of any kind.
 
 A bounded run of what tests/benchmarks/fuzz.py does at length.
 """
