@@ -226,7 +226,7 @@ class NoFlowers(Limit):
 class NoNeighbors(Limit):
     """No two tiles of the pass are neighbors in one suit."""
 
-    name = "no_neighbours"
+    name = "no_neighbors"
     sentence = "Never pass two of one suit whose ranks are one apart"
     says = "two neighbors of one suit are never passed"
 

@@ -96,7 +96,7 @@ class Careful:
     name: str = "careful"
 
     def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
-        """Return the tiles that fewest near targets of the favourite family want."""
+        """Return the tiles that fewest near targets of the favorite family want."""
         return tuple(tile for _, tile in self._ranked(card, seat, luck)[:count])
 
     def wish(self, card: Card, seat: Seat, luck: Luck) -> int:

@@ -57,7 +57,7 @@ def test_every_option_reaches_the_service(run: Run, ask: Ask, rack: str) -> None
             "weights": {hands[0]: 2.5},
             "no_pairs": True,
             "no_flowers": True,
-            "no_neighbours": True,
+            "no_neighbors": True,
             "no_like_numbers": True,
             "keep_hands": {"count": 1, "reach": 0.0001},
             "keep_families": {"count": 1, "reach": 0.0001},
@@ -73,7 +73,7 @@ def test_every_option_reaches_the_service(run: Run, ask: Ask, rack: str) -> None
         "--only-family", family, "--only-family", other, "--only-hand", hands[0],
         "--only-trait", "big-groups",
         "--without-family", other, "--without-hand", hands[1], "--without-trait", "narrow",
-        "--weight", f"{hands[0]}=2.5", "--no-pairs", "--no-flowers", "--no-neighbours", "--no-like-numbers",
+        "--weight", f"{hands[0]}=2.5", "--no-pairs", "--no-flowers", "--no-neighbors", "--no-like-numbers",
         "--keep-hands", "1:0.0001", "--keep-families", "1:0.01%",
         "--alternatives", "1", "--hands", "3", "--why", "--json",
     )

@@ -71,7 +71,7 @@ class Enumeration:
                 return len(passed) == passed.total()
             case "no_flowers":
                 return Tile.FLOWER not in passed
-            case "no_neighbours":
+            case "no_neighbors":
                 return not any((suit, rank + 1) in suited for suit, rank in suited)
             case "no_like_numbers":
                 return all(sum(rank == each for _, rank in suited) < 3 for each in range(1, 10))

@@ -224,7 +224,7 @@ def test_limits_on_hands_cost_no_pass_and_limits_that_change_nothing_cost_nothin
 
 
 def test_limits_that_contradict_are_a_clash() -> None:
-    limits = Limits.of(go=(Tile.FLOWER, Tile.FLOWER), no_flowers=True, no_neighbours=True)
+    limits = Limits.of(go=(Tile.FLOWER, Tile.FLOWER), no_flowers=True, no_neighbors=True)
     for round_ in (Round.COURTESY, Round.FIRST_RIGHT):
         with pytest.raises(ClashError) as caught:
             advise(Question(small(), RACKS["jokers"], round_, limits=limits))

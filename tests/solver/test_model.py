@@ -67,7 +67,7 @@ CLASHES = [
     (RACK, Limits.of(stay=parse_tiles("FF"), go=parse_tiles("F"))),
     (RACK, Limits.of(go=parse_tiles("33c"), no_pairs=True)),
     (RACK, Limits.of(go=parse_tiles("33c 3d"), no_like_numbers=True, no_flowers=True)),
-    (RACK, Limits.of(go=parse_tiles("34b"), no_neighbours=True, no_flowers=True)),
+    (RACK, Limits.of(go=parse_tiles("34b"), no_neighbors=True, no_flowers=True)),
     (RACK, Limits.of(stay=parse_tiles("345b 33c 3d NN 99d"), no_flowers=True)),
     (RACK, Limits.of(keep_hands=AtLeast(20, 0.5), no_pairs=True)),
     (RACK, Limits.of(keep_families=AtLeast(300, 1e-9), keep_hands=AtLeast(1, 1e-9))),
@@ -84,7 +84,7 @@ def test_limits_that_contradict_are_named_and_no_others(rack: str, limits: Limit
 
 
 def test_a_clash_between_tiles_names_just_those() -> None:
-    limits = Limits.of(stay=parse_tiles("FF 3b"), go=parse_tiles("F N"), no_neighbours=True)
+    limits = Limits.of(stay=parse_tiles("FF 3b"), go=parse_tiles("F N"), no_neighbors=True)
     asked = question(RACK, limits=limits)
     clash = clash_of(PassTable.of_question(asked), limits.on_pass, Stopper())
     assert [limit.says for limit in clash] == ["two flowers must stay", "one flower must go"]
