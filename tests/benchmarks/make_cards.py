@@ -34,9 +34,11 @@ from solver.situation import N_NATURALS, Situation, counts_of, tables_of
 from tests.benchmarks.card_ideas import FULL, SMALL, Family, faults_of, ranks_of, suits_of
 
 SEED = 20_261_128
-# Tiles to come, as taken when the cards were made: what is fitted later must not make other cards.
-COMING = MixedArrivals(10, (Length(16, 4, 0.75), Length(20, 18, 0.25)))
-_SOMETIMES = 10
+# Tiles to come at the first pass, as fitted when the cards were made: what is fitted later must not make
+# other cards.
+COMING = MixedArrivals(9, (Length(12, 8, 0.8), Length(24, 0, 0.2)))
+# Racks for the search and for its last step, and how often a hand is then to be the best.
+_RACKS, _MANY_RACKS, _SELDOM, _SOMETIMES = 1_500, 4_000, 3, 6
 
 
 @dataclass(frozen=True)
@@ -63,7 +65,7 @@ class Aims:
     away: tuple[float, float]
     sizes: tuple[int, int]
     winds: float = 0.16
-    dragons: float = 0.08
+    dragons: float = 0.04
     most: float = 0.15
     lone_first: bool = False
     start: int = 1
@@ -83,7 +85,7 @@ AIMS = {
         (4, 7),
         lone_first=True,
         start=2,
-        steps=1_700,
+        steps=4_500,
     ),
     "small": Aims(
         "Orchard",
@@ -405,31 +407,38 @@ def search(pool: Pool, drills: Drills, aims: Aims, steps: int, rng: np.random.Ge
         if step % 200 == 0:
             print(f"{step}: {now}", file=sys.stderr, flush=True)
     print(f"{steps}: {now}", file=sys.stderr)
-    chosen = sorted(chosen)
-    # Which of two equally likely hands is the best hangs on their order, which is now the card's.
-    loss = standing(chosen, pool, drills, aims).loss
-    return sorted(_without_idle(chosen, pool, drills, aims, loss))
+    return chosen
 
 
-def _without_idle(chosen: list[int], pool: Pool, drills: Drills, aims: Aims, loss: float) -> list[int]:
-    """Put others of the family in the place of hands never the best: those that would be it least often.
+def without_idle(chosen: Sequence[int], pool: Pool, drills: Drills, aims: Aims) -> list[int]:
+    """Put others of the family in the place of hands that are hardly ever the best.
 
-    Hands of pairs only stay: they hardly ever are.
+    Of those that would be it often enough, the one that would be it least often is tried first.
+
+    Args:
+        chosen: What the search chose.
+        pool: The shapes, valued on more racks than the search had.
+        drills: As the search had them.
+        aims: What must not get worse.
     """
+    # Which of two equally likely hands is the best hangs on their order, which is now the card's.
+    chosen = sorted(chosen)
+    loss = standing(chosen, pool, drills, aims).loss
     counts = np.bincount(pool.reach[:, chosen].argmax(axis=1), minlength=len(chosen))
-    for place in np.flatnonzero(counts == 0).tolist():
-        idle = pool.shapes[chosen[place]]
+    for out in np.array(chosen)[counts < _SELDOM].tolist():
+        idle, place = pool.shapes[out], chosen.index(out)
         best = np.delete(pool.reach[:, chosen], place, axis=1).max(axis=1)
         would = (pool.reach > best[:, None]).sum(axis=0)
         for other in np.argsort(would, kind="stable").tolist():
             shape = pool.shapes[other]
-            alike_enough = (shape.family, shape.concealed) == (idle.family, idle.concealed)
-            if would[other] < _SOMETIMES or not alike_enough or other in chosen or pairs_only(idle):
+            of_a_kind = (shape.family, pairs_only(shape)) == (idle.family, pairs_only(idle))
+            if would[other] < _SOMETIMES or not of_a_kind or other in chosen:
                 continue
-            tried = [*chosen[:place], other, *chosen[place + 1 :]]
+            tried = sorted([*chosen[:place], other, *chosen[place + 1 :]])
             found = standing(tried, pool, drills, aims, loss)
             if found.loss <= loss:
                 chosen, loss = tried, found.loss
+                print(f"one that was hardly ever the best went: {found}", file=sys.stderr)
                 break
     return chosen
 
@@ -444,9 +453,11 @@ def main() -> None:
     asked = parser.parse_args()
     aims = AIMS[asked.card]
     rng = np.random.default_rng(asked.seed)
-    pool = measured(pool_of(aims, 60, rng), 1_500, rng)
+    pool = measured(pool_of(aims, 60, rng), _RACKS, rng)
     rng = np.random.default_rng((asked.seed, aims.start if asked.start is None else asked.start))
-    chosen = search(pool, Drills(250, rng), aims, asked.steps or aims.steps, rng)
+    drills = Drills(250, rng)
+    chosen = search(pool, drills, aims, asked.steps or aims.steps, rng)
+    chosen = without_idle(chosen, measured(pool.shapes, _MANY_RACKS, rng), drills, aims)
     text, card = card_of([pool.shapes[i] for i in chosen], aims)
     print(f"{len(card.hands)} hands, {card.target_count} targets of {len(pool.shapes)} shapes")
     if asked.file:
