@@ -21,7 +21,7 @@ from tests.clients.typist import Clock, Step, Typist, first_passes
 
 RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
 SEED = 11
-OWN_CARD = Path(__file__).parent / "own_card.toml"
+OWN_CARD = Path(__file__).parents[1] / "own_card.toml"
 
 
 @pytest.fixture(autouse=True)

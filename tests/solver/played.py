@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from functools import cache
 from itertools import combinations
 from math import comb, prod
+from pathlib import Path
 
 from patterns.card import Card
 from patterns.card_file import card_from_toml, shipped_card
@@ -38,31 +39,8 @@ name = "Odd"
 family = "two"
 groups = "flower*5 red*5 south*4"
 """
-# By four rules: steps that double over three suits; two ranks five apart and one wind; the dragon of the
-# suit left out; three pairs in one suit, their mirror image in another.
-_OWN = """
-[card]
-name = "Kitchen Table"
-[[hand]]
-name = "Copper Pans"
-family = "shelves"
-groups = "flower*4 np*3 (n+1)q*4 (n+3)r*3"
-[[hand]]
-name = "Open Window"
-family = "weather"
-groups = ["np*4 (n+5)q*4 north*3 flower*3", "np*4 (n+5)q*4 west*3 flower*3"]
-[[hand]]
-name = "Left Out"
-family = "weather"
-groups = "flower*2 np*3 (n+2)q*2 (n+3)p*3 dragon(r)*4"
-where = "n odd"
-[[hand]]
-name = "Tea Towels"
-family = "drawers"
-groups = "np*2 (n+1)p*2 (n+3)p*2 nq*2 (n+2)q*2 (n+3)q*2 flower*2"
-concealed = true
-weight = 1.5
-"""
+# The card of the README, which states the rules that its hands come from.
+OWN_CARD = Path(__file__).parents[1] / "own_card.toml"
 
 
 def tiles(text: str) -> tuple[Tile, ...]:
@@ -90,7 +68,7 @@ def tiny() -> Card:
 @cache
 def own() -> Card:
     """Return a player's own card: four hands, some hundred targets, suits and ranks free."""
-    return card_from_toml(_OWN, "own")
+    return card_from_toml(OWN_CARD.read_text(encoding="utf-8"), "own")
 
 
 def all_but(held: Rack, pool: Counter[Tile]) -> tuple[Tile, ...]:
