@@ -283,3 +283,15 @@ def play_game(
         before_play(table)
     ending = play_out(table)
     return Game(dealt, tuple(made), starts, ending)
+
+
+def play_again(card: Card, starts: Sequence[SeatStart], luck: Luck) -> Ending:
+    """Play on from where a Charleston ended, with another wall: a shuffle of all that no seat holds.
+
+    The first wall was no other, so several endings say more of what a Charleston was worth than one, and
+    cost less than as many games.
+    """
+    seats = [Seat(Counter(start.tiles), list(start.seen)) for start in starts]
+    held = Counter(tile for start in starts for tile in start.tiles)
+    wall = [tile for tile in KINDS for _ in range(tile.copies - held[tile])]
+    return play_out(start_table(tables_of(card), seats, luck.shuffled(wall)))

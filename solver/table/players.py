@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field, replace
-from enum import Enum
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,7 +27,6 @@ from solver.situation import (
 )
 from solver.table.charleston import Seat
 from solver.table.game import Table
-from solver.why import union
 
 
 def _naturals(seat: Seat) -> list[Tile]:
@@ -121,46 +119,21 @@ class Careful:
         return sorted(ranked, key=lambda item: item[0])
 
 
-# Worths closer than this are ties, as in the model.
+# Worths this near to the greatest, as a share of it, are ties, as in the model.
 _TIE = 1e-9
-
-
-class Objective(Enum):
-    """What a pass is worth, from the reach of every hand after it and how much each hand counts."""
-
-    SUM = "sum of reach"
-    SINGLE = "best single hand"
-    SOME = "chance of some hand, hands taken to be independent"
-    ROOTS = "sum of square roots of reach"
-    SQUARES = "sum of squares of reach"
-
-    def worth(self, reach: NDArray[np.float64], weights: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Return (n,) worths from (hands, n) reach and (hands,) weights."""
-        worth: NDArray[np.float64]
-        match self:
-            case Objective.SUM:
-                worth = weights @ reach
-            case Objective.SINGLE:
-                worth = (weights[:, None] * reach).max(axis=0)
-            case Objective.SOME:
-                worth = union(reach.T)
-            case Objective.ROOTS:
-                worth = weights @ np.sqrt(reach)
-            case Objective.SQUARES:
-                worth = weights @ reach**2
-        return worth
 
 
 @dataclass(frozen=True)
 class ByWorth:
-    """The pass worth most by an objective: by default, the advice.
+    """The pass that leaves the greatest sum of weight x reach ** power: by default, the advice.
 
     Attributes:
+        power: 1 is the plain sum of reach; the greater, the more the likelier hands count.
         coming: Assumes these arrivals after the exchanges instead of the defaults.
     """
 
     name: str = "advised"
-    objective: Objective = Objective.SUM
+    power: float = 1.0
     coming: Coming | None = None
 
     def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
@@ -175,8 +148,8 @@ class ByWorth:
     def best(self, question: Question) -> tuple[float, tuple[Tile, ...]]:
         """Return what the best pass is worth, and the pass; limits do not count."""
         table = PassTable.of_question(question)
-        worth = self.objective.worth(table.reach, table.weights)
-        first = int(np.flatnonzero(worth >= worth.max() - _TIE)[0])
+        worth = table.weights @ table.reach**self.power
+        first = int(np.flatnonzero(worth >= worth.max() * (1 - _TIE))[0])
         return float(worth.max()), table.tiles(first)
 
     def _question(self, card: Card, seat: Seat, round_: Round, count: int) -> Question:

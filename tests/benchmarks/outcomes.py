@@ -1,12 +1,7 @@
-"""What finished games say: who wins, what others pass, and whether going on is worth what the vote says.
+"""What finished games say: what others pass, and whether going on is worth what the vote says.
 
-Run: python -m tests.benchmarks.outcomes wins GAMES.jsonl [MORE.jsonl ...]
-     python -m tests.benchmarks.outcomes incoming GAMES.jsonl
+Run: python -m tests.benchmarks.outcomes incoming GAMES.jsonl
      python -m tests.benchmarks.outcomes going-on GAMES.jsonl [--games 100] [--samples 6]
-
-``wins``: how often each rule of passing wins, and where it stands after the Charleston. A ratio of win shares
-has a 95 % interval by resampling whole shuffles (1,000 times, fixed seed), as the games of one shuffle share
-their luck. Best reach and tiles away are those of racks as play begins, under the default lengths of play.
 
 ``incoming``: shares of tiles held that careful players pass, by sort and round. Even shuffles measure; odd
 ones judge: the mean log chance of each tile that came in to an advised player, taken from the tiles not
@@ -27,7 +22,7 @@ from unittest import mock
 import numpy as np
 
 from patterns.card import Card
-from patterns.rack import Pile, Rack
+from patterns.rack import Rack
 from patterns.tiles import KINDS, Tile
 from solver.ahead import Path as Way
 from solver.ahead import TileSort, incoming, sort_of
@@ -36,56 +31,9 @@ from solver.limits import Limits, hand_weights
 from solver.model import Stopper
 from solver.passes import score
 from solver.rounds import FIRST_CHARLESTON, PASS_SIZE, RULES, SECOND_CHARLESTON, Round
-from solver.situation import Question, Situation, still_elsewhere, tables_of, tiles_away
+from solver.situation import Question, Situation, still_elsewhere, tables_of
 from solver.table.charleston import STEP
-from solver.table.fit import wilson
 from tests.benchmarks.simulate import card_of, games_of
-
-_SAMPLES = 1_000
-_RACKS = 1_000
-
-
-def wins_by_shuffle(games: list[dict[str, Any]], rule: str) -> np.ndarray:
-    """Return (shuffles, 2): wins of a rule and games it sat in, per seat."""
-    shuffles = sorted({game["game"] // 4 for game in games})
-    row = {shuffle: index for index, shuffle in enumerate(shuffles)}
-    found = np.zeros((len(shuffles), 2))
-    for game in games:
-        for seat, name in enumerate(game["rules"]):
-            if name == rule:
-                found[row[game["game"] // 4]] += (game["winner"] == seat, 1)
-    return found
-
-
-def ratio(first: np.ndarray, other: np.ndarray) -> tuple[float, float, float]:
-    """Return how many times as often the first rule wins, with a 95 % interval."""
-    rng = np.random.default_rng(1)
-    picks = rng.integers(len(first), size=(_SAMPLES, len(first)))
-
-    def of(rows: np.ndarray) -> np.ndarray:
-        mine, theirs = first[rows].sum(axis=-2), other[rows].sum(axis=-2)
-        return (mine[..., 0] / mine[..., 1]) / (theirs[..., 0] / theirs[..., 1])
-
-    low, high = np.quantile(of(picks), (0.025, 0.975))
-    return float(of(np.arange(len(first)))), float(low), float(high)
-
-
-def standing(card_name: str, games: list[dict[str, Any]], rule: str) -> tuple[float, float, float]:
-    """Return mean tiles away, best reach and expected hands as play begins, on the first racks of a rule."""
-    card = card_of(card_name)
-    tables = tables_of(card)
-    weights = hand_weights(card, Limits())
-    found = []
-    for game in games:
-        for name, (held, seen) in zip(game["rules"], game["starts"], strict=True):
-            if name == rule and len(found) < _RACKS:
-                pile, away = Pile(tuple(map(Tile, held))), tuple(map(Tile, seen))
-                situation = Situation(pile, away, after_the_exchanges())
-                scored = score(situation, tables, weights, ())
-                near = tiles_away(tables, situation.held, situation.outlook.jokers_held).min()
-                found.append((near, scored.reach.max(), scored.expected))
-    near, best, expected = np.mean(found, axis=0)
-    return float(near), float(best), float(expected)
 
 
 def shares_of(games: list[dict[str, Any]], passer: str) -> dict[Round, dict[TileSort, float]]:
@@ -174,28 +122,6 @@ def rows_of(card: Card, game: dict[str, Any], samples: int) -> tuple[float, floa
     return predicted(), alike, came
 
 
-def tell_wins(file: Path) -> None:
-    header, games = games_of(file)
-    games = games[: len(games) // 4 * 4]
-    rules = list(dict.fromkeys(header["rules"]))
-    drawn = np.mean([game["drawn"] for game in games])
-    dead = np.mean([game["winner"] is None for game in games])
-    print(
-        f"{len(games)} games, seed {header['seed']}, {drawn:.1f} tiles drawn, {100 * dead:.1f} % dead walls"
-    )
-    wins = {rule: wins_by_shuffle(games, rule) for rule in rules}
-    for rule in rules:
-        won, sat = wins[rule].sum(axis=0).astype(int)
-        low, high = wilson(int(won), int(sat))
-        near, best, expected = standing(header["card"], games, rule)
-        line = f"  {rule:<14} {100 * won / sat:5.1f} % ({100 * low:.1f}-{100 * high:.1f}) of {sat}"
-        line += f"; {near:.2f} tiles away, best reach {best:.3f}, expected hands {expected:.3f}"
-        if rule != rules[0]:
-            times, low, high = ratio(wins[rules[0]], wins[rule])
-            line += f"; {rules[0]} wins {times:.2f} times as often ({low:.2f}-{high:.2f})"
-        print(line)
-
-
 def tell_incoming(file: Path, passer: str, receiver: str) -> None:
     games = games_of(file)[1]
     fit = [game for game in games if game["game"] // 4 % 2 == 0]
@@ -225,7 +151,7 @@ def tell_going_on(file: Path, most: int, samples: int) -> None:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
-    parser.add_argument("what", choices=("wins", "incoming", "going-on"))
+    parser.add_argument("what", choices=("incoming", "going-on"))
     parser.add_argument("files", nargs="+", type=Path)
     parser.add_argument("--passer", default="careful")
     parser.add_argument("--receiver", default="advised")
@@ -233,9 +159,7 @@ def main() -> None:
     parser.add_argument("--samples", type=int, default=6, help="going-on: samples of what comes in")
     asked = parser.parse_args()
     for file in asked.files:
-        if asked.what == "wins":
-            tell_wins(file)
-        elif asked.what == "incoming":
+        if asked.what == "incoming":
             tell_incoming(file, asked.passer, asked.receiver)
         else:
             tell_going_on(file, asked.games, asked.samples)

@@ -22,41 +22,44 @@ from multiprocessing import Pool
 from pathlib import Path
 from typing import Any
 
-from patterns.card_file import shipped_card
+from patterns.card import Card
+from patterns.card_file import card_from_toml, shipped_card
 from patterns.rack import Pile
 from patterns.tiles import Tile
-from solver.arrivals import Arrivals
+from solver.deals import Luck
 from solver.rounds import Round
 from solver.situation import still_elsewhere
 from solver.table.charleston import PassRule
-from solver.table.game import Game, play_game
-from solver.table.players import ByWorth, Careful, Nearest, Objective, RandomLegal
+from solver.table.game import Game, play_again, play_game
+from solver.table.players import ByWorth, Careful, Nearest, RandomLegal
 
 ROOT = Path(__file__).parents[2]
-# Reading a card takes as long as half a game.
-card_of = cache(shipped_card)
-
-# The first version of the advice assumed one length of play.
-FIRST = Arrivals(0, 15, 22)
-RULES: dict[str, PassRule] = {
-    rule.name: rule
-    for rule in (
-        ByWorth(),
-        ByWorth("first-version", coming=FIRST),
-        ByWorth("18-and-6", coming=Arrivals(0, 18, 6)),
-        ByWorth("24-and-12", coming=Arrivals(0, 24, 12)),
-        ByWorth("single", Objective.SINGLE),
-        ByWorth("some", Objective.SOME),
-        ByWorth("roots", Objective.ROOTS),
-        ByWorth("squares", Objective.SQUARES),
-        Careful(),
-        Nearest(),
-        RandomLegal(),
-    )
-}
+_PLAYERS: tuple[PassRule, ...] = (ByWorth(), ByWorth("sum", power=1), Careful(), Nearest(), RandomLegal())
+# Parts the luck of the walls played again from that of the games.
+_AGAIN = 0x5EC0_4DAA
 
 
-def as_line(game: Game, number: int, rules: list[str]) -> dict[str, Any]:
+@cache
+def card_of(name: str) -> Card:
+    """Return a shipped card by its name, or any card by the path of its file; reading takes half a game."""
+    if name.endswith(".toml"):
+        return card_from_toml(Path(name).read_text(encoding="utf-8"), Path(name).stem)
+    return shipped_card(name)
+
+
+@cache
+def rule_of(name: str) -> PassRule:
+    """Return the rule of a name: advised, sum, careful, nearest, random, or power-X with X a number.
+
+    Raises:
+        KeyError: there is no such rule.
+    """
+    if name.startswith("power-"):
+        return ByWorth(name, power=float(name.removeprefix("power-")))
+    return {rule.name: rule for rule in _PLAYERS}[name]
+
+
+def as_line(game: Game, number: int, rules: list[str], again: list[int | None]) -> dict[str, Any]:
     ending = game.ending
     return {
         "game": number,
@@ -71,19 +74,33 @@ def as_line(game: Game, number: int, rules: list[str]) -> dict[str, Any]:
         "drawn": ending.drawn,
         "draws": ending.draws,
         "self_drawn": ending.self_drawn,
+        "again": again,
     }
 
 
-def play(card: str, names: list[str], seed: int, second: bool, number: int) -> dict[str, Any]:
-    """Play one game; every four share a shuffle."""
-    turn = number % 4
-    rules = [names[(seat - turn) % 4] for seat in range(4)]
-    game = play_game(card_of(card), [RULES[name] for name in rules], seed, number // 4, second=second)
-    return as_line(game, number, rules)
+def play(asked: dict[str, Any], number: int) -> dict[str, Any]:
+    """Play one game of those that a file's header asks for; every four share a shuffle."""
+    card, seed, turn = card_of(asked["card"]), asked["seed"], number % 4
+    rules = [asked["rules"][(seat - turn) % 4] for seat in range(4)]
+    game = play_game(card, [rule_of(name) for name in rules], seed, number // 4, second=asked["second"])
+    walls = [Luck(_AGAIN, seed, number, time) for time in range(asked["again"])]
+    return as_line(game, number, rules, [play_again(card, game.starts, luck).winner for luck in walls])
 
 
-# Reading a card takes as long as half a game.
-card_of = cache(shipped_card)
+def asked_for(
+    card: str, rules: list[str], seed: int, *, again: int = 0, second: bool = True
+) -> dict[str, Any]:
+    """Return the header of a file: what is played, and by what code.
+
+    Args:
+        card: Name of a shipped card, or the path of a card's file.
+        rules: Names of four rules.
+        seed: Names the shuffles.
+        again: How often each game is played on from its Charleston with another wall.
+        second: Whether the second Charleston is played.
+    """
+    code = code_digest()
+    return {"card": card, "rules": rules, "seed": seed, "second": second, "again": again, "code": code}
 
 
 class OtherRunError(Exception):
@@ -218,21 +235,19 @@ def main() -> None:
     parser.add_argument("--games", type=int, default=2000)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--jobs", type=int, default=1)
+    parser.add_argument("--again", type=int, default=0, help="play each game on with so many other walls")
     parser.add_argument("--no-second", action="store_true")
     asked = parser.parse_args()
     names = asked.rules.split(",")
-    if len(names) != 4 or not set(names) <= set(RULES):
-        parser.error(f"four rules of: {', '.join(RULES)}")
-    header = {
-        "card": asked.card,
-        "rules": names,
-        "seed": asked.seed,
-        "second": not asked.no_second,
-        "code": code_digest(),
-    }
-    task = partial(play, asked.card, names, asked.seed, not asked.no_second)
     try:
-        append_games(asked.file, header, asked.games, task, asked.jobs)
+        if len([rule_of(name) for name in names]) != 4:
+            parser.error("four rules, please")
+    except (KeyError, ValueError) as error:
+        parser.error(f"no such rule: {error}")
+    second = not asked.no_second
+    header = asked_for(asked.card, names, asked.seed, again=asked.again, second=second)
+    try:
+        append_games(asked.file, header, asked.games, partial(play, header), asked.jobs)
     except OtherRunError as error:
         parser.error(str(error))
 

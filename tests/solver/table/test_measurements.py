@@ -3,39 +3,39 @@
 import json
 import subprocess
 import sys
+from collections import Counter
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
+from patterns.tiles import KINDS, Tile
 from solver.arrivals import LATER_EXCHANGES, LENGTHS
+from solver.deals import Luck
 from solver.rounds import Round
+from solver.table import game as game_module
 from solver.table.fit import fit_shares, reliability
-from tests.benchmarks import calibrate, card_figures, outcomes, simulate
+from solver.table.game import SeatStart, play_again
+from tests.benchmarks import calibrate, card_figures, outcomes, simulate, strength
 from tests.benchmarks.simulate import games_of, moments_of
-from tests.solver.played import own
+from tests.solver.played import own, small
 
 ROOT = Path(__file__).parents[3]
 RULES = ["advised", "careful", "nearest", "random"]
 GAMES = 12
 QUICK = "careful,nearest,random,careful"
-HEADER = {
-    "card": "small",
-    "rules": QUICK.split(","),
-    "seed": 1,
-    "second": True,
-    "code": simulate.code_digest(),
-}
+HEADER = simulate.asked_for("small", QUICK.split(","), 1)
 GAME = '{"game":0}\n'
 
 
 @pytest.fixture(scope="module")
 def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("games") / "games.jsonl"
-    games = [simulate.play("small", RULES, 11, True, number) for number in range(GAMES)]
+    header = simulate.asked_for("small", RULES, 11, again=2)
+    games = [simulate.play(header, number) for number in range(GAMES)]
     lines = [json.dumps(line, separators=(",", ":")) for line in games]
-    path.write_text("\n".join([json.dumps({"card": "small", "rules": RULES, "seed": 11}), *lines, ""]))
+    path.write_text("\n".join([json.dumps(header), *lines, ""]))
     return path
 
 
@@ -48,16 +48,48 @@ def test_each_shuffle_is_played_four_times_with_the_rules_moved_on(file: Path) -
     assert games[1]["rules"] == [RULES[3], *RULES[:3]]
 
 
-def test_wins_and_racks_after_the_charleston(file: Path) -> None:
-    _, games = games_of(file)
-    wins = {rule: outcomes.wins_by_shuffle(games, rule).sum(axis=0).tolist() for rule in RULES}
-    assert all(sat == GAMES for _, sat in wins.values())
-    assert sum(won for won, _ in wins.values()) == sum(game["winner"] is not None for game in games)
-    stand = {rule: outcomes.standing("small", games, rule) for rule in RULES}
-    assert stand["advised"][2] > stand["random"][2]
-    first, other = (outcomes.wins_by_shuffle(games, rule) for rule in ("advised", "random"))
-    times, low, high = outcomes.ratio(first + 1, other + 1)
-    assert low <= times <= high
+def test_shares_won_are_means_over_the_walls_of_each_game(file: Path) -> None:
+    header, games = games_of(file)
+    wins = strength.wins_by_shuffle(games, RULES)
+    assert wins.shape == (GAMES // 4, 4, 2) and (wins[..., 1] == 4).all()
+    first = [game for game in games if game["game"] < 4]
+    for place, rule in enumerate(RULES):
+        seats = [game["rules"].index(rule) for game in first]
+        by_hand = [
+            np.mean([winner == seat for winner in (game["winner"], *game["again"])])
+            for game, seat in zip(first, seats, strict=True)
+        ]
+        assert wins[0, place, 0] == pytest.approx(sum(by_hand))
+    shares = strength.shares_of(wins)
+    assert shares[0].sum() <= 1 and (shares.std(axis=0) > 0).any(), "shuffles are drawn again"
+    for place in range(4):
+        share, low, high = strength.interval(shares[:, place])
+        assert low <= share <= high
+    assert f"{GAMES} games of seed 11, 3 walls each" in strength.tell(header, games)
+
+
+def test_another_wall_is_all_that_no_seat_holds(file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """And the same luck makes the same wall."""
+    starts = [
+        SeatStart(*(tuple(map(Tile, texts)) for texts in start)) for start in games_of(file)[1][0]["starts"]
+    ]
+    assert play_again(small(), starts, Luck(1)) == play_again(small(), starts, Luck(1))
+    tables = []
+    monkeypatch.setattr(game_module, "play_out", tables.append)
+    for seed in (1, 2):
+        play_again(small(), starts, Luck(seed))
+    whole = Counter({tile.position: tile.copies for tile in KINDS})
+    held = Counter(tile.position for start in starts for tile in start.tiles)
+    walls = [table.wall for table in tables]
+    assert Counter(walls[0]) == Counter(walls[1]) == whole - held and walls[0] != walls[1]
+    for table, start in zip(tables[0].aims, starts, strict=True):
+        assert table.held.sum() == len(start.tiles) and table.elsewhere.sum() == len(start.seen)
+
+
+@pytest.mark.parametrize("name", ["", "power-", "advise"])
+def test_rules_that_there_are_not(name: str) -> None:
+    with pytest.raises((KeyError, ValueError)):
+        simulate.rule_of(name)
 
 
 def test_lengths_fitted_and_judged(file: Path) -> None:

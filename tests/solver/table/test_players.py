@@ -19,7 +19,7 @@ from solver.situation import CardTables, Question, Situation, tables_of
 from solver.table import players
 from solver.table.charleston import PassRule, Seat, play_charleston
 from solver.table.game import play_game
-from solver.table.players import Alone, ByWorth, Careful, Nearest, Objective, RandomLegal
+from solver.table.players import Alone, ByWorth, Careful, Nearest, RandomLegal
 from tests.solver.played import count_out, own, rack
 from tests.solver.table.tables import KONGS, STEPS, card_of
 
@@ -200,19 +200,6 @@ def test_advised_wishes_for_nothing_with_a_hand_that_only_loses() -> None:
     card = card_of(KONGS)
     assert ByWorth().wish(card, seat_with("S S red red red red E E E E F F F"), Luck(0)) == 0
     assert ByWorth().wish(card, seat_with("S S red red red red E E E E 1b 2b 3b"), Luck(0)) == 3
-
-
-def test_objectives_by_hand() -> None:
-    """Two passes, two hands; the second hand counts double."""
-    reach, weights = np.array([[0.25, 0.36], [0.25, 0.0]]), np.array([1.0, 2.0])
-    found = {objective: objective.worth(reach, weights).tolist() for objective in Objective}
-    assert found == {
-        Objective.SUM: [0.75, 0.36],
-        Objective.SINGLE: [0.5, 0.36],
-        Objective.SOME: pytest.approx([0.4375, 0.36]),
-        Objective.ROOTS: pytest.approx([1.5, 0.6]),
-        Objective.SQUARES: pytest.approx([0.1875, 0.1296]),
-    }
 
 
 HELD = rack("2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J")
