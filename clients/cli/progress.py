@@ -7,7 +7,6 @@ import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from html import escape
 from itertools import groupby
 from pathlib import Path
 from typing import Any
@@ -288,7 +287,6 @@ def _notes(laps: Sequence[LoggedLap], left: int) -> list[str]:
     return notes
 
 
-_WIDE, _HIGH = 720, 520
 _LEFT, _RIGHT, _TALL = 80, 700, 180
 _MOST_STEPS = 6
 _MOST_LABELS = 20
@@ -315,63 +313,46 @@ def plot_of(rows: Sequence[Row], by: str) -> str:
         rows: Lap by lap or day by day, in the order of time.
         by: ``lap`` or ``day``, for the labels.
     """
-    dates = [date for date, _ in rows]
-    said = [f"Two panels, one above the other. {counted(len(rows), by)}, from {dates[0]} to {dates[-1]}."]
-    panels = []
-    for figure, (name, label, steps, top) in zip(FIGURES, _PANELS, strict=False):
-        marks = [(at, value) for at, (_, means) in enumerate(rows) if (value := figure.of(means)) is not None]
-        there = [value for _, value in marks]
-        if there:
-            first, last, least, most = map(figure.written, (there[0], there[-1], min(there), max(there)))
-            said.append(f"{label}: first {first}, last {last}, least {least}, most {most}.")
-        panels += [
-            f'<g class="{name}">',
-            *_panel(dates, marks, figure.written, ticks_to(max(there, default=0.0), steps), top),
-            _text(_LEFT, top - 12, label, "start"),
-            _text((_LEFT + _RIGHT) / 2, top + _TALL + 34, f"{by} (1 is the first)", "middle"),
-            "</g>",
-        ]
-    return "\n".join(
-        [
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDE} {_HIGH}" width="{_WIDE}" '
-            f'height="{_HIGH}" role="img" aria-labelledby="title desc" font-family="sans-serif" '
-            'font-size="12" fill="black">',
-            '<title id="title">Practice of the Charleston: time, and rack strength lost</title>',
-            f'<desc id="desc">{escape(" ".join(said))}</desc>',
-            f'<rect width="{_WIDE}" height="{_HIGH}" fill="white"/>',
-            *panels,
-            "</svg>\n",
-        ]
+    from jinja2 import Template
+
+    count = len(rows)
+    start = _LEFT + 20 if count > 1 else (_LEFT + _RIGHT) / 2
+    between = (_RIGHT - _LEFT - 40) / max(1, count - 1)
+    source = Path(__file__).with_name("plot.svg").read_text(encoding="utf-8")
+    template = Template(source, autoescape=True, trim_blocks=True, keep_trailing_newline=True)
+    drawn: str = template.render(
+        size=counted(count, by),
+        by=by,
+        dates=[date for date, _ in rows],
+        left=_LEFT,
+        right=_RIGHT,
+        across=[start + between * index for index in range(count)],
+        numbers=range(0, count, math.ceil(count / _MOST_LABELS)),
+        panels=[_panel(rows, *each) for each in zip(FIGURES, _PANELS, strict=False)],
     )
+    return drawn
 
 
 def _panel(
-    dates: Sequence[str],
-    marks: Sequence[tuple[int, float]],
-    written: Callable[[float], str],
-    ticks: Sequence[float],
-    top: int,
-) -> list[str]:
-    bottom, between = top + _TALL, (_RIGHT - _LEFT - 40) / max(1, len(dates) - 1)
-    start = (_LEFT + _RIGHT) / 2 if len(dates) == 1 else _LEFT + 20
-    numbered = range(0, len(dates), math.ceil(len(dates) / _MOST_LABELS))
-    across = [start + between * index for index in range(len(dates))]
-    up = [bottom - _TALL * tick / ticks[-1] for tick in ticks]
-    at = [(across[index], bottom - _TALL * value / ticks[-1]) for index, value in marks]
-    axes = [f"M{_LEFT} {top}V{bottom}H{_RIGHT}", *(f"M{_LEFT - 4} {y:.1f}h4" for y in up)]
-    axes += [f"M{across[index]:.1f} {bottom}v4" for index in numbered]
-    return [
-        f'<path d="{"".join(axes)}" fill="none" stroke="black"/>',
-        *(_text(_LEFT - 8, y + 4, written(tick), "end") for y, tick in zip(up, ticks, strict=True)),
-        *(_text(across[index], bottom + 18, str(index + 1), "middle") for index in numbered),
-        f'<polyline points="{" ".join(f"{x:.1f},{y:.1f}" for x, y in at)}" fill="none" stroke="black"/>',
-        *(
-            f'<g class="mark"><title>{escape(f"{dates[index]}: {written(value)}")}</title>'
-            f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4"/></g>'
-            for (index, value), (x, y) in zip(marks, at, strict=True)
-        ),
-    ]
-
-
-def _text(x: float, y: float, text: str, anchor: str) -> str:
-    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{escape(text)}</text>'
+    rows: Sequence[Row], figure: _Figure, place: tuple[str, str, Sequence[float], int]
+) -> dict[str, Any]:
+    name, label, steps, top = place
+    marks = [(at, value) for at, (_, means) in enumerate(rows) if (value := figure.of(means)) is not None]
+    there = [value for _, value in marks]
+    says = None
+    if there:
+        first, last, least, most = map(figure.written, (there[0], there[-1], min(there), max(there)))
+        says = f"{label}: first {first}, last {last}, least {least}, most {most}."
+    ticks = ticks_to(max(there, default=0.0), steps)
+    scale = _TALL / ticks[-1]
+    bottom = top + _TALL
+    written = figure.written
+    return {
+        "name": name,
+        "label": label,
+        "says": says,
+        "top": top,
+        "bottom": bottom,
+        "ticks": [{"y": bottom - scale * tick, "words": written(tick)} for tick in ticks],
+        "marks": [{"at": at, "y": bottom - scale * value, "words": written(value)} for at, value in marks],
+    }
