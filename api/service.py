@@ -21,6 +21,8 @@ from patterns.tiles import Tile
 from solver.rounds import DRILL_RACK, MAX_EXCHANGES, ORDER, PASS_SIZE, RULES, Round
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from api.operations import Operation
     from api.problems import Reply
     from api.settings import Settings
@@ -75,19 +77,20 @@ class Service:
 
     Args:
         settings: Settings; by default those of the environment.
+        cards: Folder of more cards, where the settings name none.
 
     Raises:
         FaultySettingsError: settings in the environment that cannot be read (a ValueError).
     """
 
-    def __init__(self, settings: Settings | None = None) -> None:
+    def __init__(self, settings: Settings | None = None, cards: Path | None = None) -> None:
         from api.answers.cards import CardShelf
         from api.settings import Settings
 
         self.settings = settings or Settings.from_environment()
         described = _operations()
         self.operations: Sequence[Operation] = (*described, _itself(described))
-        self._cards = CardShelf(self.settings.kept_cards)
+        self._cards = CardShelf(self.settings.kept_cards, self.settings.cards or cards)
         self._held = ExitStack()
 
     def __enter__(self) -> Self:

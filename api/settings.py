@@ -65,6 +65,9 @@ class Settings:
         default=90.0,
         metadata={"range": (1.0, 3600.0), "says": "seconds that running requests get at shutdown"},
     )
+    cards: Path | None = field(
+        default=None, metadata={"says": "folder of more cards, a TOML file each; by default there are none"}
+    )
     pages: Path | None = field(
         default=None, metadata={"says": "folder of the web page served at /; by default none is"}
     )

@@ -5,6 +5,7 @@ One line each, without markup or an end of line. Losses are a share of the best 
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
@@ -14,6 +15,7 @@ from patterns.tiles import Tile
 from solver.rounds import RULES, SECOND_CHARLESTON, Round
 
 if TYPE_CHECKING:  # a client of a server uses what is here too, and need not load the solver
+    from patterns.card import Hand
     from solver.advice import Advice, Closeness, LimitsCost
     from solver.arrivals import Coming
     from solver.situation import Question
@@ -44,6 +46,37 @@ VERDICTS = {
     "go on": "go on to the second Charleston",
     "too close to call": "too close to call: the samples do not tell",
 }
+
+
+def free_words(hand: Hand) -> str:
+    """Say what is open in a hand: suits, ranks, winds, dragons."""
+    from patterns.notation import AnyOf, DragonOf, FreeSuit, Numbered, parse_groups
+
+    tiles = [group.tile for written in hand.notation for group in parse_groups(written)]
+    suited = [tile for tile in tiles if isinstance(tile, Numbered | DragonOf)]
+    letters = {tile.suit.letter for tile in suited if isinstance(tile.suit, FreeSuit)}
+    says = [("any one suit", "any two suits", "the three suits in any order")[len(letters) - 1]] * bool(
+        letters
+    )
+    if any(isinstance(tile, Numbered) and tile.rank.free for tile in tiles):
+        says.append(f"n {_condition(hand.where)}")
+    says += [
+        f"any {kind}" if len(names) == 1 else f"any two {kind}s"
+        for kind in ("wind", "dragon")
+        if (names := {t.name for t in tiles if isinstance(t, AnyOf) and t.name.startswith(kind)})
+    ]
+    if len(hand.notation) > 1:
+        says.append(f"{len(hand.notation)} ways to make it")
+    return "; ".join(says) or "exactly these tiles"
+
+
+def _condition(where: str | None) -> str:
+    """Return a condition on n in words: ``n in 1..7 and n odd`` is ``from 1 to 7 and odd``."""
+    return (
+        "any number"
+        if where is None
+        else re.sub(r"n in (\d)\s*\.\.\s*(\d)", r"from \1 to \2", where).replace("n ", "")
+    )
 
 
 def percent(share: float) -> str:

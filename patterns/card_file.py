@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import json
 import re
 import tomllib
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from importlib import resources
+from itertools import pairwise
 from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag, ValidationError
@@ -80,23 +84,15 @@ def _place(loc: tuple[str | int, ...]) -> tuple[str | int, ...]:
     )
 
 
-def read_form(written: object) -> CardForm:
-    """Check the shape of a card.
-
-    Raises:
-        FaultyInputError: every part of the wrong type, missing, unknown or out of its range.
-    """
-    try:
-        return CardForm.model_validate(written)
-    except ValidationError as error:
-        raise FaultyInputError(
-            Fault(
-                wrong["type"].replace("_", "-"),
-                _place(wrong["loc"]),
-                _OWN_WORDS.get(wrong["type"], wrong["msg"][:1].lower() + wrong["msg"][1:]),
-            )
-            for wrong in error.errors(include_url=False, include_input=False, include_context=False)
-        ) from None
+def _shape_faults(error: ValidationError) -> list[Fault]:
+    return [
+        Fault(
+            wrong["type"].replace("_", "-"),
+            _place(wrong["loc"]),
+            _OWN_WORDS.get(wrong["type"], wrong["msg"][:1].lower() + wrong["msg"][1:]),
+        )
+        for wrong in error.errors(include_url=False, include_input=False, include_context=False)
+    ]
 
 
 class _TooMuchError(Exception):
@@ -142,28 +138,73 @@ def _hand_targets(form: HandForm, room: _Room) -> list[Target]:
     return list(targets.values())
 
 
-def _name_faults(forms: list[HandForm]) -> list[Fault]:
+def _name_faults(forms: Sequence[HandForm | None]) -> list[Fault]:
     seen: dict[str, int] = {}
     faults = []
     for index, form in enumerate(forms):
+        if form is None:
+            continue
         first = seen.setdefault(form.name, index)
         if first != index:
             faults.append(Fault("same-name", ("hand", index, "name"), f"hand {first + 1} has the same name"))
     return faults
 
 
-def build_card(form: CardForm) -> Card:
-    """Expand a card of the right shape.
+@dataclass(frozen=True)
+class Draft:
+    """A card as far as it can be made.
 
-    Raises:
-        FaultyInputError: every hand that cannot be read or made, two hands of one name, or more than
-            6,000 targets or 20,000 choices in all (expansion stops there). Each fault's detail begins
-            with the hand's name.
+    Attributes:
+        name: Its name; empty where that cannot be read.
+        hands: In the order they are written; None where one cannot be made.
+        faults: All of them: of shape, of every hand, and of hands together.
     """
-    faults = _name_faults(form.hand)
-    hands: list[Hand] = []
+
+    name: str
+    hands: tuple[Hand | None, ...]
+    faults: tuple[Fault, ...]
+
+    def card(self) -> Card:
+        """Return the card.
+
+        Raises:
+            FaultyInputError: the card has faults.
+        """
+        if self.faults:
+            raise FaultyInputError(self.faults)
+        return Card(self.name, tuple(hand for hand in self.hands if hand is not None))
+
+
+def read_draft(written: object) -> Draft:
+    """Read a card of any shape: what is wrong with one part hides no fault of another.
+
+    A hand of the wrong shape is not expanded. Expansion stops at 6,000 targets or 20,000 choices in all. The
+    detail of each fault inside a hand of the right shape begins with the hand's name.
+    """
+    try:
+        form = CardForm.model_validate(written)
+    except ValidationError as error:
+        faults = _shape_faults(error)
+        found = written.get("hand") if isinstance(written, dict) else None
+        listed = found if isinstance(found, list) and len(found) <= MAX_HANDS else []
+        return _made("", [_hand_form(each) for each in listed], faults)
+    return _made(form.card.name, form.hand, [])
+
+
+def _hand_form(written: object) -> HandForm | None:
+    try:
+        return HandForm.model_validate(written)
+    except ValidationError:
+        return None
+
+
+def _made(name: str, forms: Sequence[HandForm | None], faults: list[Fault]) -> Draft:
+    faults += _name_faults(forms)
+    hands: list[Hand | None] = [None] * len(forms)
     total, room = 0, _Room()
-    for index, hand in enumerate(form.hand):
+    for index, hand in enumerate(forms):
+        if hand is None:
+            continue
         try:
             targets = _hand_targets(hand, room)
             total += len(targets)
@@ -171,27 +212,24 @@ def build_card(form: CardForm) -> Card:
                 raise _TooMuchError(f"more than {MAX_TARGETS} targets")
         except _TooMuchError as error:
             detail = f"{error} up to hand {hand.name!r}: split the card"
-            raise FaultyInputError([*faults, Fault("too-many-targets", ("hand", index), detail)]) from None
+            faults.append(Fault("too-many-targets", ("hand", index), detail))
+            break
         except FaultyInputError as error:
             faults += [
                 Fault(fault.kind, fault.place, f"hand {hand.name!r}: {fault.detail}").inside("hand", index)
                 for fault in error.faults
             ]
             continue
-        hands.append(
-            Hand(
-                hand.name,
-                hand.family,
-                hand.alternatives,
-                hand.where,
-                hand.concealed,
-                hand.weight,
-                tuple(targets),
-            )
+        hands[index] = Hand(
+            hand.name,
+            hand.family,
+            hand.alternatives,
+            hand.where,
+            hand.concealed,
+            hand.weight,
+            tuple(targets),
         )
-    if faults:
-        raise FaultyInputError(faults)
-    return Card(form.card.name, tuple(hands))
+    return Draft(name, tuple(hands), tuple(faults))
 
 
 MAX_FILE = 1_000_000
@@ -243,24 +281,113 @@ def _on_line(fault: Fault, lines: dict[tuple[str | int, ...], int], name: str) -
     return Fault(fault.kind, fault.place, f"{at}{_part(fault.place, bool(place))}: {fault.detail}")
 
 
+@dataclass(frozen=True)
+class CardText:
+    """The text of a card file, read.
+
+    Attributes:
+        written: What stands in it; None where the text is not TOML throughout.
+        draft: The card as far as it can be made; its faults carry the file's name and their line.
+    """
+
+    written: Mapping[str, object] | None
+    draft: Draft
+
+
+def read_toml(text: str, name: str) -> CardText:
+    """Read a card from TOML text; where a part of it is not TOML, the others are read all the same.
+
+    Args:
+        text: The text.
+        name: The file's name, for faults.
+    """
+    if _LONG_KEY.search(text):
+        fault = Fault("toml", (), f"{name}: a key of more than eight parts")
+        return CardText(None, Draft("", (), (fault,)))
+    broken: dict[tuple[str | int, ...], str] = {}
+    try:
+        written = tomllib.loads(text)
+    except (ValueError, RecursionError) as error:  # ValueError: also a number of thousands of digits
+        written, broken = _part_by_part(text)
+        broken = broken or {(): str(error) or "nested too deeply"}
+    lines = _lines(text)
+    draft = read_draft(written)
+    syntax = [Fault("toml", (), f"{name}: {detail}") for detail in broken.values()]
+    # Beside what could not be parsed only faults of whole hands are told.
+    rest = [
+        _on_line(fault, lines, name)
+        for fault in draft.faults
+        if not broken or (len(fault.place) > 1 and fault.place[0] == "hand" and fault.place not in broken)
+    ]
+    return CardText(None if broken else written, Draft(draft.name, draft.hands, (*syntax, *rest)))
+
+
+def _part_by_part(text: str) -> tuple[dict[str, object], dict[tuple[str | int, ...], str]]:
+    """Parse a text head by head: what can be parsed, and what cannot by its place in the card's form."""
+    lines = text.split("\n")
+    starts = [at for at, line in enumerate(lines) if _HAND.match(line) or _HEAD.match(line)]
+    hands: list[object] = []
+    written: dict[str, object] = {"hand": hands}
+    broken: dict[tuple[str | int, ...], str] = {}
+    for start, end in pairwise([0, *starts, len(lines)]):
+        is_hand = _HAND.match(lines[start]) is not None
+        try:
+            # Lines before it keep the numbers of those in it.
+            part = tomllib.loads("\n" * start + "\n".join(lines[start:end]) + "\n")
+        except (ValueError, RecursionError) as error:
+            broken[("hand", len(hands)) if is_hand else ("card",)] = str(error) or "nested too deeply"
+            part = {"hand": [None]} if is_hand else {}
+        found = part.pop("hand", [])
+        hands += found if isinstance(found, list) else [found]
+        written.update(part)
+    return written, broken
+
+
 def card_from_toml(text: str, name: str) -> Card:
     """Read and expand a card from TOML text; faults carry the name given and their line.
 
     Raises:
-        FaultyInputError: all faults of syntax, or of shape, or of the hands.
+        FaultyInputError: all faults of syntax, of shape and of the hands.
     """
-    if _LONG_KEY.search(text):
-        raise FaultyInputError([Fault("toml", (), f"{name}: a key of more than eight parts")])
-    try:
-        written = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:  # ValueError: also a number of thousands of digits
-        detail = str(error) or "nested too deeply"
-        raise FaultyInputError([Fault("toml", (), f"{name}: {detail}")]) from None
-    try:
-        return build_card(read_form(written))
-    except FaultyInputError as error:
-        lines = _lines(text)
-        raise FaultyInputError(_on_line(fault, lines, name) for fault in error.faults) from None
+    return read_toml(text, name).draft.card()
+
+
+def toml_of(written: Mapping[str, object]) -> str:
+    """Return what stands in a card as the text of a TOML file; read again, it is the same.
+
+    Args:
+        written: Objects, lists, texts, numbers, truth values; a member that is None is left out.
+    """
+    return "\n".join(_tables(written, "")).strip() + "\n"
+
+
+def _tables(written: Mapping[str, object], path: str) -> Iterator[str]:
+    inner = []
+    for key, value in written.items():
+        here = path + (key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else _quoted(key))
+        if isinstance(value, Mapping):
+            inner += ["", f"[{here}]", *_tables(value, f"{here}.")]
+        elif isinstance(value, list) and value and all(isinstance(each, Mapping) for each in value):
+            for each in value:
+                inner += ["", f"[[{here}]]", *_tables(each, f"{here}.")]
+        elif value is not None:
+            yield f"{here.removeprefix(path)} = {_value(value)}"
+    yield from inner
+
+
+def _value(value: object) -> str:
+    if isinstance(value, bool | str):
+        return _quoted(value)
+    if isinstance(value, Mapping):
+        return "{ " + ", ".join(f"{_quoted(key)} = {_value(each)}" for key, each in value.items()) + " }"
+    if isinstance(value, list | tuple):
+        return "[" + ", ".join(map(_value, value)) + "]"
+    return str(value)
+
+
+def _quoted(value: bool | str) -> str:
+    # JSON's texts are TOML's, but for one character.
+    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def shipped_names() -> tuple[str, ...]:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
 from typing import cast
@@ -13,6 +14,7 @@ from lark import Lark, Token, Transformer, Tree, UnexpectedInput, v_args
 from lark.exceptions import UnexpectedEOF
 
 from patterns.faults import Fault, FaultyInputError
+from patterns.rack import parse_tiles
 from patterns.tiles import DRAGONS, WINDS, Suit, Tile
 
 MAX_NOTATION = 400
@@ -156,6 +158,40 @@ def _fault(error: UnexpectedInput, written: str, first_column: int) -> Fault:
     return Fault("notation", (), detail)
 
 
+_SUIT_LETTERS = {"b": "bam", "c": "crak", "d": "dot"}
+
+
+def _meant(written: str) -> str | None:
+    """Return the groups a shorthand stands for, such as ``22p``, ``FFF`` or ``5b*3``; None if unknown."""
+    small = re.sub(r"^n\+([1-8])", r"(n+\1)", written.lower())
+    small = re.sub(r"^(\d|n|\(n\+\d\))([bcd])(?=\*|$)", lambda of: of[1] + _SUIT_LETTERS[of[2]], small)
+    small = small.replace("x", "*")
+    for guess in (small, f"{small}*1"):
+        if _is_group(guess):
+            return guess
+    run = re.fullmatch(r"([1-9]+|n+)([pqr])", small)
+    if run:
+        tiles = [f"{rank}{run[2]}" for rank in run[1]]
+    else:
+        try:
+            tiles = [_name_of(tile) for tile in parse_tiles(written)]
+        except FaultyInputError:
+            return None
+    return " ".join(f"{tile}*{min(count, 6)}" for tile, count in Counter(tiles).items())
+
+
+def _is_group(written: str) -> bool:
+    try:
+        _parser().parse(written, start="group")
+    except UnexpectedInput:
+        return False
+    return True
+
+
+def _name_of(tile: Tile) -> str:
+    return tile.name.lower() if tile.suit is None else f"{tile.rank}{tile.suit.name.lower()}"
+
+
 def parse_groups(written: str) -> tuple[OpenGroup, ...]:
     """Read a hand's groups, such as ``np*4 (n+5)q*4 north*3 flower*3``.
 
@@ -171,7 +207,8 @@ def parse_groups(written: str) -> tuple[OpenGroup, ...]:
         try:
             tree = _parser().parse(part.group(), start="group")
         except UnexpectedInput as error:
-            faults.append(_fault(error, part.group(), part.start() + 1))
+            fault, meant = _fault(error, part.group(), part.start() + 1), _meant(part.group())
+            faults.append(replace(fault, detail=f"{fault.detail}; write {meant}") if meant else fault)
         else:
             groups.append(_Builder().transform(tree))
     if not groups and not faults:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from enum import Enum
 from hashlib import sha256
+from pathlib import Path
 from threading import Lock
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import Field, SkipValidation, WithJsonSchema
 
@@ -19,17 +22,20 @@ from patterns.card import Card, Hand, Trait, remarks_of
 from patterns.card_file import (
     MAX_FILE,
     CardForm,
-    build_card,
+    Draft,
     card_from_toml,
-    read_form,
+    read_draft,
+    read_toml,
     shipped_card,
     shipped_names,
+    toml_of,
 )
 from patterns.faults import Fault, FaultyInputError
+from patterns.tiles import Tile
 from solver.deals import chances_from_deal
 
 DEFAULT_CARD = "full"
-_FORMS = "The name of a practice card, or a card written out, or a card as TOML text"
+_FORMS = "The name of a card of the service, or a card written out, or a card as TOML text"
 
 
 class TomlCard(Request):
@@ -59,21 +65,30 @@ class CheckRequest(Request):
     ]
 
 
+class Source(Enum):
+    """Where the service has a card from."""
+
+    SHIPPED = "shipped"
+    FOLDER = "folder"
+
+
 class CardSummary(Answer):
-    """A practice card in short."""
+    """A card of the service in short."""
 
     name: str = Field(description="What requests call it")
     title: str = Field(description="What it calls itself")
     hands: int
     targets: int = Field(validation_alias="target_count")
     families: list[str]
+    source: Source = Field(description="Shipped with threepass, or from the folder of the operator")
     words: str = Field(description="Its size")
 
 
 class CardList(Answer):
-    """The practice cards."""
+    """The cards of the service."""
 
     cards: list[CardSummary]
+    left_out: list[str] = Field(description="Files of the folder that are no usable cards, in words")
 
 
 class CardHand(Answer):
@@ -88,6 +103,7 @@ class CardHand(Answer):
     targets: int = Field(description="How many targets, concrete sets of 14 tiles, it stands for")
     traits: list[Trait]
     chance: Number = Field(description="Chance of completing its best target from a random deal", ge=0, le=1)
+    example: list[Tile] = Field(description="One of its targets: 14 tiles in the order of the card")
     words: Words
 
 
@@ -116,6 +132,13 @@ class CheckAnswer(Answer):
     faults: list[ProblemItem] = Field(description="Each points into the request: `#/card/hand/3/groups`")
     remarks: list[CardRemark]
     card: CardBody | None = Field(description="The card, when it can be used")
+    hands: Sequence[CardHand | None] = Field(
+        description="Each hand as it is written, in order; null: it has faults, or was not reached"
+    )
+    form: Any = Field(description="The card written out; null where the text is not TOML throughout")
+    toml: str | None = Field(
+        description="The card as the text of a file; of a card written out, made from it"
+    )
 
 
 @dataclass(frozen=True)
@@ -127,14 +150,19 @@ class NamedCard:
 
 
 class CardShelf:
-    """The practice cards, and the cards that users sent last. Safe to use from many threads.
+    """The service's cards, and the cards that users sent last. Safe to use from many threads.
 
     Equal cards are one object, so that tables made from it are found again. Expanding one takes up to
     seconds.
+
+    Args:
+        kept: How many cards of users are kept.
+        folder: Has more cards of the service, a TOML file each, read anew whenever they are asked for.
     """
 
-    def __init__(self, kept: int) -> None:
+    def __init__(self, kept: int, folder: Path | None = None) -> None:
         self._kept = kept
+        self._folder = folder
         self._lock = Lock()
         self._shipped: dict[str, Card] = {}
         self._sent: OrderedDict[bytes, Card] = OrderedDict()
@@ -150,13 +178,39 @@ class CardShelf:
                 self._shipped[name] = shipped_card(name)
             return NamedCard(name, self._shipped[name])
 
-    def from_form(self, form: CardForm) -> NamedCard:
+    def folder_names(self) -> tuple[str, ...]:
+        """Return the names of the cards in the folder, in alphabetical order, those of practice cards not."""
+        found = [] if self._folder is None else self._folder.glob("*.toml")
+        return tuple(sorted({file.stem for file in found} - set(shipped_names())))
+
+    def named(self, name: str) -> NamedCard:
+        """Return a card of the service.
+
+        Raises:
+            FaultyInputError: there is none of that name, or its file has faults.
+        """
+        if name in shipped_names():
+            return self.shipped(name)
+        if self._folder is None or name not in self.folder_names():
+            there = ", ".join((*shipped_names(), *self.folder_names()))
+            detail = f"no card of the service has this name: there are {there}"
+            raise FaultyInputError([Fault("unknown-card", (), detail)])
+        file = self._folder / f"{name}.toml"
+        try:
+            text = file.read_text(encoding="utf-8")
+        except (OSError, UnicodeDecodeError):
+            fault = Fault("card-file", (), f"{file.name} cannot be read, or is not text in UTF-8")
+            raise FaultyInputError([fault]) from None
+        return NamedCard(name, self.from_toml(text, file.name).card)
+
+    def from_form(self, written: Mapping[str, object]) -> NamedCard:
         """Expand a card that was written out.
 
         Raises:
-            FaultyInputError: every hand that cannot be made.
+            FaultyInputError: every fault of its shape and of its hands.
         """
-        return self._sent_card("form", form.model_dump_json(), lambda: build_card(form))
+        content = json.dumps(written, sort_keys=True)
+        return self._sent_card("form", content, lambda: read_draft(written).card())
 
     def from_toml(self, text: str, file: str) -> NamedCard:
         """Read and expand a card written in TOML.
@@ -181,39 +235,37 @@ class CardShelf:
         return NamedCard(card.name, card)
 
 
-def _unknown() -> str:
-    return f"no practice card has this name: there are {', '.join(shipped_names())}"
-
-
 def read_card(written: object, shelf: CardShelf) -> NamedCard:
     """Read a card in any of its three forms.
 
     Raises:
-        FaultyInputError: every fault of its shape, or else every fault of its hands.
+        FaultyInputError: every fault of its shape and of its hands.
     """
     match written:
         case str():
-            try:
-                return shelf.shipped(written)
-            except KeyError:
-                raise FaultyInputError([Fault("unknown-card", (), _unknown())]) from None
+            return shelf.named(written)
         case {"toml": _}:
-            return _read_toml(written, shelf)
+            file = _toml_card(written)
+            try:
+                return shelf.from_toml(file.toml, file.file)
+            except FaultyInputError as error:
+                raise FaultyInputError(_in_the_text(error.faults)) from None
         case dict():
-            return shelf.from_form(read_form(written))
+            return shelf.from_form(written)
     raise FaultyInputError([Fault("card-type", (), "a card is a name, a card written out, or TOML text")])
 
 
-def _read_toml(written: object, shelf: CardShelf) -> NamedCard:
+def _toml_card(written: object) -> TomlCard:
     parts = Parts(written)
     file = parts.shape(TomlCard)
     parts.check()
     assert file is not None  # or there would have been a fault
-    try:
-        return shelf.from_toml(file.toml, file.file)
-    except FaultyInputError as error:
-        # Inside the text there is no JSON to point at; the details carry the lines.
-        raise FaultyInputError(Fault(each.kind, ("toml",), each.detail) for each in error.faults) from None
+    return file
+
+
+def _in_the_text(faults: Iterable[Fault]) -> tuple[Fault, ...]:
+    # Inside the text there is no JSON to point at; the details carry the lines.
+    return tuple(Fault(each.kind, ("toml",), each.detail) for each in faults)
 
 
 def _size(card: Card) -> str:
@@ -232,12 +284,19 @@ def _hand(hand: Hand, chance: float) -> CardHand:
         targets=len(hand.targets),
         traits=traits,
         chance=chance,
+        example=[group.tile for group in hand.targets[0].groups for _ in range(group.count)],
         words={
             "chance": words.percent(chance),
             "targets": words.counted(len(hand.targets), "target"),
+            "forms": words.counted(len(hand.targets), "exact form"),
+            "free": words.free_words(hand),
             "facts": ", ".join(facts) or None,
         },
     )
+
+
+def _hands(card: Card) -> list[CardHand]:
+    return [_hand(hand, chance) for hand, chance in zip(card.hands, chances_from_deal(card), strict=True)]
 
 
 def _body(named: NamedCard) -> CardBody:
@@ -246,50 +305,100 @@ def _body(named: NamedCard) -> CardBody:
         card,
         name=named.name,
         title=card.name,
-        hands=[_hand(hand, chance) for hand, chance in zip(card.hands, chances_from_deal(card), strict=True)],
+        hands=_hands(card),
         words={"size": _size(card), "note": words.CHANCE_NOTE},
     )
 
 
 @operation("/v1/cards", gives=CardList, problems=(Kind.BUSY,))
 def list_cards(task: Task) -> CardList:
-    """The practice cards, in short."""
-    return CardList(
-        cards=[
-            CardSummary.of(
-                named.card,
-                name=named.name,
-                title=named.card.name,
-                hands=len(named.card.hands),
-                words=_size(named.card),
-            )
-            for named in map(task.cards.shipped, shipped_names())
-        ]
-    )
+    """The cards of the service, in short.
+
+    The practice cards, and those of the operator's folder.
+    """
+    shelf = task.cards
+    cards, left_out = [], []
+    for source, names in ((Source.SHIPPED, shipped_names()), (Source.FOLDER, shelf.folder_names())):
+        for name in names:
+            try:
+                card = shelf.named(name).card
+            except FaultyInputError as error:
+                left_out.append(f"{name}.toml has {words.counted(len(error.faults), 'fault')}")
+                continue
+            summary = {"name": name, "title": card.name, "hands": len(card.hands), "source": source}
+            cards.append(CardSummary.of(card, **summary, words=_size(card)))
+    return CardList(cards=cards, left_out=left_out)
 
 
 @operation("/v1/cards/check", takes=CheckRequest, gives=CheckAnswer)
 def check_card(task: Task) -> CheckAnswer:
     """Check a card.
 
-    The answer has all faults of a card, or the card in full with remarks. A faulty card is no error here.
+    The answer has all faults of a card and the hands that are right; when all are, the card in full with
+    remarks. A faulty card is no error here. A card may come as text or written out; the answer has both.
     """
     parts = Parts(task.written)
     request = parts.shape(CheckRequest)
     parts.check()
     assert request is not None  # or there would have been a fault
+    found = _Found()
     try:
+        found = _found(request.card)
+        if found.draft.faults:
+            raise FaultyInputError(found.draft.faults)
         named = read_card(request.card, task.cards)
     except FaultyInputError as error:
-        return CheckAnswer(ok=False, faults=items_of(error.inside("card").faults), remarks=[], card=None)
+        right = [hand for hand in found.draft.hands if hand is not None]
+        told = iter(_hands(Card("", tuple(right))) if right else ())
+        hands = [None if hand is None else next(told) for hand in found.draft.hands]
+        faults = items_of(error.inside("card").faults)
+        return CheckAnswer(
+            ok=False, faults=faults, remarks=[], card=None, hands=hands, form=found.form, toml=found.toml
+        )
     remarks = [CardRemark.of(remark) for remark in remarks_of(named.card)]
-    return CheckAnswer(ok=True, faults=[], remarks=remarks, card=_body(named))
+    card = _body(named)
+    return CheckAnswer(
+        ok=True, faults=[], remarks=remarks, card=card, hands=card.hands, form=found.form, toml=found.toml
+    )
+
+
+_NO_DRAFT = Draft("", (), ())
+
+
+@dataclass(frozen=True)
+class _Found:
+    """What there is of a card to check: written out, as text, and as far as it can be made."""
+
+    form: object = None
+    toml: str | None = None
+    draft: Draft = _NO_DRAFT
+
+
+def _found(written: object) -> _Found:
+    match written:
+        case {"toml": _}:
+            file = _toml_card(written)
+            read = read_toml(file.toml, file.file)
+            draft = Draft(read.draft.name, read.draft.hands, _in_the_text(read.draft.faults))
+            found = _Found(read.written, file.toml, draft)
+        case dict():
+            try:
+                found = _Found(written, toml_of(written), read_draft(written))
+            except RecursionError:  # nested too deeply for a card
+                return _Found(draft=read_draft(written))
+        case _:
+            return _Found()
+    try:
+        (found.toml or "").encode()
+    except UnicodeEncodeError:  # JSON may carry lone surrogates in, and UTF-8 may not carry them out
+        return _Found(draft=found.draft)
+    return found
 
 
 @operation("/v1/cards/{name}", gives=CardBody, problems=(Kind.NOT_FOUND, Kind.BUSY))
 def show_card(task: Task) -> CardBody:
-    """One practice card, with its hands and how hard they are."""
+    """One card of the service, with its hands and how hard they are."""
     try:
-        return _body(task.cards.shipped(task.named["name"]))
-    except KeyError:
-        raise ProblemError(Kind.NOT_FOUND, _unknown()) from None
+        return _body(task.cards.named(task.named["name"]))
+    except FaultyInputError as error:
+        raise ProblemError(Kind.NOT_FOUND, error.faults[0].detail) from None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
@@ -10,8 +11,8 @@ import click
 
 from api.service import counted
 from clients.cli import options as shared
-from clients.cli.output import Exit, entry, labeled, page, paragraph
-from clients.cli.service import Answer, Service, encoded, show_reply
+from clients.cli.output import Exit, UsageFault, entry, labeled, page, paragraph, say, write_whole
+from clients.cli.service import CARDS_FOLDER, Answer, Service, cards_folder, encoded, show_reply
 
 _TERMS = (
     "A target is one exact set of 14 tiles that makes a hand: a hand with free suits or ranks has many. A "
@@ -21,7 +22,7 @@ _TERMS = (
 
 @click.group()
 def cards() -> None:
-    """List, show and check cards."""
+    """List, show, check, add and remove cards."""
 
 
 @cards.command("list")
@@ -57,6 +58,51 @@ def check(context: click.Context, file: str, as_json: bool, server: str | None) 
     context.exit(0 if answer.get("ok") is True else Exit.REFUSED)
 
 
+folder_option = click.option(
+    "--folder", type=click.Path(path_type=Path), help="Folder of your cards; by default in your data folder."
+)
+
+
+@cards.command(epilog=f"The folder can be set by {CARDS_FOLDER} too.")
+@click.argument("file")
+@click.option("--name", help="What commands and the page call it; by default the file's name without .toml.")
+@folder_option
+def add(file: str, name: str | None, folder: Path | None) -> None:
+    """Put a copy of the card FILE (TOML) into your folder of cards.
+
+    It must have no faults. From then on every command and the page know it by its name.
+    """
+    card = shared.card_from(file)
+    name = name or Path(file).stem
+    with Service(None) as service:
+        found = service.post("/v1/cards/check", encoded({"card": card})).answer()
+        shipped = [
+            each["name"] for each in service.get("/v1/cards").answer()["cards"] if each["source"] == "shipped"
+        ]
+    if not found["ok"]:
+        say(check_text(found, card["file"]))
+        raise UsageFault([f"{file} is not added: mend it first"])
+    if name in shipped or Path(name).name != name or name.startswith("."):
+        raise UsageFault([f"{name!r} cannot be its name: say another with --name"])
+    there = (folder or cards_folder()) / f"{name}.toml"
+    new = "added" if not there.exists() else "replaced"
+    there.parent.mkdir(parents=True, exist_ok=True)
+    write_whole(there, card["toml"].encode())
+    say(f"{new}: {found['card']['title']}, {found['card']['words']['size']}. Its name is {name}.")
+
+
+@cards.command()
+@click.argument("name")
+@folder_option
+def remove(name: str, folder: Path | None) -> None:
+    """Delete the card NAME from your folder of cards."""
+    there = (folder or cards_folder()) / f"{name}.toml"
+    if Path(name).name != name or not there.is_file():
+        raise UsageFault([f"there is no card {name!r} in {there.parent}"])
+    there.unlink()
+    say(f"removed: {name}")
+
+
 def _print(
     path: str, body: bytes | None, as_json: bool, server: str | None, text_of: Callable[[Answer], str]
 ) -> dict[str, Any]:
@@ -69,8 +115,10 @@ def list_text(answer: Answer) -> str:
     """Return the page for ``GET /v1/cards``."""
     lines = []
     for card in answer["cards"]:
-        lines += labeled(card["name"], f"{card['title']}: {card['words']}", 0, 10)
+        own = ", from your folder" if card["source"] == "folder" else ""
+        lines += labeled(card["name"], f"{card['title']}: {card['words']}{own}", 0, 10)
         lines += labeled("", ", ".join(card["families"]), 0, 10)
+    lines += [f"left out: {says}" for says in answer["left_out"]]
     return "\n".join(lines) or "no cards"
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,7 @@ from clients.cli.output import Exit, UsageFault, write_body
 from clients.cli.practice import practice
 from clients.cli.progress import progress
 from clients.cli.review import review
+from clients.cli.service import CARDS_FOLDER, cards_folder
 
 PAGES = Path(__file__).parents[1] / "web"
 PORT = 8347
@@ -49,9 +51,15 @@ def cli() -> None:
 @whole("--port", "Port.", 0, 65535, default=PORT)
 @whole("--workers", "Server processes; the cores are shared out among them.", 1, 64, default=1)
 @click.option(
+    "--cards",
+    "folder",
+    type=click.Path(path_type=Path),
+    help="Folder of more cards, a TOML file each; by default `cards` in your data folder.",
+)
+@click.option(
     "--describe", is_flag=True, help="Write the service's OpenAPI description to stdout and serve nothing."
 )
-def serve(host: str, port: int, workers: int, describe: bool) -> None:
+def serve(host: str, port: int, workers: int, folder: Path | None, describe: bool) -> None:
     """Answer over HTTP until stopped; the web page is at /."""
     if describe:
         from api.service import describe as description
@@ -60,6 +68,8 @@ def serve(host: str, port: int, workers: int, describe: bool) -> None:
         return
     from api.server import serve as run
 
+    # Worker processes inherit it.
+    os.environ[CARDS_FOLDER] = str(folder or cards_folder())
     try:
         run(host, port, workers, PAGES)
     except ValueError as error:  # a setting in the environment is faulty

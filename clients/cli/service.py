@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 import math
+import os
 import re
 import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, NoReturn, Self
 from urllib.parse import unquote
 
@@ -119,13 +121,23 @@ class Service:
         return self._ask("POST", path, body)
 
 
+CARDS_FOLDER = "THREEPASS_CARDS"
+
+
+def cards_folder() -> Path:
+    """Return this person's folder of cards: what the environment names, or ``cards`` in their data folder."""
+    from platformdirs import user_data_path
+
+    return Path(os.environ.get(CARDS_FOLDER) or user_data_path("threepass", appauthor=False) / "cards")
+
+
 @contextmanager
 def _in_process() -> Iterator[_Ask]:
     # Loads the solver: half a second that a client of a server does not spend.
     from api.service import Service as Answering
 
     try:
-        answering = Answering()
+        answering = Answering(cards=cards_folder())
     except ValueError as error:  # a setting in the environment is faulty
         raise UnreachableError([f"the service cannot start here: {error}"]) from None
 

@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Callable
+from pathlib import Path
 from threading import Barrier, Thread
 from typing import Any
 
@@ -10,16 +11,18 @@ from starlette.testclient import TestClient
 
 from api import words
 from api.answers.cards import CardShelf, NamedCard
-from patterns.card_file import CardForm, read_form, shipped_card, shipped_names
+from api.service import Service
+from api.settings import Settings
+from patterns.card_file import shipped_card, shipped_names
 from patterns.faults import FaultyInputError
 from solver.deals import chances_from_deal
-from tests.api.asking import APART, HAND, Faults, card, numbers_only
+from tests.api.asking import APART, HAND, RACK, Faults, card, numbers_only
 
 TOML = '[card]\nname = "Mine"\n[[hand]]\n' + "\n".join(f"{k} = {json.dumps(v)}" for k, v in HAND.items())
 
 
-def form(name: str = "Mine") -> CardForm:
-    return read_form(card(name=name))
+def form(name: str = "Mine") -> dict[str, Any]:
+    return card(name=name)
 
 
 @pytest.fixture
@@ -29,6 +32,8 @@ def check(client: TestClient) -> Callable[[object], dict[str, Any]]:
         assert response.status_code == 200
         body: dict[str, Any] = response.json()
         assert body["ok"] is (body["faults"] == []) is (body["card"] is not None)
+        if body["ok"]:
+            assert body["hands"] == body["card"]["hands"]
         return body
 
     return post
@@ -49,6 +54,7 @@ def test_the_list_names_every_practice_card(client: TestClient) -> None:
             "hands": len(shipped.hands),
             "targets": shipped.target_count,
             "families": list(shipped.families),
+            "source": "shipped",
         }
 
 
@@ -70,6 +76,7 @@ def test_a_practice_card_in_full(client: TestClient, name: str) -> None:
             "targets": len(hand.targets),
             "traits": sorted(trait.value for trait in hand.traits),
             "chance": round(chance, 12),
+            "example": [group.tile.value for group in hand.targets[0].groups for _ in range(group.count)],
         }
 
 
@@ -175,3 +182,59 @@ def test_threads_that_send_the_same_card_at_once_get_one_object() -> None:
         thread.join(30)
     assert len(got) == 4
     assert len({id(named.card) for named in got}) == 1
+
+
+def test_a_card_goes_from_text_to_a_form_and_back(check: Callable[[object], dict[str, Any]]) -> None:
+    body = check({"toml": TOML})
+    assert (body["form"], body["toml"]) == (form(), TOML)
+    again = check(body["form"])
+    assert again["form"] == form()
+    assert check({"toml": again["toml"]})["form"] == form()
+
+
+def test_the_right_hands_of_a_faulty_card_are_shown(check: Callable[[object], dict[str, Any]]) -> None:
+    body = check(card({**HAND, "name": "a", "groups": "5p*4"}, HAND))
+    assert (body["hands"][0], body["hands"][1]["name"], body["hands"][1]["targets"]) == (None, "Apart", 24)
+    assert body["form"]["hand"][0]["groups"] == "5p*4"
+
+
+@pytest.mark.parametrize(
+    ("groups", "where", "says"),
+    [
+        (APART, None, "any two suits; n any number"),
+        ("np*4 (n+5)p*4 flower*6", "n in 1..3 and n odd", "any one suit; n from 1 to 3 and odd"),
+        (["wind1*3 wind2*4 dragon*4 north*3", "east*4 red*4 flower*6"], None,
+         "any two winds; any dragon; 2 ways to make it"),
+        ("east*4 red*4 flower*6", None, "exactly these tiles"),
+    ],
+)  # fmt: skip
+def test_what_is_open_in_a_hand_is_said(
+    check: Callable[[object], dict[str, Any]], groups: object, where: str | None, says: str
+) -> None:
+    written = {**HAND, "groups": groups, **({"where": where} if where else {})}
+    assert check(card(written))["hands"][0]["words"]["free"] == says
+
+
+def test_cards_of_a_folder_are_there_by_name_and_read_anew(tmp_path: Path) -> None:
+    service = Service(Settings(cards=tmp_path))
+
+    def said(method: str, path: str, body: object = None) -> tuple[int, Any]:
+        reply = service.answer(method, path, json.dumps(body).encode())
+        return reply.status, json.loads(reply.body)
+
+    asked = {"rack": RACK, "round": "first_right", "card": "mine"}
+    assert said("POST", "/v1/advice", asked)[0] == 422
+    (tmp_path / "mine.toml").write_text(TOML, encoding="utf-8")
+    (tmp_path / "bad.toml").write_text(TOML.replace("flower*6", "flower*5"), encoding="utf-8")
+    (tmp_path / "small.toml").write_text(TOML, encoding="utf-8")
+    _, listed = said("GET", "/v1/cards")
+    assert [(each["name"], each["source"]) for each in listed["cards"]] == [
+        ("full", "shipped"), ("small", "shipped"), ("mine", "folder")]  # fmt: skip
+    assert listed["left_out"] == ["bad.toml has 1 fault"]
+    assert said("POST", "/v1/advice", asked)[1]["assumptions"]["card"] == {
+        "name": "mine", "title": "Mine", "hands": 1, "targets": 24}  # fmt: skip
+    assert said("GET", "/v1/cards/mine")[1]["title"] == "Mine"
+    assert said("GET", "/v1/cards/small")[1]["title"] == shipped_card("small").name
+    assert said("GET", "/v1/cards/..%2Fmine")[0] == 404
+    (tmp_path / "mine.toml").write_text(TOML.replace("Mine", "Ours"), encoding="utf-8")
+    assert said("GET", "/v1/cards/mine")[1]["title"] == "Ours"

@@ -14,7 +14,11 @@ from api.settings import PREFIX, FaultySettingsError, Settings
 ROOT = Path(__file__).parents[2]
 NOTES = (ROOT / "api" / "RUNNING.md").read_text(encoding="utf-8")
 ROWS = dict(re.findall(rf"^\| `{PREFIX}([A-Z_]+)` \| ([^|]+) \|", NOTES, re.MULTILINE))
-IN_WORDS = {"threads": "the cores", "pages": "the page that comes with it"}
+IN_WORDS = {
+    "cards": "`cards` in the data folder of who runs it",
+    "threads": "the cores",
+    "pages": "the page that comes with it",
+}
 DOCKERFILE = (ROOT / ".container" / "Dockerfile").read_text(encoding="utf-8")
 
 OTHER = {
@@ -24,6 +28,7 @@ OTHER = {
     "longest_sending": 7.5,
     "body_limit": 1000,
     "kept_cards": 4,
+    "cards": ROOT / "tests",
     "grace": 60.0,
     "pages": ROOT / "clients" / "web",
     "metrics": True,

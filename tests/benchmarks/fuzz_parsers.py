@@ -20,7 +20,7 @@ with atheris.instrument_imports(include=["patterns", "api.answers", "api.reading
     from api.answers.cards import CardShelf
     from api.answers.reviews import records_of
     from api.reading import NotJsonError, parse_json
-    from patterns.card_file import build_card, card_from_toml, read_form
+    from patterns.card_file import card_from_toml, read_draft
     from patterns.faults import FaultyInputError
     from patterns.rack import parse_rack
     from tests.benchmarks.cases import RACK, RECORD, TOML
@@ -44,7 +44,7 @@ def one(data: bytes) -> None:
             case 1:
                 card_from_toml(text, "a.toml")
             case 2:
-                build_card(read_form(parse_json(body)))
+                read_draft(parse_json(body)).card()
             case 3:
                 records_of(parse_json(body), _SHELF)
             case _:

@@ -105,3 +105,36 @@ def test_check_remarks(run: Run, card_file: Path) -> None:
     result = run("cards", "check", str(card_file))
     assert result.exit_code == 0
     assert "Worth a second look\n  hand 5: 'Twin' has the same targets as 'Copper Pans'\n" in result.stdout
+
+
+def test_a_card_is_added_to_the_folder_used_by_its_name_and_removed(
+    run: Run, card_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("THREEPASS_CARDS", str(tmp_path / "folder"))
+    added = run("cards", "add", str(card_file))
+    assert (added.exit_code, added.stderr) == (0, "")
+    assert added.stdout.startswith("added: Kitchen Table, 4 hands, ")
+    assert "my-card   Kitchen Table: " in run("cards", "list").stdout
+    assert run("cards", "show", "my-card").stdout.startswith("Kitchen Table: ")
+    assert run("cards", "add", str(card_file), "--name", "other").exit_code == 0
+    assert run("cards", "remove", "my-card").stdout == "removed: my-card\n"
+    assert run("cards", "remove", "my-card").exit_code == 2
+    assert run("cards", "show", "my-card").exit_code == 1
+
+
+@pytest.mark.parametrize("name", ["small", "../x", ".x"])
+def test_a_card_cannot_be_added_under_a_name_that_is_taken_or_none(
+    run: Run, card_file: Path, tmp_path: Path, name: str
+) -> None:
+    result = run("cards", "add", str(card_file), "--name", name, "--folder", str(tmp_path / "folder"))
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert not (tmp_path / "folder").exists()
+
+
+def test_a_faulty_card_is_not_added(run: Run, tmp_path: Path) -> None:
+    path = tmp_path / "faulty.toml"
+    path.write_text(FAULTY, encoding="utf-8")
+    result = run("cards", "add", str(path), "--folder", str(tmp_path / "folder"))
+    assert result.exit_code == 2
+    assert result.stdout.startswith("faulty.toml: 2 faults\n")
+    assert not (tmp_path / "folder").exists()

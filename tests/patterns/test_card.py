@@ -3,7 +3,7 @@
 import pytest
 
 from patterns.card import Card, Hand, Remark, Trait, remarks_of
-from patterns.card_file import build_card, read_form
+from patterns.card_file import read_draft
 from patterns.expand import expand
 from patterns.notation import parse_groups, parse_where
 from patterns.tiles import Tile
@@ -19,7 +19,7 @@ def card_of(*hands: tuple[str, object, bool]) -> Card:
         {"name": name, "family": "f", "groups": groups, "concealed": concealed}
         for name, groups, concealed in hands
     ]
-    return build_card(read_form({"card": {"name": "c"}, "hand": forms}))
+    return read_draft({"card": {"name": "c"}, "hand": forms}).card()
 
 
 def test_needs_part_singles_and_pairs_from_larger_groups() -> None:

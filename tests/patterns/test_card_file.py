@@ -1,7 +1,9 @@
 """Cards as written. Shapes by one rule: two ranks five apart, filled up with flowers."""
 
 import math
+import tomllib
 from collections.abc import Callable
+from importlib import resources
 from typing import Any
 
 import pytest
@@ -13,11 +15,12 @@ from patterns.card_file import (
     MAX_ALTERNATIVES,
     MAX_HANDS,
     MAX_TARGETS,
-    build_card,
     card_from_toml,
-    read_form,
+    read_draft,
+    read_toml,
     shipped_card,
     shipped_names,
+    toml_of,
 )
 from patterns.faults import Fault, FaultyInputError
 
@@ -35,7 +38,7 @@ def card(*hands: object) -> dict[str, object]:
 
 
 def made(written: object) -> Card:
-    return build_card(read_form(written))
+    return read_draft(written).card()
 
 
 def faults_of(written: object) -> tuple[Fault, ...]:
@@ -278,3 +281,58 @@ def test_an_unknown_shipped_card(name: str) -> None:
     with pytest.raises(KeyError, match=name):
         shipped_card(name)
     assert shipped_names() == ("full", "small")
+
+
+def test_faults_of_shape_hide_none_of_other_hands() -> None:
+    faults = faults_of(
+        card(hand(weight=-1), hand("x", "2p*4 7p*4"), hand("x"), hand("y", "22p 7p*4 flower*6"))
+    )
+    assert [(fault.place, fault.kind) for fault in faults] == [
+        (("hand", 0, "weight"), "greater-than-equal"),
+        (("hand", 2, "name"), "same-name"),
+        (("hand", 1, "groups"), "wrong-count"),
+        (("hand", 3, "groups"), "notation"),
+    ]
+
+
+def test_a_part_that_is_not_toml_hides_no_fault_of_another_and_lines_are_those_of_the_file() -> None:
+    text = f"""[card]
+name = "c"
+[[hand]]
+name = "first
+[[hand]]
+name = "second"
+family = "b"
+groups = "2p*4"
+[[hand]]
+name = "third"
+family = "b"
+groups = "{GOOD}"
+"""
+    read = read_toml(text, "my.toml")
+    syntax, wrong = (fault.detail for fault in read.draft.faults)
+    assert syntax.startswith("my.toml: ") and "line 4" in syntax
+    assert wrong.startswith("my.toml, line 8, groups: hand 'second'")
+    assert read.written is None
+    assert [each and each.name for each in read.draft.hands] == [None, None, "third"]
+
+
+_texts = st.text(st.characters(codec="utf-8"), max_size=12)
+_values = st.recursive(
+    st.booleans() | st.integers(-99, 99) | st.floats(allow_nan=False, allow_infinity=False) | _texts,
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(_texts, inner, max_size=3),
+    max_leaves=8,
+)
+
+
+@given(st.dictionaries(_texts, _values, max_size=4))
+def test_whatever_stands_in_a_card_is_the_same_after_it_was_written_as_toml(written: dict[str, Any]) -> None:
+    assert tomllib.loads(toml_of(written)) == written
+
+
+@pytest.mark.parametrize("name", shipped_names())
+def test_a_practice_card_is_the_same_after_it_was_written_out_and_back(name: str) -> None:
+    text = resources.files("patterns").joinpath("cards", f"{name}.toml").read_text(encoding="utf-8")
+    written = read_toml(text, name).written
+    assert written is not None
+    assert read_toml(toml_of(written), name).written == written

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from patterns.card import Target
-from patterns.card_file import build_card, read_form
+from patterns.card_file import read_draft
 from patterns.expand import expand
 from patterns.faults import Fault, FaultyInputError
 from patterns.notation import parse_groups, parse_where
@@ -83,7 +83,7 @@ def test_number_of_distinct_targets_of_fourteen_tiles(groups: str, where: str | 
 
 def count_on_card(groups: list[str], **more: object) -> int:
     hand = {"name": "a", "family": "b", "groups": groups, **more}
-    return build_card(read_form({"card": {"name": "c"}, "hand": [hand]})).target_count
+    return read_draft({"card": {"name": "c"}, "hand": [hand]}).card().target_count
 
 
 def test_alternatives_add_up() -> None:

@@ -108,7 +108,7 @@ def test_an_error_names_its_column_and_what_was_expected(
         parse(written)
     (fault,) = caught.value.faults
     assert fault.detail.startswith(f"column {column}: ")
-    assert fault.detail.endswith(f"expected {expected}")
+    assert fault.detail.partition("; write ")[0].endswith(f"expected {expected}")
 
 
 def test_a_written_joker_gets_the_rule() -> None:
@@ -158,3 +158,27 @@ def test_any_text_is_read_or_refused(written: str) -> None:
             assert parse(written)
         except FaultyInputError as error:
             assert all(fault.detail for fault in error.faults)
+
+
+@pytest.mark.parametrize(
+    ("shorthand", "meant"),
+    [
+        ("22p", "2p*2"),
+        ("123q", "1q*1 2q*1 3q*1"),
+        ("FFF", "flower*3"),
+        ("NEWS", "north*1 east*1 west*1 south*1"),
+        ("44b", "4bam*2"),
+        ("5c*3", "5crak*3"),
+        ("red", "red*1"),
+        ("np", "np*1"),
+        ("n+2q*4", "(n+2)q*4"),
+        ("nnnp", "np*3"),
+        ("5Px4", "5p*4"),
+    ],
+)
+def test_shorthand_is_met_with_the_right_form(shorthand: str, meant: str) -> None:
+    with pytest.raises(FaultyInputError) as caught:
+        parse_groups(shorthand)
+    (fault,) = caught.value.faults
+    assert fault.detail.endswith(f"; write {meant}")
+    assert parse_groups(meant)
