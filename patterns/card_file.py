@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
@@ -376,8 +375,10 @@ def _tables(written: Mapping[str, object], path: str) -> Iterator[str]:
 
 
 def _value(value: object) -> str:
-    if isinstance(value, bool | str):
+    if isinstance(value, str):
         return _quoted(value)
+    if isinstance(value, bool):
+        return str(value).lower()
     if isinstance(value, Mapping):
         return "{ " + ", ".join(f"{_quoted(key)} = {_value(each)}" for key, each in value.items()) + " }"
     if isinstance(value, list | tuple):
@@ -385,9 +386,9 @@ def _value(value: object) -> str:
     return str(value)
 
 
-def _quoted(value: bool | str) -> str:
-    # JSON's texts are TOML's, but for one character.
-    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+def _quoted(text: str) -> str:
+    plain = text.replace("\\", "\\\\").replace('"', '\\"')
+    return '"' + re.sub(r"[\x00-\x1f\x7f]", lambda found: f"\\u{ord(found[0]):04x}", plain) + '"'
 
 
 def shipped_names() -> tuple[str, ...]:
