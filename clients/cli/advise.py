@@ -105,7 +105,7 @@ def vote(rack: tuple[str, ...], as_json: bool, server: str | None, **options: An
     question = question_of({**options, "charleston": charleston})
     with Service(server) as service:
         reply = service.post("/v1/votes", encoded({"rack": " ".join(rack), **question}))
-    show_reply(reply, as_json, vote_text)
+        show_reply(reply, as_json, vote_text)
 
 
 @click.command(

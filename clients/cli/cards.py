@@ -108,7 +108,7 @@ def _print(
 ) -> dict[str, Any]:
     with Service(server) as service:
         reply = service.get(path) if body is None else service.post(path, body)
-    return show_reply(reply, as_json, text_of)
+        return show_reply(reply, as_json, text_of)
 
 
 def list_text(answer: Answer) -> str:

@@ -33,9 +33,7 @@ from clients.cli.service import (
     encoded,
     faults_in,
     line_of,
-    not_threepass,
     place_of,
-    shape_of_threepass,
 )
 
 # The service takes no more deals at once; a request that tries this many takes seconds.
@@ -112,11 +110,7 @@ def find_deals(wish: Mapping[str, Any], count: int, budget: int, service: Servic
             if as_json and not reply.ok:
                 write_body(reply.body)
             answer = reply.answer()
-            with shape_of_threepass():
-                lines = [deal_text(each) for each in answer["deals"]]
-                more = int(answer["tried"])
-            if more < 1:  # it would be asked for again without end
-                raise not_threepass()
+            lines, more = [deal_text(each) for each in answer["deals"]], answer["tried"]
             # Counted before it is told: whoever sees it told may interrupt at once.
             found += answer["deals"]
             tried += more
@@ -297,9 +291,8 @@ def _answer_all(batch: Batch, folder: Folder, workers: AbstractContextManager[An
 
     def tasks() -> Iterator[Task]:
         for task in range(batch.most):
-            with shape_of_threepass():
-                if batch.enough(folder.kept):
-                    return
+            if batch.enough(folder.kept):
+                return
             if task not in folder.kept:
                 yield task, batch.body(task)
 
@@ -309,7 +302,9 @@ def _answer_all(batch: Batch, folder: Folder, workers: AbstractContextManager[An
                 if not isinstance(outcome, Reply):
                     raise UnreachableError(outcome)
                 if outcome.ok:
-                    folder.keep(task, _sheet_of(outcome))
+                    sheet = outcome.answer()["sheet"]
+                    _ = sheet["problems"], sheet["key"]  # what lacks them would spoil the folder
+                    folder.keep(task, sheet)
                 elif batch.racks is None:
                     raise RefusedError(outcome.faults())
                 else:
@@ -322,23 +317,12 @@ def _answer_all(batch: Batch, folder: Folder, workers: AbstractContextManager[An
         raise RefusedError(refused)
 
 
-def _sheet_of(reply: Reply) -> dict[str, Any]:
-    answer = reply.answer()
-    with shape_of_threepass():
-        sheet = dict(answer["sheet"])
-        right = len(sheet["problems"]) <= 1 and len(sheet["key"]) == len(sheet["problems"])
-    if not right:
-        raise not_threepass()
-    return sheet
-
-
 def _write_files(
     batch: Batch, folder: Folder, service: Service, formats: Sequence[str] | None, paper: str
 ) -> None:
     """Write the files and print their paths; without formats, all that the service can make."""
-    with shape_of_threepass():
-        sheet = batch.merged(folder.kept)
-        found = len(sheet["problems"])
+    sheet = batch.merged(folder.kept)
+    found = len(sheet["problems"])
     for form in formats or FORMATS:
         if form == "json":
             written = json.dumps(sheet, indent=1, allow_nan=False) + "\n"

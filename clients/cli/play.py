@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import os
 import re
 import signal
 import sys
@@ -11,7 +10,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from typing import Any, Self
+from typing import Any
 
 import click
 
@@ -34,10 +33,8 @@ _WHOLE = ROUNDS.index(COURTESY)
 _LONGEST = 86_400.0
 # A terminal that goes away, and a request to end, count as Ctrl-C: otherwise either would end the process
 # on the spot, and with it the lap under way. Not every system has all of them.
-_SIGNALS = ("SIGINT", "SIGTERM", "SIGHUP")
-_ROW, _WIDE, _A_SCREEN = 7, 6, 60
-_BOX = ("╭", "─", "╮", "│", "╰", "╯")
-_ASCII = (".", "-", ".", "|", "'", "'")
+_SIGNALS = [getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)]
+_ROW, _WIDE = 7, 6
 
 
 def rounds_of(count: int, courtesy: bool) -> tuple[str, ...]:
@@ -51,62 +48,38 @@ def rounds_of(count: int, courtesy: bool) -> tuple[str, ...]:
     return (*rounds, COURTESY) if courtesy else rounds
 
 
-class Interrupts:
-    """Ctrl-C and its like while a session lasts: they are heeded only in `open` blocks, once in each.
+@contextmanager
+def interruptible() -> Iterator[None]:
+    """Take a terminal that is closed, and a request to end, for Ctrl-C; only the first of all counts.
 
-    Elsewhere an interruption waits for the next such block, so that none gets between a lap and its being
-    logged.
+    Raises:
+        KeyboardInterrupt: in the block, there was one.
     """
+    # One that is ignored stays so: that is what nohup asks for.
+    before = {number: was for number in _SIGNALS if (was := signal.getsignal(number)) != signal.SIG_IGN}
 
-    def __init__(self) -> None:
-        self._open = False
-        self._waiting = False
-        self._before: dict[int, Any] = {}
+    def interrupt(*_: object) -> None:
+        _heed_no_more()
+        raise KeyboardInterrupt
 
-    def __enter__(self) -> Self:
-        for number in filter(None, (getattr(signal, name, None) for name in _SIGNALS)):
-            # One that is ignored stays so: that is what nohup asks for.
-            if signal.getsignal(number) != signal.SIG_IGN:
-                self._before[number] = signal.signal(number, self._signaled)
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        for number, handler in self._before.items():
+    for number in before:
+        signal.signal(number, interrupt)
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
             signal.signal(number, handler)
 
-    @contextmanager
-    def open(self) -> Iterator[None]:
-        """Heed interruptions in a block.
 
-        Raises:
-            KeyboardInterrupt: there is one, or one waited.
-        """
-        self._open = True
-        try:
-            if self._waiting:
-                self._waiting = False
-                raise KeyboardInterrupt
-            yield
-        finally:
-            self._open = False
-
-    def _signaled(self, *_: object) -> None:
-        if self._open:
-            self._open = False
-            raise KeyboardInterrupt
-        self._waiting = True
+def _heed_no_more() -> None:
+    for number in _SIGNALS:
+        signal.signal(number, signal.SIG_IGN)
 
 
 class Console:
-    """The person at the terminal: shows tiles on stdout and reads stdin line by line.
+    """The person at the terminal: shows tiles on stdout and reads stdin line by line."""
 
-    Args:
-        interrupts: Heeded while a line is waited for.
-    """
-
-    def __init__(self, interrupts: Interrupts) -> None:
-        self._interrupts = interrupts
-        self._box = can_box(sys.stdout.encoding)
+    def __init__(self) -> None:
         if isinstance(sys.stdin, io.TextIOWrapper):
             # A byte that is no text is a typing fault to be named, not the end of the lap.
             sys.stdin.reconfigure(errors="replace")
@@ -120,46 +93,30 @@ class Console:
         """
         # Not by input(): in a terminal that writes its prompt to stderr.
         print(clean(prompt), end="", flush=True)
-        with self._interrupts.open():
-            try:
-                line = sys.stdin.readline()
-            except OSError:
-                line = ""
+        try:
+            line = sys.stdin.readline()
+        except OSError:
+            line = ""
         if not line:
+            # A terminal that goes away says so twice: the signal must not come between the lap and its log.
+            _heed_no_more()
             raise EOFError
         return line
 
     def show_tiles(self, tokens: Sequence[str]) -> None:
         """Show tiles drawn and, below, as the tokens to type."""
-        say("\n".join([*drawn(tokens, self._box), "  " + in_groups(tokens)]))
-
-    def hide(self) -> None:
-        """Clear a terminal's screen; what is not a terminal keeps what it was sent."""
-        if os.environ.get("TERM") == "dumb" and sys.stdout.isatty():
-            say("\n" * _A_SCREEN)
-        else:
-            click.clear()
+        say("\n".join([*drawn(tokens), "  " + in_groups(tokens)]))
 
 
-def can_box(encoding: str | None) -> bool:
-    """Return whether an encoding carries the box characters."""
-    try:
-        "".join(_BOX).encode(encoding or "ascii")
-    except (UnicodeEncodeError, LookupError):
-        return False
-    return True
-
-
-def drawn(tokens: Sequence[str], box: bool) -> list[str]:
-    """Return lines that show tiles in rows of seven: two words on each, in box characters or in ASCII."""
-    left, flat, right, side, low_left, low_right = _BOX if box else _ASCII
+def drawn(tokens: Sequence[str]) -> list[str]:
+    """Return lines that show tiles in rows of seven, two words on each."""
     lines = []
     for start in range(0, len(tokens), _ROW):
         faces = [_face(token) for token in tokens[start : start + _ROW]]
         lines += [
-            " ".join(left + flat * _WIDE + right for _ in faces),
-            *(" ".join(f"{side}{face[row]:^{_WIDE}}{side}" for face in faces) for row in (0, 1)),
-            " ".join(low_left + flat * _WIDE + low_right for _ in faces),
+            " ".join(f"╭{'─' * _WIDE}╮" for _ in faces),
+            *(" ".join(f"│{face[row]:^{_WIDE}}│" for face in faces) for row in (0, 1)),
+            " ".join(f"╰{'─' * _WIDE}╯" for _ in faces),
         ]
     return [line.rstrip() for line in lines]
 
@@ -397,7 +354,7 @@ def _pass(lap: Lap, console: Console, watch: Stopwatch) -> Pass | None:
 def _pause(console: Console, watch: Stopwatch) -> bool:
     """Wait with the clock held and the rack hidden; return whether to go on."""
     watch.hold()
-    console.hide()
+    click.clear()
     stopped = f"Paused at {clock_words(watch.read())} of this pass: the clock is stopped."
     if is_wish(console.ask(f'{stopped} Enter goes on, "q" stops: '), STOP):
         return False

@@ -14,23 +14,23 @@ from typing import Any
 
 import click
 
-from api.service import DRILL_RACK, PASS_SIZE, counted, in_order
 from api.service import MAX_EXCHANGES as MOST_ROUNDS
+from api.service import counted, in_order
 from clients.cli import options as shared
 from clients.cli.output import Exit, Failure, append, complain, said_by, say
 from clients.cli.play import (
     COURTESY,
     STOP,
     Console,
-    Interrupts,
     Lap,
     Stopwatch,
+    interruptible,
     is_wish,
     play,
     rounds_of,
 )
 from clients.cli.review import LOG_MARK, Figures, lap_text, session_of, session_text
-from clients.cli.service import Service, encoded, not_threepass, shape_of_threepass
+from clients.cli.service import Service, encoded
 
 LOG_VERSION = 1
 CLIENT = "terminal"
@@ -99,10 +99,8 @@ def practice(
     source = shared.card_of(card)
     seed = secrets.randbelow(_SEEDS) if seed is None else seed
     to = None if no_log else default_log() if log is None else Path(log)
-    with Service(server) as service, Interrupts() as interrupts:
-        session = Session(
-            service, interrupts, source, card, rounds_of(rounds, courtesy), seed, difficulty, to
-        )
+    with Service(server) as service, interruptible():
+        session = Session(service, source, card, rounds_of(rounds, courtesy), seed, difficulty, to)
         code = session.run(laps, start)
     context.exit(code)
 
@@ -124,7 +122,6 @@ class Session:
 
     Attributes:
         service: Where deals and grades come from.
-        interrupts: Heeded while the person or the service is waited for.
         card: As the service takes it.
         card_option: The same as it was written on the command line.
         rounds: Names of the rounds of each lap, 1 to 12.
@@ -134,7 +131,6 @@ class Session:
     """
 
     service: Service
-    interrupts: Interrupts
     card: str | dict[str, Any]
     card_option: str
     rounds: tuple[str, ...]
@@ -143,7 +139,7 @@ class Session:
     log: Path | None
 
     def __post_init__(self) -> None:
-        self._console = Console(self.interrupts)
+        self._console = Console()
         self._card_name = self.card if isinstance(self.card, str) else str(self.card["file"])
         self._graded: list[Figures] = []
         self._code = 0
@@ -179,22 +175,14 @@ class Session:
             "difficulty": self.difficulty,
             "card": self.card,
         }
-        with self.interrupts.open():
-            answer = self.service.post("/v1/deals", encoded(wish)).answer()
-        with shape_of_threepass():
-            deals, tried = answer["deals"], int(answer["tried"])
-            lap = self._lap_of(deals[0]) if deals else None
-        if lap is None:
+        answer = self.service.post("/v1/deals", encoded(wish)).answer()
+        if not answer["deals"]:
+            tried = answer["tried"]
             complain(f"no {self.difficulty} deal among {tried} tried: another seed or start may have one")
             self._end_with(Exit.REFUSED)
-        return lap
-
-    def _lap_of(self, found: Mapping[str, Any]) -> Lap:
-        lap = Lap(self.seed, int(found["index"]), tuple(found["rack"]), tuple(found["heap"]), self.rounds)
-        in_order(lap.heap)  # a ValueError for what is no tile
-        if len(lap.dealt) != DRILL_RACK or len(lap.heap) < PASS_SIZE * len(self.rounds) or "J" in lap.heap:
-            raise not_threepass()
-        return lap
+            return None
+        (found,) = answer["deals"]
+        return Lap(self.seed, found["index"], tuple(found["rack"]), tuple(found["heap"]), self.rounds)
 
     def _ready(self, title: str, lap: Lap) -> bool:
         courtesy = COURTESY in self.rounds
@@ -211,15 +199,16 @@ class Session:
 
     def _play(self, number: int, laps: int, lap: Lap) -> None:
         at = _now()
-        answer, cut_off = None, True
+        answer, result, cut_off = None, None, True
         try:
             play(lap, self._console, Stopwatch(monotonic))
             cut_off = False
             if lap.finished:
                 say("  The clock is stopped. Grading...")
                 answer = self._grade(lap)
+                result = None if answer is None else _result_of(answer)
         finally:
-            self._keep(lap, at, None if answer is None else _result_of(answer))
+            self._keep(lap, at, result)
             if not lap.finished:
                 made = counted(len(lap.exchanges), "round")
                 says = f"stopped after {made}: the lap is not finished and counts in no average"
@@ -230,16 +219,11 @@ class Session:
     def _grade(self, lap: Lap) -> Mapping[str, Any] | None:
         """Return the answer with the lap's review, or None when there was none."""
         try:
-            with self.interrupts.open():
-                body = encoded({"records": [self._record(lap)]})
-                answer = self.service.post("/v1/reviews", body).answer()
-            with shape_of_threepass():
-                _result_of(answer)
+            return self.service.post("/v1/reviews", encoded({"records": [self._record(lap)]})).answer()
         except Failure as failure:
             self._note(failure)
             complain("the lap has no review")
             return None
-        return answer
 
     def _record(self, lap: Lap) -> dict[str, Any]:
         """Return the lap as ``POST /v1/reviews`` takes it."""
@@ -273,18 +257,10 @@ class Session:
             self._end_with(Exit.NOT_WRITTEN)
 
     def _show(self, number: int, laps: int, review: Mapping[str, Any]) -> None:
-        try:
-            with shape_of_threepass():
-                text = lap_text(review, f"Lap {number}")
-                figures = [*self._graded, Figures.of_review(review)]
-                averages = session_text(session_of(figures))
-        except Failure as failure:
-            self._note(failure)
-            return
-        self._graded = figures
-        say("\n" + text)
+        self._graded.append(Figures.of_review(review))
+        say("\n" + lap_text(review, f"Lap {number}"))
         if laps > 1:
-            say("\n" + averages)
+            say("\n" + session_text(session_of(self._graded)))
 
     def _note(self, failure: Failure) -> None:
         failure.show()

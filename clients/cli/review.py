@@ -33,7 +33,6 @@ from clients.cli.service import (
     Service,
     encoded,
     object_in,
-    shape_of_threepass,
     show_reply,
 )
 
@@ -165,10 +164,9 @@ def _review_all(written: Written, service: Service, as_json: bool) -> int:
             reply = service.post(PATH, body)
             answer = reply.read()
             if reply.ok:
-                with shape_of_threepass():
-                    (told,) = answer["reviews"]
-                    figures.append(Figures.of_review(told))
-                    text = lap_text(told, f"Lap {len(figures)} ({place})")
+                (told,) = answer["reviews"]
+                figures.append(Figures.of_review(told))
+                text = lap_text(told, f"Lap {len(figures)} ({place})")
             else:
                 told = answer
                 faults = [line for fault in _faults_of(reply) for line in paragraph(fault)]

@@ -87,6 +87,8 @@ _Ask = Callable[[str, str, bytes], Reply]
 class Service:
     """The service at a URL, or, without one, the same in this process until the end of the block.
 
+    With a URL, an answer that lacks what the block looks for is taken for the sign of another program.
+
     Args:
         server: Base URL such as ``http://127.0.0.1:8347``, or None for this process.
 
@@ -169,7 +171,8 @@ def _over_http(base: str) -> Iterator[_Ask]:
             time.sleep(wait)
         return Reply(answer.status_code, answer.content)
 
-    with httpx2.Client(timeout=httpx2.Timeout(_ANSWER_SECONDS, connect=_CONNECT_SECONDS)) as client:
+    timeout = httpx2.Timeout(_ANSWER_SECONDS, connect=_CONNECT_SECONDS)
+    with httpx2.Client(timeout=timeout) as client, shape_of_threepass():
         yield ask
 
 
@@ -251,8 +254,7 @@ def show_reply(reply: Reply, as_json: bool, text_of: Callable[[Answer], str]) ->
     Args:
         reply: What the service said.
         as_json: Print the body byte for byte.
-        text_of: Makes the page for people out of an answer; what it raises for one of another shape (a
-            KeyError, TypeError, ValueError or AttributeError) ends the command as not threepass.
+        text_of: Makes the page for people out of an answer.
 
     Raises:
         RefusedError: the service refused.
@@ -262,9 +264,7 @@ def show_reply(reply: Reply, as_json: bool, text_of: Callable[[Answer], str]) ->
         write_body(reply.body)
     answer = reply.answer()
     if not as_json:
-        with shape_of_threepass():
-            text = text_of(answer)
-        say(text)
+        say(text_of(answer))
     return answer
 
 

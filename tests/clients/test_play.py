@@ -11,11 +11,10 @@ from clients.cli.play import (
     HELP_WISH,
     PAUSE,
     STOP,
-    Interrupts,
     Lap,
     Pass,
-    can_box,
     drawn,
+    interruptible,
     is_wish,
     pass_of,
     rounds_of,
@@ -151,75 +150,40 @@ def test_a_pass_of_more_than_a_day_is_not_timed() -> None:
 
 
 def test_tiles_are_drawn_in_rows_of_seven_within_a_page() -> None:
-    for box in (True, False):
-        lines = drawn(TOKENS[:14], box)
-        assert len(lines) == 8
-        assert max(map(len, lines)) <= 80
-        assert len({len(line) for line in lines}) == 1
+    lines = drawn(TOKENS[:14])
+    assert len(lines) == 8
+    assert max(map(len, lines)) <= 80
+    assert len({len(line) for line in lines}) == 1
 
 
 def test_every_kind_has_a_face_of_its_own() -> None:
-    faces = {tuple(drawn([token], box=True)) for token in TOKENS}
+    faces = {tuple(drawn([token])) for token in TOKENS}
     assert len(faces) == len(TOKENS)
-    assert drawn(["4c", "green", "F"], box=True) == [
+    assert drawn(["4c", "green", "F"]) == [
         "╭──────╮ ╭──────╮ ╭──────╮",
         "│  4   │ │green │ │  F   │",
         "│ crak │ │dragon│ │flower│",
         "╰──────╯ ╰──────╯ ╰──────╯",
     ]
-
-
-def test_plain_characters_serve_as_well() -> None:
-    assert all(line.isascii() for line in drawn(TOKENS, box=False))
-    assert drawn(["N"], box=False) == [".------.", "|north |", "| wind |", "'------'"]
-    assert drawn([], box=False) == []
-
-
-@pytest.mark.parametrize(
-    ("encoding", "can"),
-    [("utf-8", True), ("ascii", False), ("latin-1", False), (None, False), ("none", False)],
-)
-def test_box_characters_only_where_they_can_be_shown(encoding: str | None, can: bool) -> None:
-    assert can_box(encoding) is can
+    assert drawn([]) == []
 
 
 @pytest.mark.parametrize("number", [signal.SIGINT, *_CLOSING])
-def test_an_interruption_is_heeded_where_it_may_be(number: signal.Signals) -> None:
+def test_only_the_first_interruption_counts(number: signal.Signals) -> None:
     before = signal.getsignal(number)
-    done: list[str] = []
-    with Interrupts() as interrupts:
-        signal.raise_signal(number)
-        done.append("written")
-        with pytest.raises(KeyboardInterrupt), interrupts.open():
-            done.append("not reached: the interruption waited for this block")
-        with interrupts.open():
-            done.append("it is over")
-        with pytest.raises(KeyboardInterrupt), interrupts.open():
+    with interruptible():
+        with pytest.raises(KeyboardInterrupt):
             signal.raise_signal(number)
-            done.append("not reached")
-    assert done == ["written", "it is over"]
+        for again in (signal.SIGINT, *_CLOSING):
+            signal.raise_signal(again)
     assert signal.getsignal(number) is before
-
-
-def test_a_second_one_waits_while_the_first_is_dealt_with() -> None:
-    done: list[str] = []
-    with Interrupts() as interrupts:
-        try:
-            with interrupts.open():
-                signal.raise_signal(signal.SIGINT)
-        except KeyboardInterrupt:
-            signal.raise_signal(signal.SIGINT)
-            done.append("written")
-        with pytest.raises(KeyboardInterrupt), interrupts.open():
-            done.append("not reached")
-    assert done == ["written"]
 
 
 def test_what_is_ignored_stays_ignored() -> None:
     number = _CLOSING[-1]
     before = signal.signal(number, signal.SIG_IGN)
     try:
-        with Interrupts() as interrupts, interrupts.open():
+        with interruptible():
             signal.raise_signal(number)
     finally:
         signal.signal(number, before)

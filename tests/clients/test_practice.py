@@ -297,25 +297,6 @@ def test_a_lap_without_its_review_is_logged(
     assert (entry["finished"], entry["result"], len(entry["record"]["exchanges"])) == (True, None, 3)
 
 
-FIGURES = {"given_up": 0.0, "tiles_away": 4, "seconds": 1.0, "pace": None}
-
-
-@pytest.mark.parametrize(
-    ("review", "kept"),
-    [({}, None), (FIGURES, {**FIGURES, "share_within_resolution": 1.0})],
-)
-def test_a_review_of_another_shape_is_not_shown(
-    play: Play, steps_of: Steps, log: Path, posting: Posting, review: Any, kept: Any
-) -> None:
-    steps = steps_of([1.0])
-    answer = json.dumps({"reviews": [review], "session": {"within_resolution": 1.0}}).encode()
-    posting(lambda path, _, real: Reply(200, answer) if path == "/v1/reviews" else real())
-    result = play(steps, "--rounds", "1")
-    assert result.exit_code == 3
-    assert result.stderr.startswith("the answer is not one of threepass: is the URL right?\n")
-    assert logged(log)[0]["result"] == kept
-
-
 def test_a_terminal_that_is_gone_ends_the_session(play: Play, log: Path) -> None:
     assert play([(0.0, "\n"), (1.0, OSError)]).exit_code == 0
     assert logged(log)[0]["finished"] is False
@@ -347,25 +328,6 @@ def test_a_log_that_cannot_be_opened(play: Play, tmp_path: Path) -> None:
     assert result.exit_code == Exit.NOT_WRITTEN, "what must be kept by hand outweighs the interruption"
     (entry,) = lines_to_keep(result.stderr)
     assert entry["finished"] is False
-
-
-@pytest.mark.parametrize(
-    "deals",
-    [
-        {},
-        {"deals": [{}], "tried": 1},
-        {"deals": [{"index": 0, "rack": ["4b"] * 14, "heap": ["4c"] * 8}], "tried": 1},
-        {"deals": [{"index": 0, "rack": ["4b"] * 13, "heap": ["4c"] * 9}], "tried": 1},
-        {"deals": [{"index": 0, "rack": ["4b"] * 14, "heap": ["J"] * 9}], "tried": 1},
-        {"deals": [{"index": 0, "rack": ["xx"] * 14, "heap": ["4c"] * 9}], "tried": 1},
-        {"deals": [{"index": 0, "rack": [4] * 14, "heap": [[]] * 9}], "tried": 1},
-    ],
-)
-def test_another_servers_deal_is_no_deal(play: Play, foreign: Callable[[bytes], None], deals: Any) -> None:
-    foreign(json.dumps(deals).encode())
-    result = play([(0.0, "\n")])
-    assert result.exit_code == 3
-    assert result.stderr == "the answer is not one of threepass: is the URL right?\n"
 
 
 def test_no_deal_of_that_kind(play: Play, foreign: Callable[[bytes], None]) -> None:

@@ -19,10 +19,7 @@ from tests.clients.laps import OTHER, impossible, json_lines, lap, short
 BUSY = json.dumps({"title": "Busy", "status": 503, "detail": "all threads work", "errors": []}).encode()
 Run = Callable[..., Result]
 SMALL = ("--card", "small", "--round", "first-right")
-SHEET = ("sheet", "--seed", "1", "--out", "OUT")
-LIMITS = b'{"limits": [{}], "traits": []}'
-NONE_TRIED = b'{"deals": [], "tried": 0}'
-UNEVEN = b'{"sheet": {"problems": [1], "key": []}}'
+LIMITS = b'{"limits": [], "traits": []}'
 REVIEWS = [
     *(b"<html>", b"{}", b'{"reviews": []}', b'{"reviews": [{"seconds": 1e999}]}', b'{"reviews": [3]}'),
     b'{"reviews": [{}], "session": {}}',
@@ -119,33 +116,23 @@ def test_what_is_no_server_is_wrong_usage(url: str) -> None:
             None,
             [b"<html>", b"[]", b'{"limits": [{}], "traits": []}'],
         ),
-        (("deal", "--seed", "1"), None, [b"{}"]),
+        (("deal", "--seed", "1"), None, [b"{}", b"[]", b'{"deals": [{}], "tried": 1}']),
+        (("sheet", "--seed", "1", "--out", "OUT"), None, [b"[]", b"{}", b'{"sheet": {}}', b'{"sheet": 5}']),
         (("vote", RACK), None, [b"{}"]),
         (("practice",), None, [b"{}", b'{"deals": [{}], "tried": 1}']),
         (("review", "-"), json.dumps(lap()), REVIEWS),
         (("review", "-"), json_lines(short(), short()), REVIEWS),
     ],
 )
-def test_another_server_is_no_service(run: Run, arguments: Any, stdin: Any, bodies: list[bytes]) -> None:
-    for body in bodies:
-        with answering([(200, {}, body)]) as (url, _):
-            result = run(*arguments, "--server", url, stdin=stdin)
-        assert (result.exit_code, result.stdout, result.stderr) == (3, "", FOREIGN), body
-
-
-@pytest.mark.parametrize(
-    ("arguments", "body"),
-    [
-        *((("deal", "--seed", "1"), deals) for deals in (b'{"deals": [{}], "tried": 1}', NONE_TRIED, b"[]")),
-        *((SHEET, sheet) for sheet in (b"[]", b'{"sheet": {}}', UNEVEN, b'{"sheet": 5}')),
-    ],
-)
-def test_an_answer_of_another_shape_is_no_answer(
-    run: Run, foreign: Callable[[bytes], None], tmp_path: Path, arguments: Any, body: bytes
+def test_another_server_is_no_service(
+    run: Run, tmp_path: Path, arguments: Any, stdin: Any, bodies: list[bytes]
 ) -> None:
-    foreign(body)
-    result = run(*(str(tmp_path) if each == "OUT" else each for each in arguments))
-    assert (result.exit_code, result.stdout, result.stderr) == (3, "", FOREIGN)
+    limits = [LIMITS] if arguments[0] in ("deal", "sheet") else []
+    for body in bodies:
+        options = [str(tmp_path / "new") if each == "OUT" else each for each in arguments]
+        with answering([(200, {}, each) for each in (*limits, body)]) as (url, _):
+            result = run(*options, "--server", url, stdin=stdin)
+        assert (result.exit_code, result.stdout, result.stderr) == (3, "", FOREIGN), body
 
 
 @pytest.mark.parametrize(
