@@ -1,7 +1,6 @@
 """Settings, what is told of running the service, the Dockerfile, and what is really there."""
 
 import re
-from dataclasses import fields
 from pathlib import Path
 
 import pytest
@@ -37,7 +36,7 @@ OTHER = {
 
 
 def test_every_setting_is_documented_and_tried_here() -> None:
-    assert set(OTHER) == {setting.name for setting in fields(Settings)} == set(map(str.lower, ROWS))
+    assert set(OTHER) == set(Settings.model_fields) == set(map(str.lower, ROWS))
 
 
 @pytest.mark.parametrize("name", OTHER)
@@ -46,7 +45,7 @@ def test_each_setting_has_its_variable(name: str) -> None:
     read = Settings.from_environment({f"THREEPASS_{name.upper()}": written})
     assert getattr(read, name) == OTHER[name] != getattr(Settings(), name)
     assert type(getattr(read, name)) is type(OTHER[name])
-    rest = [setting.name for setting in fields(Settings) if setting.name != name]
+    rest = [setting for setting in Settings.model_fields if setting != name]
     assert all(getattr(read, other) == getattr(Settings(), other) for other in rest)
 
 
@@ -57,21 +56,25 @@ def test_values_of_the_wrong_sort_are_all_named() -> None:
                 "THREEPASS_THREADS": "two",
                 "THREEPASS_GRACE": "",
                 "THREEPASS_QUEUE": "1",
-                "THREEPASS_METRICS": "yes",
+                "THREEPASS_METRICS": "2",
             }
         )
-    assert str(caught.value) == (
-        "THREEPASS_THREADS must be a whole number; THREEPASS_GRACE must be a number; "
-        "THREEPASS_METRICS must be 0 or 1"
-    )
+    told = str(caught.value).split("; ")
+    assert [each.partition(": ")[0] for each in told] == [
+        f"{PREFIX}{name}" for name in ("THREADS", "GRACE", "METRICS")
+    ]
 
 
 def test_values_out_of_range_are_all_named() -> None:
-    with pytest.raises(FaultySettingsError, match=r"threads must be 1 to 256; kept_cards must be 1 to 14"):
-        Settings(threads=0, kept_cards=21)
-    with pytest.raises(FaultySettingsError, match="longest_wait"):
-        Settings(longest_wait=float("nan"))
-    with pytest.raises(FaultySettingsError, match="longer than longest_sending and longest_wait"):
+    beyond = {"THREEPASS_THREADS": "0", "THREEPASS_KEPT_CARDS": "21", "THREEPASS_LONGEST_WAIT": "nan"}
+    with pytest.raises(FaultySettingsError) as caught:
+        Settings.from_environment(beyond)
+    assert [each.partition(": ")[0] for each in str(caught.value).split("; ")] == [
+        "THREEPASS_THREADS",
+        "THREEPASS_LONGEST_WAIT",
+        "THREEPASS_KEPT_CARDS",
+    ]
+    with pytest.raises(ValueError, match="longer than longest_sending and longest_wait"):
         Settings(grace=5, longest_sending=2, longest_wait=3)
     assert Settings(grace=5, longest_sending=2, longest_wait=2.9).grace == 5
 
@@ -81,7 +84,7 @@ def test_pages_must_be_a_page(tmp_path: Path) -> None:
         Settings.from_environment({"THREEPASS_PAGES": str(tmp_path)})
 
 
-@pytest.mark.parametrize("name", [setting.name for setting in fields(Settings)])
+@pytest.mark.parametrize("name", list(Settings.model_fields))
 def test_its_default_is_the_one_said(name: str) -> None:
     said = ROWS[name.upper()].strip()
     if name in IN_WORDS:
