@@ -19,6 +19,7 @@ from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from starlette.websockets import WebSocketClose
 
+from api.connection import HEADER
 from api.observe import QUEUE_WAIT, ROUTE, Metrics, Served, metrics_if_installed
 from api.problems import Kind, ProblemError, Reply, problem_reply
 from api.service import Service, describe
@@ -27,7 +28,6 @@ from api.sheets.tiles import sprite
 from api.work import Work
 from solver.model import StoppedError
 
-HEADER = "x-request-id"
 START = "index.html"
 # The drawings that are printed are the page's too.
 TILES = "/tiles.svg"

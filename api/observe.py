@@ -30,6 +30,7 @@ _OWN = ("uvicorn", "threepass")
 _METHODS = frozenset({"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE", "CONNECT"})
 _SECONDS = (0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0, 10.0, 30.0, 60.0)
 _NO_ROUTE = "none"
+_ONCE_IN = 60.0
 _access = logging.getLogger("threepass.access")
 
 
@@ -83,14 +84,51 @@ class JsonLines(logging.Formatter):
         return "\n".join(told)
 
 
+class Repeats(logging.Filter):
+    """Lets warnings and errors from one place through once a minute, with how many were left out since.
+
+    What a client can cause it can cause as often as it likes, and the log must not fill the disk.
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._last: dict[tuple[object, ...], tuple[float, int]] = {}
+
+    def filter(self, record: logging.LogRecord) -> bool:
+        """Say whether a record is written."""
+        if record.levelno < logging.WARNING:
+            return True
+        error = record.exc_info[1] if record.exc_info else None
+        place = (record.pathname, record.lineno, type(error), _raised_at(error))
+        written, left_out = self._last.get(place, (-_ONCE_IN, 0))
+        if record.created - written < _ONCE_IN:
+            self._last[place] = written, left_out + 1
+            return False
+        self._last[place] = record.created, 0
+        if left_out:
+            setattr(record, _MEMBERS, {**getattr(record, _MEMBERS, {}), "left_out": left_out})
+        return True
+
+
+def _raised_at(error: BaseException | None) -> tuple[str, int] | None:
+    frames = traceback.extract_tb(error.__traceback__) if error is not None else ()
+    return (frames[-1].filename, frames[-1].lineno or 0) if frames else None
+
+
 def log_config(details: bool) -> dict[str, Any]:
     """Return the configuration of `logging.config` for a server: everything on stderr as JSON lines."""
     return {
         "version": 1,
         "disable_existing_loggers": False,
+        "filters": {"repeats": {"()": Repeats}},
         "formatters": {"lines": {"()": JsonLines, "details": details}},
         "handlers": {
-            "stderr": {"class": "logging.StreamHandler", "formatter": "lines", "stream": "ext://sys.stderr"}
+            "stderr": {
+                "class": "logging.StreamHandler",
+                "formatter": "lines",
+                "filters": ["repeats"],
+                "stream": "ext://sys.stderr",
+            }
         },
         "root": {"handlers": ["stderr"], "level": "WARNING"},
         "loggers": {name: {"level": "INFO"} for name in _OWN},

@@ -45,12 +45,14 @@ class Reply:
 class Kind(Enum):
     """The sorts of problems: word, status and title."""
 
+    NOT_HTTP = ("not-http", 400, "The request is not HTTP")
     NOT_JSON = ("not-json", 400, "The body is not JSON")
     NOT_FOUND = ("not-found", 404, "There is no such thing here")
     WRONG_METHOD = ("wrong-method", 405, "The method is not allowed here")
     TOO_SLOW = ("too-slow", 408, "The body took too long to come")
     TOO_LARGE = ("too-large", 413, "The body is too large")
     WRONG_MEDIA_TYPE = ("wrong-media-type", 415, "The body must be sent as JSON")
+    LONG_HEAD = ("long-head", 431, "The head of the request is too long")
     INVALID = ("invalid", 422, "The request has faults")
     LIMITS_CLASH = ("limits-clash", 422, "The limits contradict one another")
     BUSY = ("busy", 503, "The server is busy")

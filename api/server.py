@@ -3,28 +3,39 @@
 from __future__ import annotations
 
 import asyncio
+import logging
 import os
 import signal
+import socket
 import sys
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from threading import Thread
 from typing import Any
 
 import uvicorn
 from uvicorn.config import STARTUP_FAILURE
-from uvicorn.protocols.http.h11_impl import H11Protocol
-from uvicorn.server import ServerState
-from uvicorn.supervisors import Multiprocess
+from uvicorn.supervisors.multiprocess import Process
 
+from api.connection import Connection
 from api.observe import FOLDER, log_config
 from api.settings import PREFIX, FaultySettingsError, Settings
 
 PORT = 8347
 # A busy machine may take its time; a worker that says nothing for so many seconds hangs, and is replaced.
 _SIGN_OF_LIFE = 30
+# Seconds between looks at the workers.
+_GLANCE = 0.1
+_READY = b"r"
+# Connections that wait to be let in. A server takes so many at once before it looks at any, which is why it
+# keeps _SPARE descriptors free.
+_BACKLOG = 128
+_SPARE = 3 * _BACKLOG
+_log = logging.getLogger("threepass.server")
 
 
 def serve(host: str, port: int, workers: int = 1, pages: Path | None = None) -> None:
@@ -45,13 +56,22 @@ def serve(host: str, port: int, workers: int = 1, pages: Path | None = None) -> 
         os.environ.setdefault(f"{PREFIX}PAGES", str(pages))
     settings = Settings.from_environment()
     if workers > 1:
+        if not hasattr(socket, "send_fds"):
+            raise FaultySettingsError("this system cannot share connections among several workers")
         os.environ.setdefault(f"{PREFIX}THREADS", str(max(1, settings.threads // workers)))
     config = uvicorn.Config(
         "api.app:create_app",
         factory=True,
         host=host,
         port=port,
-        http=partial(Connection, longest_head=settings.longest_sending),  # type: ignore[arg-type]
+        http=partial(  # type: ignore[arg-type]
+            Connection,
+            longest_head=settings.longest_sending,
+            most=min(settings.connections, _descriptors(settings.connections + _SPARE) - _SPARE),
+        ),
+        ws="none",
+        backlog=_BACKLOG,
+        proxy_headers=False,
         workers=workers,
         timeout_graceful_shutdown=round(settings.grace),
         timeout_worker_healthcheck=_SIGN_OF_LIFE,
@@ -63,9 +83,28 @@ def serve(host: str, port: int, workers: int = 1, pages: Path | None = None) -> 
         _run(config)
 
 
+def _descriptors(wanted: int) -> int:
+    """Ask for so many descriptors, and return how many files and connections a process may have open.
+
+    Raises:
+        FaultySettingsError: they are too few for any connection.
+    """
+    if sys.platform == "win32":
+        return wanted
+    import resource
+
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    if soft < wanted:
+        soft = wanted if hard == resource.RLIM_INFINITY else min(wanted, hard)
+        resource.setrlimit(resource.RLIMIT_NOFILE, (soft, hard))
+    if soft <= _SPARE:
+        raise FaultySettingsError(f"the server needs more than {_SPARE} descriptors (ulimit -n)")
+    return soft
+
+
 def _run(config: uvicorn.Config) -> None:
     if config.workers > 1:
-        _Workers(config, [config.bind_socket()]).run()
+        _Workers(config).run()
         return
     server = uvicorn.Server(config)
     with suppress(KeyboardInterrupt):
@@ -74,67 +113,86 @@ def _run(config: uvicorn.Config) -> None:
         sys.exit(STARTUP_FAILURE)
 
 
-class Connection(H11Protocol):
-    """A connection as uvicorn serves it, that waits so long for the head of a request and no longer.
+class _Handed(uvicorn.Server):
+    """A server that is handed its connections instead of listening."""
 
-    All that uvicorn limits by itself is silence after an answer. A first head, a head that comes a byte at a
-    time, or a body that goes on after its answer could hold a connection for ever.
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        """Start, and say so to who hands them over."""
+        await super().startup([])
+        (self._way,) = sockets or [socket.socket()]
+        self._taken: set[asyncio.Task[Any]] = set()
+        asyncio.get_running_loop().add_reader(self._way, self._take)
+        self._way.send(_READY)
 
-    Args:
-        config: As in uvicorn, like the next three.
-        longest_head: Seconds until a head must have come whole, from connecting or from the end of the
-            answer before.
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        """Take no more."""
+        asyncio.get_running_loop().remove_reader(self._way)
+        await super().shutdown(sockets)
+
+    def _take(self) -> None:
+        loop = asyncio.get_running_loop()
+        _, descriptors, _, _ = socket.recv_fds(self._way, 1, 1)
+        if not descriptors:
+            # Who handed them over is gone.
+            loop.remove_reader(self._way)
+            self.should_exit = True
+        for descriptor in descriptors:
+            connection = socket.socket(fileno=descriptor)
+            task = loop.create_task(loop.connect_accepted_socket(self._protocol, connection))
+            self._taken.add(task)
+            task.add_done_callback(self._taken.discard)
+
+    def _protocol(self) -> asyncio.Protocol:
+        made: Callable[..., asyncio.Protocol] = self.config.http_protocol_class
+        return made(config=self.config, server_state=self.server_state, app_state=self.lifespan.state)
+
+
+class _Worker(Process):
+    """A worker process, and the way by which it is handed connections."""
+
+    def __init__(self, config: uvicorn.Config) -> None:
+        self._way, self._their_end = socket.socketpair()
+        super().__init__(config, [self._their_end])
+        self._ready = False
+
+    def __getstate__(self) -> dict[str, object]:
+        """Return what the process needs of this."""
+        return {name: value for name, value in vars(self).items() if name != "_way"}
+
+    @property
+    def server(self) -> uvicorn.Server:
+        """The server that runs in the process."""
+        self._server = self._server or _Handed(self.config)
+        return self._server
+
+    def start(self) -> None:
+        """Start the process."""
+        super().start()
+        self._their_end.close()
+
+    def take(self, connection: socket.socket) -> bool:
+        """Hand over a connection, if it is ready for one."""
+        try:
+            self._ready = self._ready or self._way.recv(1, socket.MSG_DONTWAIT) == _READY
+            flags = socket.MSG_DONTWAIT
+            return self._ready and bool(socket.send_fds(self._way, [b"1"], [connection.fileno()], flags))
+        except OSError:
+            return False
+
+
+class _Workers:
+    """Worker processes that are handed connections in turn, so that each has its share of them.
+
+    Were they to listen themselves, one that is awake might take all that come at the same time.
     """
 
-    def __init__(
-        self,
-        config: uvicorn.Config,
-        server_state: ServerState,
-        app_state: dict[str, Any],
-        _loop: asyncio.AbstractEventLoop | None = None,
-        *,
-        longest_head: float,
-    ) -> None:
-        super().__init__(config, server_state, app_state, _loop)
-        self._longest_head = longest_head
-        self._head_due: asyncio.TimerHandle | None = None
-
-    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
-        """Wait for the first head."""
-        super().connection_made(transport)
-        self._await_head()
-
-    def on_response_complete(self) -> None:
-        """Wait for the next head; it may be here already."""
-        self._await_head()
-        super().on_response_complete()
-
-    def connection_lost(self, exc: Exception | None) -> None:
-        """Wait no longer."""
-        self._stop_waiting()
-        super().connection_lost(exc)
-
-    def _await_head(self) -> None:
-        self._stop_waiting()
-        self._head_due = self.loop.call_later(self._longest_head, self._give_up)
-
-    def _stop_waiting(self) -> None:
-        if self._head_due is not None:
-            self._head_due.cancel()
-
-    def _give_up(self) -> None:
-        if self.cycle is None or self.cycle.response_complete:
-            self.timeout_keep_alive_handler()
-
-
-class _Workers(Multiprocess):
-    """Worker processes that share one listening socket, held by their parent too."""
-
-    def terminate_all(self) -> None:
-        """Tell the workers to finish, and let nobody connect who would wait for none of them."""
-        for sock in self.sockets:
-            sock.close()
-        super().terminate_all()
+    def __init__(self, config: uvicorn.Config) -> None:
+        self._config = config
+        self._signals: list[int] = []
+        for number in (signal.SIGINT, signal.SIGTERM):
+            signal.signal(number, lambda got, _: self._signals.append(got))
+        self._listener = config.bind_socket()
+        self._workers = [_Worker(config) for _ in range(config.workers)]
 
     def run(self) -> None:
         """Run until told to end.
@@ -142,9 +200,51 @@ class _Workers(Multiprocess):
         Raises:
             SystemExit: a worker could not start.
         """
-        super().run()
-        if any(process.exitcode == STARTUP_FAILURE for process in self.processes):
+        for worker in self._workers:
+            worker.start()
+        self._listener.listen(_BACKLOG)
+        Thread(target=self._hand_over, daemon=True).start()
+        while not self._signals and self._all_live():
+            time.sleep(_GLANCE)
+        # Nobody connects any more who would wait for none of them.
+        with suppress(OSError):
+            self._listener.shutdown(socket.SHUT_RDWR)
+        self._listener.close()
+        for worker in self._workers:
+            worker.terminate()
+        for worker in self._workers:
+            worker.join()
+        if any(worker.exitcode == STARTUP_FAILURE for worker in self._workers):
             sys.exit(STARTUP_FAILURE)
+
+    def _all_live(self) -> bool:
+        """Replace workers that died or hang; say whether they can start."""
+        for place, worker in enumerate(self._workers):
+            if worker.is_alive(_SIGN_OF_LIFE) or self._signals:
+                continue
+            worker.kill()
+            worker.join()
+            if worker.exitcode == STARTUP_FAILURE:
+                return False
+            _log.warning("worker %d died", worker.pid)
+            self._workers[place] = another = _Worker(self._config)
+            another.start()
+        return True
+
+    def _hand_over(self) -> None:
+        turn = 0
+        while self._listener.fileno() >= 0:
+            try:
+                connection, _ = self._listener.accept()
+            except OSError:  # closed, or no descriptor is left
+                time.sleep(_GLANCE)
+                continue
+            turn = (turn + 1) % len(self._workers)
+            with connection:
+                while not any(each.take(connection) for each in self._workers[turn:] + self._workers[:turn]):
+                    if self._listener.fileno() < 0:
+                        break
+                    time.sleep(_GLANCE)
 
 
 @contextmanager

@@ -40,6 +40,8 @@ class Settings(BaseModel):
     longest_wait: float = Field(10.0, ge=0.01, le=600)
     # Seconds that the head of a request may take to come, and its body after that.
     longest_sending: float = Field(20.0, ge=0.01, le=600)
+    # Connections open at the same time, in each worker.
+    connections: int = Field(500, ge=1, le=100_000)
     # Largest request body in bytes.
     body_limit: int = Field(MIB, ge=1, le=64 * MIB)
     # Cards of users kept ready for their next request.

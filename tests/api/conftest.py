@@ -13,12 +13,14 @@ from api.settings import Settings
 from tests.api.asking import BODY, JSON, Ask, Faults
 
 STATUS = {
+    "not-http": 400,
     "not-json": 400,
     "not-found": 404,
     "wrong-method": 405,
     "too-slow": 408,
     "too-large": 413,
     "wrong-media-type": 415,
+    "long-head": 431,
     "invalid": 422,
     "limits-clash": 422,
     "internal": 500,

@@ -14,7 +14,7 @@ from prometheus_client.parser import text_string_to_metric_families
 from starlette.testclient import TestClient
 
 from api.app import create_app
-from api.observe import JsonLines, _forget_the_dead
+from api.observe import JsonLines, Repeats, _forget_the_dead
 from api.service import describe
 from api.settings import Settings
 from tests.api.asking import BODY, RACK
@@ -171,6 +171,20 @@ def test_any_message_is_one_line() -> None:
     line = JsonLines(True).format(record('a "b"\n{}\x00\u2028\ud800'))
     assert line.isascii() and len(line.splitlines()) == 1
     assert json.loads(line)["message"] == 'a "b"\n{}\x00\u2028\ud800'
+
+
+def test_what_is_said_again_and_again_is_said_once_a_minute() -> None:
+    repeats, told = Repeats(), []
+    # What every request may cause, errors of two sorts among it; and what each of them gets: a line.
+    for second in range(180):
+        for level, error in ((logging.ERROR, None), (logging.ERROR, caught()), (logging.INFO, None)):
+            made = record("no font for that", error)
+            made.created, made.levelno = 1000.0 + second, level
+            if repeats.filter(made):
+                told.append((level, second, json.loads(JsonLines(False).format(made)).get("left_out")))
+    often = [(logging.ERROR, second, left_out) for second, left_out in ((0, None), (60, 59), (120, 59))]
+    assert [each for each in told if each[0] == logging.ERROR] == sorted([*often, *often], key=lambda e: e[1])
+    assert len(told) == 180 + 6
 
 
 @pytest.fixture

@@ -40,6 +40,22 @@ def test_faulty_settings_are_told_before_anything_runs(
     assert ran == []
 
 
+def test_connections_stay_below_the_descriptors(
+    ran: list[uvicorn.Config], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    limits = iter([(1024, 4096), (1024, 1024), (600, 600), (300, 300)])
+    monkeypatch.setattr("resource.getrlimit", lambda _: next(limits))
+    asked: list[tuple[int, int]] = []
+    monkeypatch.setattr("resource.setrlimit", lambda _, wanted: asked.append(wanted))
+    monkeypatch.setenv("THREEPASS_CONNECTIONS", "700")
+    for _ in range(3):
+        serve("127.0.0.1", 8123)
+    assert [config.http.keywords["most"] for config in ran] == [700, 640, 216]
+    assert asked[0] == (1084, 4096)
+    with pytest.raises(FaultySettingsError, match="descriptors"):
+        serve("127.0.0.1", 8123)
+
+
 def test_sigterm_ends_with_0_and_only_while_it_serves(
     ran: list[uvicorn.Config], monkeypatch: pytest.MonkeyPatch
 ) -> None:

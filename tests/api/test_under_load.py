@@ -71,7 +71,9 @@ def test_a_killed_worker_loses_its_own_request_and_is_replaced(server: Server) -
 
 def test_every_line_of_the_log_is_json_and_none_has_a_rack(server: Server) -> None:
     text = server.log.read_text(encoding="ascii")
-    assert {"uvicorn.error", "threepass.access"} == {json.loads(line)["logger"] for line in text.splitlines()}
+    assert {"uvicorn.error", "threepass.access", "threepass.server"} == {
+        json.loads(line)["logger"] for line in text.splitlines()
+    }
     assert not any(f'"{word}"' in text for word in ("rack", "white", "2b", "J"))
 
 
