@@ -116,6 +116,7 @@ class Aim:
         self.open = np.ones(len(tables.hand), bool)
         self._plain = np.ascontiguousarray(tables.plain.T.astype(np.int64))
         self._grouped = np.ascontiguousarray(tables.grouped.T.astype(np.int64))
+        self._hidden = np.where(tables.concealed, MAX_LACK, 0)
         self.refresh(draws)
 
     @property
@@ -125,7 +126,10 @@ class Aim:
 
     def refresh(self, draws: int) -> None:
         """Take a new horizon into account and compute everything afresh."""
-        self._costs: Costs = costs_for(int(self.unseen.sum()), max(1, draws))
+        costs = costs_for(int(self.unseen.sum()), max(1, draws))
+        # By unseen first; hands that claims are of no use to have their costs behind: one look-up each.
+        self._plain_costs = np.ascontiguousarray(costs.plain.T)
+        self._group_costs = np.ascontiguousarray(np.concatenate([costs.grouped, costs.hidden]).T)
         size = len(self.open)
         self._cost = np.zeros((N_NATURALS, size))
         self._group_cost = np.zeros((N_NATURALS, size))
@@ -140,17 +144,15 @@ class Aim:
 
     def _lack(self, kind: int, free: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         plain, grouped = self._plain[kind], self._grouped[kind]
+        if not free:
+            return plain, grouped
         return np.maximum(plain - free, 0), np.maximum(grouped - np.maximum(free - plain, 0), 0)
 
     def _columns(self, kind: int) -> None:
         lack_plain, lack_grouped = self._lack(kind, int(self.held[kind] - self.locked[kind]))
         unseen = int(self.unseen[kind])
-        costs = self._costs
-        plain = costs.plain[lack_plain, unseen]
-        group = np.where(
-            self.tables.concealed, costs.hidden[lack_grouped, unseen], costs.grouped[lack_grouped, unseen]
-        )
-        self._cost[kind] = plain + group
+        group = self._group_costs[unseen].take(lack_grouped + self._hidden)
+        self._cost[kind] = self._plain_costs[unseen].take(lack_plain) + group
         self._group_cost[kind] = group
         self._lack_plain[kind], self._lack_grouped[kind] = lack_plain, lack_grouped
 
@@ -245,7 +247,9 @@ class Aim:
     def usefulness(self) -> NDArray[np.float64]:
         """Return (35,) how much the likelier targets would miss one tile of each kind held."""
         scores = self.scores()
-        top = np.argsort(scores, kind="stable")[:_SOFT_TARGETS]
+        few = min(_SOFT_TARGETS, len(scores))
+        near = np.flatnonzero(scores <= np.partition(scores, few - 1)[few - 1])
+        top = near[np.argsort(scores[near], kind="stable")[:few]]
         # Rounded as in `costs`: what ties here must tie on every machine.
         weights = np.round(np.exp(scores[top[0]] - scores[top]) / _WEIGHT_GRAIN) * _WEIGHT_GRAIN
         wanted = self._plain[:, top] + self._grouped[:, top] >= self.free[:JOKER, None]
