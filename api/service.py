@@ -14,11 +14,17 @@ from uuid import uuid4
 from threadpoolctl import threadpool_limits
 
 from api import words
-from api.words import clock, counted, fine, percent, session_words
+from api.words import clock as clock
+from api.words import counted as counted
+from api.words import fine as fine
+from api.words import percent as percent
+from api.words import session_words as session_words
 from patterns.faults import FaultyInputError
 from patterns.rack import parse_tiles
 from patterns.tiles import Tile
-from solver.rounds import DRILL_RACK, MAX_EXCHANGES, ORDER, PASS_SIZE, RULES, Round
+from solver.rounds import MAX_EXCHANGES as MAX_EXCHANGES
+from solver.rounds import ORDER, RULES, Round
+from solver.rounds import PASS_SIZE as PASS_SIZE
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -27,25 +33,6 @@ if TYPE_CHECKING:
     from api.problems import Reply
     from api.settings import Settings
     from solver.model import Stopper
-
-__all__ = [
-    "BLIND_ALLOWED",
-    "DRILL_RACK",
-    "MAX_EXCHANGES",
-    "PASS_SIZE",
-    "ROUNDS",
-    "Service",
-    "clock",
-    "counted",
-    "describe",
-    "fine",
-    "in_order",
-    "percent",
-    "read_tiles",
-    "round_words",
-    "session_words",
-    "tile_words",
-]
 
 # Names of the rounds in the order of play, and of those in which incoming tiles may go on unseen.
 ROUNDS = tuple(round_.value for round_ in ORDER)

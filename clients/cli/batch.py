@@ -6,7 +6,6 @@ import atexit
 import csv
 import hashlib
 import json
-import os
 import signal
 import threading
 import warnings
@@ -224,14 +223,19 @@ class Folder:
         self.kept: dict[int, dict[str, Any]] = {}
         with _writing(self._answers):
             content = self._answers.read_bytes() if self._answers.exists() else b""
-        whole = content[: content.rfind(b"\n") + 1]
-        if content[: len(_BEGINS)] != _BEGINS[: len(content)]:
-            raise self._of_another()
-        self._begun = bool(whole) and self._read_lines(whole.split(b"\n")[:-1])
-        if (size := len(whole) if self._begun else 0) < len(content):
-            # A last line was torn when the work was broken off.
-            with _writing(self._answers):
-                os.truncate(self._answers, size)
+            header, *lines = content.split(b"\n")
+            self._begun = object_in(header) == self._header
+            if not self._begun:
+                if any(lines) or header[: len(_BEGINS)] != _BEGINS[: len(header)]:
+                    detail = "this folder has the answers of another request: choose another with --out"
+                    raise UsageFault([f"{self._answers}: {detail}"])
+                # Begun, perhaps by another request, and without an answer: there is nothing to lose.
+                self._answers.unlink(missing_ok=True)
+        for line in lines:
+            read = object_in(line) or {}
+            # A line that was torn or spoiled is answered anew.
+            if isinstance(read.get("task"), int) and isinstance(read.get("sheet"), dict):
+                self.kept[read["task"]] = read["sheet"]
 
     def keep(self, task: int, sheet: Mapping[str, Any]) -> None:
         """Add a finished answer, and wait until it is on the disk.
@@ -256,23 +260,6 @@ class Folder:
         with _writing(path):
             write_whole(path, content)
         return path
-
-    def _read_lines(self, lines: list[bytes]) -> bool:
-        """Read what was kept, and return whether to go on after it."""
-        if object_in(lines[0]) != self._header:
-            if len(lines) > 1:
-                raise self._of_another()
-            return False
-        for line in lines[1:]:
-            read = object_in(line) or {}
-            # A line that was spoiled is answered anew.
-            if isinstance(read.get("task"), int) and isinstance(read.get("sheet"), dict):
-                self.kept[read["task"]] = read["sheet"]
-        return True
-
-    def _of_another(self) -> UsageFault:
-        detail = "this folder has the answers of another request: choose another with --out"
-        return UsageFault([f"{self._answers}: {detail}"])
 
 
 @contextmanager

@@ -5,12 +5,10 @@ from __future__ import annotations
 import os
 import re
 import sys
-import tempfile
 import textwrap
 import time
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from enum import IntEnum
-from io import FileIO
 from itertools import groupby, zip_longest
 from pathlib import Path
 from typing import IO, Any, BinaryIO, TextIO
@@ -189,11 +187,12 @@ def append(path: Path, line: bytes) -> None:
         OSError, ValueError: it cannot be written.
     """
     path.parent.mkdir(parents=True, exist_ok=True)
-    # Without a buffer: nothing is left to be written when the file closes.
-    with path.open("ab+", buffering=0) as file:
-        rest = memoryview((b"" if _ended(file) else b"\n") + line + b"\n")
-        while rest:
-            rest = rest[file.write(rest) :]
+    with path.open("ab+") as file:
+        end = file.seek(0, os.SEEK_END)
+        file.seek(max(0, end - 1))
+        torn = file.read() not in (b"", b"\n")
+        file.write(b"\n" * torn + line + b"\n")
+        file.flush()
         os.fsync(file.fileno())
 
 
@@ -203,26 +202,16 @@ def write_whole(path: Path, content: bytes) -> None:
     Raises:
         OSError, ValueError: it cannot be written.
     """
-    number, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+    new = path.with_name(f".{path.name}.{os.getpid()}")
     try:
-        with open(number, "wb") as file:  # noqa: PTH123 - an open descriptor
+        with new.open("wb") as file:
             file.write(content)
             file.flush()
             os.fsync(file.fileno())
-        mask = os.umask(0)
-        os.umask(mask)
-        Path(name).chmod(0o666 & ~mask)
-        Path(name).replace(path)
+        new.replace(path)
     except BaseException:
-        Path(name).unlink(missing_ok=True)
+        new.unlink(missing_ok=True)
         raise
-
-
-def _ended(file: FileIO) -> bool:
-    if os.fstat(file.fileno()).st_size == 0:
-        return True
-    file.seek(-1, os.SEEK_END)
-    return file.read(1) == b"\n"
 
 
 def _print(text: str, stream: TextIO) -> None:

@@ -120,39 +120,9 @@ def test_a_torn_last_line_is_ended_first(tmp_path: Path, torn: bytes) -> None:
     assert path.read_bytes() == b'{"lap":0}\n' + torn + b'\n{"lap":1}\n'
 
 
-def test_writes_that_are_cut_short_go_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    real = Path.open
-
-    class Slow:
-        """A file that takes five bytes at a time."""
-
-        def __init__(self, path: Path, *arguments: object, **options: object) -> None:
-            self._file = real(path, *arguments, **options)  # type: ignore[arg-type]
-
-        def __enter__(self) -> "Slow":
-            return self
-
-        def __exit__(self, *_: object) -> None:
-            self._file.close()
-
-        def write(self, content: memoryview) -> int:
-            return self._file.write(content[:5])
-
-        def fileno(self) -> int:
-            return self._file.fileno()
-
-    monkeypatch.setattr(Path, "open", lambda *arguments, **options: Slow(*arguments, **options))
-    append(tmp_path / "laps.jsonl", b'{"lap":"one that is long"}')
-    monkeypatch.undo()
-    assert (tmp_path / "laps.jsonl").read_bytes() == b'{"lap":"one that is long"}\n'
-
-
 def test_a_file_is_whole_or_as_it_was(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = tmp_path / "plot.svg"
     write_whole(path, b"first")
-    mask = os.umask(0)
-    os.umask(mask)
-    assert path.stat().st_mode & 0o777 == 0o666 & ~mask
 
     def full(_: int) -> None:
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
