@@ -24,7 +24,7 @@ if TYPE_CHECKING:  # a client of a server uses what is here too, and need not lo
 STRENGTH_NOTE = "Rack strength is all chances added up; it compares passes."
 ALONE_NOTE = "Alone: the chance for a player who from now on goes for that hand only."
 CHANCE_NOTE = "The chance is that of completing the hand's best target from a random deal, by the model."
-SAMPLES_NOTE = "both ways meet the same incoming tiles, drawn as readily as others pass them"
+SAMPLES_NOTE = "tiles come in as readily as others pass them; at most one vote in twenty is called wrongly"
 STOP_RULE = "Any one player may stop the second Charleston: a vote says whether you would stop it."
 TRAITS = {
     "one-suit": "Suited tiles of one suit only",
@@ -281,6 +281,12 @@ def assumed_sentences(
 
 def _all_coming(coming: Coming) -> str:
     return f"exchanges worth {counted(coming.charleston, 'tile')}; {play_words(coming)}"
+
+
+def way_words(value: float, chance: float | None) -> str:
+    """Return what one way is worth as the courtesy pass is made, and its chance of some hand if known."""
+    some = "" if chance is None else f", {percent(chance)} to complete some hand"
+    return f"{strength(value)} after the courtesy pass{some}"
 
 
 def difference_words(stop: float, go_on: float, error: float) -> str:

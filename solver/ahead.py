@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
+from math import inf, log
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,11 +15,12 @@ from patterns.rack import Rack
 from patterns.tiles import DRAGONS, KINDS, WINDS, Tile
 from solver.arrivals import default_arrivals
 from solver.deals import Luck
-from solver.limits import Limits, hand_weights
+from solver.limits import Limits
 from solver.model import Stopper
-from solver.passes import PassTable, score
+from solver.passes import PassTable
 from solver.rounds import PASS_SIZE, SECOND_CHARLESTON, Round
-from solver.situation import Question, Situation, tables_of
+from solver.situation import Question, Situation
+from solver.why import Standings
 
 DEFAULT_SAMPLES = 24
 
@@ -43,10 +45,20 @@ _LEAST_SHARE = 2
 # Parts this luck from that of deals, which are named by a seed and a number too.
 _LUCK = 0x1C3A_55E7
 
-# Sampling stops early only when one choice is so many standard errors ahead of the other, and not before so
-# many samples: looking again and again at a fair coin calls it at three errors about once in a hundred.
-CLEAR_ERRORS = 3.0
-FEWEST_SAMPLES = 8
+# How much less readily a kind comes of which the rack holds a tile: what is of use here is of use to others,
+# too, who keep it. Provenance: expected hands after the second Charleston as predicted and as they came to be
+# (`outcomes going-on`, tests/benchmarks/RESULTS.md).
+HELD = 0.65
+
+# At most this share of votes is called wrongly, and at most this share of those in which neither choice is
+# better is called at all, however often one looks.
+ERROR = 0.05
+_ENOUGH = log(2 / ERROR)  # either choice may be called wrongly in half of them
+# Shares to stake and their weights: Gauss's rule, by which all shares from 0 to 1 count evenly. It is exact
+# up to 101 samples, and beyond them still a mixture of bets.
+_NODES, _GAUSS = np.polynomial.legendre.leggauss(51)
+_STAKES, _LOG_WEIGHTS = (1 + _NODES) / 2, np.log(_GAUSS / 2)
+_HALVINGS = 40
 
 
 class TileSort(Enum):
@@ -94,9 +106,8 @@ def incoming(
 ) -> list[tuple[Tile, ...]]:
     """Return what comes in at some exchanges of a table, drawn from the unseen naturals; jokers never are.
 
-    Each unseen tile comes in proportion to how readily others pass its sort. What comes depends on the
-    tiles held and seen, the exchanges, the seed and the sample only, so that choices are compared on equal
-    luck.
+    Each unseen tile comes in proportion to how readily others pass its sort, less so if the rack holds its
+    kind. What comes depends on the tiles held and seen, the exchanges, the seed and the sample only.
 
     Args:
         situation: Rack and tiles seen; as many naturals are unseen as come in, or more.
@@ -105,10 +116,11 @@ def incoming(
         sample: Numbers the sample.
     """
     left = situation.unseen[:-1].tolist()
+    held = situation.held > 0
     luck = Luck(_LUCK, seed, sample)
     came = []
     for round_, size in exchanges:
-        weights = weights_of(round_)
+        weights = np.rint(weights_of(round_) * np.where(held, 20 * HELD, 20)).astype(int).tolist()
         tiles = []
         for _ in range(size):
             place = luck.below(sum(count * weight for count, weight in zip(left, weights, strict=True)))
@@ -120,6 +132,22 @@ def incoming(
             tiles.append(KINDS[kind])
         came.append(tuple(tiles))
     return came
+
+
+@dataclass(frozen=True)
+class Worth:
+    """What a rack is worth as the courtesy pass is made.
+
+    Attributes:
+        value: Expected hands.
+        chance: Chance of some hand that counts, 0-1.
+        measured: Whether it is the chance that came true at simulated tables; if not, hands are taken to be
+            independent, and one of another weight than 1 counts as so many.
+    """
+
+    value: float
+    chance: float
+    measured: bool
 
 
 @dataclass(frozen=True)
@@ -166,12 +194,16 @@ class Path:
             path = path.exchange(path.best_pass(round_, len(came), stopper), came)
         return path
 
-    def value(self) -> float:
-        """Return the expected hands once all exchanges are over: only draws and claims are to come."""
-        question = self.question
-        situation = Situation(question.rack, question.seen, question.situation.arrivals.after(0))
-        weights = hand_weights(question.card, question.limits)
-        return score(situation, tables_of(question.card), weights, ()).expected
+    def worth(self, courtesy: int, stopper: Stopper) -> Worth:
+        """Return what the best courtesy pass of so many tiles leaves; nothing has come in for it yet."""
+        stopper.check()
+        question = self._at(Round.COURTESY, courtesy)
+        table = PassTable.of_question(question)
+        after = table.score(int(table.order[0]))
+        hands = Standings(table.situation, table.tables, after, after, question.arrivals_alone)
+        if hands.some_hand is not None and np.isin(table.weights, (0, 1)).all():
+            return Worth(after.expected, hands.some_hand, True)
+        return Worth(after.expected, float(1 - np.prod((1 - after.reach) ** table.weights)), False)
 
     def _at(self, round_: Round, give: int) -> Question:
         question = replace(self.question, round=round_, give=give)
@@ -191,40 +223,86 @@ class Verdict(Enum):
     UNCLEAR = "too close to call"
 
 
+def log_capital(values: NDArray[np.float64], mean: float) -> float:
+    """Return the logarithm of what bets that the mean of values is greater than ``mean`` have made of 1.
+
+    Who stakes a share s of all he has on a value x has 1 - s + s x / mean times as much after it. If the mean
+    is not greater he is not expected to gain, whatever share he stakes, nor if all shares are tried evenly.
+    So his capital ever reaches k with a chance of 1 / k at most, however often one looks: Ville's inequality.
+
+    Sources: Robbins, Statistical methods related to the law of the iterated logarithm (1970), for coins;
+    Cover, Universal portfolios (1991), for the mixture; Waudby-Smith and Ramdas, Estimating means of bounded
+    random variables by betting (2024), for this use of it.
+
+    Args:
+        values: (n,) each 0 or more, drawn alike.
+        mean: 0 or more.
+    """
+    if mean <= 0:
+        return inf if values.any() else 0.0
+    logs = np.log1p(_STAKES[:, None] * (values / mean - 1)).sum(axis=1)
+    return float(np.logaddexp.reduce(logs + _LOG_WEIGHTS))
+
+
+def verdict_of(chances: NDArray[np.float64], stop: float) -> Verdict:
+    """Return whether going on, by (n,) sampled chances, is clearly better or worse than stopping."""
+    if log_capital(chances, stop) >= _ENOUGH:
+        return Verdict.GO_ON
+    return Verdict.STOP if log_capital(1 - chances, 1 - stop) >= _ENOUGH else Verdict.UNCLEAR
+
+
+def mean_between(values: NDArray[np.float64]) -> tuple[float, float]:
+    """Return between which bounds the mean of values lies, wrong at any look in a share `ERROR` at most.
+
+    Args:
+        values: (n,) each 0-1, drawn alike.
+    """
+    return _least(values), 1 - _least(1 - values)
+
+
+def _least(values: NDArray[np.float64]) -> float:
+    low, high = 0.0, float(values.mean())
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2
+        low, high = (middle, high) if log_capital(values, middle) >= _ENOUGH else (low, middle)
+    return low
+
+
 @dataclass(frozen=True)
 class Vote:
-    """Both values and how sure the difference is.
+    """Both choices and how sure the difference is.
 
     Attributes:
-        stop: Mean expected hands at the end when the second Charleston is not played.
-        go_on: The same when it is.
-        error: Standard error of the difference, from paired samples.
+        stop: What the rack is worth when the second Charleston is not played.
+        go_on: What it is worth on average when it is.
+        error: Standard error of ``go_on.value``.
+        low: The chance when going on is at least this, and
+        high: at most this: both hold at every look, but for a share `ERROR` of votes.
         samples: Samples taken, 2 or more.
+        verdict: What is better by the chance, if the samples say so.
     """
 
-    stop: float
-    go_on: float
+    stop: Worth
+    go_on: Worth
     error: float
+    low: float
+    high: float
     samples: int
+    verdict: Verdict
 
     @classmethod
-    def of(cls, values: NDArray[np.float64]) -> Vote:
-        """Judge (samples, 2) values of stopping and of going on."""
-        stop, go_on = values.mean(axis=0).tolist()
-        error = (values[:, 1] - values[:, 0]).std(ddof=1) / np.sqrt(len(values))
-        return cls(stop, go_on, float(error), len(values))
+    def of(cls, stop: Worth, gone_on: Sequence[Worth]) -> Vote:
+        """Judge by samples of going on, 2 or more."""
+        values = np.array([worth.value for worth in gone_on])
+        chances = np.array([worth.chance for worth in gone_on])
+        error = float(values.std(ddof=1) / np.sqrt(len(values)))
+        go_on = Worth(float(values.mean()), float(chances.mean()), stop.measured)
+        return cls(stop, go_on, error, *mean_between(chances), len(gone_on), verdict_of(chances, stop.chance))
 
     @property
     def difference(self) -> float:
         """How much more going on is worth than stopping."""
-        return self.go_on - self.stop
-
-    @property
-    def verdict(self) -> Verdict:
-        """What is three standard errors ahead, if anything is."""
-        if abs(self.difference) <= CLEAR_ERRORS * self.error:
-            return Verdict.UNCLEAR
-        return Verdict.GO_ON if self.difference > 0 else Verdict.STOP
+        return self.go_on.value - self.stop.value
 
 
 def vote(
@@ -232,8 +310,9 @@ def vote(
 ) -> Vote:
     """Compare stopping with going on after the first Charleston.
 
-    Either way a courtesy pass of ``courtesy`` tiles follows, with the same incoming tiles. The best pass
-    is made each time. The value is that of the rack when only draws and claims are still to come.
+    Either way a courtesy pass of ``courtesy`` tiles follows, and the best pass is made each time. Both are
+    judged by the chance of some hand as the courtesy pass is made: exact when stopping, as nothing comes in
+    before it, and by samples of what comes in when going on.
 
     Args:
         question: The rack after the first left pass, of a table; its round, its limits on the pass and
@@ -249,32 +328,29 @@ def vote(
     """
     stopper = stopper or Stopper()
     start = Path.start(replace(question, round=Round.SECOND_LEFT, give=None))
-    exchanges = [*((round_, PASS_SIZE) for round_ in SECOND_CHARLESTON), (Round.COURTESY, courtesy)]
-
-    # Before anything comes in the rack is the same in every sample, and so are these two passes.
+    exchanges = [(round_, PASS_SIZE) for round_ in SECOND_CHARLESTON]
+    # Before anything comes in the rack is the same in every sample, and so is this pass.
     first = start.best_pass(SECOND_CHARLESTON[0], PASS_SIZE, stopper)
-    last = start.best_pass(Round.COURTESY, courtesy, stopper)
 
-    def draw(sample: int) -> tuple[float, float]:
-        now, *then, by_courtesy = incoming(start.question.situation, exchanges, seed, sample)
-        rounds, came = (*SECOND_CHARLESTON[1:], Round.COURTESY), (*then, by_courtesy)
-        gone_on = start.exchange(first, now).play(rounds, came, stopper)
-        return start.exchange(last, by_courtesy).value(), gone_on.value()
+    def draw(sample: int) -> Worth:
+        now, *then = incoming(start.question.situation, exchanges, seed, sample)
+        gone_on = start.exchange(first, now).play(SECOND_CHARLESTON[1:], then, stopper)
+        return gone_on.worth(courtesy, stopper)
 
-    return sample_until_clear(draw, samples)
+    return sample_until_clear(start.worth(courtesy, stopper), draw, samples)
 
 
-def sample_until_clear(draw: Callable[[int], tuple[float, float]], most: int) -> Vote:
-    """Sample both choices until one is clearly ahead, or as often as allowed.
+def sample_until_clear(stop: Worth, draw: Callable[[int], Worth], most: int) -> Vote:
+    """Sample going on until one choice is clearly better, or as often as allowed.
 
     Args:
-        draw: Returns the values of stopping and of going on in a sample, named by its number from 0.
+        stop: What stopping is worth.
+        draw: Returns what going on is worth in a sample, named by its number from 0.
         most: Most samples to take, 2 or more.
     """
-    rows = [draw(0)]
+    found = [draw(0)]
     for sample in range(1, most):
-        rows.append(draw(sample))
-        result = Vote.of(np.array(rows))
-        if len(rows) >= FEWEST_SAMPLES and result.verdict is not Verdict.UNCLEAR:
+        found.append(draw(sample))
+        if verdict_of(np.array([worth.chance for worth in found]), stop.chance) is not Verdict.UNCLEAR:
             break
-    return result
+    return Vote.of(stop, found)

@@ -49,14 +49,30 @@ class VoteRequest(SituationRequest):
     seed: Seed = Field(0, description="The same number gives the same samples")
 
 
+class VoteChancesBody(Answer):
+    """Chances of some hand as the courtesy pass is made."""
+
+    stop: Number
+    go_on: Number
+    low: Number = Field(description="Going on has at least this chance, and")
+    high: Number = Field(
+        description="at most this: right at every look, however often one looks, in 19 of 20 votes"
+    )
+
+
 class VoteAnswer(Spoken):
     """Both values and how sure the difference is."""
 
-    verdict: Verdict
-    stop: Number = Field(description="Mean expected hands at the end without a second Charleston")
-    go_on: Number = Field(description="The same with one")
+    verdict: Verdict = Field(
+        description="By the chance of some hand; called wrongly in one of twenty votes at most"
+    )
+    stop: Number = Field(
+        description="Expected hands after the best courtesy pass without a second Charleston"
+    )
+    go_on: Number = Field(description="The same with one, on average")
     difference: Number
-    error: Number = Field(description="Standard error of the difference, from paired samples")
+    error: Number = Field(description="Standard error of the difference")
+    some_hand: VoteChancesBody | None = Field(description="null where nothing was measured")
     samples: int
     assumptions: AssumptionsBody = Field(
         description="With the arrivals and the limits that hold once the exchanges are over"
@@ -64,10 +80,11 @@ class VoteAnswer(Spoken):
 
     def said(self) -> Words:
         """Return what the samples say, and what a vote does."""
+        some = self.some_hand
         return {
             "verdict": words.VERDICTS[self.verdict.value],
-            "stop": f"{words.strength(self.stop)} when the passes are over",
-            "go_on": f"{words.strength(self.go_on)} when the passes are over",
+            "stop": words.way_words(self.stop, None if some is None else some.stop),
+            "go_on": words.way_words(self.go_on, None if some is None else some.go_on),
             "difference": words.difference_words(self.stop, self.go_on, self.error),
             "samples": f"{words.counted(self.samples, 'sample')}; {words.SAMPLES_NOTE}",
             "rule": words.STOP_RULE,
@@ -144,7 +161,17 @@ def votes(task: Task) -> VoteAnswer:
     which_hands = Limits(only=limits.only, without=limits.without, weights=limits.weights)
     at_the_end = replace(question, limits=which_hands)
     assumed = assumptions(at_the_end, arrivals, None, asked.card_name, exchanges=False)
-    return VoteAnswer.of(made, assumptions=assumed)
+    some = {"stop": made.stop.chance, "go_on": made.go_on.chance, "low": made.low, "high": made.high}
+    return VoteAnswer(
+        verdict=made.verdict,
+        stop=made.stop.value,
+        go_on=made.go_on.value,
+        difference=made.difference,
+        error=made.error,
+        some_hand=VoteChancesBody(**some) if made.stop.measured else None,
+        samples=made.samples,
+        assumptions=assumed,
+    )
 
 
 @operation("/v1/plans", takes=PlanRequest, gives=PlanAnswer, problems=(Kind.LIMITS_CLASH,))

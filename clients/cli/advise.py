@@ -41,8 +41,8 @@ RACK is the rack after the first left pass. The first Charleston is compulsory; 
 second, and no reason is owed. So the question is whether you should stop it, not what the others want: going
 on takes all four. A courtesy pass may follow either way.
 
-Both ways are played with the same incoming tiles, the best pass each time, until the order is clear or the
-samples end.
+What stopping is worth is known; going on is played with tiles drawn as readily as others pass them, the
+best pass each time, until it is clear which is better or the samples end.
 
 {shared.EXIT_CODES}
 """

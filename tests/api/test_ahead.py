@@ -35,8 +35,9 @@ def test_the_vote_is_the_solvers(post: Ask) -> None:
     )
     direct = vote(question, courtesy=1, samples=3, seed=5)
     assert body["verdict"] == direct.verdict.value in {verdict.value for verdict in Verdict}
-    for member in ("stop", "go_on", "difference", "error"):
-        assert body[member] == rounded(getattr(direct, member))
+    assert (body["stop"], body["go_on"]) == (rounded(direct.stop.value), rounded(direct.go_on.value))
+    assert (body["difference"], body["error"]) == (rounded(direct.difference), rounded(direct.error))
+    assert body["some_hand"] is None  # nothing was measured with arrivals of one's own
     assert body["difference"] == pytest.approx(body["go_on"] - body["stop"], abs=2e-12)
     assert body["samples"] == direct.samples == 3
     assert body["error"] > 0
@@ -51,6 +52,20 @@ def test_the_vote_is_the_solvers(post: Ask) -> None:
     assert f"{body['stop']:.3f}" in said["stop"] and f"{body['go_on']:.3f}" in said["go_on"]
     assert f"{abs(body['difference']):.4f}" in said["difference"]
     assert ("going on" in said["difference"]) is (body["difference"] > 0)
+
+
+def test_a_vote_says_the_chance_of_some_hand_where_it_was_measured(post: Ask) -> None:
+    body = post("/v1/votes", **VOTE).json()
+    direct = vote(Question(SMALL, parse_rack(RACK), Round.SECOND_LEFT), courtesy=2, samples=2, seed=5)
+    chances = {
+        "stop": direct.stop.chance,
+        "go_on": direct.go_on.chance,
+        "low": direct.low,
+        "high": direct.high,
+    }
+    assert body["some_hand"] == {name: rounded(chance) for name, chance in chances.items()}
+    for way in ("stop", "go_on"):
+        assert f"{100 * chances[way]:.1f} % to complete some hand" in body["words"][way]
 
 
 def test_a_vote_says_no_limit_that_did_not_hold(post: Ask) -> None:

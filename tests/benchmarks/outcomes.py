@@ -90,6 +90,13 @@ def judge(
 SEED = 5
 
 
+def worth_of(question: Question) -> float:
+    """Return expected hands when only draws and claims are still to come."""
+    situation = Situation(question.rack, question.seen, after_the_exchanges())
+    weights = hand_weights(question.card, Limits())
+    return score(situation, tables_of(question.card), weights, ()).expected
+
+
 def rows_of(card: Card, game: dict[str, Any], samples: int) -> tuple[float, float, float]:
     """Return the value predicted by measured shares, the one with all alike, and the one that came."""
     seat = game["rules"].index("advised")
@@ -103,21 +110,18 @@ def rows_of(card: Card, game: dict[str, Any], samples: int) -> tuple[float, floa
     rack, seen = knows(Round.SECOND_LEFT, FIRST_CHARLESTON)
     question = Question(card, rack, Round.SECOND_LEFT, seen=seen, alternatives=0)
     end, seen = knows(Round.COURTESY, (*FIRST_CHARLESTON, *SECOND_CHARLESTON))
-    weights = hand_weights(card, Limits())
-    came = score(Situation(end, seen, after_the_exchanges()), tables_of(card), weights, ()).expected
+    came = worth_of(Question(card, end, Round.COURTESY, seen=seen))
     exchanges = [(round_, PASS_SIZE) for round_ in SECOND_CHARLESTON]
 
     def predicted() -> float:
         start = Way.start(question)
-        values = [
-            start.play(
-                SECOND_CHARLESTON, incoming(question.situation, exchanges, SEED, sample), Stopper()
-            ).value()
-            for sample in range(samples)
-        ]
+        values = []
+        for sample in range(samples):
+            heaps = incoming(question.situation, exchanges, SEED, sample)
+            values.append(worth_of(start.play(SECOND_CHARLESTON, heaps, Stopper()).question))
         return float(np.mean(values))
 
-    with mock.patch("solver.ahead.weights_of", lambda round_: (1,) * 35):
+    with mock.patch.multiple("solver.ahead", weights_of=lambda round_: (1,) * 35, HELD=1.0):
         alike = predicted()
     return predicted(), alike, came
 

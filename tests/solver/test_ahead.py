@@ -1,7 +1,6 @@
 """What comes in, one way a Charleston may go on, and the vote against counting out every order."""
 
 from collections import Counter
-from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
 from itertools import combinations
@@ -18,25 +17,29 @@ from patterns.rack import Rack
 from patterns.tiles import DRAGONS, KINDS, WINDS, Tile
 from solver.advice import advise
 from solver.ahead import (
-    FEWEST_SAMPLES,
+    ERROR,
     SHARES,
     Path,
     TileSort,
     Verdict,
     Vote,
+    Worth,
     incoming,
+    mean_between,
+    sample_until_clear,
     sort_of,
+    verdict_of,
     vote,
     weights_of,
 )
 from solver.arrivals import Arrivals, after_the_exchanges, default_arrivals
 from solver.deals import deal
-from solver.limits import AtLeast, Choice, Limits, hand_weights
+from solver.limits import AtLeast, Choice, Limits
 from solver.model import StoppedError, Stopper
-from solver.passes import PassTable, score
+from solver.passes import PassTable
 from solver.rounds import FIRST_CHARLESTON, ORDER, SECOND_CHARLESTON, Round
-from solver.situation import Question, Situation, tables_of
-from tests.solver.played import all_but, count_out, own, rack, shares, tiles, tiny
+from solver.situation import Question, Situation
+from tests.solver.played import all_but, count_out, own, rack, shares, small, tiles, tiny
 
 SET = Counter({tile: tile.copies for tile in KINDS})
 HELD = rack("F F F N N N E E red red S W W J")
@@ -93,7 +96,9 @@ def test_tiles_come_as_readily_as_others_pass_them() -> None:
     """Within four standard errors of what the shares say, 3,000 samples."""
     pool = Counter(tiles("E E 1b 9d"))
     situation = Situation(HELD, all_but(HELD, pool), Arrivals(0, 0, 0))
-    weights = dict(zip(KINDS, weights_of(Round.FIRST_RIGHT), strict=False))
+    passed = dict(zip(KINDS, weights_of(Round.FIRST_RIGHT), strict=False))
+    # Of what one holds others have use, too.
+    weights = {tile: passed[tile] * (module.HELD if tile in HELD.tiles else 1) for tile in pool}
     total = sum(count * weights[tile] for tile, count in pool.items())
     found = Counter(incoming(situation, [(Round.FIRST_RIGHT, 1)], 2, sample)[0][0] for sample in range(3000))
     for tile, count in pool.items():
@@ -160,13 +165,31 @@ def test_each_pass_counts_on_the_exchanges_of_its_own_round_and_the_end_on_none(
     start = asked(round_=Round.SECOND_LEFT, arrivals=arrivals, limits=limits)
     heaps = incoming(start.situation, [(round_, 3) for round_ in SECOND_CHARLESTON], 0, 0)
     end = Path.start(start).play(SECOND_CHARLESTON, heaps, Stopper())
+    assert end.worth(2, Stopper()).value > 0
     then = Arrivals(0, 11, 6) if arrivals else after_the_exchanges()
     assert [(question.round, question.situation.arrivals) for question in questions] == [
-        (round_, then.after(default_arrivals(round_, 3).charleston)) for round_ in SECOND_CHARLESTON
+        *((round_, then.after(default_arrivals(round_, 3).charleston)) for round_ in SECOND_CHARLESTON),
+        (Round.COURTESY, then.after(2)),
     ]
-    situation = Situation(end.question.rack, end.question.seen, then)
-    weights = hand_weights(tiny(), limits)
-    assert end.value() == score(situation, tables_of(tiny()), weights, ()).expected > 0
+
+
+@pytest.mark.parametrize("courtesy", [0, 2])
+def test_a_rack_is_worth_what_the_advice_at_the_courtesy_pass_says(courtesy: int) -> None:
+    held = deal(12, 0, 13).rack
+    told = advise(Question(small(), held, Round.COURTESY, courtesy, alternatives=0))
+    found = Path.start(Question(small(), held, Round.SECOND_LEFT)).worth(courtesy, Stopper())
+    assert found == Worth(told.expected, told.hands.some_hand, True)
+
+
+def test_where_nothing_was_measured_a_hand_of_weight_two_counts_as_two() -> None:
+    question = asked(FAR, Round.SECOND_LEFT, arrivals=Arrivals(0, 40, 20))
+    reach = PassTable.of_question(replace(question, round=Round.COURTESY, give=0)).reach[:, 0]
+    assert (reach > 0).any()
+    for weight in (0.5, 1.0, 2.0):
+        limits = Limits.of(weights=tuple((hand.name, weight) for hand in tiny().hands))
+        found = Path.start(replace(question, limits=limits)).worth(0, Stopper())
+        assert not found.measured
+        assert found.chance == pytest.approx(1 - np.prod(1 - reach) ** weight)
 
 
 def test_stated_arrivals_need_not_leave_room_for_the_defaults() -> None:
@@ -183,28 +206,74 @@ def test_stated_arrivals_need_not_leave_room_for_the_defaults() -> None:
     assert Counter(rest) == SET - Counter(end.rack.tiles) - Counter(end.seen)
 
 
-def test_a_vote_is_judged_by_paired_samples() -> None:
-    """Differences 1, 3, 2: mean 2, sample deviation 1, so the error of the mean is 1 / sqrt(3)."""
-    found = Vote.of(np.array([[3.0, 4.0], [3.0, 6.0], [6.0, 8.0]]))
-    assert (found.stop, found.go_on, found.difference, found.samples) == (4.0, 6.0, 2.0, 3)
-    assert found.error == pytest.approx(1 / sqrt(3))
-    assert found.verdict is Verdict.GO_ON
-    assert replace(found, go_on=4.0 + 2.99 * found.error).verdict is Verdict.UNCLEAR
-    assert replace(found, go_on=4.0 - 3.01 * found.error).verdict is Verdict.STOP
-    assert Vote(1.0, 1.0, 0.0, 9).verdict is Verdict.UNCLEAR
+def test_a_fair_coin_is_hardly_ever_called() -> None:
+    """Exact, with a look after each of 100 flips: shares of all courses by heads so far, none called yet."""
+    courses, called = np.array([1.0]), 0.0
+    for flips in range(1, 101):
+        courses = (np.append(courses, 0.0) + np.append(0.0, courses)) / 2
+        for heads in range(flips + 1):
+            coins = np.repeat([1.0, 0.0], [heads, flips - heads])
+            if verdict_of(coins, 0.5) is not Verdict.UNCLEAR:
+                called += courses[heads]
+                courses[heads] = 0.0
+    assert courses.sum() == pytest.approx(1 - called)
+    assert ERROR / 2 < called <= ERROR
 
 
-def test_sampling_ends_when_the_answer_is_clear_and_not_before_enough_samples() -> None:
+@pytest.mark.parametrize(("most", "skew"), [(0.1, 0.1), (0.9, 0.1), (0.5, 1.0), (0.9, 8.0)])
+def test_what_is_no_better_is_hardly_ever_called(most: float, skew: float) -> None:
+    """Few high chances, as of racks, or many: 250 votes, a look after each of 50 samples."""
+    rng = np.random.default_rng(5)
+    chances = most * rng.beta(skew, 1, (250, 50))
+    looks = range(2, 51)
+    called = [
+        any(verdict_of(row[:look], most * skew / (skew + 1)) is not Verdict.UNCLEAR for look in looks)
+        for row in chances
+    ]
+    assert np.mean(called) <= ERROR
+
+
+def test_what_is_better_is_called_and_the_bounds_say_so() -> None:
+    rng = np.random.default_rng(6)
+    for stop, verdict in ((0.1, Verdict.GO_ON), (0.35, Verdict.UNCLEAR), (0.9, Verdict.STOP)):
+        chances = rng.beta(2, 4, 40)
+        low, high = mean_between(chances)
+        assert 0 < low < chances.mean() < high < 1
+        assert verdict_of(chances, stop) is verdict
+        assert (low > stop, high < stop) == (verdict is Verdict.GO_ON, verdict is Verdict.STOP)
+        assert verdict_of(chances, low - 1e-9) is Verdict.GO_ON
+        assert verdict_of(chances, low + 1e-9) is verdict_of(chances, high - 1e-9) is Verdict.UNCLEAR
+        assert verdict_of(chances, high + 1e-9) is Verdict.STOP
+
+
+@pytest.mark.parametrize(
+    ("chance", "stop", "verdict"),
+    [
+        (0.0, 0.0, Verdict.UNCLEAR),
+        (1.0, 1.0, Verdict.UNCLEAR),
+        (0.1, 0.0, Verdict.GO_ON),
+        (0.9, 1.0, Verdict.STOP),
+    ],
+)
+def test_at_the_ends_of_the_scale(chance: float, stop: float, verdict: Verdict) -> None:
+    assert verdict_of(np.full(5, chance), stop) is verdict
+
+
+def test_sampling_ends_when_the_answer_is_clear_or_the_samples_end() -> None:
     asked_for: list[int] = []
 
-    def draw(values: Iterator[float]) -> Vote:
-        return module.sample_until_clear(lambda sample: asked_for.append(sample) or (1.0, next(values)), 30)
+    def draw(sample: int) -> Worth:
+        asked_for.append(sample)
+        return Worth(2.0 + sample % 2, 0.6 + 0.2 * (sample % 2), True)
 
-    assert draw(iter([2.0] * 30)).samples == FEWEST_SAMPLES
-    assert asked_for == list(range(FEWEST_SAMPLES))
-    late = draw(iter([4.0, -2.0] * 4 + [4.0] * 22))
-    assert FEWEST_SAMPLES < late.samples < 30 and late.verdict is Verdict.GO_ON
-    assert draw(iter([0.0, 2.0] * 15)).samples == 30
+    early = sample_until_clear(Worth(1.0, 0.1, True), draw, 30)
+    assert asked_for == list(range(early.samples)) and 2 < early.samples < 10
+    assert early.verdict is Verdict.GO_ON and early.low > 0.1
+    late = sample_until_clear(Worth(1.0, 0.7, True), draw, 30)
+    assert (late.samples, late.verdict) == (30, Verdict.UNCLEAR)
+    assert (late.stop, late.go_on) == (Worth(1.0, 0.7, True), Worth(2.5, pytest.approx(0.7), True))
+    assert (late.difference, late.error) == (1.5, pytest.approx(0.5 / sqrt(29)))
+    assert late.low < 0.7 < late.high
 
 
 @cache
@@ -212,27 +281,25 @@ def best_pass(held: Rack, seen: tuple[Tile, ...], round_: Round, give: int, comi
     return advise(Question(tiny(), held, round_, give, Arrivals(coming, 1, 0), seen, alternatives=0)).passed
 
 
-def end_value(held: Rack, seen: tuple[Tile, ...], steps: list[tuple[Round, int, tuple[Tile, ...]]]) -> float:
-    """Play the steps (round, tiles still to come, what comes in now) and return what is reached."""
-    for round_, coming, came in steps:
-        if came:
-            passed = best_pass(held, seen, round_, len(came), coming)
-            held = Rack((*(Counter(held.tiles) - Counter(passed)).elements(), *came))
-            seen = (*seen, *passed)
-    situation = Situation(held, seen, Arrivals(0, 1, 0))
-    return score(situation, tables_of(tiny()), hand_weights(tiny(), Limits()), ()).expected
+@cache
+def at_courtesy(held: Rack, seen: tuple[Tile, ...], courtesy: int) -> float:
+    """Return what the best courtesy pass leaves, by every pass of the rack."""
+    question = Question(tiny(), held, Round.COURTESY, courtesy, Arrivals(courtesy, 1, 0), seen)
+    return max(count_out(question).values())
 
 
 def counted(held: Rack, pool: Counter[Tile], courtesy: int) -> tuple[float, float]:
-    """Return the exact means of stopping and of going on, every order of the tiles counted out."""
-    seen = all_but(held, pool + Counter(tiles("J J")))
-    stop = go_on = 0.0
-    for chance, (*second, last) in shares(pool, (3, 3, 3, courtesy)):
-        courtesy_step = (Round.COURTESY, courtesy, last)
-        stop += chance * end_value(held, seen, [courtesy_step])
-        steps = [*zip(SECOND_CHARLESTON, (9, 6, 3), second, strict=True), courtesy_step]
-        go_on += chance * end_value(held, seen, steps)
-    return stop, go_on
+    """Return what stopping is worth and the exact mean of going on, every order of the tiles counted out."""
+    start = all_but(held, pool + Counter(tiles("J J")))
+    go_on = 0.0
+    for chance, heaps in shares(pool, (3, 3, 3)):
+        now, seen = held, start
+        for round_, coming, came in zip(SECOND_CHARLESTON, (9, 6, 3), heaps, strict=True):
+            passed = best_pass(now, seen, round_, 3, coming)
+            now = Rack((*(Counter(now.tiles) - Counter(passed)).elements(), *came))
+            seen = (*seen, *passed)
+        go_on += chance * at_courtesy(now, seen, courtesy)
+    return at_courtesy(held, start, courtesy), go_on
 
 
 def ask(held: Rack, pool: Counter[Tile], courtesy: int, samples: int) -> Vote:
@@ -249,13 +316,13 @@ def test_every_order_once_gives_the_exact_values(monkeypatch: pytest.MonkeyPatch
     monkeypatch.setattr(
         module,
         "incoming",
-        lambda _, __, seed, sample: [*zip(*[iter(orders[sample][:9])] * 3, strict=True), ()],
+        lambda _, __, seed, sample: [*zip(*[iter(orders[sample][:9])] * 3, strict=True)],
     )
-    monkeypatch.setattr(module, "FEWEST_SAMPLES", len(orders))
+    monkeypatch.setattr(module, "verdict_of", lambda *_: Verdict.UNCLEAR)
     result = ask(FAR, FAR_POOL, 0, len(orders))
     stop, go_on = counted(FAR, FAR_POOL, 0)
     assert go_on > 0.1 and result.samples == 45
-    assert (result.stop, result.go_on) == pytest.approx((stop, go_on), abs=1e-12)
+    assert (result.stop.value, result.go_on.value) == pytest.approx((stop, go_on), abs=1e-12)
 
 
 @pytest.mark.parametrize(
@@ -267,32 +334,14 @@ def test_the_sampled_values_are_the_exact_ones_within_the_error(
 ) -> None:
     """With every unseen tile equally likely to come, as it is counted out."""
     monkeypatch.setattr(module, "weights_of", lambda round_: (1,) * 35)
-    monkeypatch.setattr(module, "FEWEST_SAMPLES", 50)
+    monkeypatch.setattr(module, "HELD", 1)
+    assert ask(held, pool, courtesy, 50).verdict is verdict
+    monkeypatch.setattr(module, "verdict_of", lambda *_: Verdict.UNCLEAR)
     result = ask(held, pool, courtesy, 50)
     stop, go_on = counted(held, pool, courtesy)
     assert 0 < result.error < 0.1
     assert abs(result.difference - (go_on - stop)) <= 4 * result.error
-    assert result.verdict is verdict
-    if not courtesy:
-        assert result.stop == pytest.approx(stop, abs=1e-12)  # nothing comes in: no luck in it
-
-
-def test_both_ways_end_with_the_same_courtesy_pass(monkeypatch: pytest.MonkeyPatch) -> None:
-    came: list[tuple[Tile, ...]] = []
-    real = Path.exchange
-
-    def exchange(self: Path, passed: tuple[Tile, ...], incoming: tuple[Tile, ...]) -> Path:
-        assert len(passed) == len(incoming)
-        came.append(incoming)
-        return real(self, passed, incoming)
-
-    monkeypatch.setattr(Path, "exchange", exchange)
-    vote(asked(deal(4, 0, 13).rack, Round.SECOND_LEFT), courtesy=2, samples=3, seed=1)
-    samples = [came[at : at + 5] for at in range(0, len(came), 5)]
-    assert [len(each) for each in samples] == [5, 5, 5]
-    for *second, by_courtesy, stopped in samples:
-        assert [len(each) for each in second] == [3, 3, 3] and by_courtesy == stopped and len(stopped) == 2
-    assert len(set(map(tuple, samples))) == 3
+    assert result.stop.value == pytest.approx(stop, abs=1e-12)  # nothing comes in: no luck in it
 
 
 def test_draws_claims_and_hands_that_count_do_and_stated_exchanges_do_not() -> None:
@@ -301,10 +350,10 @@ def test_draws_claims_and_hands_that_count_do_and_stated_exchanges_do_not() -> N
     def found(**parts: object) -> Vote:
         return vote(replace(question, **parts), courtesy=1, samples=3, seed=1)  # type: ignore[arg-type]
 
-    defaults = found()
+    defaults = found(arrivals=after_the_exchanges())
     assert found(arrivals=after_the_exchanges().after(9)) == defaults
-    assert found(arrivals=Arrivals(0, 5, 5)).stop < found(arrivals=Arrivals(0, 30, 5)).stop
-    assert 0 < found(limits=Limits.of(only=Choice(families=("one",)))).stop < defaults.stop
+    assert found(arrivals=Arrivals(0, 5, 5)).stop.value < found(arrivals=Arrivals(0, 30, 5)).stop.value
+    assert 0 < found(limits=Limits.of(only=Choice(families=("one",)))).stop.value < defaults.stop.value
 
 
 def test_a_stop_ends_it() -> None:
