@@ -196,13 +196,13 @@ def _problems(operation: Operation) -> dict[str, Any]:
     kinds = {*operation.problems, *_ANYWHERE, *(() if operation.takes is None else _WITH_A_BODY)}
     for kind in sorted(kinds, key=lambda kind: (kind.status, kind.word)):
         response = responses.setdefault(str(kind.status), _problem_response(kind.status))
-        response["description"] = "; ".join(filter(None, (response["description"], kind.title)))
-        response["content"][MEDIA_TYPE]["examples"][kind.word] = {"value": _problem_example(kind)}
+        says = f"`{kind.urn}`: {kind.title}"
+        response["description"] = "; ".join(filter(None, (response["description"], says)))
     return responses
 
 
 def _problem_response(status: int) -> dict[str, Any]:
-    content = {MEDIA_TYPE: {"schema": _reference(Problem), "examples": {}}}
+    content = {MEDIA_TYPE: {"schema": _reference(Problem)}}
     if status != Kind.BUSY.status:
         return {"description": "", "content": content}
     retry = {
@@ -210,23 +210,6 @@ def _problem_response(status: int) -> dict[str, Any]:
         "schema": {"type": "integer"},
     }
     return {"description": "", "content": content, "headers": {"retry-after": retry}}
-
-
-def _problem_example(kind: Kind) -> dict[str, object]:
-    items: dict[Kind, tuple[str, str, str]] = {
-        Kind.INVALID: ("#/rack/12", "column 1: '0b' is not a tile", "unknown-tile"),
-        Kind.LIMITS_CLASH: ("#/limits/stay", "two flowers must stay", "limit"),
-    }
-    return {
-        "type": kind.urn,
-        "title": kind.title,
-        "status": kind.status,
-        "detail": "what went wrong this time",
-        "request_id": "7f9c24e5a1",
-        "errors": [
-            dict(zip(("pointer", "detail", "type"), items[kind], strict=True)) for _ in range(kind in items)
-        ],
-    }
 
 
 def _schemas(operations: Iterable[Operation]) -> dict[str, Any]:

@@ -12,7 +12,6 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import groupby
 
 from patterns.faults import Fault, FaultyInputError
 from patterns.tiles import BACK, DRAGONS, KINDS, TILE_OF_CHARACTER, WINDS, Tile, counted, number_word
@@ -208,15 +207,3 @@ def parse_rack(written: str | Sequence[object]) -> Rack:
     if faults:
         raise FaultyInputError(faults)
     return rack
-
-
-def format_tiles(tiles: Iterable[Tile]) -> str:
-    """Write tiles as short text in the fixed order of kinds: ``455c 18d N F F``."""
-    ordered = sorted(tiles, key=lambda tile: tile.position)
-    words: list[str] = []
-    for suit, run in groupby(ordered, key=lambda tile: tile.suit):
-        if suit is None:
-            words.extend(tile.value for tile in run)
-        else:
-            words.append("".join(str(tile.rank) for tile in run) + suit.value)
-    return " ".join(words)

@@ -13,7 +13,7 @@ from scipy.stats import chisquare
 
 import solver.deals as module
 from patterns.faults import FaultyInputError
-from patterns.rack import format_tiles
+from patterns.rack import parse_rack
 from patterns.tiles import KINDS, Tile
 from solver.advice import Advice, ClashError, Closeness, advise
 from solver.arrivals import Arrivals, default_arrivals
@@ -115,7 +115,7 @@ def test_a_deal_is_the_same_on_every_machine(seed: int, index: int, size: int) -
 
 
 def test_a_deal_in_words() -> None:
-    assert format_tiles(deal(7, 0).rack.tiles) == "158b 189c 33589d W S F"
+    assert deal(7, 0).rack == parse_rack("158b 189c 33589d W S F")
     assert " ".join(tile.value for tile in deal(7, 0).heap[:6]) == "6d 2c N 5c 6c white"
 
 
