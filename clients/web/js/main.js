@@ -1,6 +1,8 @@
-/** The page: its two views and the way between them, and its theme. */
+/** The page: its views and the way between them, and its theme. */
 
 import { askView } from "./ask/view.js";
+import { load } from "./cards/shelf.js";
+import { cardsView } from "./cards/view.js";
 import { practiceView } from "./practice/view.js";
 import { h, put } from "./shared/page.js";
 
@@ -9,7 +11,7 @@ const THEME = "threepass.theme";
 const ALIASES = { practise: "practice" };
 
 const main = document.getElementById("main");
-const views = { ask: askView(), practice: practiceView() };
+const views = { ask: askView(), practice: practiceView(), cards: cardsView() };
 let current = null;
 
 function go() {
@@ -63,5 +65,6 @@ put(
   main,
   Object.values(views).map((view) => view.element),
 );
+load();
 window.addEventListener("hashchange", go);
 go();

@@ -10,8 +10,6 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_play
 from patterns.tiles import Tile
 from tests.clients.conftest import SEED
 
-OWN_FILE = "A card file of my own…"
-
 ARGUMENTS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -35,6 +33,25 @@ def post(server: str, path: str, **body: object) -> dict[str, Any]:
 def words_of(tokens: list[str]) -> str:
     """Return tiles in words, with commas."""
     return ", ".join(Tile(token).word for token in tokens)
+
+
+def ask(page: Page) -> None:
+    page.get_by_role("button", name="Ask what to pass").click()
+    expect(page.locator(".answer")).to_be_visible()
+
+
+def choose_card(page: Page, name: str) -> None:
+    """Choose a card in the view that is shown."""
+    page.locator(".view:not([hidden])").get_by_label("Card", exact=True).select_option(name)
+
+
+def own_card(visit: "Visit", toml: str) -> Page:
+    """Open a card file in the page."""
+    page = visit.go("#/cards")
+    file = {"name": "mine.toml", "mimeType": "text/plain", "buffer": toml.encode()}
+    page.get_by_label("Open a card file").set_input_files(file)
+    expect(page.locator(".standing, .card-faults > li").first).to_be_visible()
+    return page
 
 
 @pytest.fixture(scope="session")

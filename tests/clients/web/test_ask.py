@@ -2,7 +2,6 @@
 
 import json
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import httpx2
@@ -11,16 +10,7 @@ from playwright.sync_api import Page, Route, expect
 
 from patterns.tiles import Tile
 from tests.clients.conftest import OWN_CARD, RACK
-from tests.clients.web.conftest import OWN_FILE, Visit, post, words_of
-
-RIGHT = OWN_CARD.read_text(encoding="utf-8")
-# The own card with a suit that is none in its first hand (line 7), and a tile too few in its third.
-FAULTY = RIGHT.replace("(n+1)q*4", "(n+1)z*4").replace("dragon(r)*4", "dragon(r)*3")
-
-
-def ask(page: Page) -> None:
-    page.get_by_role("button", name="Ask what to pass").click()
-    expect(page.locator(".answer")).to_be_visible()
+from tests.clients.web.conftest import Visit, ask, choose_card, own_card, post, words_of
 
 
 def advice(server: str, **members: object) -> dict[str, Any]:
@@ -36,18 +26,12 @@ def rows(page: Page, region: str) -> list[list[str]]:
     return texts
 
 
-def own_card(page: Page, card: str) -> None:
-    """Choose a card of one's own, typed in."""
-    page.get_by_label("Card", exact=True).first.select_option(label=OWN_FILE)
-    page.get_by_label("Text of the card").first.fill(card)
-
-
 def test_a_tapped_rack_is_answered_in_the_words_of_the_service(visit: Visit) -> None:
     page = visit.go()
     for token in RACK.split():
         page.get_by_role("button", name=f"Add {Tile(token).word}").click()
     expect(page.locator(".tally")).to_have_text("14 tiles of 13 or 14")
-    page.get_by_label("Card").first.select_option("small")
+    choose_card(page, "small")
     ask(page)
 
     answer = advice(visit.server, round="first_right", card="small")
@@ -200,13 +184,14 @@ def test_every_fault_is_told_at_its_place_and_nothing_typed_is_lost(visit: Visit
 @pytest.mark.parametrize("own", [False, True], ids=["a card of the service", "a card of one's own"])
 def test_a_question_is_shared_by_its_address(visiting: Callable[..., Visit], own: bool) -> None:
     visit = visiting()
-    page = visit.go()
+    if own:
+        own_card(visit, OWN_CARD.read_text(encoding="utf-8")).get_by_role(
+            "button", name="Use this card"
+        ).click()
+    page = visit.page
+    page.goto(f"{visit.server}/#/ask")
     page.get_by_label("Rack", exact=True).fill(RACK)
     page.get_by_role("radio", name="Across").first.check()
-    if own:
-        page.get_by_label("Card", exact=True).first.select_option(label=OWN_FILE)
-        page.get_by_label("Card file").first.set_input_files(OWN_CARD)
-        expect(page.locator(".check-result").first).to_contain_text("Kitchen Table: no faults; 4 hands")
     page.get_by_text("Limits on the pass").click()
     page.get_by_label("Never pass a flower").check()
     ask(page)
@@ -243,64 +228,23 @@ def test_what_was_typed_survives_a_reload_and_the_other_view(visit: Visit) -> No
     assert rack.input_value() == "2b 4b oops"
 
 
-def test_each_fault_of_a_card_stands_with_its_line_and_is_mended_there(visit: Visit, tmp_path: Path) -> None:
-    page = visit.go()
-    page.get_by_label("Card", exact=True).first.select_option(label=OWN_FILE)
-    file = tmp_path / "mine.toml"
-    file.write_text(FAULTY, encoding="utf-8")
-    page.get_by_label("Card file").first.set_input_files(file)
-    told = post(visit.server, "/v1/cards/check", card={"toml": FAULTY, "file": "mine.toml"})["faults"]
-    faults = page.locator(".card-faults > li")
-    expect(faults).to_have_count(len(told))
-    assert len(told) == 2
-    for shown, fault in zip(faults.all(), told, strict=True):
-        assert fault["detail"] in shown.inner_text()
-    line = FAULTY.splitlines()[6]
-    assert faults.first.locator(".excerpt code").inner_text() == line.strip()
-
-    # Nothing can be asked with it: the fault then stands at the card.
+def test_a_faulty_card_is_told_at_the_card(visit: Visit) -> None:
+    own_card(visit, OWN_CARD.read_text(encoding="utf-8").replace("dragon(r)*4", "dragon(r)*3"))
+    page = visit.page
+    page.goto(f"{visit.server}/#/ask")
+    choose_card(page, "own:1")
     page.get_by_label("Rack", exact=True).fill(RACK)
     page.get_by_role("button", name="Ask what to pass").click()
-    expect(page.locator(".card-chooser > .field .faults").first).to_contain_text("line 7, groups")
+    expect(page.locator(".card-chooser > .field .faults").first).to_contain_text("13 tiles: a hand has 14")
     visit.expected_complaints("422")
-
-    text = page.get_by_label("Text of the card").first
-    page.get_by_role("button", name="Go to line 7").click()
-    expect(text).to_be_focused()
-    assert text.evaluate("el => el.value.slice(el.selectionStart, el.selectionEnd)") == line
-    text.fill(RIGHT)
-    expect(page.locator(".check-result").first).to_have_text("Changed: check it again.")
-    page.get_by_role("button", name="Check this card").first.click()
-    expect(page.locator(".check-result").first).to_contain_text("Kitchen Table: no faults; 4 hands")
-    ask(page)
-    expect(page.locator(".assumed")).to_contain_text("Kitchen Table")
-
-
-def test_a_card_file_may_be_dropped_and_what_is_no_text_is_refused(visit: Visit, tmp_path: Path) -> None:
-    page = visit.go()
-    page.get_by_label("Card", exact=True).first.select_option(label=OWN_FILE)
-    text = RIGHT
-    data = page.evaluate_handle(
-        "text => { const all = new DataTransfer();"
-        " all.items.add(new File([text], 'mine.toml')); return all; }",
-        text,
-    )
-    page.dispatch_event(".own-card >> nth=0", "drop", {"dataTransfer": data})
-    expect(page.locator(".check-result").first).to_contain_text("Kitchen Table: no faults")
-    assert page.get_by_label("Text of the card").first.input_value() == text
-    file = tmp_path / "card.toml"
-    file.write_bytes(b"\xff\xfe\x00")
-    page.get_by_label("Card file").first.set_input_files(file)
-    expect(page.locator(".own-card .notice").first).to_contain_text("card.toml cannot be read")
 
 
 def test_what_is_chosen_while_the_list_of_cards_is_on_its_way_stays(visit: Visit) -> None:
     held: list[Route] = []
     visit.page.route("**/v1/cards", lambda route: held.append(route))
     page = visit.go()
-    chosen = page.get_by_label("Card", exact=True).first
-    chosen.select_option(label=OWN_FILE)
+    choose_card(page, "small")
     for route in held:
         route.continue_()
-    expect(chosen.locator("option").first).to_contain_text("(full)")
-    expect(chosen.locator("option:checked")).to_have_text(OWN_FILE)
+    chosen = page.get_by_label("Card", exact=True).first
+    expect(chosen.locator("option:checked")).to_have_text("Orchard")

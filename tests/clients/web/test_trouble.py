@@ -7,7 +7,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.clients.conftest import RACK
-from tests.clients.web.conftest import OWN_FILE, Lap, Visit, post, words_of
+from tests.clients.web.conftest import Lap, Visit, choose_card, own_card, post, words_of
 
 BUSY = json.dumps(
     {
@@ -128,12 +128,11 @@ def test_what_cannot_be_gone_on_with_is_no_hindrance(visit: Visit, kept: str) ->
 
 
 def test_a_faulty_card_is_told_before_a_lap(visit: Visit) -> None:
-    page = visit.go("#/practice")
-    setup = page.locator("form.setup")
-    setup.get_by_label("Card", exact=True).select_option(label=OWN_FILE)
-    setup.get_by_label("Text of the card").fill('[card]\nname = "Mine"\n\n[[hand]]\nname = "A"\n')
+    page = own_card(visit, '[card]\nname = "Mine"\n\n[[hand]]\nname = "A"\n')
+    page.goto(f"{visit.server}/#/practice")
+    choose_card(page, "own:1")
     page.get_by_role("button", name="Deal", exact=True).click()
-    expect(page.locator(".practice > .notices li").first).to_contain_text("card.toml, line 4, family")
+    expect(page.locator(".practice > .notices li").first).to_contain_text("line 4, family")
     visit.expected_complaints("422")
 
 

@@ -1,6 +1,7 @@
 /** Asking: the question's form and its answer. */
 
-import { cardChooser, cardInFull } from "../cards/chooser.js";
+import { cardChooser } from "../cards/chooser.js";
+import { chosenId, inFull, reload } from "../cards/shelf.js";
 import { h, keep, kept, later, put } from "../shared/page.js";
 import { key, keysPanel, noticeArea } from "../shared/parts.js";
 import { roundChoice, rulesPanel } from "../shared/rounds.js";
@@ -27,7 +28,7 @@ export function askView() {
   const rack = rackInput(save);
   const round = roundChoice(save);
   const limits = limitsForm(save);
-  const card = cardChooser((chosen) => (offer(chosen), save()));
+  const card = cardChooser(() => (offer(), save()));
   const share = sharing();
   const result = h("div", { class: "result", id: "result" }, placeholder());
   const submit = h("button", { type: "submit", class: "primary" }, "Ask what to pass");
@@ -35,7 +36,7 @@ export function askView() {
     "button",
     {
       type: "button",
-      on: { click: () => (fill({ rack: "", round: "first_right", card: card.value }), rack.control.focus()) },
+      on: { click: () => (fill({ rack: "", round: "first_right" }), rack.control.focus()) },
     },
     "Clear",
   );
@@ -78,13 +79,12 @@ export function askView() {
     rack.value = Array.isArray(from.rack) ? from.rack.join(" ") : from.rack;
     round.value = from;
     limits.value = from;
-    card.value = from.card;
+    if (from.card !== undefined) card.value = from.card;
   }
 
-  async function offer(chosen) {
-    if (chosen === null) return;
+  async function offer() {
     try {
-      limits.offer(await cardInFull(chosen));
+      limits.offer(await inFull(chosenId()));
     } catch {
       limits.offer(null);
     }
@@ -109,7 +109,7 @@ export function askView() {
       put(result, shown);
       share.offer(new URL(fragment, location.href).href);
       notice.say(`Answered: pass ${shown.querySelector(".in-words").textContent}.`);
-      card.reload();
+      reload();
       limits.reload();
       const { top, bottom } = result.getBoundingClientRect();
       if (top < 0 || Math.min(bottom, top + WORTH_SEEING) > innerHeight)
@@ -146,9 +146,8 @@ export function askView() {
   }
 
   window.addEventListener("pagehide", keepDraft);
-  offer(card.value);
   const draft = kept(DRAFT, "sessionStorage");
-  if (draft?.rack !== undefined) fill(draft);
+  if (draft?.rack !== undefined) fill({ ...draft, card: undefined });
 
   return {
     element,

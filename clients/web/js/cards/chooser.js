@@ -1,107 +1,67 @@
-/** Which card: one the service has, or one's own. */
+/** The choice of a card in a form: one for all views. */
 
 import { h, put } from "../shared/page.js";
 import { field } from "../shared/parts.js";
-import { get } from "../shared/service.js";
-import { checked, ownCard } from "./own_card.js";
+import * as shelf from "./shelf.js";
 
-const OWN = "(own)";
-/** What there is when the service cannot be asked; requests name cards so. */
-const ALWAYS = [
-  { name: "full", title: "full" },
-  { name: "small", title: "small" },
+const SOURCES = [
+  ["Practice cards", (cards) => cards.filter((card) => card.source !== "folder")],
+  ["Cards of this server", (cards) => cards.filter((card) => card.source === "folder")],
 ];
-let listed = null;
-const contents = new Map();
-
-/** Return the cards: name and title of each. Does not fail. */
-async function cards() {
-  listed ??= get("v1/cards").then((answer) => answer.cards);
-  try {
-    return await listed;
-  } catch {
-    listed = null;
-    return ALWAYS;
-  }
-}
 
 /**
- * Return a card in full, for the names of its hands and families.
- * @param {string|{toml: string, file: string}} card
- * @throws {ServiceError}
- */
-export async function cardInFull(card) {
-  const key = typeof card === "string" ? card : card.toml;
-  if (!contents.has(key)) {
-    const asked =
-      typeof card === "string"
-        ? get(`v1/cards/${encodeURIComponent(card)}`)
-        : checked(card).then((check) => check.card);
-    contents.set(key, asked);
-    asked.catch(() => contents.delete(key));
-  }
-  return contents.get(key);
-}
-
-/**
- * Return the choice of a card. Its value is what requests take: a name, or a file's text with its name.
- * @param {(card: string|Object|null) => void} changed Told null while one's own card is not known to be right.
+ * Return the choice. Its value is what requests take.
+ * @param {() => void} changed Told when another card is chosen, here or elsewhere, or the chosen one is changed.
  */
 export function cardChooser(changed = () => {}) {
-  const select = h("select", { on: { change: () => show() } });
+  const select = h("select", { on: { change: () => shelf.choose(select.value) } });
   const labelled = field("Card", select);
-  const own = ownCard((card) => changed(card));
-  own.element.hidden = true;
-  offer(ALWAYS);
-  load();
-
-  async function load() {
-    const found = await cards();
-    // Chosen while the list was on its way, perhaps.
-    const was = select.value;
-    offer(found);
-    select.value = was;
-  }
-
-  function offer(found) {
-    put(
-      select,
-      found.map((card) =>
-        h(
-          "option",
-          { value: card.name },
-          card.title === card.name ? card.name : `${card.title} (${card.name})`,
-        ),
-      ),
-      h("option", { value: OWN }, "A card file of my own…"),
-    );
-  }
+  let before = "";
 
   function show() {
-    own.element.hidden = select.value !== OWN;
+    const id = shelf.chosenId();
+    const groups = SOURCES.map(([label, of]) => [
+      label,
+      of(shelf.ofService().cards).map(({ name, title }) => [name, title]),
+    ]);
+    groups.push(["In this browser", shelf.ofBrowser().map((card) => [card.id, card.title || "(no name)"])]);
+    if (!groups.some(([, cards]) => cards.some(([each]) => each === id))) groups[0][1].push([id, id]);
+    put(
+      select,
+      groups
+        .filter(([, cards]) => cards.length)
+        .map(([label, cards]) =>
+          h(
+            "optgroup",
+            { label },
+            cards.map(([value, title]) => h("option", { value }, title)),
+          ),
+        ),
+    );
+    select.value = id;
+    const now = JSON.stringify(shelf.asRequest(id));
+    if (now === before) return;
+    before = now;
     labelled.fault([]);
-    changed(select.value === OWN ? null : select.value);
+    changed();
   }
 
+  shelf.onChange(show);
+  show();
   return {
-    element: h("div", { class: "card-chooser" }, labelled.element, own.element),
+    element: h(
+      "div",
+      { class: "card-chooser" },
+      labelled.element,
+      h("a", { href: "#/cards" }, "Look at cards, or make one"),
+    ),
     control: select,
     fault: labelled.fault,
     get value() {
-      return select.value === OWN ? own.card : select.value;
+      return shelf.asRequest(shelf.chosenId());
     },
     set value(card) {
-      const named = typeof card === "string";
-      if (named && ![...select.options].some((option) => option.value === card))
-        select.prepend(h("option", { value: card }, card));
-      select.value = named ? card : OWN;
-      show();
-      if (!named) own.fill(card);
+      shelf.adopt(card);
     },
-    /** Ask again which cards there are, once the service is back. */
-    reload: load,
   };
 }
-
-/** A card in a word. */
-export const cardName = (card) => (typeof card === "string" ? card : card.file);

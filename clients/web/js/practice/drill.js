@@ -1,6 +1,6 @@
 /** One lap: a deal and what it is graded, the exchanges made with it, its clock, and its line in the log. */
 
-import { cardName } from "../cards/chooser.js";
+import { nameOf } from "../cards/shelf.js";
 import { PASS_SIZE } from "../shared/rounds.js";
 import { foreign, post } from "../shared/service.js";
 import { JOKER, inOrder, isKind, without } from "../tiles/kinds.js";
@@ -62,7 +62,7 @@ export class Lap {
       threepass_log: LOG_VERSION,
       at: this.at,
       client: CLIENT,
-      card: cardName(this.card),
+      card: nameOf(this.card),
       seed: this.deal.seed,
       deal: this.deal.index,
       finished: this.finished,

@@ -1,6 +1,7 @@
 /** The laps of this browser: averages, trend, table, and the log as a file. */
 
-import { h, put, s } from "../shared/page.js";
+import { titleOf } from "../cards/shelf.js";
+import { h, put, s, saveFile } from "../shared/page.js";
 import { facts, list, noticeArea, table } from "../shared/parts.js";
 import { clock, counted, fine, orDash, percent, tenths } from "../shared/words.js";
 import * as log from "./log.js";
@@ -93,7 +94,7 @@ export function history(review) {
     const action = lap.givenUp === null ? "Grade now" : "Show";
     return [
       began(lap.at),
-      lap.card,
+      titleOf(lap.card),
       String(lap.passes),
       orDash(lap.seconds, clock),
       lap.pace ?? "-",
@@ -116,9 +117,7 @@ export function history(review) {
   }
 
   function save() {
-    const address = URL.createObjectURL(new Blob([log.exported()], { type: "application/x-ndjson" }));
-    h("a", { href: address, download: FILE }).click();
-    setTimeout(() => URL.revokeObjectURL(address), 10_000);
+    saveFile(new Blob([log.exported()], { type: "application/x-ndjson" }), FILE);
     notice.say(`${counted(log.laps().length, "lap")} exported as ${FILE}.`);
   }
 

@@ -57,7 +57,6 @@ export function practiceView() {
           new Error(`No ${wish.difficulty} deal among ${tried} tried: another seed or start may have one.`),
         );
       notice.clear();
-      setup.card.reload();
       wanted = { ...wish, start: found.index + 1 };
       play(new Lap({ deal: found, card: wish.card, rounds: wish.rounds, at: now() }), {});
     } catch (error) {

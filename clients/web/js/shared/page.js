@@ -40,6 +40,13 @@ export function later(milliseconds, act) {
   };
 }
 
+/** Save a file as the browser does it. */
+export function saveFile(blob, name) {
+  const address = URL.createObjectURL(blob);
+  h("a", { href: address, download: name }).click();
+  setTimeout(() => URL.revokeObjectURL(address), 10_000);
+}
+
 function filled(element, { on = {}, data = {}, ...attributes }, children) {
   for (const [name, value] of Object.entries(attributes)) {
     if (value !== null && value !== undefined && value !== false) {
