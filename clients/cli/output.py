@@ -11,15 +11,13 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from enum import IntEnum
 from itertools import groupby, zip_longest
 from pathlib import Path
-from typing import IO, Any, BinaryIO, TextIO
+from typing import IO, Any, TextIO
 
 import click
 
 from api.service import counted
 
 MAX_FILE = 50_000_000
-# More than any body the service takes, and than any lap of a log: a longer line is cut here.
-MAX_LINE = 4_000_000
 WIDTH = 80
 _LABEL = 18
 _GAP = 2
@@ -167,15 +165,6 @@ def content_of(file: str, most: int = MAX_FILE) -> bytes:
     if len(content) > most:
         raise UsageFault([f"{file}: over {most:,} bytes"])
     return content
-
-
-def lines_in(stream: BinaryIO) -> Iterable[bytes]:
-    """Yield the lines of a stream as they come, each cut at `MAX_LINE` bytes, without their ends."""
-    while line := stream.readline(MAX_LINE):
-        rest = line
-        while not rest.endswith(b"\n") and (rest := stream.readline(MAX_LINE)):
-            pass
-        yield line.rstrip(b"\r\n")
 
 
 def append(path: Path, line: bytes) -> None:

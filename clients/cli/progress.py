@@ -15,12 +15,10 @@ import click
 
 from api.service import clock, counted, fine, percent
 from clients.cli.output import (
-    MAX_LINE,
     NotWrittenError,
     UsageFault,
     complain,
     labeled,
-    lines_in,
     page,
     paragraph,
     said_by,
@@ -104,7 +102,7 @@ def read_log(path: Path, skipped: list[str]) -> list[LoggedLap]:
     """
     laps = []
     with path.open("rb") as file:
-        for number, line in enumerate(lines_in(file), 1):
+        for number, line in enumerate(file, 1):
             if not line.strip():
                 continue
             try:
@@ -120,8 +118,6 @@ def lap_of(line: bytes) -> LoggedLap:
     Raises:
         ValueError: it is none, and why.
     """
-    if len(line) >= MAX_LINE:
-        raise ValueError("too long")
     try:
         entry = json.loads(line)
     except (ValueError, RecursionError):

@@ -18,8 +18,9 @@ from clients.cli.output import RefusedError, UnreachableError, UsageFault, say, 
 
 _CONNECT_SECONDS, _ANSWER_SECONDS = 5.0, 120.0
 _TRIES = 4
-_LONGEST_WAIT = 10
 _BUSY = 503
+# Seconds that a busy service may ask to wait; any longer is not for a command.
+_WAITS = {str(seconds) for seconds in range(11)}
 _CLASH = "urn:threepass:problem:limits-clash"
 # What a page raises that is made of an answer of another shape.
 _OTHER_SHAPE = (LookupError, TypeError, ValueError, AttributeError, ArithmeticError)
@@ -165,22 +166,15 @@ def _over_http(base: str) -> Iterator[_Ask]:
             except httpx2.TransportError as error:
                 said = str(error) or type(error).__name__
                 raise UnreachableError([f"no answer from {base}: {said}"]) from None
-            wait = _wait_asked_for(answer.status_code, answer.headers.get("retry-after", ""))
-            if wait is None or tried == _TRIES:
+            asked = answer.headers.get("retry-after", "")
+            if answer.status_code != _BUSY or asked not in _WAITS or tried == _TRIES:
                 break
-            time.sleep(wait)
+            time.sleep(int(asked))
         return Reply(answer.status_code, answer.content)
 
     timeout = httpx2.Timeout(_ANSWER_SECONDS, connect=_CONNECT_SECONDS)
     with httpx2.Client(timeout=timeout) as client, shape_of_threepass():
         yield ask
-
-
-def _wait_asked_for(status: int, asked: str) -> int | None:
-    """Return the seconds a busy service asks to wait, or None when trying again is not for us."""
-    if status != _BUSY or not (asked.isascii() and asked.isdigit()):
-        return None
-    return int(asked) if len(asked) < 6 and int(asked) <= _LONGEST_WAIT else None
 
 
 def _base_url(server: str) -> str:

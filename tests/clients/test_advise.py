@@ -9,7 +9,6 @@ from typing import Any
 import pytest
 from click.testing import Result
 
-from clients.cli.output import MAX_LINE
 from clients.cli.service import Reply
 
 Run = Callable[..., Result]
@@ -227,13 +226,6 @@ def test_a_line_gets_the_bytes_that_one_rack_alone_gets(run: Run, rack: str) -> 
 def test_no_lines_no_answers(run: Run) -> None:
     result = run("advise", "-", stdin="")
     assert (result.exit_code, result.stdout, result.stderr) == (0, "", "")
-
-
-def test_a_line_without_end_is_refused_and_the_next_answered(run: Run, rack: str) -> None:
-    stdin = b'"' + b"F" * (2 * MAX_LINE + 5) + b'"\n' + json.dumps(rack).encode()
-    result = run("advise", "-", "--round", "courtesy", "--card", "small", stdin=stdin)
-    assert result.exit_code == 4
-    assert [answer.get("status", 200) for answer in answers(result)] == [400, 200]
 
 
 def test_each_line_is_answered_as_it_comes_and_an_interruption_keeps_the_answers(

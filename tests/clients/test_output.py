@@ -12,7 +12,6 @@ import pytest
 from clients.cli import output
 from clients.cli.output import (
     MAX_FILE,
-    MAX_LINE,
     WIDTH,
     Progress,
     UsageFault,
@@ -22,7 +21,6 @@ from clients.cli.output import (
     entry,
     in_groups,
     labeled,
-    lines_in,
     page,
     paragraph,
     say,
@@ -81,13 +79,6 @@ def test_a_terminal_sees_the_count_move_unless_it_sees_the_answers(
     progress.end()
     moved = "\r1 deal tried\r2 deals tried\r2 deals tried\n"
     assert capsys.readouterr().err == ("" if answers_too else moved)
-
-
-def test_lines_come_without_their_ends_and_are_cut_where_they_are_too_long() -> None:
-    stream = io.BytesIO(b"a\r\n\n" + b"x" * (2 * MAX_LINE + 5) + b"\nb")
-    assert [line[:3] for line in lines_in(stream)] == [b"a", b"", b"xxx", b"b"]
-    stream.seek(0)
-    assert [len(line) for line in lines_in(stream)] == [1, 0, MAX_LINE, 1]
 
 
 def test_files_that_cannot_be_read(tmp_path: Path) -> None:

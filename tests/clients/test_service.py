@@ -78,7 +78,6 @@ def test_it_is_not_asked_for_ever(run: Run, rack: str) -> None:
     [
         (503, {}),
         (503, {"retry-after": "11"}),
-        (503, {"retry-after": "9" * 5000}),
         (503, {"retry-after": "-1"}),
         (503, {"retry-after": "Wed, 21 Oct 2026 07:28:00 GMT"}),
         (429, {"retry-after": "0"}),
