@@ -91,12 +91,6 @@ def test_answers_and_heap_stand_below(run: Run) -> None:
         assert "J" not in said["heap"]
 
 
-def test_the_same_seed_gives_the_same_deals_from_any_start(run: Run) -> None:
-    whole = run(*SMALL, "--seed", "5", "--count", "4").stdout.splitlines()
-    assert run(*SMALL, "--seed", "5", "--count", "2", "--start", "2").stdout.splitlines() == whole[2:]
-    assert run(*SMALL, "--seed", "6", "--count", "4").stdout.splitlines() != whole
-
-
 def test_several_requests_find_what_one_would(
     run: Run, ask: Ask, posting: Posting, monkeypatch: pytest.MonkeyPatch
 ) -> None:

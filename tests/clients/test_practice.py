@@ -4,7 +4,6 @@ import errno
 import json
 import os
 import re
-import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -153,14 +152,6 @@ def test_a_lap_can_be_played_again(play: Play, steps_of: Steps, log: Path) -> No
     first, second = logged(log)
     assert first["deal"] == second["deal"] == 4
     assert first["record"] == second["record"]
-
-
-def test_difficulty_is_measured_by_the_service(play: Play, ask: Ask, log: Path) -> None:
-    wish = {"seed": 11, "card": "small", "drill": {"exchanges_left": 1}, "difficulty": "clear"}
-    index = json.loads(ask("/v1/deals", wish))["deals"][0]["index"]
-    result = play([(0.0, "\n"), (0.0, "q\n")], "--difficulty", "clear", "--rounds", "1")
-    assert result.exit_code == 0
-    assert logged(log)[0]["deal"] == index
 
 
 def test_a_card_of_ones_own_is_logged_with_its_text(
@@ -335,19 +326,3 @@ def test_no_deal_of_that_kind(play: Play, foreign: Callable[[bytes], None]) -> N
     result = play([(0.0, "\n")], "--difficulty", "clear")
     assert result.exit_code == 1
     assert result.stderr == "no clear deal among 400 tried: another seed or start may have one\n"
-
-
-def test_a_date_that_is_set_back_between_laps_changes_no_time(
-    play: Play, steps_of: Steps, log: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    days = iter(["2031-01-01T10:00:00+00:00", "1999-12-31T23:59:59+00:00"])
-    monkeypatch.setattr(practice, "_now", lambda: next(days))
-    monkeypatch.setattr(time, "time", lambda: -1.0)
-    result = play([*steps_of([10.0, 20.5, 5.0]), *steps_of([1.0, 2.0, 3.0], 1)], "--laps", "2")
-    assert result.exit_code == 0, result.stderr
-    times = [[exchange["seconds"] for exchange in entry["record"]["exchanges"]] for entry in logged(log)]
-    assert times == [[10.0, 20.5, 5.0], [1.0, 2.0, 3.0]]
-    read = CliRunner().invoke(cli, ["progress", "--log", str(log), "--json"])
-    assert (read.exit_code, read.stderr) == (0, "")
-    rows = json.loads(read.stdout)["rows"]
-    assert [row["seconds"] for row in rows] == [6.0, 35.5], "in the order of the dates as logged"

@@ -1,10 +1,7 @@
 """The command from its options to its files, on the real service in this process."""
 
-import csv
-import io
 import json
 import os
-import shutil
 import signal
 import subprocess
 import time
@@ -168,13 +165,6 @@ def test_no_server_and_a_server(make: Make, server: str, nowhere: str) -> None:
     assert (gone.exit_code, gone.stdout, files) == (3, "", {})
 
 
-def test_the_key_agrees_with_the_advice(make: Make, run: Run) -> None:
-    _, files = make("--seed", "9", "--count", "2", "--formats", "csv")
-    for row in csv.DictReader(io.StringIO(files["key.csv"].decode(), newline="")):
-        advised = run("advise", row["rack"], "--round", row["round"], "--card", "small", "--json")
-        assert " ".join(json.loads(advised.stdout)["pass"]) == row["pass"]
-
-
 def test_a_long_sheet_is_printed_in_parts(
     make: Make, posting: Posting, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -189,27 +179,6 @@ def test_a_long_sheet_is_printed_in_parts(
     numbers = [[each["number"] for each in sheet["problems"]] for sheet in sent]
     assert numbers == [[each["number"] for each in sheet["key"]] for sheet in sent]
     assert numbers == [[1, 2], [3], [1, 2], [3]]
-
-
-@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="needs pdftotext (poppler-utils)")
-def test_the_printed_pages_hold_what_the_sheet_says(make: Make, tmp_path: Path) -> None:
-    needs_weasyprint()
-    result, files = make("--seed", "5", "--count", "7")
-    assert result.exit_code == 0, result.stderr
-    texts = {
-        part: subprocess.run(
-            ["pdftotext", "-layout", str(tmp_path / "out" / f"{part}.pdf"), "-"],
-            capture_output=True,
-            check=True,
-        ).stdout.decode()
-        for part in ("problems", "key")
-    }
-    sheet = sheet_in(files)
-    for problem, answer in zip(sheet["problems"], sheet["key"], strict=True):
-        assert " ".join(problem["rack"]) in texts["problems"]
-        assert answer["hands"][0]["name"] in texts["key"]
-        assert f"deal {problem['index']}" in texts["problems"]
-    assert texts["problems"].count("page 1 of 2") == texts["problems"].count("page 2 of 2") == 1
 
 
 # Interruptions: what is finished is kept, and the same command goes on from there.

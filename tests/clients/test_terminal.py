@@ -101,21 +101,3 @@ def test_ctrl_c_in_a_terminal_and_one_that_is_closed(terminal: Terminal, log: Pa
     assert code != 0 if closed else code == 130
     assert "Traceback" not in terminal.seen
     assert [entry["finished"] for entry in logged(log)] == [False]
-
-
-def test_ctrl_c_while_a_lap_is_graded(command: str, log: Path) -> None:
-    terminal = Terminal([command, "practice", "--seed", "11", "--rounds", "12", "--log", str(log)])
-    terminal.until("ends: ")
-    terminal.type("\n")
-    for _ in range(12):
-        terminal.until("(right|across|left)> ")
-        tokens = terminal.seen.splitlines()[-2].split()
-        terminal.type(" ".join([token for token in tokens if token != "J"][:3]) + "\n")
-    terminal.until("Grading")
-    terminal.process.send_signal(signal.SIGINT)
-    terminal.until("interrupted\r\n")
-    assert terminal.process.wait(timeout=60) == 130
-    terminal.close()
-    assert "Traceback" not in terminal.seen
-    (entry,) = logged(log)
-    assert (entry["finished"], entry["result"]) == (True, None)
