@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
 from enum import Enum
-from functools import cached_property
+from functools import cache, cached_property, wraps
+from typing import Any, TypeVar
 
 from patterns.tiles import Tile
 
@@ -12,6 +14,7 @@ HAND_SIZE = 14
 SMALLEST_JOKER_GROUP = 3
 BIG_GROUP = 5
 NARROW_RANKS = 4
+Made = TypeVar("Made")
 
 
 @dataclass(frozen=True)
@@ -27,6 +30,15 @@ class TileGroup:
         return self.count >= SMALLEST_JOKER_GROUP
 
 
+# A card has tens of thousands of either, few of them different: one object stands for all that are equal.
+tile_group = cache(TileGroup)
+
+
+@cache
+def _need(tile: Tile, plain: int, grouped: int) -> tuple[Tile, int, int]:
+    return tile, plain, grouped
+
+
 @dataclass(frozen=True)
 class Target:
     """The groups of one concrete hand, in the order the card writes them."""
@@ -40,7 +52,7 @@ class Target:
         for group in self.groups:
             wanted.setdefault(group.tile, [0, 0])[group.takes_jokers] += group.count
         return tuple(
-            (tile, plain, grouped)
+            _need(tile, plain, grouped)
             for tile, (plain, grouped) in sorted(wanted.items(), key=lambda item: item[0].position)
         )
 
@@ -122,10 +134,15 @@ class Hand:
 
 @dataclass(frozen=True, eq=False)
 class Card:
-    """Hands with distinct names. Compared by identity: tables made from a card are cached on it."""
+    """Hands with distinct names. Compared by identity.
+
+    Attributes:
+        made: What was made of the card once for all, by what makes it; see `once_a_card`.
+    """
 
     name: str
     hands: tuple[Hand, ...]
+    made: dict[object, Any] = field(default_factory=dict, init=False, repr=False)
 
     @property
     def families(self) -> tuple[str, ...]:
@@ -141,6 +158,19 @@ class Card:
     def target_count(self) -> int:
         """Targets of all hands together."""
         return sum(len(hand.targets) for hand in self.hands)
+
+
+def once_a_card(make: Callable[[Card], Made]) -> Callable[[Card], Made]:
+    """Let what a function makes of a card be made once, and be kept as long as the card is."""
+
+    @wraps(make)
+    def made_of(card: Card) -> Made:
+        if make not in card.made:
+            card.made[make] = make(card)
+        made: Made = card.made[make]
+        return made
+
+    return made_of
 
 
 @dataclass(frozen=True)

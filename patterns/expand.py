@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import permutations, product
 from math import perm
 
-from patterns.card import HAND_SIZE, Target, TileGroup
+from patterns.card import HAND_SIZE, Target, tile_group
 from patterns.faults import Fault, FaultyInputError
 from patterns.notation import (
     RANKS,
@@ -114,7 +114,7 @@ def expand(groups: Sequence[OpenGroup], where: Sequence[int] | None) -> list[Tar
         raise FaultyInputError(faults)
     targets: dict[object, Target] = {}
     for n, choice in product(ranks, _choices(groups)):
-        target = Target(tuple(TileGroup(_concrete(g.tile, n, choice), g.count) for g in groups))
+        target = Target(tuple(tile_group(_concrete(g.tile, n, choice), g.count) for g in groups))
         targets.setdefault(target.needs, target)
     possible = [target for target in targets.values() if target.possible]
     if not possible:

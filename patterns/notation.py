@@ -6,7 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 from typing import cast
 
@@ -138,6 +138,12 @@ def _parser() -> Lark:
     return Lark(grammar, parser="lalr", start=["group", "condition"])
 
 
+@lru_cache(maxsize=2_000)
+def _group(written: str) -> OpenGroup:
+    """Read one group; there are not many that can be written, and a card repeats them."""
+    return _Builder().transform(_parser().parse(written, start="group"))
+
+
 def _fault(error: UnexpectedInput, written: str, first_column: int) -> Fault:
     names: Iterable[object] = (
         getattr(error, "accepts", None)
@@ -205,12 +211,10 @@ def parse_groups(written: str) -> tuple[OpenGroup, ...]:
     faults: list[Fault] = []
     for part in re.finditer(r"\S+", written):
         try:
-            tree = _parser().parse(part.group(), start="group")
+            groups.append(_group(part.group()))
         except UnexpectedInput as error:
             fault, meant = _fault(error, part.group(), part.start() + 1), _meant(part.group())
             faults.append(replace(fault, detail=f"{fault.detail}; write {meant}") if meant else fault)
-        else:
-            groups.append(_Builder().transform(tree))
     if not groups and not faults:
         faults.append(Fault("notation", (), "no groups: expected groups such as 5p*4"))
     if faults:

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from enum import Enum
-from functools import lru_cache
 from typing import TypeVar
 
 import numpy as np
 
-from patterns.card import HAND_SIZE, Card
+from patterns.card import HAND_SIZE, Card, once_a_card
 from patterns.rack import Pile, Rack
 from patterns.tiles import KINDS, Tile
 from solver.advice import Advice, ClashError, Closeness, advise
@@ -187,7 +186,7 @@ def _of_family(advice: Advice, family: str | None) -> bool:
     return family is None or (bool(advice.hands) and advice.hands[0].hand.family == family)
 
 
-@lru_cache(maxsize=16)
+@once_a_card
 def chances_from_deal(card: Card) -> tuple[float, ...]:
     """Return, for each hand, the chance of completing its best target from a random deal.
 

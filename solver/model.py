@@ -107,8 +107,7 @@ class Options:
     @classmethod
     def of(cls, table: PassTable, passes: NDArray[np.intp]) -> Options:
         """Return the options that some passes of a table leave, those above the floor."""
-        hand_of, group_of, worth = table.best
-        reach = worth[:, passes]
+        hand_of, useful_of, reach = table.options(passes)
         starts = np.flatnonzero(np.diff(hand_of, prepend=-1))
         hands, sizes = hand_of[starts], np.diff(starts, append=len(hand_of))
         best = np.maximum.reduceat(reach, starts, axis=0)
@@ -118,7 +117,7 @@ class Options:
         is_best = reach == np.repeat(best, sizes, axis=0)
         first = np.minimum.reduceat(np.where(is_best, pair, len(hand_of)), starts, axis=0)
         which, column = np.nonzero(best > floor[hands][:, None])
-        useful = table.losses.useful[group_of[first[which, column]]]
+        useful = useful_of[first[which, column]]
         forbidden = useful & ~table.masks[passes][column]
         found, at = np.unique(which.astype(np.uint64) << np.uint64(32) | forbidden, return_index=True)
         return cls(

@@ -10,6 +10,8 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from itertools import pairwise
+from math import comb
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +26,9 @@ _ALIKE = 1e-12
 # Worths are told apart to so many parts of the greatest weight: finer would be rounding.
 PARTS = 1e12
 _NOTHING = np.zeros(1, np.uint32)
+# Targets are valued in blocks of so many losses, and of so many pairs of a target and a set of tiles. What a
+# block takes, at most some 100 MiB, is all that a table takes beside what it keeps; a practice card is one.
+_BLOCK_LOSSES, _BLOCK_PAIRS = 1 << 15, 1 << 20
 _HALF = 7
 _LOW = (1 << _HALF) - 1
 
@@ -132,7 +137,7 @@ class Losses:
         rows: (n,) indexes among the card's targets.
         group: (n,) targets that the same tiles serve lose alike: their group.
         useful: (G,) bits of the tiles that serve a group: it loses those of a set alone.
-        within: (G, P) number of the loss that each set is to a group, from 0.
+        within: (G, P) uint16, number of the loss that each set is to a group, from 0.
         begin: (n,) index of each target's first loss.
         reach: (m,) reach of a target after a loss, target by target.
     """
@@ -140,7 +145,7 @@ class Losses:
     rows: NDArray[np.intp]
     group: NDArray[np.intp]
     useful: NDArray[np.uint32]
-    within: NDArray[np.intp]
+    within: NDArray[np.uint16]
     begin: NDArray[np.intp]
     reach: NDArray[np.float64]
 
@@ -166,10 +171,10 @@ class Losses:
         room = 1 << np.bitwise_count(useful).astype(np.intp)
         first = np.cumsum(room) - room
         place = (high << np.bitwise_count(useful & _LOW)[:, None]) + low + first[:, None]
-        written = np.full(room.sum(), -1)
+        written = np.full(room.sum(), -1, np.int16)
         written[place] = useful[:, None] & masks
         met = written >= 0
-        number = np.cumsum(met) - 1
+        number = np.cumsum(met, dtype=np.int32) - 1
         sizes = np.add.reduceat(met, first, dtype=np.intp)
         begins = np.cumsum(sizes) - sizes
 
@@ -189,22 +194,27 @@ class Losses:
         own, rest = _signatures_after(plain, grouped, situation, bits, target, lost)
         demands = Demands(own, rest, tables.concealed[rows][target], lack)
         reach = reach_of(demands, situation.outlook, unseen)
-        return cls(rows, group, useful.astype(np.uint32), number[place] - begins[:, None], begin, reach)
+        within = (number[place] - begins[:, None]).astype(np.uint16)
+        return cls(rows, group, useful.astype(np.uint32), within, begin, reach)
 
     def after(self, index: int) -> NDArray[np.float64]:
         """Return (n,) reach after one of the sets."""
         reach: NDArray[np.float64] = self.reach[self.begin + self.within[self.group, index]]
         return reach
 
-    def best(self, hand: NDArray[np.int32]) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64]]:
+    def best(
+        self, hand: NDArray[np.int32], sets: NDArray[np.intp] | slice
+    ) -> tuple[NDArray[np.intp], NDArray[np.uint32], NDArray[np.float64]]:
         """Return what the best target of each hand and group is worth.
 
         Args:
-            hand: (n,) hand of each target, ascending.
+            hand: (T,) hand of each of the card's targets, ascending.
+            sets: (p,) indexes among the sets of tiles.
 
         Returns:
-            (C,) hand and (C,) group of each pair of those that occurs, the hands ascending; (C, P) reach.
+            (C,) hand and (C,) useful bits of each pair that occurs, the hands ascending; (C, p) reach.
         """
+        hand = hand[self.rows]
         pairs, pair_of = np.unique(hand.astype(np.intp) * len(self.useful) + self.group, return_inverse=True)
         hands, groups = np.divmod(pairs, len(self.useful))
         many = np.diff(self.begin, append=len(self.reach))
@@ -214,7 +224,7 @@ class Losses:
         most = np.zeros(sizes.sum())
         place = np.arange(len(self.reach)) + np.repeat(begin[pair_of] - self.begin, many)
         np.maximum.at(most, place, self.reach)
-        return hands, groups, most[begin[:, None] + self.within[groups]]
+        return hands, self.useful[groups], most[begin[:, None] + self.within[groups][:, sets]]
 
 
 def _signatures_after(
@@ -223,7 +233,7 @@ def _signatures_after(
     situation: Situation,
     bits: RackBits,
     target: NDArray[np.intp],
-    lost: NDArray[np.intp],
+    lost: NDArray[np.int16],
 ) -> list[NDArray[np.uint64]]:
     """Return the signatures, own and rest, of targets after losses: each bit lost changes them by so much."""
     held, unseen = situation.held, situation.unseen[:N_NATURALS]
@@ -237,6 +247,46 @@ def _signatures_after(
         for total, change in zip(found, changes, strict=True):
             total[loses] += change[target[loses], bit]
     return found
+
+
+def _blocks(
+    tables: CardTables, bits: RackBits, sets: int, size: int, rows: NDArray[np.intp]
+) -> Iterator[NDArray[np.intp]]:
+    """Split targets up so that neither their losses nor their pairs with sets are too many to value at once.
+
+    Args:
+        tables: The card.
+        bits: Encoding of the tiles that may go.
+        sets: How many sets of them go.
+        size: How many tiles go at most.
+        rows: (n,) indexes among the card's targets.
+    """
+    most = np.cumsum(loss_counts(tables, bits, size, rows))
+    cuts = [0]
+    while cuts[-1] < len(rows):
+        before = most[cuts[-1] - 1] if cuts[-1] else 0
+        by_losses = int(np.searchsorted(most, before + _BLOCK_LOSSES, side="right"))
+        cuts.append(max(cuts[-1] + 1, min(by_losses, cuts[-1] + _BLOCK_PAIRS // sets)))
+    return (rows[begin:end] for begin, end in pairwise(cuts))
+
+
+def loss_counts(
+    tables: CardTables, bits: RackBits, size: int, rows: NDArray[np.intp] | slice
+) -> NDArray[np.int64]:
+    """Return (n,) how many distinct losses some targets have at most when up to so many tiles go.
+
+    Args:
+        tables: The card.
+        bits: Encoding of the tiles that may go.
+        size: How many go at most.
+        rows: (n,) indexes among the card's targets.
+    """
+    at = bits.positions
+    wanted = tables.plain[rows][:, at] + tables.grouped[rows][:, at]
+    useful = np.minimum(np.array(bits.counts, np.int8), wanted).sum(axis=1, dtype=np.intp)
+    ways = np.array([sum(comb(served, lost) for lost in range(size + 1)) for served in range(bits.size + 1)])
+    counts: NDArray[np.int64] = ways[useful]
+    return counts
 
 
 @dataclass(frozen=True, eq=False)
@@ -301,8 +351,8 @@ class PassTable:
         bits: Encoding of the tiles that may go.
         masks: (P,) the passes as bit sets, at most 364 of three tiles, in the fixed order of tiles.
         reach: (H, P) reach of each hand after each pass, 0 for hands that do not count.
-        losses: The targets of the hands that count after each pass, and after none.
-        best: The best of them by hand and group, after each pass; see `Losses.best`.
+        losses: The targets of the hands that count after each pass and, last, after none, in blocks; none
+            where only the passes' worth is wanted.
     """
 
     situation: Situation
@@ -311,8 +361,7 @@ class PassTable:
     bits: RackBits
     masks: NDArray[np.uint32]
     reach: NDArray[np.float64]
-    losses: Losses
-    best: tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64]]
+    losses: tuple[Losses, ...]
 
     @classmethod
     def of(
@@ -322,6 +371,8 @@ class PassTable:
         weights: NDArray[np.float64],
         bits: RackBits,
         masks: NDArray[np.uint32],
+        *,
+        worth_only: bool = False,
     ) -> PassTable:
         """Value some sets of tiles that go.
 
@@ -331,14 +382,23 @@ class PassTable:
             weights: (H,) weights of the hands, one of them above 0.
             bits: Encoding of the tiles that may go: those of the rack, or some of them.
             masks: (P,) bit sets, 1 or more, each with the lower copies of its kinds.
+            worth_only: Whether to keep what each set is worth, and nothing of single targets: with many
+                sets those are a hundred megabytes.
         """
         rows = np.flatnonzero(weights[tables.hand] > 0)
-        losses = Losses.of(situation, tables, bits, np.concatenate([masks, _NOTHING]), rows)
-        hands, groups, worth = losses.best(tables.hand[rows])
+        every = np.concatenate([masks, _NOTHING])
         reach = np.zeros((len(weights), len(masks)))
-        starts = np.flatnonzero(np.diff(hands, prepend=-1))
-        reach[hands[starts]] = np.maximum.reduceat(worth[:, :-1], starts, axis=0)
-        return cls(situation, tables, weights, bits, masks, reach, losses, (hands, groups, worth[:, :-1]))
+        kept = []
+        for block in _blocks(tables, bits, len(every), int(masks[0]).bit_count(), rows):
+            losses = Losses.of(situation, tables, bits, every, block)
+            hands, _, worth = losses.best(tables.hand, slice(None))
+            starts = np.flatnonzero(np.diff(hands, prepend=-1))
+            # A hand may go on in the next block.
+            best = np.maximum.reduceat(worth[:, :-1], starts, axis=0)
+            reach[hands[starts]] = np.maximum(reach[hands[starts]], best)
+            if not worth_only:
+                kept.append(losses)
+        return cls(situation, tables, weights, bits, masks, reach, tuple(kept))
 
     @classmethod
     def of_question(cls, question: Question) -> PassTable:
@@ -386,6 +446,14 @@ class PassTable:
         """The whole rack."""
         return self._scored((), -1)
 
+    def options(
+        self, passes: NDArray[np.intp]
+    ) -> tuple[NDArray[np.intp], NDArray[np.uint32], NDArray[np.float64]]:
+        """Return what some passes leave of each hand by the tiles that serve it; see `Losses.best`."""
+        blocks = [losses.best(self.tables.hand, passes) for losses in self.losses]
+        hands, useful, worth = (np.concatenate(parts) for parts in zip(*blocks, strict=True))
+        return hands, useful, worth
+
     def tiles(self, index: int) -> tuple[Tile, ...]:
         """Return the tiles of a pass, in the fixed order."""
         return self.bits.tiles(int(self.masks[index]))
@@ -406,7 +474,11 @@ class PassTable:
         return self._scored(self.tiles(index), index)
 
     def _scored(self, passed: tuple[Tile, ...], index: int) -> Score:
-        return _score(passed, self.tables, self.weights, self.losses.rows, self.losses.after(index))
+        rows, after = (
+            np.concatenate(parts)
+            for parts in zip(*((losses.rows, losses.after(index)) for losses in self.losses), strict=True)
+        )
+        return _score(passed, self.tables, self.weights, rows, after)
 
     def keeps(self, index: int, limits: Iterable[Limit]) -> bool:
         """Return whether a pass keeps every limit."""

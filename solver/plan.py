@@ -85,10 +85,11 @@ def plan(question: Question, rounds: int, stopper: Stopper | None = None) -> Pla
     gone = [question.tiles_given + PASS_SIZE * later for later in range(rounds)]
     if gone[-1] > bits.size:
         raise FaultyInputError([Fault("range", ("rounds",), f"only {bits.size} tiles may go in all")])
-    stages = []
+    stages: list[PassTable] = []
     for size, situation in zip(gone, situations, strict=True):
         stopper.check()
-        stages.append(PassTable.of(situation, tables, weights, bits, bits.passes(size)))
+        masks, later = bits.passes(size), bool(stages)
+        stages.append(PassTable.of(situation, tables, weights, bits, masks, worth_only=later))
     limits = question.limits.on_pass
     allowed = np.zeros(len(stages[0].masks), bool)
     allowed[list(stages[0].ranked(limits))] = True

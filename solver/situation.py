@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from functools import cached_property, lru_cache
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from patterns.card import Card, Target
+from patterns.card import Card, Target, once_a_card
 from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Pile, Rack, count_faults
 from patterns.tiles import KINDS, Tile
@@ -53,9 +53,9 @@ class CardTables:
         return np.searchsorted(self.hand, np.arange(len(self.card.hands)))
 
 
-@lru_cache(maxsize=16)
+@once_a_card
 def tables_of(card: Card) -> CardTables:
-    """Return the arrays of a card; cached on the card's identity."""
+    """Return the arrays of a card."""
     targets = tuple(target for hand in card.hands for target in hand.targets)
     plain = np.zeros((len(targets), N_NATURALS), np.int8)
     grouped = np.zeros_like(plain)

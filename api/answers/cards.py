@@ -231,7 +231,7 @@ class CardShelf:
             card = self._sent.setdefault(digest, card)
             self._sent.move_to_end(digest)
             while len(self._sent) > self._kept:
-                self._sent.popitem(last=False)
+                self._sent.popitem(last=False)[1].made.clear()
         return NamedCard(card.name, card)
 
 

@@ -47,7 +47,9 @@ def binomial(n: NDArray[np.int64] | int, k: NDArray[np.int64] | int) -> NDArray[
     return values
 
 
-@lru_cache(maxsize=20_000)
+# What is remembered here and in the caches below is some 70 MiB at the very most, with tiles and arrivals of
+# the greatest numbers there are; with the practice cards it is a few.
+@lru_cache(maxsize=5_000)
 def own_polynomial(states: tuple[Own, ...]) -> NDArray[np.float64]:
     """Return ways by x for own kinds, each (missing, unseen); length 1 + sum of unseen."""
     if not states:
@@ -57,7 +59,7 @@ def own_polynomial(states: tuple[Own, ...]) -> NDArray[np.float64]:
     return np.convolve(own_polynomial(states[:-1]), factor)
 
 
-@lru_cache(maxsize=50_000)
+@lru_cache(maxsize=6_000)
 def _shared_by_shortage(states: tuple[Shared, ...]) -> NDArray[np.float64]:
     if not states:
         start = np.zeros((1, MAX_JOKERS + 1))
@@ -86,7 +88,7 @@ def shared_polynomial(states: tuple[Shared, ...]) -> NDArray[np.float64]:
     return np.cumsum(_shared_by_shortage(states), axis=1)
 
 
-@lru_cache(maxsize=2_000)
+@lru_cache(maxsize=100)
 def mixed_ways(states: tuple[Mixed, ...], claims: bool) -> tuple[tuple[int, int, int, float], ...]:
     """Return the ways of the mixed kinds as (own arrivals x, claims y, shortage u, number of ways).
 
@@ -136,7 +138,7 @@ def joker_chances(outlook: Outlook, arrivals: Arrivals) -> NDArray[np.float64]:
     return chances
 
 
-@lru_cache(maxsize=2_000)
+@lru_cache(maxsize=150)
 def _splits(own: int, arriving: int, claims: int) -> NDArray[np.float64]:
     """Count ways to share arrivals out between oneself and the claims.
 
@@ -176,7 +178,7 @@ def _shared_out(outlook: Outlook, own: int, mixed: tuple[Mixed, ...]) -> NDArray
     return result
 
 
-@lru_cache(maxsize=300)
+@lru_cache(maxsize=64)
 def kernel(outlook: Outlook, own: int, shared: int, mixed: tuple[Mixed, ...]) -> NDArray[np.float64]:
     """Return the chance that goes with each (x, k, v): own tiles, shared tiles, jokers left for those.
 

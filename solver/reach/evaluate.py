@@ -149,7 +149,9 @@ def _carried(ways: NDArray[np.float64], tiles: int) -> NDArray[np.float64]:
     return (_widening(len(ways) - 1, tiles).T @ ways).ravel()
 
 
-_MAX_REMEMBERED = 100_000
+# Polynomials of each sort that are remembered, some 35 MiB of both at most; the full card has a thousand and
+# four thousand after 200 racks.
+_MAX_REMEMBERED = 12_000
 _own_known: dict[int, _Ways] = {}
 _rest_known: dict[int, _Ways] = {}
 
@@ -202,6 +204,13 @@ def _read(
     return own_ways, rest_ways
 
 
+def _remember(known: dict[int, _Ways], read: dict[int, _Ways]) -> None:
+    if len(known) + len(read) > _MAX_REMEMBERED:
+        known.clear()
+    if len(read) <= _MAX_REMEMBERED:
+        known.update(read)
+
+
 def reach_of(demands: Demands, outlook: Outlook, unseen: NDArray[np.int8]) -> NDArray[np.float64]:
     """Return the reach of each demand.
 
@@ -226,11 +235,8 @@ def reach_of(demands: Demands, outlook: Outlook, unseen: NDArray[np.int8]) -> ND
         own_read, rest_read = _read(demands, sorted(unknown), unseen)
         own = [ways or own_read[key] for ways, key in zip(own, own_keys.tolist(), strict=True)]
         rest = [ways or rest_read[key] for ways, key in zip(rest, rest_keys.tolist(), strict=True)]
-        if len(_own_known) + len(_rest_known) > _MAX_REMEMBERED:
-            _own_known.clear()
-            _rest_known.clear()
-        _own_known.update(own_read)
-        _rest_known.update(rest_read)
+        _remember(_own_known, own_read)
+        _remember(_rest_known, rest_read)
     hidden = demands.concealed & (outlook.arrivals.mean_claims > 0)
     pair = (own_of * len(rest_keys) + rest_of) * 2 + hidden
     pairs, pair_of = np.unique(pair, return_inverse=True)

@@ -1,19 +1,24 @@
 """The table of all passes against scoring each straight from what its kept tiles leave lacking."""
 
 import random
+import tracemalloc
 from collections import Counter
 from itertools import combinations
 
 import numpy as np
 import pytest
 
+from patterns.card_file import read_draft
 from patterns.rack import Pile, Rack
 from patterns.tiles import KINDS, Tile
+from solver.advice import advise
 from solver.arrivals import Arrivals
 from solver.limits import Choice, Limits, hand_weights
-from solver.passes import PARTS, PassTable, RackBits, score
+from solver.passes import PARTS, PassTable, RackBits, loss_counts, score
+from solver.plan import plan
 from solver.rounds import Drill, Round
 from solver.situation import Question, Situation, counts_of, tables_of
+from tests.benchmarks.attacks import SPREAD, singles
 from tests.solver.played import own
 from tests.solver.racks import WALL, card, question, random_rack
 
@@ -128,3 +133,35 @@ def test_a_pass_the_rack_does_not_hold_is_none_of_the_table() -> None:
     for wrong in ((Tile.B1, Tile.NORTH), (Tile.NORTH,) * 3, (Tile.B1, Tile.B1, Tile.B1), (Tile.B2,) * 3):
         with pytest.raises(ValueError):
             table.index_of(wrong)
+
+
+@pytest.mark.parametrize("losses", [1, 40, 700])
+def test_blocks_of_any_size_make_the_same_table(monkeypatch: pytest.MonkeyPatch, losses: int) -> None:
+    asked = QUESTIONS["thirteen tiles"]
+    whole = PassTable.of_question(asked)
+    monkeypatch.setattr("solver.passes._BLOCK_LOSSES", losses)
+    table = PassTable.of_question(asked)
+    assert len(table.losses) > len(whole.losses) == 1
+    check(table, 9)
+    assert table.units.tolist() == whole.units.tolist()
+    # The model holds its own account of what each pass leaves against the table's.
+    assert advise(asked).passed == whole.tiles(int(whole.order[0]))
+
+
+def test_a_target_never_has_more_losses_than_are_counted_before() -> None:
+    for name in ("first right", "fours", "pairs", "own card"):
+        table = PassTable.of_question(QUESTIONS[name])
+        (losses,) = table.losses
+        found = np.diff(losses.begin, append=len(losses.reach))
+        assert (found <= loss_counts(table.tables, table.bits, 3, losses.rows)).all()
+
+
+def test_memory_is_bounded_whatever_the_card() -> None:
+    """A plan on 600 targets of 4,096 losses each: valued at once, they took 150 MiB."""
+    card_ = read_draft(singles(50)).card()
+    asked = Question(card_, Rack(SPREAD), Round.FIRST_RIGHT)
+    tracemalloc.start()
+    assert len(plan(asked, 3).rounds) == 3
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert peak < 64 * 2**20

@@ -1,0 +1,69 @@
+"""Requests within every cap that ask for as much as they can, made by rule."""
+
+import random
+from itertools import islice
+from typing import Any
+
+from patterns.tiles import DRAGONS, KINDS, WINDS, Tile
+
+_NATURALS = KINDS[:-1]
+# Fourteen tiles of different kinds: every set of three may go, and a target may lose any of them.
+SPREAD = _NATURALS[:14]
+SPREAD_RACK = " ".join(tile.value for tile in SPREAD)
+
+
+def group(tile: Tile, count: int) -> str:
+    """Return a group as a card has it."""
+    if tile in WINDS or tile in DRAGONS or tile is Tile.FLOWER:
+        return f"{tile.name.lower()}*{count}"
+    assert tile.suit is not None
+    return f"{tile.rank}{tile.suit.name.lower()}*{count}"
+
+
+def _written(targets: list[str], hands: int) -> dict[str, Any]:
+    each = iter(targets)
+    alternatives = len(targets) // hands
+    return {
+        "card": {"name": "Dear"},
+        "hand": [
+            {"name": f"h{index}", "family": "f", "groups": list(islice(each, alternatives))}
+            for index in range(hands)
+        ],
+    }
+
+
+def singles(hands: int = 300, alternatives: int = 12, seed: int = 1) -> dict[str, Any]:
+    """Return a card of singles: each target has twelve of `SPREAD` and two other kinds, so 4,096 losses.
+
+    Args:
+        hands: 300 at most.
+        alternatives: Of each, 12 at most.
+        seed: Names the choice.
+    """
+    chance, targets = random.Random(seed), dict[str, None]()
+    while len(targets) < hands * alternatives:
+        kinds = {*chance.sample(SPREAD, 12), *chance.sample(_NATURALS[14:], 2)}
+        targets[" ".join(group(tile, 1) for tile in _NATURALS if tile in kinds)] = None
+    return _written(list(targets), hands)
+
+
+def doubles(hands: int = 300, alternatives: int = 12, seed: int = 1) -> dict[str, Any]:
+    """Return a card whose targets want three kinds both in a pair or single and in a group.
+
+    Args:
+        hands: 300 at most.
+        alternatives: Of each, 12 at most.
+        seed: Names the choice.
+    """
+    chance, targets = random.Random(seed), dict[str, None]()
+    while len(targets) < hands * alternatives:
+        kinds = chance.sample(_NATURALS[:-1], 3)
+        plain, left = [chance.randint(1, 2) for _ in kinds], 14
+        groups = [3, 3, 3]
+        left -= sum(plain) + sum(groups)
+        wanted = [(tile, count) for pair in (plain, groups) for tile, count in zip(kinds, pair, strict=True)]
+        if left > 0:
+            wanted.append((Tile.FLOWER, left))
+        if left >= 0:
+            targets[" ".join(group(tile, count) for tile, count in wanted)] = None
+    return _written(list(targets), hands)
