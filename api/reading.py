@@ -19,7 +19,7 @@ from pydantic import (
 )
 
 from api.words import in_order
-from patterns.card_file import MAX_NAME
+from patterns.card_file import MAX_NAME, shape_faults
 from patterns.faults import Fault, FaultyInputError
 from patterns.rack import MAX_TEXT, MAX_TOKENS, Rack, parse_rack, parse_tiles
 from patterns.tiles import Tile
@@ -128,20 +128,6 @@ def parse_json(body: bytes) -> object:
         raise NotJsonError("a number has too many digits") from None
 
 
-def faults_of(error: ValidationError) -> list[Fault]:
-    """Return the faults of a request of the wrong shape, without echoing it."""
-    return [
-        Fault(
-            item["type"].replace("_", "-"),
-            item["loc"],
-            "an object is expected here"
-            if item["type"] == "model_type"
-            else item["msg"][:1].lower() + item["msg"][1:],
-        )
-        for item in error.errors(include_url=False, include_input=False, include_context=False)
-    ]
-
-
 class Parts:
     """A body that is being read, and its faults so far.
 
@@ -167,7 +153,7 @@ class Parts:
             try:
                 return model.model_validate(rest)
             except ValidationError as error:
-                wrong = faults_of(error)
+                wrong = shape_faults(error, "an object")
             if not again:
                 self.faults += wrong
             rest = _without(rest, [_spoiled(fault) for fault in wrong])

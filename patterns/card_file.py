@@ -30,7 +30,6 @@ Groups = Annotated[str, Field(min_length=1, max_length=MAX_NOTATION)]
 
 _GroupsList = Annotated[list[Groups], Field(min_length=1, max_length=MAX_ALTERNATIVES)]
 _ONE, _MANY = "one text", "alternatives"
-_OWN_WORDS = {"model_type": "a table or object is expected here"}
 
 
 class _Form(BaseModel):
@@ -83,12 +82,20 @@ def _place(loc: tuple[str | int, ...]) -> tuple[str | int, ...]:
     )
 
 
-def _shape_faults(error: ValidationError) -> list[Fault]:
+def shape_faults(error: ValidationError, model: str) -> list[Fault]:
+    """Return the faults of something of the wrong shape, without echoing it.
+
+    Args:
+        error: What pydantic says of it.
+        model: What is expected where there is none: ``an object``.
+    """
     return [
         Fault(
             wrong["type"].replace("_", "-"),
             _place(wrong["loc"]),
-            _OWN_WORDS.get(wrong["type"], wrong["msg"][:1].lower() + wrong["msg"][1:]),
+            f"{model} is expected here"
+            if wrong["type"] == "model_type"
+            else wrong["msg"][:1].lower() + wrong["msg"][1:],
         )
         for wrong in error.errors(include_url=False, include_input=False, include_context=False)
     ]
@@ -183,7 +190,7 @@ def read_draft(written: object) -> Draft:
     try:
         form = CardForm.model_validate(written)
     except ValidationError as error:
-        faults = _shape_faults(error)
+        faults = shape_faults(error, "a table or object")
         found = written.get("hand") if isinstance(written, dict) else None
         listed = found if isinstance(found, list) and len(found) <= MAX_HANDS else []
         return _made("", [_hand_form(each) for each in listed], faults)
