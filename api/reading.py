@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import Annotated, NoReturn, Self, TypeVar
@@ -108,14 +109,38 @@ def _refuse(constant: str) -> NoReturn:
     raise NotJsonError(f"{constant} is not a number of JSON")
 
 
+class _Ambiguous(dict[str, object]):
+    """An object in which a name stands more than once."""
+
+    names: Sequence[str] = ()
+
+
+def _object(members: list[tuple[str, object]]) -> dict[str, object]:
+    made = dict(members)
+    if len(made) < len(members):
+        made = _Ambiguous(made)
+        made.names = [name for name, times in Counter(name for name, _ in members).items() if times > 1]
+    return made
+
+
+def _twice(value: object, place: Place = ()) -> Iterator[Fault]:
+    if isinstance(value, _Ambiguous):
+        for name in value.names:
+            yield Fault("duplicate", (*place, name), "this name stands more than once in its object")
+    inner = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    for step, part in inner:
+        yield from _twice(part, (*place, step))
+
+
 def parse_json(body: bytes) -> object:
     """Return the value that a body stands for.
 
     Raises:
         NotJsonError: it is not UTF-8, not JSON, nested too deeply, or has a number of thousands of digits.
+        FaultyInputError: names that stand more than once in one object.
     """
     try:
-        return json.loads(body.decode("utf-8-sig"), parse_constant=_refuse)
+        value = json.loads(body.decode("utf-8-sig"), parse_constant=_refuse, object_pairs_hook=_object)
     except UnicodeDecodeError as error:
         raise NotJsonError(f"not UTF-8 at byte {error.start}") from None
     except json.JSONDecodeError as error:
@@ -126,6 +151,9 @@ def parse_json(body: bytes) -> object:
         raise NotJsonError("nested too deeply") from None
     except ValueError:
         raise NotJsonError("a number has too many digits") from None
+    if twice := list(_twice(value)):
+        raise FaultyInputError(twice)
+    return value
 
 
 class Parts:

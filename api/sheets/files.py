@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from functools import cache
@@ -37,8 +38,10 @@ _SIZES = {Paper.LETTER: "letter", Paper.A4: "A4"}
 _DIFFICULTIES = {Difficulty.CLOSE: "close choices", Difficulty.CLEAR: "clear choices"}
 # One PDF at a time: a long sheet takes much memory, and Pango is not made for many threads.
 _ONE_PDF = Lock()
-# What a spreadsheet would take for a formula.
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+# What a spreadsheet may take for a formula, full-width signs and what stands after a space too.
+_FORMULA = re.compile(r"[\s\ufeff\u200b]*[=+\-@\uff1d\uff0b\uff0d\uff20]|[\t\r]")
+# Marks that reorder the text around them.
+_REORDERING = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 _PROBLEM = ("number", "seed", "deal", "round", "rack")
 _KEY = (
     *("pass", "blind", "expected_hands", "closeness"),
@@ -88,6 +91,7 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
         keep_trailing_newline=True,
+        finalize=_harmless,
     )
     environment.globals.update(tile=svg, marked=_marked, card=_card, source=_source, note=words.STRENGTH_NOTE)
     environment.filters.update(
@@ -104,6 +108,12 @@ def _environment() -> Environment:
         noticed=_noticed,
     )
     return environment
+
+
+def _harmless(shown: object) -> object:
+    """Return what is shown, with a question mark for each mark that would reorder what stands around it."""
+    is_text = isinstance(shown, str) and not isinstance(shown, Markup)
+    return _REORDERING.sub("?", str(shown)) if is_text else shown
 
 
 def _marked(rack: Sequence[Tile], passed: Sequence[Tile]) -> list[tuple[Tile, bool]]:
@@ -247,4 +257,4 @@ def _filled(groups: Iterable[tuple[object, ...]], count: int, width: int) -> lis
 
 
 def _safe(cell: object) -> object:
-    return f"'{cell}" if isinstance(cell, str) and cell.startswith(_FORMULA) else cell
+    return f"'{cell}" if isinstance(cell, str) and _FORMULA.match(cell) else cell

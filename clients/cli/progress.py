@@ -13,7 +13,7 @@ from typing import Any
 
 import click
 
-from api.service import clock, counted, fine, percent
+from api.service import ROUNDS, clock, counted, fine, percent
 from clients.cli.output import (
     NotWrittenError,
     UsageFault,
@@ -30,6 +30,9 @@ from clients.cli.practice import LOG_VERSION, default_log
 from clients.cli.review import LOG_MARK, Figures
 
 FEWEST = 4
+# No lap lasts more than a day, loses more rack strength or ends farther away; and logs have years.
+_MOST_SECONDS, _MOST_STRENGTH, _MOST_AWAY = 86_400, 1e6, 14
+_YEARS = range(2000, 2200)
 _HEAD = ("Date", "Laps", "Time", "Lost", "As good", "Tiles away")
 
 
@@ -135,30 +138,33 @@ def lap_of(line: bytes) -> LoggedLap:
 def _lap(entry: Mapping[str, Any]) -> LoggedLap:
     exchanges, result = entry["record"]["exchanges"], entry["result"]
     right = isinstance(exchanges, list) and isinstance(entry["finished"], bool)
+    right = right and len(exchanges) <= len(ROUNDS)
     if not right or not (result is None or isinstance(result, dict)):
         raise TypeError("a part of another kind")
-    times = [_number(exchange["seconds"]) for exchange in exchanges]
+    times = [_number(exchange["seconds"], _MOST_SECONDS) for exchange in exchanges]
     timed = [seconds for seconds in times if seconds is not None]
     graded: Mapping[str, Any] = result or {}
     figures = Figures(
         passes=len(exchanges),
         seconds=math.fsum(timed) if timed and len(timed) == len(times) else None,
-        given_up=_number(graded.get("given_up")),
+        given_up=_number(graded.get("given_up"), _MOST_STRENGTH),
         best=None,
-        within_resolution=_number(graded.get("share_within_resolution")),
-        tiles_away=_number(graded.get("tiles_away")),
+        within_resolution=_number(graded.get("share_within_resolution"), 1),
+        tiles_away=_number(graded.get("tiles_away"), _MOST_AWAY),
     )
     at = datetime.fromisoformat(entry["at"]).astimezone()
+    if at.year not in _YEARS:
+        raise ValueError("a year out of range")
     return LoggedLap(at, str(entry["card"]), entry["finished"], figures)
 
 
-def _number(value: object) -> float | None:
+def _number(value: object, most: float) -> float | None:
     """Return a number of 0 or more, or None for none."""
     if value is None:
         return None
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise TypeError("a number is not one")
-    if not 0 <= float(value) < math.inf:
+    if not 0 <= float(value) <= most:
         raise ValueError("a number out of range")
     return float(value)
 

@@ -185,6 +185,14 @@ def test_nothing_in_a_sheet_becomes_markup_or_style() -> None:
     assert HOSTILE not in styles and "${" not in styles
 
 
+@pytest.mark.parametrize("mark", "\u061c\u200e\u200f\u202e\u2066\u2069")
+def test_no_name_turns_round_what_stands_beside_it(mark: str) -> None:
+    name = f"a{mark}b"
+    answer = {**ANSWER, "hands": [{**ANSWER["hands"][0], "name": name, "family": name}], "sentence": name}
+    text = html("key", key=[answer], card={"name": name, "title": name}, limits=[name])
+    assert mark not in text and said(text).count("a?b") >= 5
+
+
 def table_rows(part: str, **members: Any) -> list[dict[str, str]]:
     content = file("csv", part, **members)
     assert content.count(b"\n") == content.count(b"\r\n")
@@ -231,7 +239,7 @@ def test_missing_parts_keep_the_columns() -> None:
 
 
 def test_a_spreadsheet_finds_no_formula() -> None:
-    for start in "=+-@":
+    for start in (*"=+-@", "\uff1d", "\uff0b", " =", "\u00a0\u3000@", "\ufeff="):
         hand = {**ANSWER["hands"][0], "name": f"{start}1+1"}
         answer = {**ANSWER, "hands": [hand], "sentence": f'{start}HYPERLINK("x", 2)'}
         (row,) = table_rows("key", key=[answer], card={"name": "a", "title": f"{start}a"})

@@ -5,7 +5,7 @@ import json
 import pytest
 from starlette.testclient import TestClient
 
-from tests.api.asking import SMALL, Ask, Faults
+from tests.api.asking import JSON, SMALL, Ask, Faults
 
 
 @pytest.mark.parametrize(
@@ -45,6 +45,14 @@ def test_faults_of_all_parts_are_named_together(ask: Ask, faults: Faults) -> Non
         "#/card/hand/0/groups notation",
         "#/give give",
     ]
+
+
+def test_a_name_that_stands_twice_is_a_fault(client: TestClient, faults: Faults) -> None:
+    hand = '{"name": "a", "name": "b", "family": "c", "groups": "5p*4"}'
+    card = f'{{"card": {{"name": "a"}}, "hand": [{hand}]}}'
+    body = f'{{"rack": "F", "rack": "J", "round": "courtesy", "card": {card}}}'
+    found = faults(client.post("/v1/advice", content=body, headers=JSON))
+    assert found == ["#/rack duplicate", "#/card/hand/0/name duplicate"]
 
 
 def test_faults_of_shape_and_of_content_are_named_together(ask: Ask, faults: Faults) -> None:

@@ -1,6 +1,8 @@
 """Asking, start to end, in a real browser: every word and number of an answer is the service's."""
 
+import base64
 import json
+import zlib
 from collections.abc import Callable
 from typing import Any
 
@@ -214,6 +216,27 @@ def test_a_question_is_shared_by_its_address(visiting: Callable[..., Visit], own
 def test_an_address_that_cannot_be_read_is_told(visit: Visit, rest: str) -> None:
     page = visit.go(f"#/ask?rack=2b&more={rest}")
     expect(page.locator(".notice.bad")).to_contain_text("cannot be read")
+
+
+def shared(card: str) -> str:
+    """Return the address of a question with a card file, packed as the page packs it."""
+    packing = zlib.compressobj(9, zlib.DEFLATED, -15)
+    packed = base64.urlsafe_b64encode(packing.compress(card.encode()) + packing.flush()).decode().rstrip("=")
+    return f"#/ask?rack={RACK.replace(' ', '+')}&file=a.toml&toml={packed}"
+
+
+def test_a_short_link_to_a_card_without_end_is_not_unpacked(visit: Visit) -> None:
+    link = shared(" " * 5_000_000)
+    assert len(link) < 10_000
+    expect(visit.go(link).locator(".notice.bad")).to_contain_text("cannot be read")
+
+
+def test_a_link_that_may_take_long_asks_only_when_told_to(visit: Visit) -> None:
+    page = visit.go(shared(RIGHT + "# a word\n" * 4_000))
+    expect(page.locator(".view.ask .notices").last).to_contain_text("Ask when you like")
+    assert page.get_by_label("Rack", exact=True).input_value() == RACK
+    expect(page.locator(".answer")).to_have_count(0)
+    ask(page)
 
 
 def test_what_was_typed_survives_a_reload_and_the_other_view(visit: Visit) -> None:

@@ -282,3 +282,13 @@ def test_a_log_of_the_terminal_is_shown_as_the_terminal_shows_it(
     expect(page.locator(".trend")).to_contain_text("Lost: 0.0150, then 0.0450: 0.0300 more.")
     expect(page.locator(".averages")).to_contain_text("0:30.8")
     assert page.evaluate(LOG) == file.read_text(encoding="utf-8")
+    absurd = [
+        lines[0] | {"at": "+012026-01-09T10:00:00+00:00"},
+        lines[0] | {"deal": 9, "record": {**record, "exchanges": [{"seconds": 1e300}]}},
+        lines[0] | {"deal": 9, "record": {**record, "exchanges": [{"seconds": 1}] * 8}},
+        *(lines[0] | {"deal": 9, "result": {**result, name: 1e9}} for name in ("given_up", "tiles_away")),
+    ]
+    file.write_text("".join(json.dumps(line) + "\n" for line in absurd), encoding="utf-8")
+    page.get_by_label("Log file to import").set_input_files(file)
+    expect(page.locator(".history .notices")).to_contain_text("0 laps added, 0 already here.")
+    expect(page.locator(".history .notices")).to_contain_text("line 5 is left out: not a lap of this log")

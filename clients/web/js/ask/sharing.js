@@ -3,6 +3,10 @@
 import { h } from "../shared/page.js";
 
 const VIEW = "#/ask";
+// What the service takes at most: more is not unpacked, as few letters can stand for a full memory.
+const MOST_BYTES = 2 ** 20;
+// A card file longer than this, two hundred hands and more, is shown before it is asked about.
+const DEAR_LETTERS = 30_000;
 
 /** Return the link's place, empty until a link is offered. */
 export function sharing() {
@@ -52,6 +56,9 @@ export async function fragmentOf({ rack, round, card, ...rest }) {
   return `${VIEW}?${written}`;
 }
 
+/** Tell whether the answer to a question of somebody else's may take long. */
+export const isDear = ({ card }) => typeof card !== "string" && card.toml.length > DEAR_LETTERS;
+
 /** Return the question in a fragment, or null; what cannot be read of it throws an Error. */
 export async function questionIn(fragment) {
   const [view, query] = [fragment.slice(0, fragment.indexOf("?")), fragment.slice(fragment.indexOf("?") + 1)];
@@ -82,5 +89,16 @@ async function unpacked(written) {
 }
 
 async function through(stream, bytes) {
-  return new Uint8Array(await new Response(new Blob([bytes]).stream().pipeThrough(stream)).arrayBuffer());
+  const reader = new Blob([bytes]).stream().pipeThrough(stream).getReader();
+  const parts = [];
+  let size = 0;
+  for (let part = await reader.read(); !part.done; part = await reader.read()) {
+    size += part.value.length;
+    if (size > MOST_BYTES) {
+      reader.cancel();
+      throw new Error("too much");
+    }
+    parts.push(part.value);
+  }
+  return new Uint8Array(await new Blob(parts).arrayBuffer());
 }

@@ -9,7 +9,7 @@ import { foreign, post } from "../shared/service.js";
 import { rackInput } from "../tiles/rack_input.js";
 import { answerView } from "./answer.js";
 import { limitsForm } from "./limits.js";
-import { fragmentOf, questionIn, sharing } from "./sharing.js";
+import { fragmentOf, isDear, questionIn, sharing } from "./sharing.js";
 
 const DRAFT = "ask";
 const SAVE_MS = 300;
@@ -169,7 +169,9 @@ export function askView() {
         if (asked) history.replaceState(null, "", asked);
         return;
       }
-      await ask();
+      if (isDear(from))
+        notice.say("This link brings a long card of its own, which may take a while. Ask when you like.");
+      else await ask();
     },
   };
 }

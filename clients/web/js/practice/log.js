@@ -4,6 +4,9 @@ import { LOG_VERSION } from "./drill.js";
 
 const KEY = "threepass.log";
 const WHOLE = 6;
+// No lap has more passes, lasts more than a day, loses more rack strength or ends farther away; and logs have years.
+const MOST = { passes: 7, seconds: 86_400, givenUp: 1e6, share: 1, away: 14 };
+const YEARS = [2000, 2200];
 // What the browser would not keep: it lasts until the page is left.
 let unkept = null;
 
@@ -122,9 +125,11 @@ export function lapOf(line) {
     Array.isArray(record?.exchanges) &&
     typeof finished === "boolean" &&
     (result === null || typeof result === "object") &&
-    !Number.isNaN(at.getTime());
+    record.exchanges.length <= MOST.passes &&
+    at.getFullYear() >= YEARS[0] &&
+    at.getFullYear() < YEARS[1];
   if (!right) throw new ForeignLine("not a lap of this log");
-  const times = record.exchanges.map((exchange) => number(exchange?.seconds));
+  const times = record.exchanges.map((exchange) => number(exchange?.seconds, MOST.seconds));
   return {
     key: JSON.stringify([entry.at, entry.client, entry.card, entry.seed, entry.deal]),
     entry,
@@ -133,17 +138,17 @@ export function lapOf(line) {
     finished,
     passes: times.length,
     seconds: times.length && !times.includes(null) ? times.reduce((sum, each) => sum + each, 0) : null,
-    givenUp: number(result?.given_up),
-    share: number(result?.share_within_resolution),
-    away: number(result?.tiles_away),
+    givenUp: number(result?.given_up, MOST.givenUp),
+    share: number(result?.share_within_resolution, MOST.share),
+    away: number(result?.tiles_away, MOST.away),
     // There are bands of pace for whole Charlestons only.
     pace: times.length >= WHOLE && typeof result?.pace === "string" ? result.pace : null,
   };
 }
 
-function number(value) {
+function number(value, most) {
   if (value === null || value === undefined) return null;
-  if (typeof value !== "number" || !(value >= 0 && value < Infinity))
+  if (typeof value !== "number" || !(value >= 0 && value <= most))
     throw new ForeignLine("not a lap of this log");
   return value;
 }
