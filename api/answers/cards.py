@@ -13,6 +13,7 @@ from threading import Lock
 from typing import Annotated, Any
 
 from pydantic import Field, SkipValidation, WithJsonSchema
+from pydantic_core import PydanticSerializationError, to_json
 
 from api import words
 from api.operations import Task, operation
@@ -389,8 +390,8 @@ def _found(written: object) -> _Found:
         case _:
             return _Found()
     try:
-        (found.toml or "").encode()
-    except UnicodeEncodeError:  # JSON may carry lone surrogates in, and UTF-8 may not carry them out
+        to_json([found.form, found.toml])
+    except PydanticSerializationError:  # JSON carries in what it cannot carry out
         return _Found(draft=found.draft)
     return found
 

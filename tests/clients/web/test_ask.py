@@ -232,7 +232,7 @@ def test_a_short_link_to_a_card_without_end_is_not_unpacked(visit: Visit) -> Non
 
 
 def test_a_link_that_may_take_long_asks_only_when_told_to(visit: Visit) -> None:
-    page = visit.go(shared(RIGHT + "# a word\n" * 4_000))
+    page = visit.go(shared(OWN_CARD.read_text(encoding="utf-8") + "# a word\n" * 4_000))
     expect(page.locator(".view.ask .notices").last).to_contain_text("Ask when you like")
     assert page.get_by_label("Rack", exact=True).input_value() == RACK
     expect(page.locator(".answer")).to_have_count(0)
