@@ -49,11 +49,6 @@ class AtLeast:
         """The reach that counts as enough: a rounding error below the one named still does."""
         return self.reach * (1 - _ROUNDING)
 
-    def words(self, one: str, many: str) -> str:
-        """Return it in words: ``at least 3 hands with a chance of 5 % must be kept``."""
-        what = one if self.count == 1 else many
-        return f"at least {self.count} {what} with a chance of {100 * self.reach:g} % must be kept"
-
 
 Value = bool | Sequence[Tile] | AtLeast | None
 
@@ -123,6 +118,11 @@ class _OfTile(Limit):
     copies: int
     sort = Sort.TILES
 
+    @property
+    def says(self) -> str:
+        """The limit in words."""
+        return f"{counted(self.tile, self.copies)} must {self.name}"
+
     @classmethod
     def of(cls, value: Value) -> tuple[Limit, ...]:
         """Return one limit a kind, in the fixed order of tiles."""
@@ -148,11 +148,6 @@ class TilesStay(_OfTile):
     name = "stay"
     sentence = "Tiles that must stay"
 
-    @property
-    def says(self) -> str:
-        """The limit in words."""
-        return f"{counted(self.tile, self.copies)} must stay"
-
     def add(self, model: PassModel) -> None:
         """Forbid the copy that would leave too few."""
         model.leave(self.copies, self.tile)
@@ -167,11 +162,6 @@ class TilesGo(_OfTile):
 
     name = "go"
     sentence = "Tiles that must go"
-
-    @property
-    def says(self) -> str:
-        """The limit in words."""
-        return f"{counted(self.tile, self.copies)} must go"
 
     def faults(self, held: Mapping[Tile, int] | None) -> list[Fault]:
         """Return a fault for a joker too, whatever the rack."""
@@ -275,6 +265,14 @@ class _Keep(Limit):
     wanted: AtLeast
     sort = Sort.AT_LEAST
     by_family: ClassVar[bool] = False
+    # What is kept, one and many.
+    nouns: ClassVar[tuple[str, str]]
+
+    @property
+    def says(self) -> str:
+        """The limit in words: ``at least 3 hands with a chance of 5 % must be kept``."""
+        count, chance = self.wanted.count, f"{100 * self.wanted.reach:g} %"
+        return f"at least {count} {self.nouns[count > 1]} with a chance of {chance} must be kept"
 
     @classmethod
     def of(cls, value: Value) -> tuple[Limit, ...]:
@@ -301,11 +299,7 @@ class KeepHands(_Keep):
 
     name = "keep_hands"
     sentence = "Keep at least this many hands within reach"
-
-    @property
-    def says(self) -> str:
-        """The limit in words."""
-        return self.wanted.words("hand", "hands")
+    nouns = ("hand", "hands")
 
 
 class KeepFamilies(_Keep):
@@ -314,11 +308,7 @@ class KeepFamilies(_Keep):
     name = "keep_families"
     by_family = True
     sentence = "Keep at least this many families with a hand within reach"
-
-    @property
-    def says(self) -> str:
-        """The limit in words."""
-        return self.wanted.words("family with a hand", "families with a hand")
+    nouns = ("family with a hand", "families with a hand")
 
 
 # In the order in which controls show them and clashes are looked for.
