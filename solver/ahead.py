@@ -48,7 +48,7 @@ _LUCK = 0x1C3A_55E7
 # How much less readily a kind comes of which the rack holds a tile: what is of use here is of use to others,
 # too, who keep it. Provenance: expected hands after the second Charleston as predicted and as they came to be
 # (`outcomes going-on`, tests/benchmarks/RESULTS.md).
-HELD = 0.65
+HELD = 0.5
 
 # At most this share of votes is called wrongly, and at most this share of those in which neither choice is
 # better is called at all, however often one looks.
@@ -120,7 +120,7 @@ def incoming(
     luck = Luck(_LUCK, seed, sample)
     came = []
     for round_, size in exchanges:
-        weights = np.rint(weights_of(round_) * np.where(held, 20 * HELD, 20)).astype(int).tolist()
+        weights = np.rint(weights_of(round_) * np.where(held, 10 * HELD, 10)).astype(int).tolist()
         tiles = []
         for _ in range(size):
             place = luck.below(sum(count * weight for count, weight in zip(left, weights, strict=True)))

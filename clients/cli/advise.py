@@ -18,6 +18,7 @@ from clients.cli.output import (
     hand_lines,
     in_groups,
     labeled,
+    lines_in,
     page,
     paragraph,
     some_hand_lines,
@@ -144,7 +145,7 @@ def answer_lines(stream: BinaryIO, options: Mapping[str, Any], service: Service)
     """
     progress = Progress("line", "answered")
     try:
-        for line in stream:
+        for line in lines_in(stream):
             reply = service.post("/v1/advice", body_of(line.rstrip(b"\r\n"), options))
             write_bytes(reply.on_one_line() + b"\n")
             progress.count(reply.ok)

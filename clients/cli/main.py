@@ -14,7 +14,7 @@ from clients.cli.advise import advise, plan, vote
 from clients.cli.cards import cards
 from clients.cli.deals import deal, sheet
 from clients.cli.options import whole
-from clients.cli.output import Exit, UsageFault, write_body
+from clients.cli.output import Exit, UsageFault, open_closed_streams, unwritten, write_body
 from clients.cli.practice import practice
 from clients.cli.progress import progress
 from clients.cli.review import review
@@ -82,10 +82,15 @@ for command in (advise, vote, plan, review, deal, sheet, cards, serve, practice,
 
 def main() -> None:
     """Run the command; the entry point of the package."""
+    open_closed_streams()
     try:
         cli(prog_name="threepass")
     except KeyboardInterrupt:
         sys.exit(Exit.INTERRUPTED)
+    except OSError as error:
+        if error.filename is not None:  # a file: the streams have no name
+            raise
+        sys.exit(unwritten(error))
 
 
 if __name__ == "__main__":

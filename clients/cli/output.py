@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import re
 import sys
 import textwrap
 import time
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from enum import IntEnum
 from itertools import groupby, zip_longest
 from pathlib import Path
@@ -37,7 +38,7 @@ class Exit(IntEnum):
     USAGE = 2
     UNREACHABLE = 3
     SOME_LINES_FAILED = 4
-    # A file of the person's own (a log, a plot, a sheet) could not be written; its content is not lost.
+    # A file of the person's own (a log, a plot, a sheet), whose content is not lost, or standard output.
     NOT_WRITTEN = 5
     INTERRUPTED = 130
 
@@ -92,9 +93,41 @@ def say(text: str) -> None:
     _print(text, sys.stdout)
 
 
-def complain(text: str) -> None:
-    """Print text for people on stderr."""
-    _print(text, sys.stderr)
+def complain(text: str, begin: str = "", end: str = "\n") -> None:
+    """Print text for people on stderr; where that cannot be written, nobody is told."""
+    try:
+        _print(text, sys.stderr, begin, end)
+    except OSError:
+        _let_go(sys.stderr)
+
+
+def open_closed_streams() -> None:
+    """Give standard streams that the shell closed a place where reading and writing fail as on any file.
+
+    Otherwise they would be None, and the next file opened would get their numbers. What is closed and only
+    complained to takes everything.
+    """
+    for name, mode, opened in (
+        ("stdin", "r", os.O_WRONLY),
+        ("stdout", "w", os.O_RDONLY),
+        ("stderr", "w", os.O_WRONLY),
+    ):
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(os.open(os.devnull, opened), mode, encoding="utf-8"))  # noqa: PTH123, SIM115
+
+
+def unwritten(error: OSError) -> int:
+    """Say that stdout cannot be written, and return the exit code; what is left for it is given up."""
+    _let_go(sys.stdout)
+    complain(f"standard output: {said_by(error)}")
+    return Exit.NOT_WRITTEN
+
+
+def _let_go(stream: TextIO) -> None:
+    """Have what a stream still holds go nowhere, so that its end is no second error."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, stream.fileno())
+    os.close(nowhere)
 
 
 def write_bytes(content: bytes) -> None:
@@ -110,6 +143,8 @@ def write_body(content: bytes) -> None:
 
 def said_by(error: Exception) -> str:
     """Return an error of the operating system in words."""
+    if isinstance(error, OSError) and error.errno == errno.EBADF:
+        return "it is closed"
     return str(getattr(error, "strerror", None) or error)
 
 
@@ -132,12 +167,12 @@ class Progress:
         self.answered += more
         self.failed += not ok
         if self._live:
-            print(f"\r{self._words()}", end="", file=sys.stderr, flush=True)
+            complain(self._words(), "\r", "")
 
     def end(self, interrupted: bool = False) -> None:
         """Print the last word; without a count if an interruption fell between an answer and its counting."""
         if self._live and self.answered:
-            print("\r", end="", file=sys.stderr)
+            complain("", "\r", "")
         if interrupted:
             complain("interrupted: the answers printed so far are whole")
         elif self._live or time.monotonic() - self._began > _WORTH_TELLING:
@@ -161,10 +196,23 @@ def content_of(file: str, most: int = MAX_FILE) -> bytes:
             with Path(file).open("rb") as opened:
                 content = opened.read(most + 1)
     except (OSError, ValueError) as error:
-        raise UsageFault([f"{file}: {said_by(error)}"]) from None
+        name = "standard input" if file == "-" else file
+        raise UsageFault([f"{name}: {said_by(error)}"]) from None
     if len(content) > most:
         raise UsageFault([f"{file}: over {most:,} bytes"])
     return content
+
+
+def lines_in(stream: Iterable[bytes]) -> Iterator[bytes]:
+    """Yield the lines of stdin as they come.
+
+    Raises:
+        UsageFault: it cannot be read.
+    """
+    try:
+        yield from stream
+    except OSError as error:
+        raise UsageFault([f"standard input: {said_by(error)}"]) from None
 
 
 def append(path: Path, line: bytes) -> None:
@@ -203,10 +251,10 @@ def write_whole(path: Path, content: bytes) -> None:
         raise
 
 
-def _print(text: str, stream: TextIO) -> None:
+def _print(text: str, stream: TextIO, begin: str = "", end: str = "\n") -> None:
     encoding = stream.encoding or "utf-8"
     shown = clean(text).encode(encoding, "backslashreplace").decode(encoding)
-    print(shown, file=stream, flush=True)
+    print(begin + shown, end=end, file=stream, flush=True)
 
 
 def labeled(label: str, text: str, indent: int = 2, column: int = _LABEL) -> list[str]:

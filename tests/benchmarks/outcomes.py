@@ -7,7 +7,7 @@ Run: python -m tests.benchmarks.outcomes incoming GAMES.jsonl
 ones judge: the mean log chance of each tile that came in to an advised player, taken from the tiles not
 seen, weighted by the shares against all equally likely.
 
-``going-on``: for advised players (odd shuffles, one game each) expected hands after the second Charleston as
+``going-on``: for advised players (odd shuffles) expected hands after the second Charleston as
 predicted before it, with tiles coming in as measured and all alike, and as they then were.
 """
 
@@ -143,7 +143,7 @@ def tell_incoming(file: Path, passer: str, receiver: str) -> None:
 def tell_going_on(file: Path, most: int, samples: int) -> None:
     header, games = games_of(file)
     card = card_of(header["card"])
-    odd = [game for game in games if game["game"] % 8 == 4][:most]
+    odd = [game for game in games if game["game"] // 4 % 2][:most]
     found = np.array([rows_of(card, game, samples) for game in odd])
     measured, alike, came = found.mean(axis=0)
     errors = (found[:, :2] - found[:, 2:]).std(axis=0, ddof=1) / len(found) ** 0.5

@@ -128,3 +128,24 @@ def test_a_port_that_is_taken_is_no_success(command: str) -> None:
         )
     assert result.returncode not in (0, 130)
     assert "address already in use" in result.stderr.lower()
+
+
+@pytest.mark.parametrize(
+    ("asked", "redirected", "code", "said"),
+    [
+        ("--help", ">/dev/full", 5, "standard output: No space left on device"),
+        ("cards list --json", ">/dev/full", 5, "standard output: No space left on device"),
+        ("deal --seed 1 --card small", ">&-", 5, "standard output: it is closed"),
+        ("advise - --round courtesy", "<&-", 2, "standard input: it is closed"),
+        ("cards check -", "<&-", 2, "standard input: it is closed"),
+        ("cards list", "<&-", 0, ""),
+        ("cards show hats", "2>&-", 1, ""),
+        ("cards list", ">/dev/full 2>/dev/full <&-", 5, ""),
+    ],
+)
+def test_streams_that_are_full_or_closed(
+    command: str, asked: str, redirected: str, code: int, said: str
+) -> None:
+    line = f"{command} {asked} {redirected}"
+    result = subprocess.run(["sh", "-c", line], capture_output=True, text=True, check=False, timeout=60)
+    assert (result.returncode, result.stderr) == (code, said and said + "\n")
