@@ -5,9 +5,10 @@ from __future__ import annotations
 import asyncio
 import re
 import sys
-from collections.abc import AsyncIterator, Mapping
+from collections.abc import AsyncIterator, Mapping, Sequence
 from contextlib import asynccontextmanager, nullcontext
 from hashlib import sha256
+from ipaddress import ip_address
 from pathlib import Path
 from time import perf_counter
 from uuid import uuid4
@@ -31,6 +32,16 @@ from solver.model import StoppedError
 START = "index.html"
 # The drawings that are printed are the page's too.
 TILES = "/tiles.svg"
+# What a page of another origin may read of an answer, besides its body.
+_EXPOSED = f"{HEADER}, retry-after, allow"
+_PREFLIGHT = {
+    "access-control-allow-methods": "GET, POST",
+    "access-control-allow-headers": f"content-type, {HEADER}",
+    "access-control-allow-private-network": "true",
+    "access-control-max-age": "600",
+}
+_MAY_ASK = "threepass.may_ask"
+_HOST = re.compile(r"(\[.*\]|[^:]*)(?::\d*)?")
 _GOOD_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 # Seconds after which a solving thread lets the event loop run: it takes several turns to answer one request,
 # and with Python's five milliseconds each, a busy server would not even say in time that it lives.
@@ -45,18 +56,10 @@ _TYPES = {
     ".js": "text/javascript; charset=utf-8",
     ".svg": "image/svg+xml",
 }
+_POLICY = "default-src 'self'; object-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors "
 _PAGE_HEADERS = {
     # Asked for anew each time, and answered by 304 while it is the same: never stale, never sent twice.
     "cache-control": "no-cache",
-    "content-security-policy": "; ".join(
-        (
-            "default-src 'self'",
-            "object-src 'none'",
-            "base-uri 'none'",
-            "form-action 'none'",
-            "frame-ancestors 'none'",
-        )
-    ),
     "x-content-type-options": "nosniff",
     "referrer-policy": "no-referrer",
     "cross-origin-opener-policy": "same-origin",
@@ -87,7 +90,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app = FastAPI(
         title="threepass",
         lifespan=lifespan,
-        middleware=[Middleware(Envelope, metrics=skin.metrics)],
+        middleware=[Middleware(Envelope, metrics=skin.metrics, origins=service.settings.origins)],
         openapi_url=None,
         docs_url=None,
         redoc_url=None,
@@ -110,7 +113,7 @@ class Skin:
         self._service = service
         self._settings = settings = service.settings
         self.work = Work(settings.threads, settings.queue, settings.longest_wait)
-        self._pages = {} if settings.pages is None else page_files(settings.pages)
+        self._pages = {} if settings.pages is None else page_files(settings.pages, settings.embedders)
         self.metrics = metrics_if_installed() if settings.metrics else None
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -127,6 +130,9 @@ class Skin:
 
     async def _reply(self, request: Request) -> Reply:
         scope, path = request.scope, request.scope["path"]
+        _check_host(request, self._settings.hosts)
+        if scope.get(_MAY_ASK) and request.method == "OPTIONS":
+            return Reply(204, b"", headers=_PREFLIGHT)
         if path in self._pages or (path == "/metrics" and self._settings.metrics):
             scope[ROUTE] = path
             if request.method not in ("GET", "HEAD"):
@@ -160,6 +166,24 @@ class Skin:
             detail = "metrics need prometheus-client: install threepass[metrics]"
             raise ProblemError(Kind.NOT_INSTALLED, detail)
         return self.metrics.reply()
+
+
+def _check_host(request: Request, hosts: Sequence[str]) -> None:
+    """Check that the request means this service.
+
+    A foreign page may let its own name stand for an address of the visitor's network, and would then count as
+    this service's own. An address cannot be such a name, and who sends none is no browser.
+    """
+    host = request.headers.get("host")
+    found = _HOST.fullmatch((host or "").strip().lower())
+    name = found[1].rstrip(".") if found else ""
+    if host is None or "*" in hosts or name in ("localhost", *hosts):
+        return
+    try:
+        ip_address(name.strip("[]"))
+    except ValueError:
+        detail = "whoever runs it may add the name to THREEPASS_HOSTS"
+        raise ProblemError(Kind.OTHER_HOST, detail) from None
 
 
 def _check_type(request: Request) -> None:
@@ -202,13 +226,15 @@ class PageFile:
     Args:
         content: What is in it.
         media_type: What it is.
+        embedders: Origins whose pages may show it in a frame.
     """
 
-    def __init__(self, content: bytes, media_type: str) -> None:
+    def __init__(self, content: bytes, media_type: str, embedders: Sequence[str]) -> None:
         self._content = content
         self._media_type = media_type
         self._headers: Mapping[str, str] = {
             **_PAGE_HEADERS,
+            "content-security-policy": _POLICY + (" ".join(embedders) or "'none'"),
             "etag": f'"{sha256(content).hexdigest()[:32]}"',
         }
 
@@ -221,7 +247,7 @@ class PageFile:
         return Reply(200, self._content, self._media_type, self._headers)
 
 
-def page_files(folder: Path) -> dict[str, PageFile]:
+def page_files(folder: Path, embedders: Sequence[str] = ()) -> dict[str, PageFile]:
     """Return the files of a web page by their addresses, its start also at ``/``, and the drawings of tiles.
 
     The addresses are known beforehand, so none reaches a file outside the folder, and what is not there
@@ -229,15 +255,16 @@ def page_files(folder: Path) -> dict[str, PageFile]:
 
     Args:
         folder: Has an ``index.html``. Files in hidden folders and of unknown types are left out.
+        embedders: Origins whose pages may show it in a frame.
 
     Raises:
         OSError: a file cannot be read.
     """
-    files = {TILES: PageFile(sprite(), _TYPES[".svg"])}
+    files = {TILES: PageFile(sprite(), _TYPES[".svg"], embedders)}
     for file in sorted(folder.rglob("*")):
         path = file.relative_to(folder)
         if file.suffix in _TYPES and file.is_file() and not any(part.startswith(".") for part in path.parts):
-            files[f"/{path.as_posix()}"] = PageFile(file.read_bytes(), _TYPES[file.suffix])
+            files[f"/{path.as_posix()}"] = PageFile(file.read_bytes(), _TYPES[file.suffix], embedders)
     if f"/{START}" in files:
         files["/"] = files[f"/{START}"]
     return files
@@ -249,10 +276,12 @@ class Envelope:
     Args:
         app: What serves the request.
         metrics: Counts what was served; the access log is written in any case.
+        origins: Those whose pages may ask from a browser.
     """
 
-    def __init__(self, app: ASGIApp, metrics: Metrics | None = None) -> None:
+    def __init__(self, app: ASGIApp, metrics: Metrics | None = None, origins: Sequence[str] = ()) -> None:
         self._app = app
+        self._origins = origins
         self._metrics = metrics
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -260,9 +289,11 @@ class Envelope:
         if scope["type"] != "http":
             await self._app(scope, receive, send)
             return
-        wanted = dict(scope["headers"]).get(HEADER.encode(), b"").decode("latin-1")
+        given = dict(scope["headers"])
+        wanted = given.get(HEADER.encode(), b"").decode("latin-1")
         request_id = wanted if _GOOD_ID.fullmatch(wanted) else uuid4().hex
         scope["threepass.request_id"] = request_id
+        more = [(HEADER.encode(), request_id.encode()), *self._shared(scope, given.get(b"origin"))]
         status: int | None = None
         begun = perf_counter()
 
@@ -270,7 +301,7 @@ class Envelope:
             nonlocal status
             if message["type"] == "http.response.start":
                 status = message["status"]
-                message["headers"] = [*message["headers"], (HEADER.encode(), request_id.encode())]
+                message["headers"] = [*message["headers"], *more]
             await send(message)
 
         try:
@@ -289,3 +320,14 @@ class Envelope:
             served.log()
             if self._metrics is not None:
                 self._metrics.count(served)
+
+    def _shared(self, scope: Scope, origin: bytes | None) -> list[tuple[bytes, bytes]]:
+        """Return the headers that let a page of another origin read the answer, if it may."""
+        headers = [(b"vary", b"origin")] if self._origins else []
+        if origin is not None and ("*" in self._origins or origin.decode("latin-1") in self._origins):
+            scope[_MAY_ASK] = True
+            headers += [
+                (b"access-control-allow-origin", origin),
+                (b"access-control-expose-headers", _EXPOSED.encode()),
+            ]
+        return headers

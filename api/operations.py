@@ -26,7 +26,7 @@ Stateless JSON. Every error is a problem of RFC 9457 that names all faults with 
 may carry an id in `x-request-id` (up to 64 letters, digits, `.`, `_`, `-`); every answer carries one.
 Members called `words` are texts and numbers for people, ready to print; programs read the numbers."""
 _REF = "#/components/schemas/{model}"
-_ANYWHERE = (Kind.NOT_HTTP, Kind.WRONG_METHOD, Kind.LONG_HEAD, Kind.INTERNAL)
+_ANYWHERE = (Kind.NOT_HTTP, Kind.WRONG_METHOD, Kind.OTHER_HOST, Kind.LONG_HEAD, Kind.INTERNAL)
 _WITH_A_BODY = (
     Kind.NOT_JSON,
     Kind.TOO_SLOW,

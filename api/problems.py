@@ -53,6 +53,7 @@ class Kind(Enum):
     TOO_LARGE = ("too-large", 413, "The body is too large")
     WRONG_MEDIA_TYPE = ("wrong-media-type", 415, "The body must be sent as JSON")
     LONG_HEAD = ("long-head", 431, "The head of the request is too long")
+    OTHER_HOST = ("other-host", 421, "The service does not go by this name")
     INVALID = ("invalid", 422, "The request has faults")
     LIMITS_CLASH = ("limits-clash", 422, "The limits contradict one another")
     BUSY = ("busy", 503, "The server is busy")

@@ -5,9 +5,9 @@ from __future__ import annotations
 import os
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Self
+from typing import Annotated, Self
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
 
 PREFIX = "THREEPASS_"
 MIB = 1024 * 1024
@@ -18,6 +18,16 @@ def _cores() -> int:
     if hasattr(os, "sched_getaffinity"):
         return len(os.sched_getaffinity(0))
     return os.cpu_count() or 1
+
+
+def _words(written: object) -> object:
+    return tuple(written.replace(",", " ").lower().split()) if isinstance(written, str) else written
+
+
+_Origin = Annotated[str, Field(pattern=r"^(\*|https?://[a-z0-9.\-\[\]:]+)$")]
+_Origins = Annotated[tuple[_Origin, ...], BeforeValidator(_words)]
+_Host = Annotated[str, Field(pattern=r"^(\*|[a-z0-9.\-_]+)$")]
+_Hosts = Annotated[tuple[_Host, ...], BeforeValidator(_words)]
 
 
 class FaultySettingsError(ValueError):
@@ -52,6 +62,12 @@ class Settings(BaseModel):
     cards: Path | None = None
     # Folder of the web page served at /; by default none is.
     pages: Path | None = None
+    # Names by which it may be called, besides localhost and its addresses; * is any.
+    hosts: _Hosts = ()
+    # Origins whose pages may ask it from a browser, such as https://club.example; * is any.
+    origins: _Origins = ()
+    # Origins whose pages may show its page within theirs; * is any.
+    embedders: _Origins = ()
     # Whether /metrics answers.
     metrics: bool = False
     # Whether the log has the messages of errors, which may quote requests.

@@ -22,6 +22,8 @@ SMALL = shipped_card("small")
 # Two ranks five apart over two suits, and six flowers: 24 targets.
 APART = "np*4 (n+5)q*4 flower*6"
 HAND = {"name": "Apart", "family": "windows", "groups": APART}
+# The service goes by this name; a test client calls it another by itself.
+LOCAL = "http://localhost"
 JSON = {"content-type": "application/json"}
 
 RIGHT: dict[str, Any] = {"round": "first_right", "given": "5c 5c E", "received": "3b 9c N", "seconds": 41.5}

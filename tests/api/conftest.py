@@ -10,7 +10,7 @@ from starlette.testclient import TestClient
 from api.app import create_app
 from api.operations import examples
 from api.settings import Settings
-from tests.api.asking import BODY, JSON, Ask, Faults
+from tests.api.asking import BODY, JSON, LOCAL, Ask, Faults
 
 STATUS = {
     "not-http": 400,
@@ -21,6 +21,7 @@ STATUS = {
     "too-large": 413,
     "wrong-media-type": 415,
     "long-head": 431,
+    "other-host": 421,
     "invalid": 422,
     "limits-clash": 422,
     "internal": 500,
@@ -33,7 +34,7 @@ Problem = Callable[[httpx2.Response, str], dict[str, Any]]
 
 @pytest.fixture(scope="session")
 def client() -> Iterator[TestClient]:
-    with TestClient(create_app(Settings(threads=2))) as client:
+    with TestClient(create_app(Settings(threads=2)), LOCAL) as client:
         yield client
 
 

@@ -20,7 +20,7 @@ from api.settings import Settings
 from solver.advice import Advice, advise
 from solver.model import MismatchError, Stopper
 from solver.situation import Question
-from tests.api.asking import JSON, driven
+from tests.api.asking import JSON, LOCAL, driven
 
 ROOT = Path(__file__).parents[2]
 WEB = ROOT / "clients" / "web"
@@ -57,7 +57,9 @@ def test_other_media_types_are_refused(client: TestClient, problem: Problem, hea
 
 @pytest.fixture(scope="module")
 def narrow() -> Iterator[TestClient]:
-    with TestClient(create_app(Settings(threads=1, body_limit=100))) as client:
+    with TestClient(
+        base_url="http://localhost", app=create_app(Settings(threads=1, body_limit=100))
+    ) as client:
         yield client
 
 
@@ -143,7 +145,7 @@ def test_not_ready_when_the_solver_fails_but_still_alive(
         raise MismatchError("numbers")
 
     monkeypatch.setattr("api.answers.advice.advise", fail)
-    with TestClient(create_app(Settings(threads=1))) as client:
+    with TestClient(create_app(Settings(threads=1)), LOCAL) as client:
         problem(client.get("/readyz"), "internal")
         assert client.get("/livez").status_code == 200
 
@@ -182,7 +184,7 @@ def state() -> tuple[list[int], float]:
 
 def before_while_and_after() -> None:
     before = state()
-    with TestClient(create_app()):
+    with TestClient(create_app(), LOCAL):
         running = state()
     print(json.dumps([before, running, state()]))
 
@@ -217,7 +219,7 @@ def folder(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def page(folder: Path) -> Iterator[TestClient]:
-    with TestClient(create_app(Settings(threads=1, pages=folder))) as client:
+    with TestClient(create_app(Settings(threads=1, pages=folder)), LOCAL) as client:
         yield client
 
 
@@ -252,7 +254,7 @@ def test_a_file_is_sent_again_only_when_it_has_changed(page: TestClient, folder:
         assert again.headers["cache-control"] == "no-cache"
     assert page.get("/js/main.js", headers={"if-none-match": '"other"'}).status_code == 200
     (folder / "js" / "main.js").write_text("export {}; // changed", encoding="utf-8")
-    with TestClient(create_app(Settings(threads=1, pages=folder))) as later:
+    with TestClient(create_app(Settings(threads=1, pages=folder)), LOCAL) as later:
         answer = later.get("/js/main.js", headers={"if-none-match": etag})
     assert (answer.status_code, answer.text) == (200, "export {}; // changed")
 
@@ -281,7 +283,7 @@ def test_nothing_else_is_reached(page: TestClient, address: str) -> None:
 
 
 def test_the_page_that_ships_is_whole_and_names_no_other_host() -> None:
-    with TestClient(create_app(Settings(threads=1, pages=WEB))) as client:
+    with TestClient(create_app(Settings(threads=1, pages=WEB)), LOCAL) as client:
         seen, todo = set[str](), ["/index.html"]
         while todo:
             address = todo.pop()

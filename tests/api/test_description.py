@@ -31,7 +31,7 @@ BODIES = [
     for title, example in operation["requestBody"]["content"]["application/json"]["examples"].items()
 ]
 # What each operation's problems are, written here a second time on purpose.
-EVERYWHERE = {"not-http", "wrong-method", "long-head", "internal"}
+EVERYWHERE = {"not-http", "wrong-method", "other-host", "long-head", "internal"}
 OF_BODIES = {"not-json", "too-slow", "too-large", "wrong-media-type", "invalid"}
 PROBLEMS = {
     "advice": EVERYWHERE | OF_BODIES | {"limits-clash", "busy"},

@@ -18,7 +18,7 @@ from starlette.testclient import TestClient
 from api.app import create_app
 from api.service import Service
 from api.settings import Settings
-from tests.api.asking import JSON
+from tests.api.asking import JSON, LOCAL
 from tests.benchmarks.cases import MAKERS, made_up
 
 SCHEMA = schemathesis.openapi.from_asgi("/openapi.json", create_app(Settings(threads=2)))
@@ -81,5 +81,5 @@ def test_any_members_of_any_shape(light: TestClient, path: str, members: dict[st
 
 @pytest.fixture(scope="module")
 def light() -> Iterator[TestClient]:
-    with TestClient(create_app(Settings(threads=1))) as client:
+    with TestClient(create_app(Settings(threads=1)), LOCAL) as client:
         yield client

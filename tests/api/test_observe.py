@@ -17,7 +17,7 @@ from api.app import create_app
 from api.observe import JsonLines, Repeats, _forget_the_dead
 from api.service import describe
 from api.settings import Settings
-from tests.api.asking import BODY, RACK
+from tests.api.asking import BODY, LOCAL, RACK
 
 Labels = tuple[tuple[str, str], ...]
 SECRET = "zebra-9q"
@@ -53,7 +53,7 @@ def log() -> Iterator[Log]:
 
 @pytest.fixture
 def served(log: Log) -> Iterator[TestClient]:
-    with TestClient(create_app(Settings(threads=1))) as client:
+    with TestClient(create_app(Settings(threads=1)), LOCAL) as client:
         yield client
 
 
@@ -190,7 +190,7 @@ def test_what_is_said_again_and_again_is_said_once_a_minute() -> None:
 @pytest.fixture
 def counting(monkeypatch: pytest.MonkeyPatch) -> Iterator[TestClient]:
     monkeypatch.delenv("PROMETHEUS_MULTIPROC_DIR", raising=False)
-    with TestClient(create_app(Settings(threads=1, metrics=True))) as client:
+    with TestClient(create_app(Settings(threads=1, metrics=True)), LOCAL) as client:
         yield client
 
 
@@ -263,7 +263,7 @@ def test_switched_on_but_not_installed(
     problem: Callable[..., dict[str, Any]], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setitem(sys.modules, "prometheus_client", None)
-    with TestClient(create_app(Settings(threads=1, metrics=True))) as client:
+    with TestClient(create_app(Settings(threads=1, metrics=True)), LOCAL) as client:
         response = client.get("/metrics")
         assert client.get("/livez").status_code == 200
     assert "threepass[metrics]" in problem(response, "not-installed")["detail"]

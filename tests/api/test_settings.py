@@ -2,6 +2,7 @@
 
 import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 from starlette.testclient import TestClient
@@ -9,6 +10,7 @@ from starlette.testclient import TestClient
 from api.app import create_app
 from api.server import PORT
 from api.settings import PREFIX, FaultySettingsError, Settings
+from tests.api.asking import LOCAL
 
 ROOT = Path(__file__).parents[2]
 NOTES = (ROOT / "api" / "RUNNING.md").read_text(encoding="utf-8")
@@ -17,6 +19,7 @@ IN_WORDS = {
     "cards": "`cards` in the data folder of who runs it",
     "threads": "the cores",
     "pages": "the page that comes with it",
+    **dict.fromkeys(("hosts", "origins", "embedders"), "none"),
 }
 DOCKERFILE = (ROOT / ".container" / "Dockerfile").read_text(encoding="utf-8")
 
@@ -31,6 +34,9 @@ OTHER = {
     "cards": ROOT / "tests",
     "grace": 60.0,
     "pages": ROOT / "clients" / "web",
+    "hosts": ("threepass", "club.example"),
+    "origins": ("https://club.example", "http://[::1]:5173"),
+    "embedders": ("*",),
     "metrics": True,
     "log_details": True,
 }
@@ -42,7 +48,10 @@ def test_every_setting_is_documented_and_tried_here() -> None:
 
 @pytest.mark.parametrize("name", OTHER)
 def test_each_setting_has_its_variable(name: str) -> None:
-    written = str(int(OTHER[name])) if isinstance(OTHER[name], bool) else str(OTHER[name])
+    other: Any = OTHER[name]
+    written = str(int(other)) if isinstance(other, bool) else str(other)
+    if isinstance(other, tuple):
+        written = ", ".join(other).upper()
     read = Settings.from_environment({f"THREEPASS_{name.upper()}": written})
     assert getattr(read, name) == OTHER[name] != getattr(Settings(), name)
     assert type(getattr(read, name)) is type(OTHER[name])
@@ -99,7 +108,7 @@ def test_its_default_is_the_one_said(name: str) -> None:
 def test_every_metric_that_is_named_is_there() -> None:
     named = set(re.findall(r"`(threepass_[a-z_]+)`", NOTES))
     assert len(named) >= 3
-    with TestClient(create_app(Settings(threads=1, metrics=True))) as client:
+    with TestClient(create_app(Settings(threads=1, metrics=True)), LOCAL) as client:
         client.get("/livez")
         text = client.get("/metrics").text
     assert all(re.search(rf"^{name}(_count)?[ {{]", text, re.MULTILINE) for name in named)

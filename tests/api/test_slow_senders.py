@@ -15,7 +15,7 @@ from tests.benchmarks.serving import HOST, Server, advice_bodies, ask, long_body
 
 # One request at a time and none waiting: whoever held a place would leave none.
 SMALL = {"threads": 1, "queue": 0, "metrics": 1}
-POST = b"POST %s HTTP/1.1\r\nhost: a\r\ncontent-type: application/json\r\ncontent-length: 1000\r\n\r\n"
+POST = b"POST %s HTTP/1.1\r\nhost: [::1]\r\ncontent-type: application/json\r\ncontent-length: 1000\r\n\r\n"
 GUARD = 60.0
 
 
@@ -100,8 +100,8 @@ def test_a_body_that_is_not_whole_in_time(hasty: Server, drop: bytes) -> None:
     ("head", "drop"),
     [
         (b"", b""),
-        (b"GET /livez HTTP/1.1\r\nhost: a\r\nx-long: ", b"a"),
-        (b"GET /livez HTTP/1.1\r\nhost: a\r\n", b"x-many: a\r\n"),
+        (b"GET /livez HTTP/1.1\r\nhost: [::1]\r\nx-long: ", b"a"),
+        (b"GET /livez HTTP/1.1\r\nhost: [::1]\r\n", b"x-many: a\r\n"),
     ],
 )
 def test_a_head_that_is_not_whole_in_time(hasty: Server, head: bytes, drop: bytes) -> None:
@@ -110,7 +110,7 @@ def test_a_head_that_is_not_whole_in_time(hasty: Server, head: bytes, drop: byte
 
 
 def test_a_second_head_that_is_not_whole_in_time(hasty: Server) -> None:
-    first = b"GET /livez HTTP/1.1\r\nhost: a\r\n\r\n"
+    first = b"GET /livez HTTP/1.1\r\nhost: [::1]\r\n\r\n"
     received = sent_slowly(hasty, first + first[:20], b"a")
     assert received.startswith(b"HTTP/1.1 200 ") and received.count(b"HTTP/1.1") == 1
 

@@ -24,7 +24,7 @@ from api.work import Work
 from solver.advice import Advice, advise
 from solver.model import StoppedError, Stopper
 from solver.situation import Question
-from tests.api.asking import BODY, RACK, driven, record
+from tests.api.asking import BODY, LOCAL, RACK, driven, record
 
 Problem = Callable[..., dict[str, Any]]
 
@@ -240,7 +240,7 @@ def slow(monkeypatch: pytest.MonkeyPatch) -> SlowSolver:
 
 def test_a_full_server_says_so_and_finishes_what_runs(slow: SlowSolver, problem: Problem) -> None:
     app = create_app(Settings(threads=1, queue=0))
-    with TestClient(app) as client, ThreadPoolExecutor(1) as other:
+    with TestClient(app, LOCAL) as client, ThreadPoolExecutor(1) as other:
         first = other.submit(client.post, "/v1/advice", json=BODY)
         assert slow.begun.wait(30)
         for refused in (client.post("/v1/advice", json=BODY), client.get("/readyz"), client.get("/v1/cards")):
@@ -253,7 +253,9 @@ def test_a_full_server_says_so_and_finishes_what_runs(slow: SlowSolver, problem:
 
 
 def test_it_answers_without_its_lifespan_too() -> None:
-    client = TestClient(create_app(Settings(threads=1)))  # not entered: no lifespan events
+    client = TestClient(
+        base_url="http://localhost", app=create_app(Settings(threads=1))
+    )  # not entered: no lifespan events
     assert client.post("/v1/advice", json=BODY).status_code == 200
     client.app.state.work.close()  # type: ignore[attr-defined]
 
@@ -261,7 +263,7 @@ def test_it_answers_without_its_lifespan_too() -> None:
 def test_one_application_may_be_started_again() -> None:
     app = create_app(Settings(threads=1))
     for _ in range(2):
-        with TestClient(app) as client:
+        with TestClient(app, LOCAL) as client:
             assert client.get("/readyz").status_code == 200
 
 
