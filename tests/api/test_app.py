@@ -296,7 +296,7 @@ def test_the_page_that_ships_is_whole_and_names_no_other_host() -> None:
             assert "http://" not in text
             assert "https://" not in text
             base = Path(address).parent
-            links = re.findall(r'(?:src|href)="([^"#]+)"|from "(\.[^"]+)"', text)
+            links = re.findall(r'(?:src|href)="([^"#$]+)"|from "(\.[^"]+)"', text)
             found = [next(filter(None, link)) for link in links]
             todo += ["/" + str((base / link).resolve().relative_to("/")) for link in found]
     on_disk = {
