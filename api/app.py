@@ -27,7 +27,7 @@ from api.service import Service, describe
 from api.settings import Settings
 from api.sheets.tiles import sprite
 from api.work import Work
-from solver.model import StoppedError
+from patterns.stopping import End, StoppedError
 
 START = "index.html"
 # The drawings that are printed are the page's too.
@@ -125,6 +125,9 @@ class Skin:
             reply = await self._reply(Request(scope, receive))
         except (ProblemError, StoppedError) as error:
             reply = problem_reply(error, request_id_of(scope))
+        except asyncio.CancelledError:
+            # The server's grace is over: whoever still waits is told so.
+            reply = problem_reply(StoppedError(End.CLOSING), request_id_of(scope))
         headers = {"content-type": reply.media_type, **reply.headers}
         await Response(reply.body, reply.status, headers)(scope, receive, send)
 

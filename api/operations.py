@@ -19,7 +19,6 @@ from api.reading import Answer, Request
 
 if TYPE_CHECKING:
     from api.answers.cards import CardShelf
-    from solver.model import Stopper
 
 _ABOUT = """\
 Stateless JSON. Every error is a problem of RFC 9457 that names all faults with JSON pointers. Any request
@@ -33,8 +32,8 @@ _WITH_A_BODY = (
     Kind.TOO_LARGE,
     Kind.WRONG_MEDIA_TYPE,
     Kind.INVALID,
-    Kind.BUSY,
 )
+_WITH_WORK = (Kind.BUSY, Kind.OUT_OF_TIME)
 
 
 @dataclass(frozen=True)
@@ -43,13 +42,11 @@ class Task:
 
     Attributes:
         cards: Cards that are ready for use.
-        stopper: Ends the work on request.
         written: The body as parsed from JSON; None where the operation takes none.
         named: Parts of the address by name, such as a card's.
     """
 
     cards: CardShelf
-    stopper: Stopper
     written: object
     named: Mapping[str, str]
 
@@ -193,7 +190,8 @@ def _success(operation: Operation) -> dict[str, Any]:
 
 def _problems(operation: Operation) -> dict[str, Any]:
     responses: dict[str, Any] = {}
-    kinds = {*operation.problems, *_ANYWHERE, *(() if operation.takes is None else _WITH_A_BODY)}
+    kinds = {*operation.problems, *_ANYWHERE, *(() if operation.at_once else _WITH_WORK)}
+    kinds |= set() if operation.takes is None else {*_WITH_A_BODY}
     for kind in sorted(kinds, key=lambda kind: (kind.status, kind.word)):
         response = responses.setdefault(str(kind.status), _problem_response(kind.status))
         says = f"`{kind.urn}`: {kind.title}"

@@ -12,8 +12,8 @@ from pydantic import Field
 
 from api.reading import Answer, NotJsonError
 from patterns.faults import Fault, FaultyInputError
+from patterns.stopping import End, StoppedError
 from solver.advice import ClashError
-from solver.model import StoppedError
 
 MEDIA_TYPE = "application/problem+json"
 MAX_ITEMS = 100
@@ -56,6 +56,7 @@ class Kind(Enum):
     OTHER_HOST = ("other-host", 421, "The service does not go by this name")
     INVALID = ("invalid", 422, "The request has faults")
     LIMITS_CLASH = ("limits-clash", 422, "The limits contradict one another")
+    OUT_OF_TIME = ("out-of-time", 503, "The work took too long")
     BUSY = ("busy", 503, "The server is busy")
     NOT_INSTALLED = ("not-installed", 501, "A part that this needs is not installed on the server")
     INTERNAL = ("internal", 500, "The server failed")
@@ -173,8 +174,11 @@ def _foreseen(error: Exception) -> ProblemError | None:
             return clash_problem(error)
         case NotJsonError():
             return ProblemError(Kind.NOT_JSON, str(error))
+        case StoppedError(end=End.TIME):
+            detail = "the work was stopped when its time was over: ask for less, or let it take longer"
+            return ProblemError(Kind.OUT_OF_TIME, f"{detail} (THREEPASS_LONGEST_SOLVE)")
         case StoppedError():
-            return ProblemError(Kind.BUSY, "the work was stopped")
+            return ProblemError(Kind.BUSY, f"the work was stopped: {error}")
     return None
 
 

@@ -21,6 +21,7 @@ from api.words import percent as percent
 from api.words import session_words as session_words
 from patterns.faults import FaultyInputError
 from patterns.rack import parse_tiles
+from patterns.stopping import Stopper, check_stop
 from patterns.tiles import Tile
 from solver.rounds import MAX_EXCHANGES as MAX_EXCHANGES
 from solver.rounds import ORDER, RULES, Round
@@ -32,7 +33,6 @@ if TYPE_CHECKING:
     from api.operations import Operation
     from api.problems import Reply
     from api.settings import Settings
-    from solver.model import Stopper
 
 # Names of the rounds in the order of play, and of those in which incoming tiles may go on unseen.
 ROUNDS = tuple(round_.value for round_ in ORDER)
@@ -159,16 +159,15 @@ class Service:
         from api.operations import Task
         from api.problems import Reply, problem_reply
         from api.reading import parse_json
-        from solver.model import Stopper
 
-        stopper = stopper or Stopper()
         try:
-            stopper.check()
-            written = None if operation.takes is None else parse_json(body)
-            made = operation.job(Task(self._cards, stopper, written, named))
-            if isinstance(made, Reply):
-                return made
-            return Reply(200, made.model_dump_json(by_alias=True).encode())
+            with (stopper or Stopper()).running(self.settings.longest_solve):
+                check_stop()
+                written = None if operation.takes is None else parse_json(body)
+                made = operation.job(Task(self._cards, written, named))
+                if isinstance(made, Reply):
+                    return made
+                return Reply(200, made.model_dump_json(by_alias=True).encode())
         except Exception as error:
             return problem_reply(error, request_id)
 

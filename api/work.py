@@ -13,7 +13,7 @@ from starlette.requests import Request
 
 from api.observe import QUEUE_WAIT
 from api.problems import Kind, ProblemError
-from solver.model import StoppedError, Stopper
+from patterns.stopping import End, StoppedError, Stopper
 
 Result = TypeVar("Result")
 
@@ -74,7 +74,7 @@ class Work:
                     raise _busy()
                 await asyncio.wait(either, return_when=asyncio.FIRST_COMPLETED)
             if not answer.done() or answer.cancelled():
-                raise StoppedError
+                raise StoppedError(End.GONE if gone.done() else End.CLOSING)
             return answer.result()
         finally:
             request.scope.setdefault(QUEUE_WAIT, perf_counter() - asked)
@@ -105,7 +105,7 @@ class Work:
             pool, self._pool = self._pool, None
             admitted = tuple(self._admitted)
         for stopper in admitted:
-            stopper.stop()
+            stopper.stop(End.CLOSING)
         if pool is not None:
             pool.shutdown(cancel_futures=True)
 

@@ -17,6 +17,7 @@ from patterns.notation import (
     OpenGroup,
     OpenTile,
 )
+from patterns.stopping import check_stop
 from patterns.tiles import DRAGON_OF, DRAGONS, WINDS, Suit, Tile, counted, number_word, numbered
 
 # "n odd" names no limits of its own: it keeps those of the ranks that fit.
@@ -114,6 +115,7 @@ def expand(groups: Sequence[OpenGroup], where: Sequence[int] | None) -> list[Tar
         raise FaultyInputError(faults)
     targets: dict[object, Target] = {}
     for n, choice in product(ranks, _choices(groups)):
+        check_stop()
         target = Target(tuple(tile_group(_concrete(g.tile, n, choice), g.count) for g in groups))
         targets.setdefault(target.needs, target)
     possible = [target for target in targets.values() if target.possible]

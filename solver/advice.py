@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from enum import Enum
 from itertools import islice
 
+from patterns.stopping import check_stop
 from patterns.tiles import Tile
 from solver.arrivals import Coming
 from solver.limits import Limit
-from solver.model import MismatchError, PassModel, Stopper, around, clash_of
+from solver.model import MismatchError, PassModel, around, clash_of
 from solver.passes import PassTable, Score
 from solver.rounds import PASS_SIZE, RULES
 from solver.situation import Question, greatest_first
@@ -120,7 +121,6 @@ class ClashError(Exception):
 
 def advise(
     question: Question,
-    stopper: Stopper | None = None,
     *,
     diagnose: bool = True,
     tables: Mapping[int, PassTable] | None = None,
@@ -133,31 +133,29 @@ def advise(
 
     Args:
         question: The question.
-        stopper: Ends the work on request from another thread.
         diagnose: Whether to work out which limits clash when no pass keeps them all.
         tables: All passes, valued, by number of tiles given, where they are at hand.
 
     Raises:
         FaultyInputError: limits that name what the card does not have, or leave no hand.
         ClashError: the limits contradict, at every number of tiles.
-        StoppedError: a stop was asked for.
+        StoppedError: the work is to end.
         MismatchError: table and model do not agree.
     """
-    stopper = stopper or Stopper()
     limits, wanted = question.limits.on_pass, question.alternatives + 1
     answered: list[tuple[int, PassTable, list[int]]] = []
     clashing: tuple[Limit, ...] = ()
     unlimited = 0.0
     for give in question.numbers_to_compare:
-        stopper.check()
+        check_stop()
         table = tables[give] if tables else PassTable.of_question(question.giving(give))
         unlimited = max(unlimited, float(table.expected[table.order[0]]))
         best = list(islice(table.ranked(limits), wanted))
         if best:
-            _confirm(table, best, wanted, limits, stopper)
+            _confirm(table, best, wanted, limits)
             answered.append((give, table, best))
         elif diagnose:
-            clashing = clash_of(table, limits, stopper)
+            clashing = clash_of(table, limits)
     if not answered:
         raise ClashError(clashing)
     by_number = _by_number(question, answered)
@@ -198,9 +196,7 @@ def _by_number(
     )
 
 
-def _confirm(
-    table: PassTable, best: list[int], wanted: int, limits: tuple[Limit, ...], stopper: Stopper
-) -> None:
+def _confirm(table: PassTable, best: list[int], wanted: int, limits: tuple[Limit, ...]) -> None:
     """Hold the best passes against those that the model picks, one after another.
 
     Of equals the model may pick any; the table names the first in the order of tiles.
@@ -210,7 +206,6 @@ def _confirm(
         best: Those that the table finds best under the limits, in order.
         wanted: How many the model is asked for; where the limits leave fewer, it has to find so too.
         limits: Limits on the pass.
-        stopper: Ends the work on request.
 
     Raises:
         MismatchError: the model does not find the same.
@@ -218,12 +213,12 @@ def _confirm(
     model = PassModel(table, around(table, best), limits)
     model.maximize()
     for index in best:
-        picked, right = model.solve(stopper), int(table.units[index])
+        picked, right = model.solve(), int(table.units[index])
         at = table.index_of(table.bits.tiles(picked[0])) if picked else index
         if picked is None or not picked[1] == right == int(table.units[at]) or not table.keeps(at, limits):
             raise MismatchError(f"model {picked}, table {right}")
         model.exclude(int(table.masks[index]))
-    if len(best) < wanted and (more := model.solve(stopper)) is not None:
+    if len(best) < wanted and (more := model.solve()) is not None:
         raise MismatchError(f"model {more}, table none")
 
 

@@ -12,11 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from patterns.rack import Rack
+from patterns.stopping import End, StoppedError, check_stop
 from patterns.tiles import DRAGONS, KINDS, WINDS, Tile
 from solver.arrivals import default_arrivals
 from solver.deals import Luck
 from solver.limits import Limits
-from solver.model import Stopper
 from solver.passes import PassTable
 from solver.rounds import PASS_SIZE, SECOND_CHARLESTON, Round
 from solver.situation import Question, Situation
@@ -179,24 +179,24 @@ class Path:
         after = Rack((*(+rack).elements(), *incoming))
         return Path(replace(self.question, rack=after, seen=(*self.question.seen, *passed)))
 
-    def best_pass(self, round_: Round, give: int, stopper: Stopper) -> tuple[Tile, ...]:
+    def best_pass(self, round_: Round, give: int) -> tuple[Tile, ...]:
         """Return the best pass of so many tiles; what comes in is not known yet."""
-        stopper.check()
+        check_stop()
         if not give:
             return ()
         table = PassTable.of_question(self._at(round_, give))
         return table.tiles(int(table.order[0]))
 
-    def play(self, rounds: Sequence[Round], incoming: Sequence[Sequence[Tile]], stopper: Stopper) -> Path:
+    def play(self, rounds: Sequence[Round], incoming: Sequence[Sequence[Tile]]) -> Path:
         """Return the path after several exchanges, the best pass at each."""
         path = self
         for round_, came in zip(rounds, incoming, strict=True):
-            path = path.exchange(path.best_pass(round_, len(came), stopper), came)
+            path = path.exchange(path.best_pass(round_, len(came)), came)
         return path
 
-    def worth(self, courtesy: int, stopper: Stopper) -> Worth:
+    def worth(self, courtesy: int) -> Worth:
         """Return what the best courtesy pass of so many tiles leaves; nothing has come in for it yet."""
-        stopper.check()
+        check_stop()
         question = self._at(Round.COURTESY, courtesy)
         table = PassTable.of_question(question)
         after = table.score(int(table.order[0]))
@@ -305,9 +305,7 @@ class Vote:
         return self.go_on.value - self.stop.value
 
 
-def vote(
-    question: Question, *, courtesy: int, samples: int, seed: int, stopper: Stopper | None = None
-) -> Vote:
+def vote(question: Question, *, courtesy: int, samples: int, seed: int) -> Vote:
     """Compare stopping with going on after the first Charleston.
 
     Either way a courtesy pass of ``courtesy`` tiles follows, and the best pass is made each time. Both are
@@ -320,37 +318,44 @@ def vote(
         courtesy: Tiles exchanged at the courtesy pass, 0-3.
         samples: Most samples to take, 2 or more; fewer when the answer is clear sooner.
         seed: Names the luck.
-        stopper: Ends the work on request.
 
     Raises:
         FaultyInputError: limits that name what the card does not have, or leave no hand.
-        StoppedError: a stop was asked for.
+        StoppedError: the work is to end.
     """
-    stopper = stopper or Stopper()
     start = Path.start(replace(question, round=Round.SECOND_LEFT, give=None))
     exchanges = [(round_, PASS_SIZE) for round_ in SECOND_CHARLESTON]
     # Before anything comes in the rack is the same in every sample, and so is this pass.
-    first = start.best_pass(SECOND_CHARLESTON[0], PASS_SIZE, stopper)
+    first = start.best_pass(SECOND_CHARLESTON[0], PASS_SIZE)
 
     def draw(sample: int) -> Worth:
         now, *then = incoming(start.question.situation, exchanges, seed, sample)
-        gone_on = start.exchange(first, now).play(SECOND_CHARLESTON[1:], then, stopper)
-        return gone_on.worth(courtesy, stopper)
+        gone_on = start.exchange(first, now).play(SECOND_CHARLESTON[1:], then)
+        return gone_on.worth(courtesy)
 
-    return sample_until_clear(start.worth(courtesy, stopper), draw, samples)
+    return sample_until_clear(start.worth(courtesy), draw, samples)
 
 
 def sample_until_clear(stop: Worth, draw: Callable[[int], Worth], most: int) -> Vote:
-    """Sample going on until one choice is clearly better, or as often as allowed.
+    """Sample going on until one choice is clearly better, or as often as allowed, or until the time is over.
 
     Args:
         stop: What stopping is worth.
         draw: Returns what going on is worth in a sample, named by its number from 0.
         most: Most samples to take, 2 or more.
+
+    Raises:
+        StoppedError: the work is to end, and not for time; or for time, and there are no two samples.
     """
     found = [draw(0)]
     for sample in range(1, most):
-        found.append(draw(sample))
+        try:
+            found.append(draw(sample))
+        except StoppedError as stopped:
+            if stopped.end is not End.TIME or len(found) < 2:
+                raise
+            # What the samples say is true at any look.
+            break
         if verdict_of(np.array([worth.chance for worth in found]), stop.chance) is not Verdict.UNCLEAR:
             break
     return Vote.of(stop, found)

@@ -11,11 +11,11 @@ import numpy as np
 
 from patterns.card import HAND_SIZE, Card, once_a_card
 from patterns.rack import Pile, Rack
+from patterns.stopping import check_stop
 from patterns.tiles import KINDS, Tile
 from solver.advice import Advice, ClashError, Closeness, advise
 from solver.arrivals import Coming, default_arrivals
 from solver.limits import Limits
-from solver.model import Stopper
 from solver.rounds import DRILL_RACK, PASS_SIZE, Drill, Round
 from solver.situation import Question, Situation, tables_of
 
@@ -148,36 +148,34 @@ def question_of(wish: DealWish, dealt: Deal) -> Question:
     )
 
 
-def find_deals(wish: DealWish, stopper: Stopper | None = None) -> tuple[list[FoundDeal], int]:
+def find_deals(wish: DealWish) -> tuple[list[FoundDeal], int]:
     """Return deals that fit, in order of index, and how many were tried.
 
     They are at most as many as wished for and as the budget allows.
 
     Args:
         wish: What is wanted.
-        stopper: Ends the work on request.
 
     Raises:
         FaultyInputError: limits that name what the card does not have, or leave no hand.
-        StoppedError: a stop was asked for.
+        StoppedError: the work is to end.
     """
-    stopper = stopper or Stopper()
     found: list[FoundDeal] = []
     tried = 0
     while tried < wish.budget and len(found) < wish.count:
-        stopper.check()
+        check_stop()
         dealt = deal(wish.seed, wish.start + tried, wish.size)
         tried += 1
         if wish.jokers is None or dealt.rack.tiles.count(Tile.JOKER) == wish.jokers:
-            advice = _measure(wish, dealt, stopper)
+            advice = _measure(wish, dealt)
             if advice is not None and wish.difficulty.fits(advice) and _of_family(advice, wish.family):
                 found.append(FoundDeal(dealt, advice))
     return found, tried
 
 
-def _measure(wish: DealWish, dealt: Deal, stopper: Stopper) -> Advice | None:
+def _measure(wish: DealWish, dealt: Deal) -> Advice | None:
     try:
-        return advise(question_of(wish, dealt), stopper, diagnose=False)
+        return advise(question_of(wish, dealt), diagnose=False)
     except ClashError:
         return None
 

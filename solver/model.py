@@ -17,12 +17,13 @@ from collections import defaultdict
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from threading import Lock
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
 from ortools.sat.python import cp_model_helper as cp_sat
 
+from patterns.stopping import check_stop, current_stopper
 from patterns.tiles import Tile
 from solver.limits import AtLeast, Limit
 from solver.passes import PassTable
@@ -32,60 +33,22 @@ SEED = 20_251
 _WIDTH = 3
 
 
-class StoppedError(Exception):
-    """The work was stopped on request; there is no answer."""
-
-
 class MismatchError(Exception):
     """Table and model do not agree to the last unit, or a search has no end: a defect, never an answer."""
 
 
-class Stopper:
-    """A flag that also reaches a running solve.
+def run_solver(solver: cp_sat.SolveWrapper, model: cp_sat.CpModelProto) -> cp_sat.CpSolverResponse:
+    """Run one solve that a stop can reach.
 
-    A solve that has not begun cannot be stopped, so the flag is looked at before each.
+    Raises:
+        StoppedError: the work is to end.
+        MismatchError: the search did not come to its end, as with a model that is not valid.
     """
-
-    def __init__(self) -> None:
-        self._lock = Lock()
-        self._stopped = False
-        self._running: cp_sat.SolveWrapper | None = None
-
-    def stop(self) -> None:
-        """Ask for the end of the work; may be called from any thread, more than once."""
-        with self._lock:
-            self._stopped = True
-            if self._running is not None:
-                self._running.stop_search()
-
-    def check(self) -> None:
-        """Raise if a stop was asked for.
-
-        Raises:
-            StoppedError: it was.
-        """
-        if self._stopped:
-            raise StoppedError
-
-    def solve(self, solver: cp_sat.SolveWrapper, model: cp_sat.CpModelProto) -> cp_sat.CpSolverResponse:
-        """Run one solve that `stop` can reach.
-
-        Raises:
-            StoppedError: a stop was asked for before or during the solve.
-            MismatchError: the search did not come to its end, as with a model that is not valid.
-        """
-        with self._lock:
-            self.check()
-            self._running = solver
-        try:
-            response: cp_sat.CpSolverResponse = solver.solve(model)  # type: ignore[no-untyped-call]
-        finally:
-            with self._lock:
-                self._running = None
-        self.check()
-        if response.status not in (cp_sat.CpSolverStatus.OPTIMAL, cp_sat.CpSolverStatus.INFEASIBLE):
-            raise MismatchError(f"{response.status.name} {cp_sat.CpSatHelper.validate_model(model)}")
-        return response
+    with current_stopper().reaching(solver.stop_search):
+        response: cp_sat.CpSolverResponse = solver.solve(model)  # type: ignore[no-untyped-call]
+    if response.status not in (cp_sat.CpSolverStatus.OPTIMAL, cp_sat.CpSolverStatus.INFEASIBLE):
+        raise MismatchError(f"{response.status.name} {cp_sat.CpSatHelper.validate_model(model)}")
+    return response
 
 
 @dataclass(frozen=True, eq=False)
@@ -203,7 +166,7 @@ class PassModel:
         """Rule out one pass: all have equally many bits, so one of its bits must be missing."""
         self._any_of([~bit for bit in self._passed if mask >> bit & 1])
 
-    def solve(self, stopper: Stopper) -> tuple[int, int] | None:
+    def solve(self) -> tuple[int, int] | None:
         """Solve the model.
 
         Returns:
@@ -211,9 +174,9 @@ class PassModel:
             the options chosen; None when no pass keeps the limits.
 
         Raises:
-            StoppedError: a stop was asked for.
+            StoppedError: the work is to end.
         """
-        response = stopper.solve(_solver(), self._message)
+        response = run_solver(_solver(), self._message)
         if response.status == cp_sat.CpSolverStatus.INFEASIBLE:
             return None
         values = np.array(response.solution, np.int64)
@@ -244,6 +207,7 @@ class PassModel:
         for hand, forbidden, chosen in each:
             of_hand[hand].append((forbidden, chosen))
         for options in of_hand.values():
+            check_stop()
             self._at_most_one([chosen for _, chosen in options])
             for bit in self._passed:
                 if clashing := [chosen for forbidden, chosen in options if forbidden >> bit & 1]:
@@ -287,6 +251,8 @@ def _solver() -> cp_sat.SolveWrapper:
     parameters.symmetry_level = 0
     parameters.cp_model_presolve = False
     parameters.cut_level = 0
+    if (left := current_stopper().left) < inf:
+        parameters.max_time_in_seconds = max(0.0, left)
     solver = cp_sat.SolveWrapper()
     solver.set_parameters(parameters)
     return solver
@@ -312,7 +278,7 @@ def around(table: PassTable, best: Sequence[int]) -> NDArray[np.intp]:
     return np.flatnonzero(wrong == 0)
 
 
-def clash_of(table: PassTable, limits: tuple[Limit, ...], stopper: Stopper) -> tuple[Limit, ...]:
+def clash_of(table: PassTable, limits: tuple[Limit, ...]) -> tuple[Limit, ...]:
     """Return limits that contradict one another, none of which is needless for that.
 
     Drops limits one by one from a model without objective and keeps those without which some pass
@@ -321,18 +287,17 @@ def clash_of(table: PassTable, limits: tuple[Limit, ...], stopper: Stopper) -> t
     Args:
         table: All passes, valued; by its account none keeps all limits.
         limits: The limits.
-        stopper: Ends the work on request.
 
     Raises:
-        StoppedError: a stop was asked for.
+        StoppedError: the work is to end.
         MismatchError: some pass keeps them all by the model.
     """
     every = np.arange(len(table.masks))
-    if PassModel(table, every, limits).solve(stopper) is not None:
+    if PassModel(table, every, limits).solve() is not None:
         raise MismatchError("some pass keeps all limits by the model, none by the table")
     clashing = limits
     for limit in limits:
         fewer = tuple(other for other in clashing if other is not limit)
-        if PassModel(table, every, fewer).solve(stopper) is None:
+        if PassModel(table, every, fewer).solve() is None:
             clashing = fewer
     return clashing

@@ -16,6 +16,7 @@ from math import comb
 import numpy as np
 from numpy.typing import NDArray
 
+from patterns.stopping import check_stop
 from patterns.tiles import Tile
 from solver.limits import Limit, Outcome, hand_weights
 from solver.reach.evaluate import Demands, Missing, missing, numbers, reach_of, signatures
@@ -390,6 +391,7 @@ class PassTable:
         reach = np.zeros((len(weights), len(masks)))
         kept = []
         for block in _blocks(tables, bits, len(every), int(masks[0]).bit_count(), rows):
+            check_stop()
             losses = Losses.of(situation, tables, bits, every, block)
             hands, _, worth = losses.best(tables.hand, slice(None))
             starts = np.flatnonzero(np.diff(hands, prepend=-1))

@@ -18,10 +18,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from patterns.faults import Fault, FaultyInputError
+from patterns.stopping import check_stop
 from patterns.tiles import Tile
 from solver.advice import ClashError
 from solver.limits import hand_weights
-from solver.model import Stopper, clash_of
+from solver.model import clash_of
 from solver.passes import PassTable, RackBits
 from solver.rounds import ORDER, PASS_SIZE
 from solver.situation import Question, Situation, tables_of
@@ -63,22 +64,20 @@ def _situations(question: Question, rounds: int) -> list[Situation]:
     return [replace(first, arrivals=first.arrivals.after(max(0, charleston - gone))) for gone in come]
 
 
-def plan(question: Question, rounds: int, stopper: Stopper | None = None) -> Plan:
+def plan(question: Question, rounds: int) -> Plan:
     """Return the best plan over the next rounds; of equals the first in the order of tiles, round by round.
 
     Args:
         question: The question; its limits hold for the present pass, its families, hands and weights
             for every round. The present pass gives its number of tiles, each later one three.
         rounds: Rounds to plan, 1 to 3, no more than can still be played and the rack has tiles for.
-        stopper: Ends the work on request.
 
     Raises:
         FaultyInputError: limits that name what the card does not have, or leave no hand; a rack with
             too few tiles that may go; fewer tiles unseen than a later round has to come.
         ClashError: the limits contradict one another.
-        StoppedError: a stop was asked for.
+        StoppedError: the work is to end.
     """
-    stopper = stopper or Stopper()
     tables, weights = tables_of(question.card), hand_weights(question.card, question.limits)
     situations = _situations(question, rounds)
     bits = RackBits.of(situations[0].held)
@@ -87,14 +86,14 @@ def plan(question: Question, rounds: int, stopper: Stopper | None = None) -> Pla
         raise FaultyInputError([Fault("range", ("rounds",), f"only {bits.size} tiles may go in all")])
     stages: list[PassTable] = []
     for size, situation in zip(gone, situations, strict=True):
-        stopper.check()
+        check_stop()
         masks, later = bits.passes(size), bool(stages)
         stages.append(PassTable.of(situation, tables, weights, bits, masks, worth_only=later))
     limits = question.limits.on_pass
     allowed = np.zeros(len(stages[0].masks), bool)
     allowed[list(stages[0].ranked(limits))] = True
     if not allowed.any():
-        raise ClashError(clash_of(stages[0], limits, stopper))
+        raise ClashError(clash_of(stages[0], limits))
     chosen = _best_way(stages, allowed)
     planned, before = [], 0
     for stage, index in zip(stages, chosen, strict=True):

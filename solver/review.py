@@ -18,7 +18,6 @@ from patterns.tiles import KINDS, Tile, counted, number_word
 from solver.advice import Advice, advise
 from solver.arrivals import Arrivals, Coming, after_the_exchanges, arrivals_alone
 from solver.limits import Limits, hand_weights
-from solver.model import Stopper
 from solver.passes import PassTable, RackBits, Score, score
 from solver.rounds import (
     DRILL_RACK,
@@ -350,7 +349,7 @@ def _share(reviews: Sequence[Review]) -> float:
     return sum(review.given_up for review in reviews) / best if best > 0 else 0.0
 
 
-def review(record: Record, *, stopper: Stopper | None = None) -> Review:
+def review(record: Record) -> Review:
     """Grade a record.
 
     The best pass at each moment is what the advice says of the rack as it was, own tiles passed before
@@ -359,15 +358,13 @@ def review(record: Record, *, stopper: Stopper | None = None) -> Review:
 
     Args:
         record: A record that can have happened.
-        stopper: Ends the work on request.
 
     Raises:
         FaultyInputError: limits that name what the card does not have, or leave no hand.
-        StoppedError: a stop was asked for.
+        StoppedError: the work is to end.
     """
-    stopper = stopper or Stopper()
     moments = record.moments()
-    passes = tuple(_graded(record, index, moments[index], stopper) for index in range(len(record.exchanges)))
+    passes = tuple(_graded(record, index, moments[index]) for index in range(len(record.exchanges)))
     lost = [graded.given_up for graded in passes]
     costliest = int(np.argmax(lost))
     situation = _at_the_end(record, moments[-1])
@@ -408,10 +405,10 @@ def _question(record: Record, index: int, moment: Moment) -> Question:
     return replace(question, arrivals=record.arrivals.after(question.situation.arrivals.charleston))
 
 
-def _graded(record: Record, index: int, moment: Moment, stopper: Stopper) -> GradedPass:
+def _graded(record: Record, index: int, moment: Moment) -> GradedPass:
     exchange, question = record.exchanges[index], _question(record, index, moment)
     tables = {give: PassTable.of_question(question.giving(give)) for give in question.numbers_to_compare}
-    best = advise(question, stopper, tables=tables)
+    best = advise(question, tables=tables)
     table = tables[len(exchange.given)]
     place = table.index_of(exchange.given)
     made = float(table.expected[place])

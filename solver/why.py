@@ -12,9 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from patterns.card import Hand, Target
+from patterns.stopping import check_stop
 from patterns.tiles import Tile
 from solver.arrivals import Coming
-from solver.model import Stopper
 from solver.passes import PassTable, Score
 from solver.situation import N_NATURALS, CardTables, Question, Situation, counts_of, greatest_first
 
@@ -227,26 +227,24 @@ class Why:
     sensitivity: tuple[Sensitivity, ...]
 
 
-def why(question: Question, passed: Sequence[Tile], stopper: Stopper | None = None) -> Why:
+def why(question: Question, passed: Sequence[Tile]) -> Why:
     """Explain a pass, by the table of all passes.
 
     Args:
         question: The question it answers.
         passed: The pass advised; its number of tiles is kept.
-        stopper: Ends the work on request.
 
     Raises:
-        StoppedError: a stop was asked for.
+        StoppedError: the work is to end.
     """
-    stopper = stopper or Stopper()
-    stopper.check()
+    check_stop()
     asked = question.giving(len(passed))
     table = PassTable.of_question(asked)
     advised = table.index_of(passed)
     costs = _costs(asked, table, advised)
     sensitivity = []
     for share in SHARES:
-        stopper.check()
+        check_stop()
         sensitivity += _sensitivity(asked, advised, share)
     return Why(costs, tuple(sensitivity))
 

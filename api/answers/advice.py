@@ -325,8 +325,8 @@ def advice(task: Task) -> AdviceAnswer:
     the same bytes, whatever the order of its tiles.
     """
     asked = question_of(task.written, task.cards, AdviceRequest)
-    made = advise(asked.question, task.stopper)
-    reasons = why(made.question, made.passed, task.stopper) if asked.body.why else None
+    made = advise(asked.question)
+    reasons = why(made.question, made.passed) if asked.body.why else None
     return advice_answer(made, asked, reasons)
 
 
@@ -339,7 +339,7 @@ def alive(_task: Task) -> Alive:
     return Alive()
 
 
-@operation("/readyz", gives=Ready, problems=(Kind.BUSY,))
+@operation("/readyz", gives=Ready)
 def ready(task: Task) -> Ready:
     """Ready?
 
@@ -348,5 +348,5 @@ def ready(task: Task) -> Ready:
     begun = perf_counter()
     rack = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
     body = {"rack": rack, "round": "first_right", "card": "small"}
-    advise(question_of(body, task.cards, AdviceRequest).question, task.stopper)
+    advise(question_of(body, task.cards, AdviceRequest).question)
     return Ready(solve_ms=round((perf_counter() - begun) * 1000))

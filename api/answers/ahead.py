@@ -156,7 +156,7 @@ def votes(task: Task) -> VoteAnswer:
     if naturals < wanted:
         detail = f"{wanted} tiles come in: only {naturals} that are not jokers are unseen"
         raise FaultyInputError([Fault("range", ("seen",), detail)])
-    made = vote(question, courtesy=body.courtesy, samples=body.samples, seed=body.seed, stopper=task.stopper)
+    made = vote(question, courtesy=body.courtesy, samples=body.samples, seed=body.seed)
     limits, arrivals = question.limits, question.situation.arrivals.after(0)
     which_hands = Limits(only=limits.only, without=limits.without, weights=limits.weights)
     at_the_end = replace(question, limits=which_hands)
@@ -182,7 +182,7 @@ def plans(task: Task) -> PlanAnswer:
     """
     asked = question_of(task.written, task.cards, PlanRequest)
     question = asked.question
-    made = plan(question, _rounds_to_plan(asked), task.stopper)
+    made = plan(question, _rounds_to_plan(asked))
     within = " within your limits" if question.limits.on_pass else ""
     begin = ORDER.index(question.round)
     names = ORDER[begin : begin + len(made.rounds)] if question.drill is None else ()

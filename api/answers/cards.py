@@ -311,7 +311,7 @@ def _body(named: NamedCard) -> CardBody:
     )
 
 
-@operation("/v1/cards", gives=CardList, problems=(Kind.BUSY,))
+@operation("/v1/cards", gives=CardList)
 def list_cards(task: Task) -> CardList:
     """The cards of the service, in short.
 
@@ -396,7 +396,7 @@ def _found(written: object) -> _Found:
     return found
 
 
-@operation("/v1/cards/{name}", gives=CardBody, problems=(Kind.NOT_FOUND, Kind.BUSY))
+@operation("/v1/cards/{name}", gives=CardBody, problems=(Kind.NOT_FOUND,))
 def show_card(task: Task) -> CardBody:
     """One card of the service, with its hands and how hard they are."""
     try:

@@ -133,7 +133,7 @@ def deals(task: Task) -> DealsAnswer:
     check_choice(parts, body, named)
     parts.check()
     assert named is not None  # or there would have been a fault
-    found, tried = find_deals(chosen_deals(named, body, body.seed, limits), task.stopper)
+    found, tried = find_deals(chosen_deals(named, body, body.seed, limits))
     return DealsAnswer(
         deals=[_deal(each, body) for each in found],
         complete=len(found) == body.count,

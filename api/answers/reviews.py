@@ -326,7 +326,7 @@ def reviews(task: Task) -> ReviewsAnswer:
     made = []
     for index, record in enumerate(records_of(task.written, task.cards)):
         try:
-            made.append(review(record, stopper=task.stopper))
+            made.append(review(record))
         except ClashError as error:
             raise clash_problem(error, "records", index) from None
     return ReviewsAnswer(

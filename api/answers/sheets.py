@@ -29,11 +29,11 @@ from api.words import in_order
 from patterns.card_file import MAX_NAME
 from patterns.faults import Fault, FaultyInputError
 from patterns.rack import RACK_SIZES, Rack, count_faults
+from patterns.stopping import check_stop
 from patterns.tiles import Tile
 from solver.advice import Advice, ClashError, Closeness, advise
 from solver.deals import DealWish, Difficulty, find_deals
 from solver.limits import Limits, hand_weights
-from solver.model import Stopper
 from solver.passes import score
 from solver.review import reasons
 from solver.rounds import PASS_SIZE, Round
@@ -318,11 +318,11 @@ def _question(
         return None
 
 
-def _advices(asked: _AskedSheet, stopper: Stopper) -> list[Advice]:
+def _advices(asked: _AskedSheet) -> list[Advice]:
     advices, faults = [], []
     for index, question in enumerate(asked.questions):
         try:
-            advices.append(advise(question, stopper))
+            advices.append(advise(question))
         except ClashError as error:
             faults.append(Fault("limits-clash", ("racks", index), str(error)))
     if faults:
@@ -426,9 +426,9 @@ def sheets(task: Task) -> SheetsAnswer:
         racks = [(None, question.rack, question.round) for question in asked.questions]
         complete, tried = True, len(racks)
         if body.key:
-            advices = _advices(asked, task.stopper)
+            advices = _advices(asked)
     else:
-        found, tried = find_deals(asked.wish, task.stopper)
+        found, tried = find_deals(asked.wish)
         racks = [(each.deal.index, each.deal.rack, body.round) for each in found]
         complete = len(racks) == body.count
         if body.key:
@@ -468,7 +468,7 @@ def sheet_pages(task: Task) -> Reply:
     from api.sheets.files import file_of
 
     body = pages_of(task.written)
-    task.stopper.check()
+    check_stop()
     headers = {
         "content-disposition": f'attachment; filename="{body.part.value}.{body.format.value}"',
         # A page opened from here runs nothing and loads nothing, whatever is in the sheet.

@@ -24,6 +24,7 @@ from math import comb
 import numpy as np
 from numpy.typing import NDArray
 
+from patterns.stopping import check_stop
 from patterns.tiles import SET_SIZE
 from solver.arrivals import Arrivals, Coming
 
@@ -168,6 +169,7 @@ def _shared_out(outlook: Outlook, own: int, mixed: tuple[Mixed, ...]) -> NDArray
                 continue
             both = arriving + arrivals.claims
             pairs = comb(outlook.naturals, both) * comb(both, arriving)
+            check_stop()
             for x, y, shortage, ways in ways_of_mixed:
                 left = outlook.jokers_held + drawn - shortage
                 if left >= 0 and x <= arriving and y <= arrivals.claims:

@@ -15,6 +15,7 @@ from functools import lru_cache, partial
 import numpy as np
 from numpy.typing import NDArray
 
+from patterns.stopping import check_stop
 from solver.reach.counting import (
     Mixed,
     Outlook,
@@ -187,6 +188,7 @@ def _read(
     rest_ways: dict[int, _Ways] = {}
     lack = demands.lack(np.array(rows, np.intp))
     for row, plain, grouped in zip(rows, lack.plain.tolist(), lack.grouped.tolist(), strict=True):
+        check_stop()
         own: list[Own] = []
         shared: list[Shared] = []
         mixed: list[Mixed] = []
@@ -294,6 +296,7 @@ def _met(rest: list[_Ways], outlook: Outlook, own: int) -> NDArray[np.float64]:
         alike.setdefault(ways.mixed, []).append(row)
     met = np.empty((len(rest), own + 1))
     for mixed, rows in alike.items():
+        check_stop()
         filled = sum(unseen for *_, unseen in mixed)
         most = _usual(max(rest[row].size for row in rows), SHARED, outlook.naturals - own - filled)
         chances = kernel(outlook, own, most, mixed).transpose(1, 2, 0).reshape(-1, own + 1)

@@ -27,6 +27,7 @@ STATUS = {
     "internal": 500,
     "not-installed": 501,
     "busy": 503,
+    "out-of-time": 503,
 }
 
 Problem = Callable[[httpx2.Response, str], dict[str, Any]]

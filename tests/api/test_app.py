@@ -18,7 +18,7 @@ from threadpoolctl import threadpool_info
 from api.app import Envelope, create_app
 from api.settings import Settings
 from solver.advice import Advice, advise
-from solver.model import MismatchError, Stopper
+from solver.model import MismatchError
 from solver.situation import Question
 from tests.api.asking import JSON, LOCAL, driven
 
@@ -127,8 +127,8 @@ def test_wrong_method(client: TestClient, problem: Problem, method: str, path: s
 def test_ready_solves(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
     solved: list[Advice] = []
 
-    def watch(question: Question, stopper: Stopper) -> Advice:
-        solved.append(advise(question, stopper))
+    def watch(question: Question) -> Advice:
+        solved.append(advise(question))
         return solved[-1]
 
     monkeypatch.setattr("api.answers.advice.advise", watch)

@@ -33,20 +33,21 @@ BODIES = [
 # What each operation's problems are, written here a second time on purpose.
 EVERYWHERE = {"not-http", "wrong-method", "other-host", "long-head", "internal"}
 OF_BODIES = {"not-json", "too-slow", "too-large", "wrong-media-type", "invalid"}
+WORK = {"busy", "out-of-time"}
 PROBLEMS = {
-    "advice": EVERYWHERE | OF_BODIES | {"limits-clash", "busy"},
-    "votes": EVERYWHERE | OF_BODIES | {"busy"},
-    "plans": EVERYWHERE | OF_BODIES | {"limits-clash", "busy"},
-    "reviews": EVERYWHERE | OF_BODIES | {"limits-clash", "busy"},
-    "deals": EVERYWHERE | OF_BODIES | {"busy"},
-    "sheets": EVERYWHERE | OF_BODIES | {"busy"},
-    "sheet_pages": EVERYWHERE | OF_BODIES | {"not-installed", "busy"},
-    "check_card": EVERYWHERE | OF_BODIES | {"busy"},
-    "list_cards": EVERYWHERE | {"busy"},
-    "show_card": EVERYWHERE | {"busy", "not-found"},
+    "advice": EVERYWHERE | OF_BODIES | WORK | {"limits-clash"},
+    "votes": EVERYWHERE | OF_BODIES | WORK,
+    "plans": EVERYWHERE | OF_BODIES | WORK | {"limits-clash"},
+    "reviews": EVERYWHERE | OF_BODIES | WORK | {"limits-clash"},
+    "deals": EVERYWHERE | OF_BODIES | WORK,
+    "sheets": EVERYWHERE | OF_BODIES | WORK,
+    "sheet_pages": EVERYWHERE | OF_BODIES | WORK | {"not-installed"},
+    "check_card": EVERYWHERE | OF_BODIES | WORK,
+    "list_cards": EVERYWHERE | WORK,
+    "show_card": EVERYWHERE | WORK | {"not-found"},
     "list_limits": EVERYWHERE,
     "alive": EVERYWHERE,
-    "ready": EVERYWHERE | {"busy"},
+    "ready": EVERYWHERE | WORK,
 }
 FILES = {"sheet_pages": ["text/html", "application/pdf", "text/csv"]}
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from ortools.sat.python import cp_model
+from ortools.sat.python import cp_model_helper as cp_sat
 from starlette.testclient import TestClient
 
 from api.problems import MAX_ITEMS, Reply, items_of, pointer
@@ -17,13 +17,12 @@ from api.reading import NotJsonError, parse_json
 from api.service import Service, clock, in_order, read_tiles, round_words, tile_words
 from api.settings import FaultySettingsError, Settings
 from patterns.faults import Fault
-from solver.model import MismatchError, Stopper
+from solver.model import MismatchError, run_solver
 from tests.api.asking import BODY, JSON, RACK, record
 
 ROOT = Path(__file__).parents[2]
 SERVICE = Service(Settings(threads=1))
-Solve = Callable[[Stopper, cp_model.CpSolver, cp_model.CpModel], cp_model.CpSolverStatus]
-SOLVE = Stopper.solve
+Solve = Callable[[cp_sat.SolveWrapper, cp_sat.CpModelProto], cp_sat.CpSolverResponse]
 
 
 def answer(path: str, body: object = None, method: str | None = None) -> Reply:
@@ -195,14 +194,13 @@ def test_ctrl_c_passes_through(monkeypatch: pytest.MonkeyPatch) -> None:
         answer("/v1/advice", BODY)
 
 
-def failing(stopper: Stopper, solver: cp_model.CpSolver, model: cp_model.CpModel) -> cp_model.CpSolverStatus:
+def failing(solver: cp_sat.SolveWrapper, model: cp_sat.CpModelProto) -> cp_sat.CpSolverResponse:
     raise RuntimeError("out of order")
 
 
-def refusing(stopper: Stopper, solver: cp_model.CpSolver, model: cp_model.CpModel) -> cp_model.CpSolverStatus:
-    huge = [model.new_int_var(-(2**62), 2**62, "") for _ in range(2)]
-    model.add(2**61 * huge[0] + 2**61 * huge[1] <= 5)
-    return SOLVE(stopper, solver, model)
+def refusing(solver: cp_sat.SolveWrapper, model: cp_sat.CpModelProto) -> cp_sat.CpSolverResponse:
+    model.variables.add().domain.extend((5, 1))
+    return run_solver(solver, model)
 
 
 @pytest.mark.parametrize(("path", "body"), [ASKED[0], ASKED[1], ASKED[4]])
@@ -211,6 +209,6 @@ def test_a_solver_that_fails(
     monkeypatch: pytest.MonkeyPatch, fault: Solve, path: str, body: dict[str, Any]
 ) -> None:
     with monkeypatch.context() as patched:
-        patched.setattr(Stopper, "solve", fault)
+        patched.setattr("solver.model.run_solver", fault)
         assert kind_of(answer(path, body)) == "internal"
     assert answer(path, body).ok

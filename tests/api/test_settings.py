@@ -28,6 +28,7 @@ OTHER = {
     "queue": 5,
     "longest_wait": 2.5,
     "longest_sending": 7.5,
+    "longest_solve": 4.5,
     "connections": 50,
     "body_limit": 1000,
     "kept_cards": 4,

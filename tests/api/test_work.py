@@ -21,8 +21,8 @@ from api.observe import QUEUE_WAIT
 from api.problems import Kind, ProblemError
 from api.settings import Settings
 from api.work import Work
+from patterns.stopping import StoppedError, Stopper
 from solver.advice import Advice, advise
-from solver.model import StoppedError, Stopper
 from solver.situation import Question
 from tests.api.asking import BODY, LOCAL, RACK, driven, record
 
@@ -225,10 +225,10 @@ class SlowSolver:
         self.begun = Event()
         self.go = Event()
 
-    def __call__(self, question: Question, stopper: Stopper) -> Advice:
+    def __call__(self, question: Question) -> Advice:
         self.begun.set()
         assert self.go.wait(30)
-        return advise(question, stopper)
+        return advise(question)
 
 
 @pytest.fixture

@@ -67,3 +67,9 @@ def doubles(hands: int = 300, alternatives: int = 12, seed: int = 1) -> dict[str
         if left >= 0:
             targets[" ".join(group(tile, count) for tile, count in wanted)] = None
     return _written(list(targets), hands)
+
+
+def many(hands: int = 3) -> dict[str, Any]:
+    """Return a card of 1,728 targets a hand, from 1,728 choices: the fourth hand would be one too many."""
+    wanted = "np*1 (n+5)p*1 nq*1 wind1*1 wind2*3 dragon1*3 dragon2*4"
+    return _written([wanted] * hands, hands)

@@ -28,7 +28,6 @@ from solver.ahead import Path as Way
 from solver.ahead import TileSort, incoming, sort_of
 from solver.arrivals import after_the_exchanges
 from solver.limits import Limits, hand_weights
-from solver.model import Stopper
 from solver.passes import score
 from solver.rounds import FIRST_CHARLESTON, PASS_SIZE, RULES, SECOND_CHARLESTON, Round
 from solver.situation import Question, Situation, still_elsewhere, tables_of
@@ -118,7 +117,7 @@ def rows_of(card: Card, game: dict[str, Any], samples: int) -> tuple[float, floa
         values = []
         for sample in range(samples):
             heaps = incoming(question.situation, exchanges, SEED, sample)
-            values.append(worth_of(start.play(SECOND_CHARLESTON, heaps, Stopper()).question))
+            values.append(worth_of(start.play(SECOND_CHARLESTON, heaps).question))
         return float(np.mean(values))
 
     with mock.patch.multiple("solver.ahead", weights_of=lambda round_: (1,) * 35, HELD=1.0):

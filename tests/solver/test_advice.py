@@ -12,12 +12,13 @@ from threading import Thread
 import pytest
 
 from patterns.rack import Rack
+from patterns.stopping import StoppedError, Stopper
 from patterns.tiles import DRAGON_OF, KINDS, Suit, Tile, numbered
 from solver.advice import Advice, ClashError, Closeness, advise
 from solver.arrivals import Arrivals, default_arrivals
 from solver.deals import deal
 from solver.limits import AtLeast, Choice, Limits
-from solver.model import MismatchError, PassModel, StoppedError, Stopper
+from solver.model import MismatchError, PassModel
 from solver.passes import PassTable
 from solver.rounds import Drill, Round
 from solver.situation import Question
@@ -311,8 +312,8 @@ def test_threads_give_the_same_answer() -> None:
 def test_a_stop_asked_for_before() -> None:
     stopper = Stopper()
     stopper.stop()
-    with pytest.raises(StoppedError):
-        advise(question(random_rack(random.Random(1))), stopper)
+    with stopper.running(), pytest.raises(StoppedError):
+        advise(question(random_rack(random.Random(1))))
 
 
 @pytest.mark.parametrize(
@@ -328,7 +329,7 @@ def test_table_and_model_must_agree_to_the_last_unit(
     monkeypatch: pytest.MonkeyPatch, wrong: Callable[[int, int], object]
 ) -> None:
     real = PassModel.solve
-    monkeypatch.setattr(PassModel, "solve", lambda model, stopper: wrong(*real(model, stopper)))
+    monkeypatch.setattr(PassModel, "solve", lambda model: wrong(*real(model)))
     with pytest.raises(MismatchError, match="table"):
         advise(question(HELD))
 

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 import solver.ahead as module
 from patterns.faults import FaultyInputError
 from patterns.rack import Rack
+from patterns.stopping import StoppedError, Stopper
 from patterns.tiles import DRAGONS, KINDS, WINDS, Tile
 from solver.advice import advise
 from solver.ahead import (
@@ -35,7 +36,6 @@ from solver.ahead import (
 from solver.arrivals import Arrivals, after_the_exchanges, default_arrivals
 from solver.deals import deal
 from solver.limits import AtLeast, Choice, Limits
-from solver.model import StoppedError, Stopper
 from solver.passes import PassTable
 from solver.rounds import FIRST_CHARLESTON, ORDER, SECOND_CHARLESTON, Round
 from solver.situation import Question, Situation
@@ -132,7 +132,7 @@ def test_tiles_are_conserved_in_every_exchange_and_no_joker_moves(
     heaps = incoming(path.question.situation, [(round_, 3) for round_ in rounds], seed, 0)
     for came, round_ in zip(heaps, rounds, strict=True):
         before = path.question
-        path = path.play([round_], [came], Stopper())
+        path = path.play([round_], [came])
         after = path.question
         unseen -= Counter(came)
         passed = after.seen[len(before.seen) :]
@@ -146,10 +146,10 @@ def test_as_many_go_as_come_in_and_they_are_the_best_ones(give: int) -> None:
     held = deal(12, give).rack
     path = Path.start(Question(own(), held, Round.FIRST_LEFT))
     worth = count_out(Question(own(), held, Round.COURTESY, give))
-    given_now = path.best_pass(Round.COURTESY, give, Stopper())
+    given_now = path.best_pass(Round.COURTESY, give)
     assert len(given_now) == give
     assert worth[given_now] == pytest.approx(max(worth.values()), abs=1e-12)
-    assert path.best_pass(Round.COURTESY, 0, Stopper()) == ()
+    assert path.best_pass(Round.COURTESY, 0) == ()
 
 
 @pytest.mark.parametrize("arrivals", [None, Arrivals(8, 11, 6)])
@@ -164,8 +164,8 @@ def test_each_pass_counts_on_the_exchanges_of_its_own_round_and_the_end_on_none(
     limits = Limits.of(weights=(("Wide", 3.0),), without=Choice(hands=("Odd",)))
     start = asked(round_=Round.SECOND_LEFT, arrivals=arrivals, limits=limits)
     heaps = incoming(start.situation, [(round_, 3) for round_ in SECOND_CHARLESTON], 0, 0)
-    end = Path.start(start).play(SECOND_CHARLESTON, heaps, Stopper())
-    assert end.worth(2, Stopper()).value > 0
+    end = Path.start(start).play(SECOND_CHARLESTON, heaps)
+    assert end.worth(2).value > 0
     then = Arrivals(0, 11, 6) if arrivals else after_the_exchanges()
     assert [(question.round, question.situation.arrivals) for question in questions] == [
         *((round_, then.after(default_arrivals(round_, 3).charleston)) for round_ in SECOND_CHARLESTON),
@@ -177,7 +177,7 @@ def test_each_pass_counts_on_the_exchanges_of_its_own_round_and_the_end_on_none(
 def test_a_rack_is_worth_what_the_advice_at_the_courtesy_pass_says(courtesy: int) -> None:
     held = deal(12, 0, 13).rack
     told = advise(Question(small(), held, Round.COURTESY, courtesy, alternatives=0))
-    found = Path.start(Question(small(), held, Round.SECOND_LEFT)).worth(courtesy, Stopper())
+    found = Path.start(Question(small(), held, Round.SECOND_LEFT)).worth(courtesy)
     assert found == Worth(told.expected, told.hands.some_hand, True)
 
 
@@ -187,7 +187,7 @@ def test_where_nothing_was_measured_a_hand_of_weight_two_counts_as_two() -> None
     assert (reach > 0).any()
     for weight in (0.5, 1.0, 2.0):
         limits = Limits.of(weights=tuple((hand.name, weight) for hand in tiny().hands))
-        found = Path.start(replace(question, limits=limits)).worth(0, Stopper())
+        found = Path.start(replace(question, limits=limits)).worth(0)
         assert not found.measured
         assert found.chance == pytest.approx(1 - np.prod(1 - reach) ** weight)
 
@@ -202,7 +202,7 @@ def test_stated_arrivals_need_not_leave_room_for_the_defaults() -> None:
     start = asked(held, seen=seen, arrivals=Arrivals(9, 2, 1))
     exchanges = [*((round_, 3) for round_ in FIRST_CHARLESTON), (Round.COURTESY, 3)]
     *heaps, rest = incoming(start.situation, exchanges, 0, 0)
-    end = Path.start(start).play(FIRST_CHARLESTON, heaps, Stopper()).question
+    end = Path.start(start).play(FIRST_CHARLESTON, heaps).question
     assert Counter(rest) == SET - Counter(end.rack.tiles) - Counter(end.seen)
 
 
@@ -359,5 +359,5 @@ def test_draws_claims_and_hands_that_count_do_and_stated_exchanges_do_not() -> N
 def test_a_stop_ends_it() -> None:
     stopper = Stopper()
     stopper.stop()
-    with pytest.raises(StoppedError):
-        vote(asked(FAR, Round.SECOND_LEFT), courtesy=1, samples=5, seed=1, stopper=stopper)
+    with stopper.running(), pytest.raises(StoppedError):
+        vote(asked(FAR, Round.SECOND_LEFT), courtesy=1, samples=5, seed=1)

@@ -14,6 +14,7 @@ from scipy.stats import chisquare
 import solver.deals as module
 from patterns.faults import FaultyInputError
 from patterns.rack import parse_rack
+from patterns.stopping import StoppedError, Stopper
 from patterns.tiles import KINDS, Tile
 from solver.advice import Advice, ClashError, Closeness, advise
 from solver.arrivals import Arrivals, default_arrivals
@@ -29,7 +30,6 @@ from solver.deals import (
     question_of,
 )
 from solver.limits import AtLeast, Choice, Limits
-from solver.model import StoppedError, Stopper
 from solver.rounds import Drill, Round
 from solver.situation import Question, tables_of
 from tests.solver.played import own
@@ -49,7 +49,7 @@ DIGESTS: dict[tuple[int, int, int], str] = {
 
 @pytest.fixture(autouse=True)
 def _measure_each_deal_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(module, "advise", lambda question, stopper, **_: _advise(question))
+    monkeypatch.setattr(module, "advise", lambda question, **_: _advise(question))
 
 
 @cache
@@ -233,8 +233,8 @@ def test_a_deal_without_a_pass_that_keeps_the_limits_does_not_fit() -> None:
 def test_a_stop_ends_it() -> None:
     stopper = Stopper()
     stopper.stop()
-    with pytest.raises(StoppedError):
-        find_deals(DealWish(own(), 7, 9), stopper)
+    with stopper.running(), pytest.raises(StoppedError):
+        find_deals(DealWish(own(), 7, 9))
 
 
 def test_a_hands_chance_from_a_deal_is_the_exact_reach_of_its_best_target_from_nothing() -> None:

@@ -10,7 +10,7 @@ from patterns.faults import FaultyInputError
 from patterns.rack import parse_tiles
 from patterns.tiles import Tile
 from solver.limits import LIMITS, AtLeast, Choice, Limit, Limits, Sort, hand_weights
-from solver.model import PassModel, Stopper
+from solver.model import PassModel
 from solver.passes import PassTable
 from solver.rounds import Round
 from solver.situation import Question
@@ -27,7 +27,7 @@ def left_by(question: Question, limit: Limit) -> list[bool]:
     """Return which passes a model of that pass alone, under the limit, has a solution for."""
     table = PassTable.of_question(question)
     every = [PassModel(table, np.array([index]), (limit,)) for index in range(len(table.masks))]
-    return [model.solve(Stopper()) is not None for model in every]
+    return [model.solve() is not None for model in every]
 
 
 SET = {

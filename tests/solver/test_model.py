@@ -12,15 +12,15 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import lil_array
 
 from patterns.rack import parse_tiles
+from patterns.stopping import StoppedError, Stopper
 from solver.advice import advise
 from solver.limits import AtLeast, Limits
 from solver.model import (
     MismatchError,
     PassModel,
-    StoppedError,
-    Stopper,
     around,
     clash_of,
+    run_solver,
 )
 from solver.passes import PassTable
 from solver.rounds import Round
@@ -86,7 +86,7 @@ def test_limits_that_contradict_are_named_and_no_others(rack: str, limits: Limit
 def test_a_clash_between_tiles_names_just_those() -> None:
     limits = Limits.of(stay=parse_tiles("FF 3b"), go=parse_tiles("F N"), no_neighbors=True)
     asked = question(RACK, limits=limits)
-    clash = clash_of(PassTable.of_question(asked), limits.on_pass, Stopper())
+    clash = clash_of(PassTable.of_question(asked), limits.on_pass)
     assert [limit.says for limit in clash] == ["two flowers must stay", "one flower must go"]
     check_clash(Enumeration.of(asked), limits, clash)
 
@@ -102,7 +102,7 @@ def test_a_model_of_every_pass_finds_what_one_of_the_best_finds(name: str) -> No
             model = PassModel(table, passes)
             model.maximize()
             for index in best:
-                picked = model.solve(Stopper())
+                picked = model.solve()
                 assert picked is not None
                 mask, worth = picked
                 assert worth == table.units[index] == table.units[table.masks == mask][0]
@@ -190,12 +190,13 @@ def test_a_stop_ends_the_search() -> None:
     stopper = Stopper()
     table = PassTable.of_question(question(random_rack(random.Random(1))))
     model = PassModel(table, table.order[:1])
-    assert model.solve(stopper) is not None
-    stopper.stop()
-    with pytest.raises(StoppedError):
-        model.solve(stopper)
-    with pytest.raises(StoppedError):
-        clash_of(table, Limits.of(no_pairs=True).on_pass, stopper)
+    with stopper.running():
+        assert model.solve() is not None
+        stopper.stop()
+        with pytest.raises(StoppedError):
+            model.solve()
+        with pytest.raises(StoppedError):
+            clash_of(table, Limits.of(no_pairs=True).on_pass)
 
 
 def test_a_stop_reaches_a_running_solve() -> None:
@@ -222,7 +223,8 @@ def test_a_stop_reaches_a_running_solve() -> None:
 
     def run() -> None:
         try:
-            stopper.solve(solver, model)
+            with stopper.running():
+                run_solver(solver, model)
         except StoppedError as error:
             caught.append(error)
 
@@ -239,4 +241,4 @@ def test_a_model_that_is_not_taken_is_a_defect() -> None:
     model = cp_sat.CpModelProto()
     model.variables.add().domain.extend((5, 1))
     with pytest.raises(MismatchError, match="domain"):
-        Stopper().solve(cp_sat.SolveWrapper(), model)
+        run_solver(cp_sat.SolveWrapper(), model)

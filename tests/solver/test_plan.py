@@ -10,12 +10,12 @@ import pytest
 
 from patterns.faults import FaultyInputError
 from patterns.rack import Rack
+from patterns.stopping import StoppedError, Stopper
 from patterns.tiles import KINDS, Tile
 from solver.advice import ClashError, advise
 from solver.arrivals import Arrivals, Coming, default_arrivals
 from solver.deals import deal
 from solver.limits import Choice, Limits, Outcome, hand_weights
-from solver.model import StoppedError, Stopper
 from solver.passes import score
 from solver.plan import Plan, plan
 from solver.rounds import SECOND_CHARLESTON, Drill, Round
@@ -205,5 +205,5 @@ def test_limits_that_contradict_are_named() -> None:
 def test_a_stop_ends_it() -> None:
     stopper = Stopper()
     stopper.stop()
-    with pytest.raises(StoppedError):
-        plan(Question(tiny(), FLOWERS, Round.FIRST_RIGHT), 2, stopper)
+    with stopper.running(), pytest.raises(StoppedError):
+        plan(Question(tiny(), FLOWERS, Round.FIRST_RIGHT), 2)

@@ -13,12 +13,12 @@ from hypothesis import strategies as st
 from patterns.card import Card
 from patterns.faults import FaultyInputError
 from patterns.rack import Pile, Rack
+from patterns.stopping import StoppedError, Stopper
 from patterns.tiles import KINDS, Tile
 from solver.advice import advise
 from solver.arrivals import LATER_EXCHANGES, Arrivals, Coming, after_the_exchanges, default_arrivals
 from solver.deals import deal
 from solver.limits import Choice, Limits, hand_weights
-from solver.model import StoppedError, Stopper
 from solver.passes import Score, score
 from solver.review import (
     MAX_SECONDS,
@@ -517,5 +517,5 @@ def test_an_equal_pass_is_within_resolution() -> None:
 def test_a_stop_ends_it() -> None:
     stopper = Stopper()
     stopper.stop()
-    with pytest.raises(StoppedError):
-        review(record(FIRST), stopper=stopper)
+    with stopper.running(), pytest.raises(StoppedError):
+        review(record(FIRST))

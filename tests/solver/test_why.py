@@ -10,12 +10,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from patterns.rack import Rack
+from patterns.stopping import StoppedError, Stopper
 from patterns.tiles import Tile
 from solver.advice import Advice, advise
 from solver.arrivals import Arrivals, Coming, Length, MixedArrivals
 from solver.deals import deal
 from solver.limits import Choice, Limits, hand_weights
-from solver.model import StoppedError, Stopper
 from solver.passes import score
 from solver.rounds import Drill, Round
 from solver.situation import Question, Situation, tables_of
@@ -43,8 +43,8 @@ QUESTIONS = {
 }
 
 
-def explained(advice: Advice, stopper: Stopper | None = None) -> Why:
-    return why(advice.question, advice.passed, stopper)
+def explained(advice: Advice) -> Why:
+    return why(advice.question, advice.passed)
 
 
 @pytest.mark.parametrize("name", QUESTIONS)
@@ -133,8 +133,8 @@ def test_a_stop_ends_it() -> None:
     advice = advise(QUESTIONS["jokers"])
     stopper = Stopper()
     stopper.stop()
-    with pytest.raises(StoppedError):
-        explained(advice, stopper)
+    with stopper.running(), pytest.raises(StoppedError):
+        explained(advice)
 
 
 def places(made: HandStanding) -> tuple[Counter[Tile], Counter[Tile]]:
