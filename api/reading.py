@@ -115,14 +115,6 @@ class _Ambiguous(dict[str, object]):
     names: Sequence[str] = ()
 
 
-def _object(members: list[tuple[str, object]]) -> dict[str, object]:
-    made = dict(members)
-    if len(made) < len(members):
-        made = _Ambiguous(made)
-        made.names = [name for name, times in Counter(name for name, _ in members).items() if times > 1]
-    return made
-
-
 def _twice(value: object, place: Place = ()) -> Iterator[Fault]:
     if isinstance(value, _Ambiguous):
         for name in value.names:
@@ -139,8 +131,19 @@ def parse_json(body: bytes) -> object:
         NotJsonError: it is not UTF-8, not JSON, nested too deeply, or has a number of thousands of digits.
         FaultyInputError: names that stand more than once in one object.
     """
+    ambiguous: list[_Ambiguous] = []
+
+    def made(members: list[tuple[str, object]]) -> dict[str, object]:
+        found = dict(members)
+        if len(found) == len(members):
+            return found
+        names = Counter(name for name, _ in members)
+        ambiguous.append(_Ambiguous(found))
+        ambiguous[-1].names = [name for name, times in names.items() if times > 1]
+        return ambiguous[-1]
+
     try:
-        value = json.loads(body.decode("utf-8-sig"), parse_constant=_refuse, object_pairs_hook=_object)
+        value = json.loads(body.decode("utf-8-sig"), parse_constant=_refuse, object_pairs_hook=made)
     except UnicodeDecodeError as error:
         raise NotJsonError(f"not UTF-8 at byte {error.start}") from None
     except json.JSONDecodeError as error:
@@ -151,8 +154,9 @@ def parse_json(body: bytes) -> object:
         raise NotJsonError("nested too deeply") from None
     except ValueError:
         raise NotJsonError("a number has too many digits") from None
-    if twice := list(_twice(value)):
-        raise FaultyInputError(twice)
+    if ambiguous:
+        # Told alone: which of two values would be judged?
+        raise FaultyInputError(list(_twice(value)))
     return value
 
 

@@ -47,6 +47,20 @@ def test_faults_of_all_parts_are_named_together(ask: Ask, faults: Faults) -> Non
     ]
 
 
+@pytest.mark.parametrize("path", ["/v1/advice", "/v1/plans"])
+def test_a_bad_rack_hides_neither_what_is_unknown_nor_what_cannot_go(
+    post: Ask, faults: Faults, path: str
+) -> None:
+    limits = {"stay": "lion", "go": "J"}
+    assert faults(post(path, rack="zebra", round="first_right", foo=1, limits=limits)) == [
+        "#/foo extra-forbidden",
+        "#/rack unknown-tile",
+        "#/rack wrong-count",
+        "#/limits/stay unknown-tile",
+        "#/limits/go joker",
+    ]
+
+
 def test_a_name_that_stands_twice_is_a_fault(client: TestClient, faults: Faults) -> None:
     hand = '{"name": "a", "name": "b", "family": "c", "groups": "5p*4"}'
     card = f'{{"card": {{"name": "a"}}, "hand": [{hand}]}}'
