@@ -110,7 +110,7 @@ def find_deals(wish: Mapping[str, Any], count: int, budget: int, service: Servic
             if as_json and not reply.ok:
                 write_body(reply.body)
             answer = reply.answer()
-            lines, more = [deal_text(each) for each in answer["deals"]], answer["tried"]
+            lines, more = [deal_text(each) for each in answer["deals"]], max(1, answer["tried"])
             # Counted before it is told: whoever sees it told may interrupt at once.
             found += answer["deals"]
             tried += more
