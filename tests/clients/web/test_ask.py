@@ -19,6 +19,10 @@ def advice(server: str, **members: object) -> dict[str, Any]:
     return post(server, "/v1/advice", rack=RACK, why=True, hands=8, **members)
 
 
+def everything_open(page: Page) -> None:
+    page.evaluate("document.querySelectorAll('.answer details').forEach(each => each.open = true)")
+
+
 def rows(page: Page, region: str) -> list[list[str]]:
     """Return the texts of a table's rows, without those of tiles that are drawn."""
     texts: list[list[str]] = page.get_by_role("region", name=region).evaluate(
@@ -38,6 +42,10 @@ def test_a_tapped_rack_is_answered_in_the_words_of_the_service(visit: Visit) -> 
 
     answer = advice(visit.server, round="first_right", card="small")
     words = answer["words"]
+    assert page.locator(".asked h2").inner_text() == f"{words['round']}: what to pass"
+    assert page.locator(".asked > .hint").first.inner_text() == "Card: Orchard"
+    strip = page.locator(".strip use").evaluate_all("all => all.map(e => e.getAttribute('href').slice(10))")
+    assert strip == answer["rack"]
     verdict = page.locator(".verdict")
     assert verdict.locator(".in-words").inner_text() == words["pass"] == words_of(answer["pass"])
     assert verdict.locator(".hint").inner_text() == words["strength_note"]
@@ -50,13 +58,15 @@ def test_a_tapped_rack_is_answered_in_the_words_of_the_service(visit: Visit) -> 
         words["some_hand"],
         words["proof"],
     ]
+    entries = page.locator(".hands > .hand:visible")
+    assert entries.count() == 3
+    everything_open(page)
     assert answer["why"]["sentence"] in page.locator(".answer").inner_text()
     others = answer["alternatives"]
     assert [row[1:] for row in rows(page, "Runners-up")] == [
         [each["words"]["strength"], each["words"]["loss"]] for each in others
     ]
     assert rows(page, "Runners-up")[0][0].startswith(words_of(others[0]["pass"]))
-    entries = page.locator(".hands > .hand")
     assert entries.count() == len(answer["hands"]) == 8
     for entry, hand in zip(entries.all(), answer["hands"], strict=True):
         assert entry.locator(".reach").inner_text() == hand["words"]["chance"]
@@ -73,6 +83,82 @@ def test_a_tapped_rack_is_answered_in_the_words_of_the_service(visit: Visit) -> 
         [each["words"]["tile"], each["words"]["loss"]] for each in answer["why"]["costs"]
     ]
     assert page.locator(".assumed li").all_inner_texts() == answer["assumptions"]["words"]
+
+
+@pytest.mark.parametrize(("wide", "high", "thumb"), [(1280, 800, 0), (360, 740, 370)])
+def test_rack_round_and_ask_are_seen_without_more_than_a_thumb_of_scrolling(
+    visiting: Callable[..., Visit], wide: int, high: int, thumb: int
+) -> None:
+    page = visiting(wide=wide, high=high).go()
+    page.get_by_label("Rack", exact=True).fill(RACK)
+    for button in page.locator(".kind").all():
+        box = button.bounding_box()
+        assert box is not None
+        assert box["width"] >= 40
+    box = page.get_by_role("button", name="Ask what to pass").bounding_box()
+    assert box is not None
+    assert box["y"] + box["height"] <= high + thumb
+
+
+def test_an_answer_is_never_taken_for_one_to_another_question(visit: Visit) -> None:
+    page = visit.go()
+    rack = page.get_by_label("Rack", exact=True)
+    rack.fill(RACK)
+    ask(page)
+    old = page.locator(".old-note")
+    expect(old).to_be_hidden()
+    rack.fill(RACK.replace("2b", "3b"))
+    expect(old).to_contain_text("The question has changed")
+    rack.fill(RACK)
+    expect(old).to_be_hidden()
+    page.get_by_role("radio", name="Across").first.check()
+    expect(old).to_be_visible()
+    page.get_by_role("radio", name="Right").first.check()
+    rack.fill(RACK + " 1b")
+    page.get_by_role("button", name="Ask what to pass").click()
+    expect(old).to_contain_text("was not answered")
+    # What told of a fault is gone once its cause is.
+    expect(page.locator(".notice.bad")).to_be_visible()
+    rack.fill(RACK)
+    expect(page.locator(".notice.bad")).to_have_count(0)
+    visit.expected_complaints("422")
+
+
+def test_back_goes_to_the_question_before(visit: Visit) -> None:
+    page = visit.go()
+    rack = page.get_by_label("Rack", exact=True)
+    rack.fill(RACK)
+    ask(page)
+    first = page.url
+    rack.fill(RACK.replace("2b", "3b"))
+    page.get_by_role("button", name="Ask what to pass").click()
+    expect(page.locator(".old-note")).to_be_hidden()
+    page.wait_for_url(lambda url: url != first)
+    page.go_back()
+    expect(rack).to_have_value(RACK)
+    expect(page.locator(".strip li").first).to_contain_text("2 bam")
+    assert page.url == first
+
+
+def test_plan_vote_and_numbers_are_asked_from_the_same_view(visit: Visit) -> None:
+    page = visit.go()
+    page.get_by_label("Rack", exact=True).fill(RACK)
+    choose_card(page, "small")
+    page.get_by_text("Other questions about this rack").click()
+    page.get_by_role("button", name="Plan the next passes").click()
+    plan = post(visit.server, "/v1/plans", rack=RACK, round="first_right", card="small", rounds=3)
+    expect(page.locator(".plan li")).to_have_count(len(plan["rounds"]))
+    for shown, planned in zip(page.locator(".plan li").all(), plan["rounds"], strict=True):
+        assert planned["words"]["round"] in shown.inner_text()
+        assert shown.locator(".tiles").inner_text().strip() == words_of(planned["pass"])
+    page.get_by_role("button", name="Stop, or play the second").click()
+    vote = post(visit.server, "/v1/votes", rack=RACK, card="small")
+    expect(page.locator(".answer .in-words")).to_have_text(vote["words"]["verdict"])
+    page.get_by_role("button", name="how many to give?").click()
+    expect(page.locator(".notice.bad")).to_contain_text("choose one of them first")
+    page.get_by_role("radio", name="Courtesy").check()
+    page.get_by_role("button", name="how many to give?").click()
+    expect(page.get_by_role("region", name="Each number")).to_be_visible()
 
 
 def test_tiles_are_taken_off_again_and_the_set_has_no_fifth(visit: Visit) -> None:
@@ -96,6 +182,7 @@ def test_numbers_that_may_go_are_compared(visit: Visit) -> None:
     page.get_by_label("Rack", exact=True).fill(RACK)
     page.get_by_role("radio", name="Left").first.check()
     ask(page)
+    everything_open(page)
     numbers = advice(visit.server, round="first_left")["by_number"]
     assert [(row[0], *row[2:]) for row in rows(page, "Each number")] == [
         tuple(each["words"][name] for name in ("give", "strength", "loss")) for each in numbers
@@ -110,6 +197,7 @@ def test_numbers_that_may_go_are_compared(visit: Visit) -> None:
 def test_every_limit_of_the_service_has_its_control(visit: Visit) -> None:
     page = visit.go()
     described = httpx2.get(f"{visit.server}/v1/limits", trust_env=False).json()
+    page.get_by_text("Limits and what you know").click()
     page.get_by_text("Limits on the pass").click()
     values: dict[str, Any] = {"yes-no": True, "tiles": "4b", "at-least": {"count": 2, "reach": 0.03}}
     wanted = {}
@@ -141,13 +229,20 @@ def test_limits_reach_the_service_and_a_clash_is_told_in_place(visit: Visit) -> 
     card = httpx2.get(f"{visit.server}/v1/cards/full", trust_env=False).json()
     family, hand = card["families"][0], card["hands"][-1]["name"]
     page.get_by_label("Rack", exact=True).fill(RACK)
+    page.get_by_text("Limits and what you know").click()
     page.get_by_text("Limits on the pass").click()
     page.get_by_label("must stay").fill("4b")
     page.get_by_label("Never pass two alike").check()
     page.get_by_text("Hands that count").click()
     page.get_by_label(f"{family}: how it counts").select_option("without")
-    page.get_by_label("Add a hand by its name").fill(hand)
-    page.get_by_label("Add a hand by its name").press("Tab")
+    adding = page.get_by_label("Add a hand by its name")
+    adding.fill("no such")
+    adding.press("Enter")
+    # It is told at once, and nothing is asked.
+    expect(page.locator(".named .bad")).to_have_text("The card has no hand no such.")
+    expect(page.locator(".answer")).to_have_count(0)
+    adding.fill(hand.upper())
+    adding.press("Enter")
     page.get_by_label(f"{hand}: weight").fill("2.5")
     page.get_by_text("Tiles to come").click()
     page.get_by_label("Seen elsewhere").fill("9b")
@@ -158,6 +253,7 @@ def test_limits_reach_the_service_and_a_clash_is_told_in_place(visit: Visit) -> 
     proof = page.locator("[data-fact=proof]").inner_text()
     assert proof == answer["words"]["proof"]
     assert "within your limits" in proof
+    everything_open(page)
     assert page.locator(".assumed li").all_inner_texts() == answer["assumptions"]["words"]
 
     page.get_by_label("must go").fill("4b")
@@ -194,6 +290,7 @@ def test_a_question_is_shared_by_its_address(visiting: Callable[..., Visit], own
     page.goto(f"{visit.server}/#/ask")
     page.get_by_label("Rack", exact=True).fill(RACK)
     page.get_by_role("radio", name="Across").first.check()
+    page.get_by_text("Limits and what you know").click()
     page.get_by_text("Limits on the pass").click()
     page.get_by_label("Never pass a flower").check()
     ask(page)

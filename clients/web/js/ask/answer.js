@@ -1,10 +1,13 @@
-/** An answer: the pass first, then why, then all that it rests on; in the service's words. */
+/** An answer: what a player wants first, the rest folded away; all in the service's words. */
 
-import { h } from "../shared/page.js";
-import { facts, list, section, table } from "../shared/parts.js";
+import { h, hidden } from "../shared/page.js";
+import { facts, list, part, section, table } from "../shared/parts.js";
 import { capital } from "../shared/words.js";
 import { handEntry, handLegend } from "../tiles/hand.js";
-import { tileRow } from "../tiles/tile.js";
+import { tileWords } from "../tiles/kinds.js";
+import { face, tileRow } from "../tiles/tile.js";
+
+const AT_ONCE = 3;
 
 /**
  * Show an answer of `v1/advice`.
@@ -14,30 +17,53 @@ export function answerView(answer) {
   return h(
     "article",
     { class: "answer" },
+    question(answer),
     verdict(answer),
-    answer.why && section("Why", h("p", {}, answer.why.sentence)),
-    runnersUp(answer.alternatives),
-    byNumber(answer.by_number),
-    kept(answer),
-    lessLikely(answer.given_up),
-    answer.why && costs(answer),
-    section("Assumed", h("div", { class: "assumed" }, list(answer.assumptions.words))),
+    answer.mine && mine(answer.mine),
+    direction(answer.families ?? []),
+    hands(answer),
+    rest(answer),
   );
 }
 
-function verdict({ words, closeness, by_number: numbers, pass }) {
+/** The question again, so that the answer can stand alone: round, card, and what each tile is worth to keep. */
+function question({ words, rack, keep, assumptions }) {
+  const worth = new Map((keep ?? []).map((each) => [each.tile, each.words.worth]));
+  return h(
+    "section",
+    { class: "asked" },
+    h("h2", {}, `${words.round}: what to pass`),
+    h("p", { class: "hint" }, `Card: ${assumptions.card.title}`),
+    h(
+      "ul",
+      { class: "strip", "aria-label": "The rack, and what each tile is worth to keep" },
+      rack.map((token) =>
+        h(
+          "li",
+          {},
+          hidden(`${tileWords(token)}: `),
+          face(token),
+          h("span", { class: "worth" }, worth.get(token) ?? ""),
+        ),
+      ),
+    ),
+    worth.size > 0 && h("p", { class: "hint" }, "Below each tile: what it would cost to pass it."),
+  );
+}
+
+function verdict({ words, odds, closeness, by_number: numbers, pass }) {
   const chosen = numbers.find((each) => each.give === pass.length);
   return h(
     "section",
     { class: "verdict" },
-    h("h2", {}, `${words.round}: what to pass`),
     h("p", { class: "the-pass", id: "the-pass" }, tileRow(pass, "large", chosen?.blind ?? 0)),
     h("p", { class: "in-words", "aria-hidden": "true" }, words.pass),
     facts(
       [
         ["How close", capital(words.closeness), "close"],
+        ["Some hand", words.some_hand ?? odds?.words, "some"],
+        ["Gives away", words.gives_away, "gives"],
         ["Rack strength", words.strength, "strength"],
-        ["Some hand", words.some_hand, "some"],
         ["Proof", words.proof, "proof"],
       ],
       closeness.word === "clear" || closeness.word === "only pass" ? "settled" : "",
@@ -46,15 +72,81 @@ function verdict({ words, closeness, by_number: numbers, pass }) {
   );
 }
 
+function mine({ pass, words }) {
+  return section(
+    "Your own pass",
+    h("div", { class: "mine-told" }, tileRow(pass, "middle"), list(Object.values(words).filter(Boolean))),
+  );
+}
+
+/** Where the rack is going: each family's share of rack strength, before the pass and after it. */
+function direction(families) {
+  if (!families.length) return null;
+  const most = Math.max(...families.flatMap(({ before, after }) => [before, after]));
+  const bar = (share, kind) => {
+    const drawn = h("span", { class: `bar ${kind}`, "aria-hidden": "true" });
+    drawn.style.width = `${(100 * share) / most}%`;
+    return drawn;
+  };
+  return section(
+    "Direction",
+    h("p", { class: "hint" }, "Each family's share of rack strength: thin before the pass, thick after it."),
+    h(
+      "ul",
+      { class: "bars" },
+      families.map(({ name, before, after, words }) =>
+        h(
+          "li",
+          {},
+          h("span", { class: "bar-name" }, name),
+          h("span", { class: "bar-pair" }, bar(before, "before"), bar(after, "after")),
+          h(
+            "span",
+            { class: "bar-words" },
+            hidden("after the pass "),
+            words.after,
+            hidden(`, before ${words.before}`),
+          ),
+        ),
+      ),
+    ),
+  );
+}
+
+function hands({ words, hands: found }) {
+  const entries = (from, to) => found.slice(from, to).map((hand) => handEntry(hand, found[0].reach));
+  return section(
+    "Likeliest hands",
+    words.alone_note && h("p", { class: "hint" }, words.alone_note),
+    h("ol", { class: "hands" }, entries(0, AT_ONCE)),
+    part(
+      "More hands, and how they are drawn",
+      "",
+      h("p", {}, `${words.kept}.`),
+      handLegend(),
+      h("ol", { class: "hands" }, entries(AT_ONCE)),
+    ),
+  );
+}
+
+function rest({ alternatives, by_number: numbers, given_up: lost, why, pass, assumptions }) {
+  return h(
+    "section",
+    { class: "rest" },
+    alternatives.length > 0 && part("Runners-up", "", runnersUp(alternatives)),
+    numbers.length > 1 && part("How many to give", "numbers", byNumber(numbers)),
+    lost.length > 0 && part("Made less likely", "", lessLikely(lost)),
+    why && part("Why", "", h("p", {}, why.sentence), costs(why, pass)),
+    part("Assumed", "assumed", list(assumptions.words)),
+  );
+}
+
 function runnersUp(alternatives) {
-  if (!alternatives.length) return null;
-  const title = alternatives.length > 1 ? "Runners-up" : "Runner-up";
   const rows = alternatives.map(({ pass, words }) => [tileRow(pass, "small"), words.strength, words.loss]);
-  return section(title, table("Runners-up", ["Pass", "Rack strength", "Against the best"], rows, [1, 2]));
+  return table("Runners-up", ["Pass", "Rack strength", "Against the best"], rows, [1, 2]);
 }
 
 function byNumber(numbers) {
-  if (numbers.length < 2) return null;
   const rows = numbers.map(({ pass, words }) => [
     words.give,
     tileRow(pass, "small"),
@@ -62,52 +154,29 @@ function byNumber(numbers) {
     words.loss,
   ]);
   const head = ["Of your own", "Best tiles for that number", "Rack strength", "Against the best"];
-  return section("How many to give", table("Each number that may go", head, rows, [2, 3]));
-}
-
-function kept({ words, hands }) {
-  return section(
-    "Within reach after the pass",
-    h("p", {}, `${words.kept}.`),
-    words.alone_note && h("p", { class: "hint" }, words.alone_note),
-    handLegend(),
-    h(
-      "ol",
-      { class: "hands" },
-      hands.map((hand) => handEntry(hand, hands[0].reach)),
-    ),
-  );
+  return table("Each number that may go", head, rows, [2, 3]);
 }
 
 function lessLikely(lost) {
-  if (!lost.length) return null;
   const rows = lost.map(({ name, family, words }) => [
     `${name} (${family})`,
     words.from,
     words.to,
     words.lost,
   ]);
-  return section(
-    "Made less likely",
-    table(
-      "Hands made less likely, the greatest loss first",
-      ["Hand", "Before", "After", "Change"],
-      rows,
-      [1, 2, 3],
-    ),
-  );
+  const caption = "Hands made less likely, the greatest loss first";
+  return table(caption, ["Hand", "Before", "After", "Change"], rows, [1, 2, 3]);
 }
 
-function costs({ why: { costs: each, sensitivity }, pass: advised }) {
+function costs({ costs: each, sensitivity }, advised) {
   const rows = each.map(({ pass, words }) => [
     words.tile,
     words.loss,
     pass && pass.join() !== advised.join() ? tileRow(pass, "small") : "",
   ]);
-  return section(
-    "What it costs to pass each tile",
+  return [
     table("Cost of passing a tile, the others chosen best", ["Tile", "Cost", "Best pass with it"], rows),
     sensitivity.length > 0 && h("h4", {}, "If fewer or more tiles come"),
     sensitivity.map(({ words }) => h("p", { class: "hint" }, words)),
-  );
+  ];
 }

@@ -180,14 +180,23 @@ function namedChoices(changed) {
   const offered = { families: [], traits: [] };
   const weights = new Map();
   const shown = new Set();
+  let hands = [];
   const listId = newId("hands");
   const names = h("datalist", { id: listId });
   const adding = h("input", {
     type: "text",
     list: listId,
     id: `${listId}-add`,
-    on: { change: () => add(adding.value) },
+    on: {
+      change: () => add(adding.value),
+      keydown: (event) => {
+        if (event.key !== "Enter") return;
+        event.preventDefault();
+        add(adding.value);
+      },
+    },
   });
+  const unknown = h("p", { class: "bad", role: "alert" });
   const rows = {
     families: h("div", { class: "choices" }),
     traits: h("div", { class: "choices" }),
@@ -238,9 +247,18 @@ function namedChoices(changed) {
     );
   }
 
-  function add(name) {
-    if (!name.trim()) return;
-    shown.add(name.trim());
+  function add(written) {
+    unknown.textContent = "";
+    const wanted = written.trim();
+    if (!wanted) return;
+    const name = hands.find((each) => each.toLowerCase() === wanted.toLowerCase());
+    // Where the card is not known the service says whether it has such a hand.
+    if (hands.length && !name) {
+      const near = hands.filter((each) => each.toLowerCase().includes(wanted.toLowerCase())).slice(0, 3);
+      unknown.textContent = `The card has no hand ${wanted}${near.length ? `: is it ${near.join(", or ")}?` : "."}`;
+      return;
+    }
+    shown.add(name ?? wanted);
     adding.value = "";
     draw();
     rows.hands.lastElementChild?.querySelector("select").focus();
@@ -276,14 +294,21 @@ function namedChoices(changed) {
       rows.traits,
       h("h2", { class: "sub" }, "Hands"),
       rows.hands,
-      h("div", { class: "field" }, h("label", { for: adding.id }, "Add a hand by its name"), adding, names),
+      h(
+        "div",
+        { class: "field" },
+        h("label", { for: adding.id }, "Add a hand by its name"),
+        adding,
+        names,
+        unknown,
+      ),
     ),
     /** Offer the names of a card; null when it is not known. */
     offer(card) {
-      const found = card ? card.hands.map((hand) => hand.name) : [];
+      hands = card ? card.hands.map((hand) => hand.name) : [];
       put(
         names,
-        found.map((name) => h("option", { value: name })),
+        hands.map((name) => h("option", { value: name })),
       );
       offered.families = (card?.families ?? []).map((name) => ({ name, sentence: null }));
       draw();

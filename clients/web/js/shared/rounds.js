@@ -7,20 +7,20 @@ import { counted } from "./words.js";
 
 export const PASS_SIZE = 3;
 export const COURTESY = "courtesy";
-const FIRST = "The first Charleston is compulsory.";
+const AFTER = "After";
 const SECOND = "Any one player may stop the second Charleston before it begins; without a stop it is played.";
 const BLIND = "Blind: fewer tiles of your own, and as many of the incoming ones go on unseen.";
 const GROUPS = [
   [
-    "First Charleston",
+    "First",
     [
-      { round: "first_right", label: "Right", arrow: "→", rule: FIRST },
-      { round: "first_across", label: "Across", arrow: "↑", rule: FIRST },
-      { round: "first_left", label: "Left", arrow: "←", rule: `${FIRST} ${BLIND}`, blind: true },
+      { round: "first_right", label: "Right", arrow: "→", rule: "" },
+      { round: "first_across", label: "Across", arrow: "↑", rule: "" },
+      { round: "first_left", label: "Left", arrow: "←", rule: BLIND, blind: true },
     ],
   ],
   [
-    "Second Charleston",
+    "Second",
     [
       { round: "second_left", label: "Left", arrow: "←", rule: SECOND },
       { round: "second_across", label: "Across", arrow: "↑", rule: SECOND },
@@ -28,7 +28,7 @@ const GROUPS = [
     ],
   ],
   [
-    "Afterwards",
+    AFTER,
     [
       {
         round: COURTESY,
@@ -44,6 +44,9 @@ const EXCHANGES = ROUNDS.filter(({ round }) => round !== COURTESY).map(({ round 
 const ruleOf = (round) => ROUNDS.find((each) => each.round === round);
 
 export const allowsBlind = (round) => Boolean(ruleOf(round).blind);
+
+/** How many passes can still be played from a round on, a courtesy pass among them. */
+export const roundsLeft = (round) => ROUNDS.length - ROUNDS.findIndex((each) => each.round === round);
 
 /** A round's name for people. */
 export const roundWords = (round) => round.replace("_", " ");
@@ -107,13 +110,18 @@ export function roundChoice(changed) {
     const round = chosen();
     give.element.hidden = round !== COURTESY && !allowsBlind(round);
     put(rule, ruleOf(round).rule);
+    rule.hidden = !ruleOf(round).rule;
   }
 
   const groups = GROUPS.map(([title, rounds]) =>
     h(
       "div",
-      { class: "round-group", role: "group", "aria-label": title },
-      h("span", { class: "group-name", "aria-hidden": "true" }, title),
+      {
+        class: "round-group",
+        role: "group",
+        "aria-label": title === AFTER ? title : `${title} Charleston`,
+      },
+      title !== AFTER && h("span", { class: "group-name", "aria-hidden": "true" }, title),
       h(
         "div",
         { class: "pills" },
@@ -138,10 +146,20 @@ export function roundChoice(changed) {
   radios[0].checked = true;
   show();
   return {
-    element: h("fieldset", { class: "rounds" }, h("legend", {}, "Round"), groups, rule, give.element),
+    element: h(
+      "fieldset",
+      { class: "rounds" },
+      h("legend", { class: "sr" }, "Round"),
+      groups,
+      rule,
+      give.element,
+    ),
     fault: give.fault,
     get control() {
       return give.element.hidden ? radios[0] : give.control;
+    },
+    get leavesChoice() {
+      return !give.element.hidden;
     },
     get value() {
       const given = give.element.hidden ? "" : give.control.value;

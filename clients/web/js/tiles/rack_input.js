@@ -10,18 +10,18 @@ const FULL = 14;
 
 /**
  * Return the input. The text is the truth: what cannot be read stays in it, and goes to the service as it is.
- * @param {() => void} changed
+ * @param {(text: string) => void} changed
  */
 export function rackInput(changed) {
   const {
     control,
     element: labelled,
     fault,
-  } = tilesField(
-    "Rack",
-    "Type 455c 18d N F J white, or tap the tiles below. Tap a tile on the rack to take it off.",
-    { name: "rack", on: { input: () => refresh() } },
-  );
+  } = tilesField("Rack", "Tap tiles to add them, or type. A tap takes one off.", {
+    name: "rack",
+    placeholder: "455c 18d N F J white",
+    on: { input: () => refresh() },
+  });
   const tray = h("div", { class: "tray", role: "group", "aria-label": "Tiles on the rack" });
   const tally_ = h("p", { class: "hint tally", role: "status", "aria-live": "polite" });
   const kinds = picker(add);
@@ -49,7 +49,7 @@ export function rackInput(changed) {
     );
     tally_.textContent = `${counted(rack.length, "tile")} of 13 or 14${unknown.length ? `; not tiles: ${unknown.join(", ")}` : ""}`;
     kinds.show(rack);
-    changed();
+    changed(control.value);
   }
 
   function add(token) {
