@@ -48,6 +48,7 @@ export function sharing() {
 export async function fragmentOf({ rack, round, card, ...rest }) {
   const written = new URLSearchParams({ rack, round });
   if (typeof card === "string") written.set("card", card);
+  else if (card.toml === undefined) written.set("form", await packed(JSON.stringify(card)));
   else {
     written.set("file", card.file);
     written.set("toml", await packed(card.toml));
@@ -57,7 +58,8 @@ export async function fragmentOf({ rack, round, card, ...rest }) {
 }
 
 /** Tell whether the answer to a question of somebody else's may take long. */
-export const isDear = ({ card }) => typeof card !== "string" && card.toml.length > DEAR_LETTERS;
+export const isDear = ({ card }) =>
+  typeof card !== "string" && (card.toml ?? JSON.stringify(card)).length > DEAR_LETTERS;
 
 /** Return the question in a fragment, or null; what cannot be read of it throws an Error. */
 export async function questionIn(fragment) {
@@ -67,9 +69,11 @@ export async function questionIn(fragment) {
   if (!written.has("rack")) return null;
   const more = JSON.parse(written.get("more") ?? "{}");
   if (more === null || typeof more !== "object" || Array.isArray(more)) throw new Error("more is no object");
-  const card = written.has("toml")
-    ? { toml: await unpacked(written.get("toml")), file: written.get("file") ?? "card.toml" }
-    : (written.get("card") ?? "full");
+  const card = written.has("form")
+    ? JSON.parse(await unpacked(written.get("form")))
+    : written.has("toml")
+      ? { toml: await unpacked(written.get("toml")), file: written.get("file") ?? "card.toml" }
+      : (written.get("card") ?? "full");
   return { ...more, rack: written.get("rack"), round: written.get("round") ?? "first_right", card };
 }
 
