@@ -89,6 +89,8 @@ def rounded(number: float) -> float:
 
 # Rounded so that an answer is the same bytes on every machine.
 Number = Annotated[float, AfterValidator(rounded)]
+# For a bound on rounding, which may be smaller than any decimal that is written.
+Resolution = Annotated[float, AfterValidator(lambda number: float(f"{number:.3g}"))]
 # Tiles in the fixed order, called `pass` on the wire.
 Pass = Annotated[list[Tile], BeforeValidator(in_order)]
 AnyRound = Annotated[Round, Field(strict=False)]

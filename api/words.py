@@ -18,10 +18,19 @@ if TYPE_CHECKING:  # a client of a server uses what is here too, and need not lo
     from patterns.card import Hand
     from solver.advice import Advice, Closeness, LimitsCost
     from solver.arrivals import Coming
-    from solver.situation import Question
+    from solver.situation import Objective, Question
     from solver.why import Sensitivity, TileCost, Why
 
-STRENGTH_NOTE = "Rack strength is all chances added up; it compares passes."
+# A rack strength is read as so many times the number on the wire, which is small.
+_TIMES = 1_000
+_STRENGTH_NOTES = {
+    "strength": "Rack strength is all chances added up, the likelier counting for more; it compares passes.",
+    "sum": "Rack strength is all chances added up, times 1,000; it compares passes.",
+}
+_COMPARED = {
+    "strength": "rack strength, in which each hand counts by its chance weighted by itself",
+    "sum": "the plain sum of chances",
+}
 ALONE_NOTE = "Alone: the chance for a player who from now on goes for that hand only."
 CHANCE_NOTE = "The chance is that of completing the hand's best target from a random deal, by the model."
 SAMPLES_NOTE = "tiles come in as readily as others pass them; at most one vote in twenty is called wrongly"
@@ -84,14 +93,21 @@ def percent(share: float) -> str:
     return "under 0.1 %" if 0 < share < 0.0005 else f"{100 * share:.1f} %"
 
 
-def strength(expected: float) -> str:
+def strength(worth: float) -> str:
     """Return a rack strength; what would round to nothing says so."""
-    return "under 0.001" if 0 < expected < 0.0005 else f"{expected:.3f}"
+    shown = _TIMES * worth
+    return "under 0.01" if 0 < shown < 0.005 else f"{shown:.2f}"
 
 
-def fine(number: float) -> str:
+def strength_note(objective: Objective) -> str:
+    """Say what rack strength is."""
+    return _STRENGTH_NOTES[objective.value]
+
+
+def fine(difference: float) -> str:
     """Return a small difference of rack strength; what would round to nothing says so."""
-    return "under 0.0001" if 0 < number < 0.00005 else f"{number:.4f}"
+    shown = _TIMES * difference
+    return "under 0.001" if 0 < shown < 0.0005 else f"{shown:.3f}"
 
 
 def counted(number: int, one: str) -> str:
@@ -100,12 +116,12 @@ def counted(number: int, one: str) -> str:
 
 
 def share_and_number(lost: float, best: float) -> str:
-    """Return a loss as a share of the best, and as a number: ``2.2 % (0.0178)``."""
+    """Return a loss as a share of the best, and as a number: ``2.2 % (0.178)``."""
     return f"{percent(lost / best)} ({fine(lost)})" if best > 0 else fine(lost)
 
 
 def loss(gap: float, best: float) -> str:
-    """Return how far a pass is behind the best: ``2.2 % weaker (0.0178)``."""
+    """Return how far a pass is behind the best: ``2.2 % weaker (0.178)``."""
     if gap == 0:
         return "the same"
     return f"{percent(gap / best)} weaker ({fine(gap)})" if best > 0 else f"{fine(gap)} weaker"
@@ -153,7 +169,7 @@ def some_hand_words(chance: float | None) -> str | None:
 
 def limits_cost(cost: LimitsCost) -> str:
     """Return what limits cost against the best pass without them."""
-    return f"{percent(cost.share)} ({fine(cost.expected)})" if cost.expected else "nothing"
+    return f"{percent(cost.share)} ({fine(cost.strength)})" if cost.strength else "nothing"
 
 
 def proof_words(advice: Advice) -> str:
@@ -171,7 +187,7 @@ def closeness_words(advice: Advice) -> str:
     lead = _LEADS.get(advice.closeness.value)
     if lead is None:
         return "a toss-up: the runner-up is worth the same"
-    return f"{lead}: the runner-up is {loss(advice.runner_ups[0].gap, advice.expected)}"
+    return f"{lead}: the runner-up is {loss(advice.runner_ups[0].gap, advice.strength)}"
 
 
 def lead_words(closeness: Closeness | None) -> str:
@@ -270,6 +286,7 @@ def assumed_sentences(
     called = card.name if card.name == card_name else f"{card.name} ({card_name})"
     unseen, jokers = counted(outlook.naturals + outlook.jokers, "tile"), counted(outlook.jokers, "joker")
     return [
+        f"Compared by {_COMPARED[question.objective.value]}.",
         f"To come: {_all_coming(arrivals) if exchanges else play_words(arrivals)}.",
         *([] if alone is None else [f"To come to a player of one hand alone: {_all_coming(alone)}."]),
         f"Unseen: {unseen}, {jokers} among them, each as likely to come as any other.",
@@ -352,7 +369,7 @@ def key_sentence(advice: Advice, kept_better: Iterable[tuple[str, float, float]]
     swap = _swap(advice.passed, other.passed)
     if other.gap <= advice.resolution:
         return f"{swap} would be worth the same: either will do."
-    costs = f"{swap} would be {loss(other.gap, advice.expected)}"
+    costs = f"{swap} would be {loss(other.gap, advice.strength)}"
     kept = _changes(((name, worse, better) for name, better, worse in kept_better), "instead of")
     return f"{costs}: it leaves {' and '.join(kept[:2])}." if kept else f"{costs}."
 
@@ -360,8 +377,8 @@ def key_sentence(advice: Advice, kept_better: Iterable[tuple[str, float, float]]
 def _without_runner_up(advice: Advice) -> str:
     rest = [value for value in advice.by_number if value.give != len(advice.passed)]
     if rest:
-        next_best = max(rest, key=lambda value: value.expected)
-        behind = loss(max(0.0, advice.expected - next_best.expected), advice.expected)
+        next_best = max(rest, key=lambda value: value.strength)
+        behind = loss(max(0.0, advice.strength - next_best.strength), advice.strength)
         return f"Giving {next_best.give} at best would be {behind}."
     return "It is the only pass that was found." if advice.closeness is None else "No other pass is allowed."
 

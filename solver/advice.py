@@ -14,18 +14,22 @@ from solver.limits import Limit
 from solver.model import MismatchError, PassModel, around, clash_of
 from solver.passes import PassTable, Score
 from solver.rounds import PASS_SIZE, RULES
-from solver.situation import Question, greatest_first
+from solver.situation import Objective, Question, greatest_first
 from solver.why import HandLoss, Standings
 
 # A hand that lost no more than this is not worth naming among those given up.
 _NOTEWORTHY_LOSS = 1e-6
-# Of random racks about two in five are closer than the first, one in five further apart than the second
-# (150 racks on each practice card).
-_CLOSE, _FAIR = 0.005, 0.02
+# Close below the first, clear from the second on. By strength about two in five of random racks are closer
+# than the first, one in five further apart than the second (200 racks on each practice card); the bounds of
+# the sum were set likewise on earlier cards.
+_BOUNDS = {Objective.STRENGTH: (0.01, 0.05), Objective.SUM: (0.005, 0.02)}
 
 
 class Closeness(Enum):
-    """How close the choice is, by the runner-up's gap as a share of the best pass's worth."""
+    """How close the choice is, by the runner-up's gap as a share of the best pass's strength.
+
+    Exact, as the proof is: of every pass that is named model and table agree, or there is no answer.
+    """
 
     ONLY = "only pass"
     TOSS_UP = "toss-up"
@@ -36,9 +40,10 @@ class Closeness(Enum):
 
 @dataclass(frozen=True)
 class RunnerUp:
-    """Another pass; ``gap`` is how many expected hands less it is worth."""
+    """Another pass; ``gap`` is how much less strength it leaves."""
 
     passed: tuple[Tile, ...]
+    strength: float
     expected: float
     gap: float
 
@@ -50,12 +55,13 @@ class NumberValue:
     Attributes:
         give: Own tiles given, 0-3; as many come in.
         blind: Incoming tiles passed on unseen, 0-3; always 0 at the courtesy pass.
-        gain: Expected hands above those of giving the fewest tiles compared.
+        gain: Strength above that of giving the fewest tiles compared.
     """
 
     give: int
     blind: int
     passed: tuple[Tile, ...]
+    strength: float
     expected: float
     gain: float
 
@@ -65,10 +71,12 @@ class LimitsCost:
     """What the limits on the pass cost.
 
     Attributes:
-        expected: Expected hands by which the best pass without them is worth more, 0 or more.
-        share: The same as a share of what that pass is worth; 0 when it is worth nothing.
+        strength: By how much the best pass without them is worth more, 0 or more.
+        expected: How many expected hands more that pass leaves; it may be fewer.
+        share: The strength as a share of that pass's; 0 when it is worth nothing.
     """
 
+    strength: float
     expected: float
     share: float
 
@@ -79,11 +87,13 @@ class Advice:
 
     Attributes:
         passed: The tiles to give, in the fixed order.
-        expected: Weighted expected hands within reach afterwards; no pass within the limits is worth more.
+        strength: What the rack is then worth by the objective; no pass within the limits leaves more.
+        strength_before: The same for the whole rack.
+        expected: Expected hands afterwards, whatever the objective.
         expected_before: The same for the whole rack.
-        resolution: Differences in expected hands up to this are rounding.
+        resolution: Differences in strength up to this are rounding.
         hands: Every hand that counts and has any reach left, likeliest first.
-        given_up: Hands made less likely, the greatest weighted loss first.
+        given_up: Hands made less likely, what counts most first.
         runner_ups: The next best passes, in order.
         closeness: How close the choice is; None when no runner-up was asked for or found.
         arrivals: The arrivals assumed.
@@ -94,6 +104,8 @@ class Advice:
 
     question: Question
     passed: tuple[Tile, ...]
+    strength: float
+    strength_before: float
     expected: float
     expected_before: float
     resolution: float
@@ -145,11 +157,12 @@ def advise(
     limits, wanted = question.limits.on_pass, question.alternatives + 1
     answered: list[tuple[int, PassTable, list[int]]] = []
     clashing: tuple[Limit, ...] = ()
-    unlimited = 0.0
+    unlimited = (0.0, 0.0)
     for give in question.numbers_to_compare:
         check_stop()
         table = tables[give] if tables else PassTable.of_question(question.giving(give))
-        unlimited = max(unlimited, float(table.expected[table.order[0]]))
+        top = int(table.order[0])
+        unlimited = max(unlimited, (float(table.strength[top]), float(table.expected[top])))
         best = list(islice(table.ranked(limits), wanted))
         if best:
             _confirm(table, best, wanted, limits)
@@ -159,28 +172,35 @@ def advise(
     if not answered:
         raise ClashError(clashing)
     by_number = _by_number(question, answered)
-    most = max(by_number, key=lambda value: (value.expected, value.give))
+    most = max(by_number, key=lambda value: (value.strength, value.give))
     give, table, best = answered[by_number.index(most)]
-    expected, after = most.expected, table.score(best[0])
+    after = table.score(best[0])
     runner_ups = []
     for other in best[1:]:
-        worth = float(table.expected[other])
-        runner_ups.append(RunnerUp(table.tiles(other), worth, max(0.0, expected - worth)))
-    lost = max(0.0, unlimited - expected)
+        strength, expected = float(table.strength[other]), float(table.expected[other])
+        gap = max(0.0, most.strength - strength)
+        runner_ups.append(RunnerUp(table.tiles(other), strength, expected, gap))
+    cost = None
+    if limits:
+        lost = max(0.0, unlimited[0] - most.strength)
+        share = lost / unlimited[0] if unlimited[0] > 0 else 0.0
+        cost = LimitsCost(lost, unlimited[1] - most.expected, share)
     alone = question.giving(give).arrivals_alone
     return Advice(
         question,
         after.passed,
-        expected,
+        most.strength,
+        table.before.strength,
+        most.expected,
         table.before.expected,
         table.resolution,
         Standings(table.situation, table.tables, table.before, after, alone),
         _losses(table, after),
         tuple(runner_ups),
-        _closeness(expected, runner_ups, table.resolution, only=len(best) == 1 < wanted),
+        _closeness(table, most.strength, runner_ups, only=len(best) == 1 < wanted),
         table.situation.arrivals,
         by_number,
-        LimitsCost(lost, lost / unlimited if unlimited > 0 else 0.0) if limits else None,
+        cost,
     )
 
 
@@ -188,11 +208,18 @@ def _by_number(
     question: Question, answered: list[tuple[int, PassTable, list[int]]]
 ) -> tuple[NumberValue, ...]:
     """Return the best pass of each number, from the numbers with their tables and their best passes."""
-    worth = [float(table.expected[best[0]]) for _, table, best in answered]
+    _, fewest, first = answered[0]
     blind = RULES[question.round].blind
     return tuple(
-        NumberValue(give, PASS_SIZE - give if blind else 0, table.tiles(best[0]), value, value - worth[0])
-        for (give, table, best), value in zip(answered, worth, strict=True)
+        NumberValue(
+            give,
+            PASS_SIZE - give if blind else 0,
+            table.tiles(best[0]),
+            strength=float(table.strength[best[0]]),
+            expected=float(table.expected[best[0]]),
+            gain=float(table.strength[best[0]] - fewest.strength[first[0]]),
+        )
+        for give, table, best in answered
     )
 
 
@@ -223,20 +250,21 @@ def _confirm(table: PassTable, best: list[int], wanted: int, limits: tuple[Limit
 
 
 def _losses(table: PassTable, after: Score) -> tuple[HandLoss, ...]:
-    lost = table.before.reach - after.reach
-    order = greatest_first(lost * table.weights).tolist()
+    before, lost = table.before.reach, table.before.reach - after.reach
+    counts_less = table.objective.counted(before) - table.objective.counted(after.reach)
+    order = greatest_first(counts_less * table.weights).tolist()
     return tuple(
-        HandLoss(table.tables.card.hands[hand], float(table.before.reach[hand]), float(after.reach[hand]))
+        HandLoss(table.tables.card.hands[hand], float(before[hand]), float(after.reach[hand]))
         for hand in order
         if lost[hand] > _NOTEWORTHY_LOSS
     )
 
 
-def _closeness(best: float, runner_ups: list[RunnerUp], resolution: float, *, only: bool) -> Closeness | None:
+def _closeness(table: PassTable, best: float, runner_ups: list[RunnerUp], *, only: bool) -> Closeness | None:
     if not runner_ups:
         return Closeness.ONLY if only else None
     gap = runner_ups[0].gap
-    if gap <= resolution:
+    if gap <= table.resolution:
         return Closeness.TOSS_UP
-    share = gap / best
-    return Closeness.CLOSE if share < _CLOSE else Closeness.FAIR if share < _FAIR else Closeness.CLEAR
+    share, (close, fair) = gap / best, _BOUNDS[table.objective]
+    return Closeness.CLOSE if share < close else Closeness.FAIR if share < fair else Closeness.CLEAR

@@ -199,11 +199,12 @@ class Path:
         check_stop()
         question = self._at(Round.COURTESY, courtesy)
         table = PassTable.of_question(question)
-        after = table.score(int(table.order[0]))
+        best = int(table.order[0])
+        value, after = float(table.strength[best]), table.score(best)
         hands = Standings(table.situation, table.tables, after, after, question.arrivals_alone)
         if hands.some_hand is not None and np.isin(table.weights, (0, 1)).all():
-            return Worth(after.expected, hands.some_hand, True)
-        return Worth(after.expected, float(1 - np.prod((1 - after.reach) ** table.weights)), False)
+            return Worth(value, hands.some_hand, True)
+        return Worth(value, float(1 - np.prod((1 - after.reach) ** table.weights)), False)
 
     def _at(self, round_: Round, give: int) -> Question:
         question = replace(self.question, round=round_, give=give)

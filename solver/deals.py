@@ -17,7 +17,7 @@ from solver.advice import Advice, ClashError, Closeness, advise
 from solver.arrivals import Coming, default_arrivals
 from solver.limits import Limits
 from solver.rounds import DRILL_RACK, PASS_SIZE, Drill, Round
-from solver.situation import Question, Situation, tables_of
+from solver.situation import Objective, Question, Situation, tables_of
 
 T = TypeVar("T")
 _SPAN = 1 << 64
@@ -97,6 +97,7 @@ class DealWish:
         limits: Of the pass that a deal is measured by; a deal that has no such pass does not fit.
         round: The round of the pass that a deal is measured by.
         arrivals: Tiles to come, or None for the defaults of the round.
+        objective: What makes one pass better than another.
     """
 
     card: Card
@@ -112,6 +113,7 @@ class DealWish:
     limits: Limits = field(default_factory=Limits)
     round: Round = Round.FIRST_RIGHT
     arrivals: Coming | None = None
+    objective: Objective = Objective.STRENGTH
 
 
 @dataclass(frozen=True)
@@ -145,6 +147,7 @@ def question_of(wish: DealWish, dealt: Deal) -> Question:
         limits=wish.limits,
         drill=wish.drill,
         alternatives=2,
+        objective=wish.objective,
     )
 
 

@@ -1,4 +1,4 @@
-"""The pass model: which tiles to give so that the most expected hands stay within reach.
+"""The pass model: which tiles to give so that the most rack strength stays.
 
 A set-union knapsack (Goldschmidt, Nehme, Yu 1994, Note: On the set-union knapsack problem, from memory):
 each hand has options, worth what it keeps as long as some tiles stay, and all but a few tiles may. CP-SAT
@@ -58,14 +58,18 @@ class Options:
     Attributes:
         hand: (n,) index of the hand, ascending.
         forbidden: (n,) bit set: passes that touch a bit of it do not leave this option.
-        reach: (n,) what the hand is then worth, as a probability.
-        floor: (H,) what each hand keeps whatever is passed.
+        reach: (n,) reach of the hand then.
+        units: (n,) what it is then worth, in units of the table.
+        floor: (H,) reach that each hand keeps whatever is passed.
+        floor_units: (H,) what that is worth.
     """
 
     hand: NDArray[np.intp]
     forbidden: NDArray[np.uint32]
     reach: NDArray[np.float64]
+    units: NDArray[np.int64]
     floor: NDArray[np.float64]
+    floor_units: NDArray[np.int64]
 
     @classmethod
     def of(cls, table: PassTable, passes: NDArray[np.intp]) -> Options:
@@ -82,12 +86,16 @@ class Options:
         which, column = np.nonzero(best > floor[hands][:, None])
         useful = useful_of[first[which, column]]
         forbidden = useful & ~table.masks[passes][column]
-        found, at = np.unique(which.astype(np.uint64) << np.uint64(32) | forbidden, return_index=True)
+        _, at = np.unique(which.astype(np.uint64) << np.uint64(32) | forbidden, return_index=True)
+        which, column = which[at], column[at]
+        units = table.hand_units[:, passes]
         return cls(
-            hands[(found >> np.uint64(32)).astype(np.intp)],
+            hands[which],
             forbidden[at],
-            best[which[at], column[at]],
+            best[which, column],
+            units[hands[which], column],
             floor,
+            units.min(axis=1),
         )
 
 
@@ -104,9 +112,7 @@ class PassModel:
         self._table, self._bits = table, table.bits
         self._message = cp_sat.CpModelProto()
         self.options = Options.of(table, passes)
-        every = np.arange(len(table.weights))
-        self._floor = table.in_units(self.options.floor, every)
-        self._worth = table.in_units(self.options.reach, self.options.hand) - self._floor[self.options.hand]
+        self._worth = self.options.units - self.options.floor_units[self.options.hand]
         self._passed = self._booleans(self._bits.size)
         self._chosen = self._booleans(len(self.options.hand))
         self._add_passes(passes)
@@ -181,7 +187,7 @@ class PassModel:
             return None
         values = np.array(response.solution, np.int64)
         mask = sum(1 << bit for bit in self._passed if values[bit])
-        return mask, int(self._floor.sum() + values[self._chosen] @ self._worth)
+        return mask, int(self.options.floor_units.sum() + values[self._chosen] @ self._worth)
 
     def _add_passes(self, passes: NDArray[np.intp]) -> None:
         """Let exactly so many tiles go, the lower copies first, no two together that no pass has."""

@@ -20,11 +20,20 @@ from patterns.stopping import check_stop
 from patterns.tiles import Tile
 from solver.limits import Limit, Outcome, hand_weights
 from solver.reach.evaluate import Demands, Missing, missing, numbers, reach_of, signatures
-from solver.situation import N_NATURALS, NATURALS, CardTables, Question, Situation, counts_of, tables_of
+from solver.situation import (
+    N_NATURALS,
+    NATURALS,
+    CardTables,
+    Objective,
+    Question,
+    Situation,
+    counts_of,
+    tables_of,
+)
 
 # Targets alike but for the last digit are equally good on every machine.
 _ALIKE = 1e-12
-# Worths are told apart to so many parts of the greatest weight: finer would be rounding.
+# Worths are told apart to so many parts of the most that a hand is worth: finer would be rounding.
 PARTS = 1e12
 _NOTHING = np.zeros(1, np.uint32)
 # Targets are valued in blocks of so many losses, and of so many pairs of a target and a set of tiles. What a
@@ -298,12 +307,14 @@ class Score:
         passed: The tiles that went.
         reach: (H,) reach of each hand that counts, 0 for the others.
         target: (H,) index of the target that gives it, among the card's targets.
-        expected: Weighted sum of reach.
+        strength: What it is worth by the objective.
+        expected: Expected hands: the weighted sum of reach, whatever the objective.
     """
 
     passed: tuple[Tile, ...]
     reach: NDArray[np.float64]
     target: NDArray[np.intp]
+    strength: float
     expected: float
 
 
@@ -311,6 +322,7 @@ def _score(
     passed: tuple[Tile, ...],
     tables: CardTables,
     weights: NDArray[np.float64],
+    objective: Objective,
     rows: NDArray[np.intp],
     reach: NDArray[np.float64],
 ) -> Score:
@@ -322,11 +334,16 @@ def _score(
     target = tables.first_of_hand()
     target[hands] = rows[good[np.searchsorted(tables.hand[rows[good]], hands)]]
     counted = np.where(weights > 0, best, 0.0)
-    return Score(passed, counted, target, float(counted @ weights))
+    strength = float(objective.counted(counted) @ weights)
+    return Score(passed, counted, target, strength, float(counted @ weights))
 
 
 def score(
-    situation: Situation, tables: CardTables, weights: NDArray[np.float64], passed: Iterable[Tile]
+    situation: Situation,
+    tables: CardTables,
+    weights: NDArray[np.float64],
+    passed: Iterable[Tile],
+    objective: Objective = Objective.STRENGTH,
 ) -> Score:
     """Score the rack without some tiles straight from reach, without the table.
 
@@ -335,10 +352,11 @@ def score(
         tables: The card.
         weights: (H,) weights; hands of weight 0 do not count.
         passed: Tiles of the rack that go.
+        objective: What the strength is.
     """
     gone = tuple(passed)
     reach = situation.reach(tables, situation.held - counts_of(gone)[:N_NATURALS])
-    return _score(gone, tables, weights, np.arange(len(tables.hand)), reach)
+    return _score(gone, tables, weights, objective, np.arange(len(tables.hand)), reach)
 
 
 @dataclass(frozen=True, eq=False)
@@ -349,6 +367,7 @@ class PassTable:
         situation: Rack, pool and arrivals.
         tables: The card.
         weights: (H,) weights of the hands; those of weight 0 do not count.
+        objective: What makes one pass better than another.
         bits: Encoding of the tiles that may go.
         masks: (P,) the passes as bit sets, at most 364 of three tiles, in the fixed order of tiles.
         reach: (H, P) reach of each hand after each pass, 0 for hands that do not count.
@@ -359,6 +378,7 @@ class PassTable:
     situation: Situation
     tables: CardTables
     weights: NDArray[np.float64]
+    objective: Objective
     bits: RackBits
     masks: NDArray[np.uint32]
     reach: NDArray[np.float64]
@@ -372,6 +392,7 @@ class PassTable:
         weights: NDArray[np.float64],
         bits: RackBits,
         masks: NDArray[np.uint32],
+        objective: Objective = Objective.STRENGTH,
         *,
         worth_only: bool = False,
     ) -> PassTable:
@@ -383,6 +404,7 @@ class PassTable:
             weights: (H,) weights of the hands, one of them above 0.
             bits: Encoding of the tiles that may go: those of the rack, or some of them.
             masks: (P,) bit sets, 1 or more, each with the lower copies of its kinds.
+            objective: What makes one better than another.
             worth_only: Whether to keep what each set is worth, and nothing of single targets: with many
                 sets those are a hundred megabytes.
         """
@@ -400,7 +422,7 @@ class PassTable:
             reach[hands[starts]] = np.maximum(reach[hands[starts]], best)
             if not worth_only:
                 kept.append(losses)
-        return cls(situation, tables, weights, bits, masks, reach, tuple(kept))
+        return cls(situation, tables, weights, objective, bits, masks, reach, tuple(kept))
 
     @classmethod
     def of_question(cls, question: Question) -> PassTable:
@@ -412,30 +434,54 @@ class PassTable:
         weights = hand_weights(question.card, question.limits)
         bits = RackBits.of(question.situation.held)
         masks = bits.passes(question.tiles_given)
-        return cls.of(question.situation, tables_of(question.card), weights, bits, masks)
+        tables = tables_of(question.card)
+        return cls.of(question.situation, tables, weights, bits, masks, question.objective)
 
     @cached_property
     def expected(self) -> NDArray[np.float64]:
-        """(P,) expected hands after each pass."""
+        """(P,) expected hands after each pass, whatever the objective."""
         total: NDArray[np.float64] = self.weights @ self.reach
         return total
 
+    @cached_property
+    def _counted(self) -> NDArray[np.float64]:
+        return self.objective.counted(self.reach)
+
+    @cached_property
+    def strength(self) -> NDArray[np.float64]:
+        """(P,) what each pass is worth by the objective."""
+        total: NDArray[np.float64] = self.weights @ self._counted
+        return total
+
+    @cached_property
+    def unit(self) -> float:
+        """One part in `PARTS` of the most that a hand is worth.
+
+        That is the greatest weight for the plain sum, as if a hand were certain. Small chances weighted by
+        themselves would be lost beside it, so for strength it is what some pass leaves some hand at most.
+        """
+        most = self.weights if self.objective is Objective.SUM else self.weights[:, None] * self._counted
+        return (float(most.max(initial=0.0)) or 1.0) / PARTS
+
     @property
     def resolution(self) -> float:
-        """Differences in expected hands up to this are rounding: one part in `PARTS` a hand."""
-        return len(self.weights) * float(self.weights.max()) / PARTS
+        """Differences in strength up to this are rounding, which is half a unit for each hand of a pass."""
+        return len(self.weights) * self.unit
 
-    def in_units(self, reach: NDArray[np.float64], hands: NDArray[np.intp]) -> NDArray[np.int64]:
-        """Return what (n, ...) reaches of (n,) hands are worth in units."""
-        share = (self.weights / self.weights.max())[hands]
-        parts = (share * PARTS).reshape(-1, *(1,) * (reach.ndim - 1)) * reach
-        units: NDArray[np.int64] = np.rint(parts).astype(np.int64)
+    def in_units(self, unit: float) -> NDArray[np.int64]:
+        """Return (H, P) what each hand is worth after each pass, in whole units."""
+        units: NDArray[np.int64] = np.rint((self.weights / unit)[:, None] * self._counted).astype(np.int64)
         return units
+
+    @cached_property
+    def hand_units(self) -> NDArray[np.int64]:
+        """(H, P) what each hand is worth after each pass, in the table's own units."""
+        return self.in_units(self.unit)
 
     @cached_property
     def units(self) -> NDArray[np.int64]:
         """(P,) what each pass is worth in units."""
-        total: NDArray[np.int64] = self.in_units(self.reach, np.arange(len(self.weights))).sum(axis=0)
+        total: NDArray[np.int64] = self.hand_units.sum(axis=0)
         return total
 
     @cached_property
@@ -480,7 +526,7 @@ class PassTable:
             np.concatenate(parts)
             for parts in zip(*((losses.rows, losses.after(index)) for losses in self.losses), strict=True)
         )
-        return _score(passed, self.tables, self.weights, rows, after)
+        return _score(passed, self.tables, self.weights, self.objective, rows, after)
 
     def keeps(self, index: int, limits: Iterable[Limit]) -> bool:
         """Return whether a pass keeps every limit."""

@@ -12,7 +12,6 @@ Exact, by recursion over what may be gone after each round: at most 364 sets of 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,9 +31,10 @@ MAX_ROUNDS = 3
 
 @dataclass(frozen=True)
 class PlannedRound:
-    """One round of a plan; ``expected`` is what is within reach once its tiles have gone."""
+    """One round of a plan, and what the rack is worth once its tiles have gone."""
 
     passed: tuple[Tile, ...]
+    strength: float
     expected: float
 
 
@@ -43,7 +43,7 @@ class Plan:
     """The rounds in order.
 
     Attributes:
-        total: Sum of the rounds' expected hands; no plan has a greater one.
+        total: Sum of the rounds' strength; no plan has a greater one.
         resolution: Differences in the total up to this are rounding.
     """
 
@@ -88,42 +88,49 @@ def plan(question: Question, rounds: int) -> Plan:
     for size, situation in zip(gone, situations, strict=True):
         check_stop()
         masks, later = bits.passes(size), bool(stages)
-        stages.append(PassTable.of(situation, tables, weights, bits, masks, worth_only=later))
+        table = PassTable.of(situation, tables, weights, bits, masks, question.objective, worth_only=later)
+        stages.append(table)
     limits = question.limits.on_pass
     allowed = np.zeros(len(stages[0].masks), bool)
     allowed[list(stages[0].ranked(limits))] = True
     if not allowed.any():
         raise ClashError(clash_of(stages[0], limits))
-    chosen = _best_way(stages, allowed)
+    unit = max(stage.unit for stage in stages)
+    chosen = _best_way(stages, allowed, [stage.in_units(unit).sum(axis=0) for stage in stages])
     planned, before = [], 0
     for stage, index in zip(stages, chosen, strict=True):
         now = int(stage.masks[index])
-        planned.append(PlannedRound(bits.tiles(now & ~before), float(stage.expected[index])))
+        goes = bits.tiles(now & ~before)
+        planned.append(PlannedRound(goes, float(stage.strength[index]), float(stage.expected[index])))
         before = now
-    resolution = sum(stage.resolution for stage in stages)
-    return Plan(tuple(planned), sum(each.expected for each in planned), resolution)
+    resolution = rounds * len(weights) * unit
+    return Plan(tuple(planned), sum(each.strength for each in planned), resolution)
 
 
-def _best_way(stages: list[PassTable], allowed: NDArray[np.bool_]) -> list[int]:
+def _best_way(
+    stages: list[PassTable], allowed: NDArray[np.bool_], units: list[NDArray[np.int64]]
+) -> list[int]:
     """Return the index of what is gone after each stage, for the greatest sum.
 
     Args:
         stages: Tables of what may be gone after each round, each set valued.
         allowed: Which sets of the first keep the limits.
+        units: What each set of each stage is worth, in one unit for all stages.
     """
     size = stages[0].bits.size
     ahead = np.zeros(len(stages[-1].masks), np.int64)
-    values = [stages[-1].units]
-    for earlier, later in reversed(list(pairwise(stages))):
+    values = [units[-1]]
+    for turn in range(len(stages) - 1, 0, -1):
+        earlier, later = stages[turn - 1], stages[turn]
         # What is best to come after every set, written at the set; then every smaller one gets the best of
         # those with one tile more. Sets with a higher copy but not a lower are never read.
         best = np.full(1 << size, -1, np.int64)
-        best[later.masks] = later.units + ahead
+        best[later.masks] = units[turn] + ahead
         for bit in range(size):
             halves = best.reshape(-1, 2, 1 << bit)
             np.maximum(halves[:, 0], halves[:, 1], out=halves[:, 0])
         ahead = best[earlier.masks]
-        values.insert(0, earlier.units + ahead)
+        values.insert(0, units[turn - 1] + ahead)
     values[0] = np.where(allowed, values[0], -1)
     chosen: list[int] = []
     for stage, value in zip(stages, values, strict=True):

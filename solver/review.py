@@ -9,7 +9,6 @@ from enum import Enum
 from fractions import Fraction
 
 import numpy as np
-from numpy.typing import NDArray
 
 from patterns.card import Card
 from patterns.faults import Fault, FaultyInputError
@@ -32,6 +31,7 @@ from solver.rounds import (
 )
 from solver.situation import (
     DECIMALS,
+    Objective,
     Question,
     Situation,
     greatest_first,
@@ -82,6 +82,7 @@ class Record:
         drill: Whether it was a drill with a heap; its exchanges may then be of any rounds, 1 to 12.
         arrivals: Draws and claims to assume, or None for the defaults; its ``charleston`` is ignored.
         limits: Which hands count and how much.
+        objective: What makes one pass better than another.
 
     Raises:
         FaultyInputError: on construction, everything that cannot have happened, each with its place.
@@ -93,6 +94,7 @@ class Record:
     drill: bool = False
     arrivals: Arrivals | None = None
     limits: Limits = field(default_factory=Limits)
+    objective: Objective = Objective.STRENGTH
 
     def __post_init__(self) -> None:
         faults = self._order_faults()
@@ -214,12 +216,14 @@ class Hindsight:
 
     Attributes:
         passed: The pass, of as many tiles as were given.
-        expected: Expected hands after that pass and what came in.
-        made: The same for the pass that was made.
+        strength: What the rack is worth after that pass and what came in.
+        expected: Expected hands then.
+        made: The strength after the pass that was made and what came in.
         received: What came in.
     """
 
     passed: tuple[Tile, ...]
+    strength: float
     expected: float
     made: float
     received: tuple[Tile, ...]
@@ -243,9 +247,15 @@ def hindsight(question: Question, given: tuple[Tile, ...], received: tuple[Tile,
     tables = tables_of(question.card)
     weights = hand_weights(question.card, question.limits)
     bits = RackBits.of(before.held)
-    table = PassTable.of(situation, tables, weights, bits, bits.passes(len(given)))
+    table = PassTable.of(situation, tables, weights, bits, bits.passes(len(given)), question.objective)
     best, made = int(table.order[0]), table.index_of(given)
-    return Hindsight(table.tiles(best), float(table.expected[best]), float(table.expected[made]), received)
+    return Hindsight(
+        table.tiles(best),
+        float(table.strength[best]),
+        float(table.expected[best]),
+        float(table.strength[made]),
+        received,
+    )
 
 
 @dataclass(frozen=True)
@@ -254,11 +264,12 @@ class GradedPass:
 
     Attributes:
         best: The advice at that moment.
-        made: Expected hands after the pass that was made.
+        made: Strength after the pass that was made.
+        expected: Expected hands after it.
         given_up: How much less that is than the best; 0 when the difference is rounding.
         share: ``given_up`` as a share of the best; 0 when the best is 0.
         within_resolution: Whether the pass cannot be told from the best.
-        reasons: Hands that the best pass keeps better, the greatest difference first, at most three:
+        reasons: Hands that the best pass keeps better, what counts most first, at most three:
             ``before`` is their reach after the best pass, ``after`` their reach after the one made.
     """
 
@@ -266,6 +277,7 @@ class GradedPass:
     moment: Moment
     best: Advice
     made: float
+    expected: float
     given_up: float
     share: float
     within_resolution: bool
@@ -280,7 +292,8 @@ class Review:
     Attributes:
         given_up: Sum over the passes.
         costliest: Index of the pass that gave up most, or None when none gave up anything.
-        expected: Expected hands at the end, draws and claims still to come.
+        strength: What the rack is worth at the end, draws and claims still to come.
+        expected: Expected hands then.
         hands: How hands stand at the end, likeliest first.
         tiles_away: Fewest tiles any target of a hand that counts lacks at the end.
         seconds: Time of all passes, or None when one was not taken.
@@ -290,6 +303,7 @@ class Review:
     passes: tuple[GradedPass, ...]
     given_up: float
     costliest: int | None
+    strength: float
     expected: float
     hands: Standings
     tiles_away: int
@@ -345,7 +359,7 @@ class Session:
 
 
 def _share(reviews: Sequence[Review]) -> float:
-    best = sum(graded.best.expected for review in reviews for graded in review.passes)
+    best = sum(graded.best.strength for review in reviews for graded in review.passes)
     return sum(review.given_up for review in reviews) / best if best > 0 else 0.0
 
 
@@ -369,7 +383,7 @@ def review(record: Record) -> Review:
     costliest = int(np.argmax(lost))
     situation = _at_the_end(record, moments[-1])
     tables = tables_of(record.card)
-    end = score(situation, tables, hand_weights(record.card, record.limits), ())
+    end = score(situation, tables, hand_weights(record.card, record.limits), (), record.objective)
     alone = arrivals_alone(None, 0) if record.arrivals is None and not record.drill else None
     times = [exchange.seconds for exchange in record.exchanges]
     timed = [seconds for seconds in times if seconds is not None]
@@ -378,6 +392,7 @@ def review(record: Record) -> Review:
         passes,
         float(sum(lost)),
         None if passes[costliest].within_resolution else costliest,
+        end.strength,
         end.expected,
         Standings(situation, tables, end, end, alone),
         _fewest_away(situation, record),
@@ -399,6 +414,7 @@ def _question(record: Record, index: int, moment: Moment) -> Question:
         limits=record.limits,
         alternatives=0,
         drill=drill,
+        objective=record.objective,
     )
     if record.arrivals is None or record.drill:
         return question
@@ -411,32 +427,34 @@ def _graded(record: Record, index: int, moment: Moment) -> GradedPass:
     best = advise(question, tables=tables)
     table = tables[len(exchange.given)]
     place = table.index_of(exchange.given)
-    made = float(table.expected[place])
-    lost = best.expected - made
+    made = float(table.strength[place])
+    lost = best.strength - made
     given_up = lost if lost > best.resolution else 0.0
     return GradedPass(
         exchange,
         moment,
         best,
         made,
+        float(table.expected[place]),
         given_up,
-        given_up / best.expected if best.expected > 0 else 0.0,
+        given_up / best.strength if best.strength > 0 else 0.0,
         given_up == 0.0,
-        reasons(record.card, table.weights, best.hands.after, table.score(place)),
+        reasons(question, best.hands.after, table.score(place)),
         hindsight(question.giving(len(exchange.given)), exchange.given, exchange.received),
     )
 
 
-def reasons(card: Card, weights: NDArray[np.float64], best: Score, made: Score) -> tuple[HandLoss, ...]:
-    """Return the few hands that one pass keeps better than another, the greatest weighted gain first.
+def reasons(question: Question, best: Score, made: Score) -> tuple[HandLoss, ...]:
+    """Return the few hands that one pass keeps better than another, what counts most first.
 
     Args:
-        card: The card.
-        weights: How much each of its hands counts.
+        question: What both passes answer.
         best: The pass that is worth more.
         made: The other pass.
     """
-    difference = np.round((best.reach - made.reach) * weights, DECIMALS)
+    card, counted = question.card, question.objective.counted
+    weights = hand_weights(card, question.limits)
+    difference = np.round((counted(best.reach) - counted(made.reach)) * weights, DECIMALS)
     order = greatest_first(difference)[:_MOST_REASONS].tolist()
     return tuple(
         HandLoss(card.hands[hand], float(best.reach[hand]), float(made.reach[hand]))

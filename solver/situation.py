@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from enum import Enum
 from functools import cached_property
 
 import numpy as np
@@ -26,7 +27,28 @@ assert KINDS[-1] is Tile.JOKER
 MAX_ALTERNATIVES = 10
 # As answers are rounded: libraries of linear algebra differ in the digits beyond.
 DECIMALS = 12
+# What a hand's chance is raised to: of the powers tried at simulated tables, this one won most.
+POWER = 2.0
 _COPIES = np.array([tile.copies for tile in KINDS], np.int8)
+
+
+class Objective(Enum):
+    """What the strength of a rack is: what its hands count for, times their weights, added up."""
+
+    STRENGTH = "strength"
+    SUM = "sum"
+
+    def counted(self, reach: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return what hands of some reach count for: their chance weighted by itself, or in the sum as it is.
+
+        Args:
+            reach: (...) probabilities.
+
+        Returns:
+            (...) numbers from 0 to 1.
+        """
+        counted: NDArray[np.float64] = reach if self is Objective.SUM else reach**POWER
+        return counted
 
 
 @dataclass(frozen=True, eq=False)
@@ -255,6 +277,7 @@ class Question:
         seen: Tiles seen outside the rack: own earlier passes, shown groups, discards.
         alternatives: Runner-up passes wanted, 0-10.
         drill: The drill this is a pass of, or None at a table.
+        objective: What makes one pass better than another.
 
     Raises:
         FaultyInputError: on construction, every part that the rules do not allow, each with its place.
@@ -269,6 +292,7 @@ class Question:
     limits: Limits = field(default_factory=Limits)
     alternatives: int = 2
     drill: Drill | None = None
+    objective: Objective = Objective.STRENGTH
 
     def __post_init__(self) -> None:
         faults = question_faults(

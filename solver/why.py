@@ -190,12 +190,14 @@ class TileCost:
 
     Attributes:
         passed: The best pass with the tile in it, or None when the limits allow none.
-        expected: What that pass is worth.
-        cost: How many expected hands less than the best pass; 0 for the tiles in it.
+        strength: What that pass leaves.
+        expected: Expected hands that it leaves.
+        cost: How much less strength than the best pass leaves; 0 for the tiles in it.
     """
 
     tile: Tile
     passed: tuple[Tile, ...] | None
+    strength: float | None
     expected: float | None
     cost: float | None
 
@@ -209,7 +211,7 @@ class Sensitivity:
             tiles allow.
         passed: The best pass then.
         same: Whether that is the same pass, or one worth no more within the resolution.
-        regret: Expected hands the advised pass is then behind.
+        regret: Strength by which the advised pass is then behind.
     """
 
     share: float
@@ -261,11 +263,12 @@ def _costs(question: Question, table: PassTable, advised: int) -> tuple[TileCost
     costs = []
     for tile in table.bits.kinds:
         if tile not in best:
-            costs.append(TileCost(tile, None, None, None))
+            costs.append(TileCost(tile, None, None, None, None))
             continue
-        expected = float(table.expected[best[tile]])
-        cost = max(0.0, float(table.expected[advised]) - expected)
-        costs.append(TileCost(tile, table.tiles(best[tile]), expected, cost))
+        at = best[tile]
+        strength, expected = float(table.strength[at]), float(table.expected[at])
+        cost = max(0.0, float(table.strength[advised]) - strength)
+        costs.append(TileCost(tile, table.tiles(at), strength, expected, cost))
     return tuple(costs)
 
 
@@ -276,6 +279,6 @@ def _sensitivity(question: Question, advised: int, share: float) -> list[Sensiti
     best = next(table.ranked(question.limits.on_pass), None)
     if best is None:
         return []
-    regret = max(0.0, float(table.expected[best] - table.expected[advised]))
+    regret = max(0.0, float(table.strength[best] - table.strength[advised]))
     same = best == advised or regret <= table.resolution
     return [Sensitivity(share, changed.situation.arrivals, table.tiles(best), same, regret)]

@@ -19,7 +19,7 @@ from api.answers.question import (
 )
 from api.operations import Task, operation
 from api.problems import Kind
-from api.reading import Answer, Number, Pass, Spoken, Words
+from api.reading import Answer, Number, Pass, Resolution, Spoken, Words
 from patterns.card import Target
 from patterns.card_file import MAX_HANDS
 from patterns.tiles import Tile
@@ -42,16 +42,19 @@ class ProofBody(Answer):
 
     # Table and model agree on every pass that is given, or there is no answer.
     status: Literal["optimal"] = "optimal"
-    bound: Number = Field(description="No pass that keeps the limits is worth more expected hands than this")
-    gap: Number = Field(default=0.0, description="Bound less what the pass is worth")
-    resolution: Number = Field(description="Differences up to this are not told apart")
+    bound: Number = Field(description="No pass that keeps the limits leaves more strength than this")
+    gap: Number = Field(default=0.0, description="Bound less what the pass leaves")
+    resolution: Resolution = Field(description="Differences up to this are not told apart")
 
 
 class LimitsCostBody(Answer):
     """What the limits cost, against the best pass without them."""
 
-    expected_hands: Number = Field(validation_alias="expected")
-    share: Number = Field(description="The same as a share of the best pass without them")
+    strength: Number
+    expected_hands: Number = Field(
+        validation_alias="expected", description="How many more that pass leaves; it may be fewer"
+    )
+    share: Number = Field(description="The strength as a share of the best pass without them")
     words: str
 
 
@@ -60,7 +63,7 @@ class HandBody(Spoken):
 
     name: str = Field(validation_alias=AliasPath("hand", "name"))
     family: str = Field(validation_alias=AliasPath("hand", "family"))
-    reach: Number = Field(description="Chance of completing the target, as it counts in the sum", ge=0, le=1)
+    reach: Number = Field(description="Chance of completing the target, as it counts", ge=0, le=1)
     alone: Number | None = Field(
         description="Chance of completing the target for a player who from now on goes for nothing else, as"
         " it came true in simulated games; null in a drill, when arrivals were named, or when so little is"
@@ -123,8 +126,9 @@ class AlternativeBody(Answer):
     """A runner-up pass."""
 
     passed: Pass = Field(serialization_alias="pass")
+    strength: Number
     expected_hands: Number = Field(validation_alias="expected")
-    gap: Number = Field(description="Expected hands that it costs against the best")
+    gap: Number = Field(description="Strength that it costs against the best")
     words: Words
 
 
@@ -143,8 +147,9 @@ class NumberBody(Answer):
     give: int
     blind: int
     passed: Pass = Field(serialization_alias="pass")
+    strength: Number
     expected_hands: Number = Field(validation_alias="expected")
-    gain: Number = Field(description="Expected hands above those of the fewest compared")
+    gain: Number = Field(description="Strength above that of the fewest compared")
     words: Words
 
 
@@ -153,8 +158,9 @@ class TileCostBody(Answer):
 
     tile: Tile
     passed: Pass | None = Field(serialization_alias="pass", description="null: the limits allow none")
+    strength: Number | None
     expected_hands: Number | None = Field(validation_alias="expected")
-    cost: Number | None
+    cost: Number | None = Field(description="Strength that it costs against the best")
     words: Words
 
 
@@ -165,7 +171,7 @@ class SensitivityBody(Answer):
     arrivals: AssumedArrivals
     passed: Pass = Field(serialization_alias="pass")
     same: bool
-    regret: Number = Field(description="How far the advised pass is then behind")
+    regret: Number = Field(description="Strength by which the advised pass is then behind")
     words: str
 
 
@@ -181,7 +187,14 @@ class AdviceAnswer(Answer):
     """The best pass, what it keeps, what it gives up, and how close the choice is."""
 
     passed: Pass = Field(serialization_alias="pass")
-    expected_hands: Number = Field(description="Rack strength: weighted hands within reach after the pass")
+    strength: Number = Field(
+        description="Rack strength after the pass: what the objective makes the most of; people read it"
+        " times 1,000"
+    )
+    strength_before: Number = Field(description="The same for the whole rack")
+    expected_hands: Number = Field(
+        description="The plain sum of reach after the pass, each hand by its weight"
+    )
     expected_hands_before: Number = Field(description="The same for the whole rack")
     some_hand: Number | None = Field(
         description="Chance of completing some hand that counts, as measured in simulated games; null in a"
@@ -193,7 +206,7 @@ class AdviceAnswer(Answer):
     limits_cost: LimitsCostBody | None = Field(description="null: no limits on the pass")
     hands: list[HandBody] = Field(description="Likeliest first; as many as asked for")
     hands_in_reach: int = Field(description="How many hands have any reach left")
-    given_up: list[LossBody] = Field(description="Greatest loss first; as many as asked for")
+    given_up: list[LossBody] = Field(description="What counts most first; as many as asked for")
     alternatives: list[AlternativeBody]
     closeness: ClosenessBody
     by_number: list[NumberBody] = Field(description="One entry where the number is given or leaves no choice")
@@ -217,10 +230,12 @@ def advice_answer(advice: Advice, asked: Asked[AdviceRequest], reasons: Why | No
     closeness = closeness_body(advice)
     return AdviceAnswer(
         passed=list(advice.passed),
+        strength=advice.strength,
+        strength_before=advice.strength_before,
         expected_hands=advice.expected,
         expected_hands_before=advice.expected_before,
         some_hand=advice.hands.some_hand,
-        proof=ProofBody(bound=advice.expected, resolution=advice.resolution),
+        proof=ProofBody(bound=advice.strength, resolution=advice.resolution),
         limits_cost=None
         if cost is None
         else LimitsCostBody.of(cost, words=f"your limits cost {words.limits_cost(cost)}"),
@@ -236,8 +251,8 @@ def advice_answer(advice: Advice, asked: Asked[AdviceRequest], reasons: Why | No
         words={
             "round": words.round_words(question.round),
             "pass": words.tiles_words(advice.passed, advice.chosen.blind),
-            "strength": words.strength_words(advice.expected_before, advice.expected),
-            "strength_note": words.STRENGTH_NOTE,
+            "strength": words.strength_words(advice.strength_before, advice.strength),
+            "strength_note": words.strength_note(question.objective),
             "some_hand": words.some_hand_words(advice.hands.some_hand),
             "proof": words.proof_words(advice),
             "closeness": closeness.words,
@@ -251,7 +266,7 @@ def advice_answer(advice: Advice, asked: Asked[AdviceRequest], reasons: Why | No
 def closeness_body(advice: Advice) -> ClosenessBody:
     """Say how close the choice is."""
     gap = advice.runner_ups[0].gap if advice.runner_ups else None
-    share = gap / advice.expected if gap is not None and advice.expected > 0 else None
+    share = gap / advice.strength if gap is not None and advice.strength > 0 else None
     return ClosenessBody(word=advice.closeness, gap=gap, share=share, words=words.closeness_words(advice))
 
 
@@ -261,20 +276,20 @@ def _alternative(other: RunnerUp, advice: Advice) -> AlternativeBody:
         words={
             # As many go on unseen as with the best.
             "pass": words.tiles_words(other.passed, advice.chosen.blind),
-            "strength": words.strength(other.expected),
-            "loss": words.loss(other.gap, advice.expected),
+            "strength": words.strength(other.strength),
+            "loss": words.loss(other.gap, advice.strength),
         },
     )
 
 
 def _number(value: NumberValue, advice: Advice) -> NumberBody:
-    behind = words.loss(max(0.0, advice.expected - value.expected), advice.expected)
+    behind = words.loss(max(0.0, advice.strength - value.strength), advice.strength)
     return NumberBody.of(
         value,
         words={
             "give": f"{value.give} and {value.blind} blind" if value.blind else str(value.give),
             "pass": words.tiles_words(value.passed),
-            "strength": words.strength(value.expected),
+            "strength": words.strength(value.strength),
             "loss": "best" if value is advice.chosen else behind,
         },
     )
@@ -289,7 +304,7 @@ def _why(reasons: Why, advice: Advice) -> WhyBody:
             )
             for each in reasons.sensitivity
         ],
-        sentence=words.why_sentence(reasons, advice.expected),
+        sentence=words.why_sentence(reasons, advice.strength),
     )
 
 
@@ -298,7 +313,7 @@ def _cost(cost: TileCost, advice: Advice) -> TileCostBody:
         cost,
         words={
             "tile": cost.tile.word,
-            "loss": words.cost_words(cost, advice.passed, advice.expected),
+            "loss": words.cost_words(cost, advice.passed, advice.strength),
             "pass": None if cost.passed is None else words.tiles_words(cost.passed),
         },
     )
@@ -321,7 +336,7 @@ class Ready(Answer):
 def advice(task: Task) -> AdviceAnswer:
     """The best pass for a rack.
 
-    The pass that keeps the most expected hands within reach, with proof and reasons. The same question gives
+    The pass that leaves the most rack strength, with proof and reasons. The same question gives
     the same bytes, whatever the order of its tiles.
     """
     asked = question_of(task.written, task.cards, AdviceRequest)

@@ -20,7 +20,7 @@ from api.answers.question import (
 )
 from api.operations import Task, operation
 from api.problems import Kind
-from api.reading import Answer, Number, Pass, Seed, Spoken, Words
+from api.reading import Answer, Number, Pass, Resolution, Seed, Spoken, Words
 from patterns.faults import Fault, FaultyInputError
 from solver.ahead import DEFAULT_SAMPLES, Verdict, vote
 from solver.limits import Limits
@@ -66,9 +66,7 @@ class VoteAnswer(Spoken):
     verdict: Verdict = Field(
         description="By the chance of some hand; called wrongly in one of twenty votes at most"
     )
-    stop: Number = Field(
-        description="Expected hands after the best courtesy pass without a second Charleston"
-    )
+    stop: Number = Field(description="Strength after the best courtesy pass without a second Charleston")
     go_on: Number = Field(description="The same with one, on average")
     difference: Number
     error: Number = Field(description="Standard error of the difference")
@@ -88,7 +86,7 @@ class VoteAnswer(Spoken):
             "difference": words.difference_words(self.stop, self.go_on, self.error),
             "samples": f"{words.counted(self.samples, 'sample')}; {words.SAMPLES_NOTE}",
             "rule": words.STOP_RULE,
-            "strength_note": words.STRENGTH_NOTE,
+            "strength_note": words.strength_note(self.assumptions.objective),
         }
 
 
@@ -103,9 +101,8 @@ class PlannedRoundBody(Answer):
 
     round: Round | None = Field(description="null in a drill, where the heap is in any player's place")
     passed: Pass = Field(serialization_alias="pass")
-    expected_hands: Number = Field(
-        validation_alias="expected", description="Within reach once these have gone"
-    )
+    strength: Number = Field(description="What the rack is worth once these have gone")
+    expected_hands: Number = Field(validation_alias="expected")
     words: Words
 
 
@@ -115,14 +112,14 @@ class PlanProofBody(Answer):
     # Every plan is the best there is: the recursion is exact.
     status: Literal["optimal"] = "optimal"
     gap: Number = 0.0
-    resolution: Number = Field(description="Differences in the total up to this are rounding")
+    resolution: Resolution = Field(description="Differences in the total up to this are rounding")
 
 
 class PlanAnswer(Answer):
     """The rounds in order."""
 
     rounds: list[PlannedRoundBody]
-    total: Number = Field(description="Sum of the rounds' expected hands, which the plan makes the most of")
+    total: Number = Field(description="Sum of the rounds' strength, which the plan makes the most of")
     proof: PlanProofBody
     words: Words
 
@@ -194,7 +191,7 @@ def plans(task: Task) -> PlanAnswer:
                 words={
                     "round": words.round_words(names[turn]) if names else words.turn_words(turn),
                     "pass": words.tiles_words(each.passed),
-                    "strength": f"{words.strength(each.expected)} once these have gone",
+                    "strength": f"{words.strength(each.strength)} once these have gone",
                 },
             )
             for turn, each in enumerate(made.rounds)
@@ -204,6 +201,6 @@ def plans(task: Task) -> PlanAnswer:
         words={
             "proof": f"proved best{within}: no plan adds up to more",
             "note": words.second_charleston_words(names),
-            "strength_note": words.STRENGTH_NOTE,
+            "strength_note": words.strength_note(question.objective),
         },
     )

@@ -8,7 +8,7 @@ from pydantic import Field
 
 from api.answers.advice import closeness_body
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, NamedCard
-from api.answers.question import CardAndLimits, DrillBody, LimitsBody, drill_of
+from api.answers.question import AskedObjective, CardAndLimits, DrillBody, LimitsBody, drill_of
 from api.operations import Task, operation
 from api.reading import Answer, Name, Number, Parts, Pass, Request, Seed, Words
 from patterns.faults import FaultyInputError
@@ -18,6 +18,7 @@ from solver.advice import Closeness
 from solver.deals import MAX_BUDGET, DealWish, Difficulty, FoundDeal, find_deals
 from solver.limits import Limits
 from solver.rounds import DRILL_RACK
+from solver.situation import Objective
 
 MAX_DEALS = 50
 
@@ -36,6 +37,7 @@ class DealChoice(Request):
     )
     budget: int = Field(100, ge=1, le=MAX_BUDGET, description="Most deals to try")
     drill: DrillBody | None = Field(None, description="null: a table of four")
+    objective: AskedObjective = Objective.STRENGTH
 
 
 class DealsRequest(DealChoice):
@@ -96,6 +98,7 @@ def chosen_deals(named: NamedCard, choice: DealChoice, seed: int, limits: Limits
         drill=drill_of(choice.drill),
         budget=choice.budget,
         limits=limits,
+        objective=choice.objective,
     )
 
 

@@ -20,7 +20,7 @@ from patterns.tiles import SET_SIZE, Tile
 from solver.arrivals import Arrivals, Coming
 from solver.limits import LIMITS, AtLeast, Choice, Limit, Limits, Sort, hand_weights
 from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE, Drill, Round
-from solver.situation import Question, question_faults
+from solver.situation import Objective, Question, question_faults
 
 # A situation without a round is that of the vote: the next pass would be the second left.
 VOTED_ON = Round.SECOND_LEFT
@@ -47,6 +47,14 @@ class DrillBody(Request):
     )
 
 
+AskedObjective = Annotated[
+    Objective,
+    Field(
+        strict=False,
+        description="What passes are compared by: `strength`, each hand by its chance weighted by itself; or"
+        " `sum`, the plain sum of chances",
+    ),
+]
 LaterArrivals = Annotated[
     ArrivalsBody | None,
     Field(description="Draws and claims after the exchanges; `charleston` is ignored. null: defaults"),
@@ -119,6 +127,7 @@ class SituationRequest(Request):
     seen: Tiles = Field(default_factory=list, description="Tiles seen outside the rack, own passes included")
     arrivals: ArrivalsBody | None = Field(None, description="null: the defaults of the round")
     limits: LimitsBody = Field(default_factory=lambda: LimitsBody())
+    objective: AskedObjective = Objective.STRENGTH
 
 
 class QuestionRequest(SituationRequest):
@@ -174,6 +183,7 @@ class VersionsBody(Answer):
 class AssumptionsBody(Answer):
     """What the answer rests on."""
 
+    objective: Objective = Field(description="What passes were compared by")
     arrivals: AssumedArrivals
     arrivals_alone: AssumedArrivals | None = Field(
         description="The same for a player who goes for one target only; null where nothing was measured"
@@ -316,7 +326,8 @@ def question_of(written: object, shelf: CardShelf, model: type[Body]) -> Asked[B
     parts.check()
     # Or there would have been a fault.
     assert body is not None and rack is not None and both.named is not None and round_ is not None
-    return Asked(Question(both.named.card, rack, round_, **rest), both.named.name, body)
+    question = Question(both.named.card, rack, round_, **rest, objective=body.objective)
+    return Asked(question, both.named.name, body)
 
 
 def assumed_arrivals(coming: Coming) -> AssumedArrivals:
@@ -345,6 +356,7 @@ def assumptions(
     """
     card, limits, computed = question.card, limits_in_words(question.limits), versions()
     return AssumptionsBody(
+        objective=question.objective,
         arrivals=assumed_arrivals(arrivals),
         arrivals_alone=None if alone is None else assumed_arrivals(alone),
         card=AssumedCard(name=card_name, title=card.name, hands=len(card.hands), targets=card.target_count),

@@ -11,7 +11,7 @@ from pydantic import AliasPath, BeforeValidator, Field, SkipValidation, computed
 from api import words
 from api.answers.advice import HandBody
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf
-from api.answers.question import CardAndLimits, LaterArrivals, LimitsOfMany
+from api.answers.question import AskedObjective, CardAndLimits, LaterArrivals, LimitsOfMany
 from api.operations import Task, operation
 from api.problems import Kind, clash_problem
 from api.reading import (
@@ -32,7 +32,7 @@ from solver.advice import ClashError
 from solver.arrivals import Arrivals, default_arrivals
 from solver.review import MAX_SECONDS, Exchange, Pace, Record, Session, review
 from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE, Round
-from solver.situation import Question
+from solver.situation import Objective, Question
 
 MAX_RECORDS = 20
 _MOST_HANDS = 5
@@ -69,6 +69,7 @@ class ReviewsRequest(Request):
 
     # Each is read by itself, so that what is wrong with one hides nothing of another.
     records: list[SkipValidation[RecordBody]] = Field(min_length=1, max_length=MAX_RECORDS)
+    objective: AskedObjective = Objective.STRENGTH
 
 
 class BestBody(Answer):
@@ -77,6 +78,7 @@ class BestBody(Answer):
     passed: Pass = Field(serialization_alias="pass")
     give: int = Field(validation_alias=AliasPath("chosen", "give"))
     blind: int = Field(validation_alias=AliasPath("chosen", "blind"))
+    strength: Number
     expected_hands: Number = Field(validation_alias="expected")
 
 
@@ -93,8 +95,9 @@ class HindsightBody(Spoken):
     """The best pass had one known what came in. No part of the grade."""
 
     passed: Pass = Field(serialization_alias="pass")
+    strength: Number
     expected_hands: Number = Field(validation_alias="expected")
-    made: Number = Field(description="Expected hands of the pass that was made, with what came in")
+    made: Number = Field(description="Strength after the pass that was made, with what came in")
     received: Pass = Field(exclude=True)
     note: str = "not graded"
 
@@ -103,7 +106,7 @@ class HindsightBody(Spoken):
         return {
             "received": words.tiles_words(self.received),
             "best": words.tiles_words(self.passed),
-            "best_strength": words.strength(self.expected_hands),
+            "best_strength": words.strength(self.strength),
             "your_strength": words.strength(self.made),
         }
 
@@ -116,9 +119,8 @@ class GradedPassBody(Spoken):
     blind: int = Field(validation_alias=AliasPath("exchange", "blind"))
     received: Pass = Field(validation_alias=AliasPath("exchange", "received"))
     best: BestBody
-    expected_hands: Number = Field(
-        validation_alias="made", description="Expected hands after the pass that was made"
-    )
+    strength: Number = Field(validation_alias="made", description="Strength after the pass that was made")
+    expected_hands: Number = Field(validation_alias="expected", description="Expected hands after it")
     given_up: Number = Field(description="How much less that is than the best")
     share: Number = Field(description="The same as a share of the best")
     within_resolution: bool = Field(description="Whether the pass cannot be told from the best")
@@ -135,7 +137,7 @@ class GradedPassBody(Spoken):
         best = self.best
         kept = [(each.name, each.reach_best, each.reach_made) for each in self.reasons]
         return words.graded_sentence(
-            words.tiles_words(best.passed, best.blind), best.expected_hands, self.given_up, kept
+            words.tiles_words(best.passed, best.blind), best.strength, self.given_up, kept
         )
 
     def said(self) -> Words:
@@ -167,9 +169,9 @@ class ReviewBody(Spoken):
     given_up: Number
     share: Number = Field(description="The same as a share of what the best passes keep")
     worst: int | None = Field(validation_alias="costliest", exclude=True)
-    expected_hands: Number = Field(
-        validation_alias="expected", description="At the end, draws and claims still to come"
-    )
+    strength: Number = Field(description="At the end, draws and claims still to come")
+    expected_hands: Number = Field(validation_alias="expected", description="Likewise")
+    objective: Objective = Field(validation_alias=AliasPath("record", "objective"), exclude=True)
     some_hand: Number | None = Field(
         validation_alias=AliasPath("hands", "some_hand"),
         description="Chance of completing some hand from there, as measured in simulated games; null in a"
@@ -206,16 +208,16 @@ class ReviewBody(Spoken):
         pace = "" if self.pace is None else f", pace: {self.pace.value}"
         costliest = "no pass lost anything"
         if worst is not None:
-            lost = words.share_and_number(worst.given_up, self.passes[worst.pass_index].best.expected_hands)
+            lost = words.share_and_number(worst.given_up, self.passes[worst.pass_index].best.strength)
             costliest = f"the {words.round_words(worst.round).lower()} pass, {lost}. {worst.why}"
         lost = f"{words.percent(self.share)} of what the best passes keep"
         return {
             "lost": f"{lost} ({words.fine(self.given_up)} in all)",
             "costliest": costliest,
             "time": "not taken for every pass" if self.time is None else f"{self.time} in all{pace}",
-            "end": f"rack strength {words.strength(self.expected_hands)}, {near}",
+            "end": f"rack strength {words.strength(self.strength)}, {near}",
             "some_hand": words.some_hand_words(self.some_hand),
-            "strength_note": words.STRENGTH_NOTE,
+            "strength_note": words.strength_note(self.objective),
         }
 
 
@@ -256,14 +258,17 @@ def records_of(written: object, shelf: CardShelf) -> list[Record]:
         FaultyInputError: every fault of every record.
     """
     parts = Parts(written)
-    parts.shape(ReviewsRequest)
+    body = parts.shape(ReviewsRequest)
+    objective = Objective.STRENGTH if body is None else body.objective
     indices = range(min(parts.length("records"), MAX_RECORDS))
-    records = [parts.part(("records", index), lambda each: _record(each, shelf)) for index in indices]
+    records = [
+        parts.part(("records", index), lambda each: _record(each, shelf, objective)) for index in indices
+    ]
     parts.check()
     return [record for record in records if record is not None]
 
 
-def _record(written: object, shelf: CardShelf) -> Record:
+def _record(written: object, shelf: CardShelf, objective: Objective) -> Record:
     parts = Parts(written)
     body = parts.shape(RecordBody)
     rack = parts.part(("rack",), read_rack)
@@ -280,7 +285,7 @@ def _record(written: object, shelf: CardShelf) -> Record:
         raise FaultyInputError(parts.faults)
     arrivals = None if body.arrivals is None else Arrivals(0, body.arrivals.draws, body.arrivals.claims)
     with parts.collecting():
-        record = Record(both.named.card, rack, readable, body.drill, arrivals, limits)
+        record = Record(both.named.card, rack, readable, body.drill, arrivals, limits, objective)
         if len(readable) == len(exchanges):
             _check_arrivals(record)
     parts.check()

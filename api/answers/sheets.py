@@ -14,6 +14,7 @@ from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf, NamedCard
 from api.answers.deals import DealChoice, check_choice, chosen_deals
 from api.answers.question import (
     ArrivalsBody,
+    AskedObjective,
     CardAndLimits,
     DrillBody,
     LimitsOfMany,
@@ -46,7 +47,7 @@ MAX_PROBLEMS = 500
 MAX_PRINTED = 100
 MAX_SENTENCE = 1_000
 RUNNER_UPS, KEPT, GIVEN_UP = 2, 3, 2
-_OF_DEALS = tuple(name for name in DealChoice.model_fields if name != "drill")
+_OF_DEALS = tuple(name for name in DealChoice.model_fields if name not in ("drill", "objective"))
 _PLAIN = r"^[^\x00-\x1f\x7f]*$"
 
 _Tile = Annotated[Tile, Field(strict=False)]
@@ -118,7 +119,7 @@ class SheetRunnerUp(_Part):
     """Another pass and what it costs."""
 
     passed: _Pass = Field(validation_alias="pass", serialization_alias="pass")
-    gap: _Worth = Field(description="Expected hands that it costs against the best")
+    gap: _Worth = Field(description="Strength that it costs against the best")
 
 
 class SheetChoice(_Part):
@@ -127,7 +128,7 @@ class SheetChoice(_Part):
     give: int = Field(ge=0, le=PASS_SIZE)
     blind: int = Field(ge=0, le=PASS_SIZE)
     passed: _Pass = Field(validation_alias="pass", serialization_alias="pass")
-    gap: _Worth = Field(description="Expected hands that it costs against the best number")
+    gap: _Worth = Field(description="Strength that it costs against the best number")
 
 
 class SheetHand(_Part):
@@ -154,9 +155,10 @@ class SheetAnswer(_Part):
     number: _Number
     passed: _Pass = Field(validation_alias="pass", serialization_alias="pass")
     blind: int = Field(ge=0, le=PASS_SIZE, description="Incoming tiles that go on unseen")
-    expected_hands: _Worth = Field(description="Rack strength after the pass")
+    strength: _Worth = Field(description="Rack strength after the pass")
+    expected_hands: _Worth
     limits_cost: _Worth | None = Field(
-        description="Expected hands that limits on the pass cost; null without such limits"
+        description="Strength that limits on the pass cost; null without such limits"
     )
     gap: _Worth | None = Field(description="The runner-up's gap; null where there is none")
     closeness: Annotated[Closeness, Field(strict=False)] | None = Field(description="How close it is")
@@ -175,6 +177,7 @@ class SheetBody(_Part):
     round: AnyRound
     drill: DrillBody | None
     arrivals: ArrivalsBody | None
+    objective: AskedObjective
     limits: Annotated[list[_Line], Field(max_length=1_000, description="The limits in words")]
     versions: SheetVersions
     difficulty: Annotated[Difficulty, Field(strict=False)] | None
@@ -307,6 +310,7 @@ def _question(
             limits=limits,
             alternatives=RUNNER_UPS,
             drill=drill_of(body.drill),
+            objective=body.objective,
         )
     except FaultyInputError as error:
         told = {(fault.kind, fault.place) for fault in parts.faults}
@@ -335,8 +339,9 @@ def _answer(number: int, advice: Advice) -> SheetAnswer:
         number=number,
         passed=in_order(advice.passed),
         blind=advice.chosen.blind,
+        strength=advice.strength,
         expected_hands=advice.expected,
-        limits_cost=None if advice.limits_cost is None else advice.limits_cost.expected,
+        limits_cost=None if advice.limits_cost is None else advice.limits_cost.strength,
         gap=advice.runner_ups[0].gap if advice.runner_ups else None,
         closeness=advice.closeness,
         runner_ups=[
@@ -347,7 +352,7 @@ def _answer(number: int, advice: Advice) -> SheetAnswer:
                 give=value.give,
                 blind=value.blind,
                 passed=in_order(value.passed),
-                gap=max(0.0, advice.expected - value.expected),
+                gap=max(0.0, advice.strength - value.strength),
             )
             for value in advice.by_number
         ],
@@ -372,7 +377,7 @@ def key_sentence(advice: Advice) -> str:
         question, other = advice.question.giving(len(advice.passed)), advice.runner_ups[0]
         weights = hand_weights(question.card, question.limits)
         next_best = score(question.situation, tables_of(question.card), weights, other.passed)
-        kept = reasons(question.card, weights, advice.hands.after, next_best)
+        kept = reasons(question, advice.hands.after, next_best)
     return words.key_sentence(advice, ((each.hand.name, each.before, each.after) for each in kept))
 
 
@@ -440,6 +445,7 @@ def sheets(task: Task) -> SheetsAnswer:
             round=body.round,
             drill=body.drill,
             arrivals=body.arrivals,
+            objective=body.objective,
             limits=limits_in_words(asked.limits),
             versions=SheetVersions(threepass=computed.threepass, ortools=computed.ortools),
             difficulty=None if asked.wish is None else body.difficulty,

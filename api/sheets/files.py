@@ -44,7 +44,7 @@ _FORMULA = re.compile(r"[\s\ufeff\u200b]*[=+\-@\uff1d\uff0b\uff0d\uff20]|[\t\r]"
 _REORDERING = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 _PROBLEM = ("number", "seed", "deal", "round", "rack")
 _KEY = (
-    *("pass", "blind", "expected_hands", "closeness"),
+    *("pass", "blind", "strength", "expected_hands", "closeness"),
     *(f"{name}_{index}" for index in range(1, RUNNER_UPS + 1) for name in ("runner_up", "gap")),
     *(f"{name}_{index}" for index in range(1, KEPT + 1) for name in ("hand", "family", "reach")),
     *(
@@ -79,6 +79,7 @@ def page(sheet: SheetBody, part: Part, paper: Paper) -> str:
         entries=list(zip(sheet.problems, answers, strict=True)),
         terms=_terms(sheet),
         foot=_foot(sheet),
+        note=words.strength_note(sheet.objective),
     )
 
 
@@ -93,7 +94,7 @@ def _environment() -> Environment:
         keep_trailing_newline=True,
         finalize=_harmless,
     )
-    environment.globals.update(tile=svg, marked=_marked, card=_card, source=_source, note=words.STRENGTH_NOTE)
+    environment.globals.update(tile=svg, marked=_marked, card=_card, source=_source)
     environment.filters.update(
         css=_css_text,
         round=words.round_words,
@@ -144,14 +145,14 @@ def _unbroken(sentence: str) -> str:
 
 
 def _loss(gap: float, answer: SheetAnswer) -> str:
-    return _unbroken(words.loss(gap, answer.expected_hands))
+    return _unbroken(words.loss(gap, answer.strength))
 
 
 def _strength(answer: SheetAnswer) -> str:
-    says = f"rack strength {words.strength(answer.expected_hands)}"
+    says = f"rack strength {words.strength(answer.strength)}"
     if answer.limits_cost is None:
         return says
-    cost, best = answer.limits_cost, answer.expected_hands + answer.limits_cost
+    cost, best = answer.limits_cost, answer.strength + answer.limits_cost
     return _unbroken(f"{says}; the limits cost {words.share_and_number(cost, best) if cost else 'nothing'}")
 
 
@@ -242,7 +243,7 @@ def _row(sheet: SheetBody, problem: SheetProblem) -> tuple[object, ...]:
 
 def _answer(sheet: SheetBody, answer: SheetAnswer) -> list[object]:
     return [
-        *(_tokens(answer.passed), answer.blind, answer.expected_hands),
+        *(_tokens(answer.passed), answer.blind, answer.strength, answer.expected_hands),
         None if answer.closeness is None else answer.closeness.value,
         *_filled(((_tokens(other.passed), other.gap) for other in answer.runner_ups), RUNNER_UPS, 2),
         *_filled(((hand.name, hand.family, hand.reach) for hand in answer.hands), KEPT, 3),

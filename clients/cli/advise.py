@@ -233,7 +233,7 @@ def _given_up(answer: Answer) -> list[str]:
         words = hand["words"]
         change = f"from {words['from']} to {words['to']}"
         lines += entry(words["lost"], f"{hand['name']} ({hand['family']})", change)
-    return ["Made less likely by the pass, the greatest loss first", *lines] if lines else []
+    return ["Made less likely by the pass, what counts most first", *lines] if lines else []
 
 
 def _why(answer: Answer) -> list[list[str]]:

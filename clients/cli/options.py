@@ -30,7 +30,7 @@ _MAX_CARD = 1_000_000
 _THOSE = {"family": "hands of this family", "hand": "this hand", "trait": "hands with this trait"}
 _SORTS = {"family": "families", "hand": "hands", "trait": "traits"}
 _TOP = (
-    *("round", "give", "seen", "alternatives", "hands", "why"),
+    *("round", "give", "seen", "objective", "alternatives", "hands", "why"),
     *("courtesy", "samples", "seed", "rounds", "start", "tiles", "difficulty", "family", "jokers"),
     *("heap", "answers"),
 )
@@ -158,6 +158,12 @@ arrivals = together(draws, claims, whole("--charleston", "Tiles still to come by
 seen = click.option(
     "--seen", metavar="TILES", help="Tiles seen outside the rack, such as those you passed before."
 )
+objective = click.option(
+    "--objective",
+    type=str.lower,
+    metavar="strength|sum",
+    help="Compare passes by rack strength (usual) or by the plain sum of chances.",
+)
 hands_that_count = together(
     _names("only", "Count only"),
     _names("without", "Leave out"),
@@ -168,6 +174,7 @@ hands_that_count = together(
         metavar="HAND=NUMBER",
         help="How much a hand counts; 1 is usual.",
     ),
+    objective,
 )
 same_samples = whole("--seed", "The same number gives the same samples; 0 by default.")
 same_deals = "The same number gives the same deals."

@@ -275,7 +275,7 @@ def _result_of(answer: Mapping[str, Any]) -> dict[str, Any]:
     """Return what the log keeps of a review."""
     review, session = answer["reviews"][0], answer["session"]
     return {
-        "given_up": review["given_up"],
+        "strength_given_up": review["given_up"],
         "share_within_resolution": session["within_resolution"],
         "tiles_away": review["tiles_away"],
         "seconds": review["seconds"],

@@ -147,7 +147,8 @@ def _lap(entry: Mapping[str, Any]) -> LoggedLap:
     figures = Figures(
         passes=len(exchanges),
         seconds=math.fsum(timed) if timed and len(timed) == len(times) else None,
-        given_up=_number(graded.get("given_up"), _MOST_STRENGTH),
+        # Older laps have `given_up` alone, which was of another objective: they count as not graded.
+        given_up=_number(graded.get("strength_given_up"), _MOST_STRENGTH),
         best=None,
         within_resolution=_number(graded.get("share_within_resolution"), 1),
         tiles_away=_number(graded.get("tiles_away"), _MOST_AWAY),

@@ -63,12 +63,21 @@ Exit codes: 0 answered, 1 refused, 2 wrong usage, 3 no server reached, 4 some fa
 @click.command(epilog=_FORMS, short_help="Grade recorded Charlestons, pass by pass.")
 @click.argument("file")
 @click.option("--card", metavar="NAME_OR_FILE", help="The card of records that name none.")
+@shared.objective
 @shared.as_json
 @shared.server
 @click.pass_context
-def review(context: click.Context, file: str, card: str | None, as_json: bool, server: str | None) -> None:
+def review(
+    context: click.Context,
+    file: str,
+    card: str | None,
+    objective: str | None,
+    as_json: bool,
+    server: str | None,
+) -> None:
     """Grade each pass of the Charlestons recorded in FILE, and average over them."""
-    written = written_in(content_of(file), None if card is None else shared.card_of(card))
+    named = None if card is None else shared.card_of(card)
+    written = written_in(content_of(file), named, objective)
     if written.skipped:
         complain(f"skipped, as not finished: {', '.join(written.skipped)}")
     if not written.entries:
@@ -103,7 +112,7 @@ class Written:
     skipped: tuple[str, ...] = ()
 
 
-def written_in(content: bytes, card: str | Mapping[str, Any] | None) -> Written:
+def written_in(content: bytes, card: str | Mapping[str, Any] | None, objective: str | None = None) -> Written:
     """Read records.
 
     A content that is JSON is one document: a record, or an object with ``records``. Otherwise it is JSON
@@ -112,12 +121,14 @@ def written_in(content: bytes, card: str | Mapping[str, Any] | None) -> Written:
     Args:
         content: UTF-8 text.
         card: The card for records that name none, or None to leave it to the service.
+        objective: What passes are compared by where the content does not say so, or None likewise.
     """
+    said = {} if objective is None else {"objective": objective}
 
     def asked(record: Any, more: Mapping[str, Any] | None = None) -> bytes:
         if card is not None and isinstance(record, dict) and "card" not in record:
             record = {**record, "card": card}
-        return encoded({**(more or {}), "records": [record]})
+        return encoded({**said, **(more or {}), "records": [record]})
 
     read = object_in(content)
     if read is not None and LOG_MARK not in read:
@@ -227,7 +238,7 @@ class Figures:
         """
         passes = review["passes"]
         as_good = sum(bool(graded["within_resolution"]) for graded in passes) / len(passes)
-        best = sum(graded["best"]["expected_hands"] for graded in passes)
+        best = sum(graded["best"]["strength"] for graded in passes)
         seconds = None if review["seconds"] is None else float(review["seconds"])
         return cls(
             len(passes), seconds, float(review["given_up"]), best, as_good, float(review["tiles_away"])

@@ -17,6 +17,7 @@ from solver.passes import PassTable, score
 from solver.rounds import Round
 from solver.situation import (
     N_NATURALS,
+    POWER,
     Question,
     Situation,
     counts_of,
@@ -133,7 +134,7 @@ class ByWorth:
     """
 
     name: str = "advised"
-    power: float = 1.0
+    power: float = POWER
     coming: Coming | None = None
 
     def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:

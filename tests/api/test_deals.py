@@ -60,7 +60,7 @@ def test_the_deals_are_the_solvers(deals: Deals, members: dict[str, Any], same: 
             "rack": [tile.value for tile in found.deal.rack.tiles],
             "closeness": advice.closeness.value,
             "gap": rounded(gap),
-            "share": rounded(gap / advice.expected),
+            "share": rounded(gap / advice.strength),
             "family": advice.hands[0].hand.family,
             "heap": [tile.value for tile in found.deal.heap],
             "pass": [tile.value for tile in advice.passed],

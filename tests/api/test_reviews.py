@@ -54,9 +54,11 @@ def pass_of(graded: GradedPass) -> dict[str, Any]:
             "pass": [tile.value for tile in best.passed],
             "give": len(best.passed),
             "blind": blind,
+            "strength": round(best.strength, 12),
             "expected_hands": round(best.expected, 12),
         },
-        "expected_hands": round(graded.made, 12),
+        "strength": round(graded.made, 12),
+        "expected_hands": round(graded.expected, 12),
         "given_up": round(graded.given_up, 12),
         "share": round(graded.share, 12),
         "within_resolution": graded.within_resolution,
@@ -72,6 +74,7 @@ def pass_of(graded: GradedPass) -> dict[str, Any]:
         ],
         "hindsight": {
             "pass": [tile.value for tile in hindsight.passed],
+            "strength": round(hindsight.strength, 12),
             "expected_hands": round(hindsight.expected, 12),
             "made": round(hindsight.made, 12),
             "note": "not graded",
@@ -96,6 +99,7 @@ def test_the_grades_are_the_solvers(graded: Graded) -> None:
         assert numbers_only(told["passes"]) == [pass_of(each) for each in direct.passes]
         assert told["given_up"] == round(direct.given_up, 12) > 0
         assert told["costliest"]["pass_index"] == direct.costliest
+        assert told["strength"] == round(direct.strength, 12)
         assert told["expected_hands"] == round(direct.expected, 12)
         assert [hand["name"] for hand in told["hands"]] == [s.hand.name for s in direct.hands[:5]]
         assert told["tiles_away"] == direct.tiles_away
@@ -163,7 +167,7 @@ def test_what_people_read_says_what_the_numbers_say(graded: Graded) -> None:
         if each["within_resolution"]:
             continue
         worded += 1
-        assert words.loss(each["given_up"], each["best"]["expected_hands"]) in each["why"]
+        assert words.loss(each["given_up"], each["best"]["strength"]) in each["why"]
         assert all(Tile(tile).word in each["why"] for tile in each["best"]["pass"])
         for reason in each["reasons"]:
             better, worse = (words.percent(reason[reach]) for reach in ("reach_best", "reach_made"))

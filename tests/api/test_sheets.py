@@ -44,10 +44,11 @@ def sheet(post: Ask) -> Sheet:
 def agrees(answer: dict[str, Any], advised: dict[str, Any]) -> None:
     """Check an answer of a key against the advice for the same rack."""
     assert answer["pass"] == advised["pass"]
-    assert answer["expected_hands"] == advised["expected_hands"]
+    for member in ("strength", "expected_hands"):
+        assert answer[member] == advised[member]
     assert (answer["closeness"], answer["gap"]) == (advised["closeness"]["word"], advised["closeness"]["gap"])
     cost = advised["limits_cost"]
-    assert answer["limits_cost"] == (None if cost is None else cost["expected_hands"])
+    assert answer["limits_cost"] == (None if cost is None else cost["strength"])
     assert answer["runner_ups"] == [
         {"pass": other["pass"], "gap": other["gap"]} for other in advised["alternatives"]
     ]
@@ -334,7 +335,7 @@ def test_it_names_the_swap_and_hands_whose_reach_is_as_said() -> None:
         weights = hand_weights(SMALL, advice.question.limits)
         situation, tables = advice.question.situation, tables_of(SMALL)
         best, worse = (score(situation, tables, weights, each.passed) for each in (advice, other))
-        assert words.loss(other.gap, advice.expected) in sentence
+        assert words.loss(other.gap, advice.strength) in sentence
         for index, hand in enumerate(SMALL.hands):
             told = rf"\b{re.escape(hand.name)} at ((?:under )?[0-9.]+ %) instead of ([0-9.]+ %)"
             if (changed := re.search(told, sentence)) is None:
@@ -358,8 +359,8 @@ def test_without_a_runner_up() -> None:
 
 def test_nothing_is_best_to_give() -> None:
     compared = advise(Question(SMALL, TILES, Round.COURTESY)).by_number
-    nothing = replace(advise(Question(SMALL, TILES, Round.COURTESY, 0)), by_number=compared, expected=2.0)
-    most = max(compared[1:], key=lambda value: value.expected)
+    nothing = replace(advise(Question(SMALL, TILES, Round.COURTESY, 0)), by_number=compared, strength=2.0)
+    most = max(compared[1:], key=lambda value: value.strength)
     assert key_sentence(nothing) == (
-        f"Giving {most.give} at best would be {words.loss(2.0 - most.expected, 2.0)}."
+        f"Giving {most.give} at best would be {words.loss(2.0 - most.strength, 2.0)}."
     )

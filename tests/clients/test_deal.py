@@ -37,7 +37,8 @@ def test_every_option_reaches_the_service(run: Run, ask: Ask, tmp_path: Path, na
             "weights": {hand: 3.0},
             "no_pairs": True,
         },
-        "budget": 90,
+        "budget": 200,
+        "objective": "sum",
     }
     # Any family that is likeliest in some deal.
     family = body["family"] = json.loads(ask("/v1/deals", body))["deals"][0]["family"]
@@ -46,7 +47,8 @@ def test_every_option_reaches_the_service(run: Run, ask: Ask, tmp_path: Path, na
     asked = [
         name, "--card", "small", "--seed", "7", "--count", "2", "--start", "3", "--tiles", "14",
         "--difficulty", "Close", "--family", family, "--jokers", "1", "--drill", "2", "--then-draws", "30",
-        *only, "--without-trait", "one-suit", "--weight", f"{hand}=3", "--no-pairs", "--budget", "90",
+        *only, "--without-trait", "one-suit", "--weight", f"{hand}=3", "--no-pairs", "--budget", "200",
+        "--objective", "Sum",
     ]
     # fmt: on
     if name == "deal":

@@ -46,7 +46,7 @@ def test_a_lap_is_timed_graded_and_logged(
     answer = json.loads(ask("/v1/reviews", {"records": [entry["record"]]}))
     review = answer["reviews"][0]
     assert entry["result"] == {
-        "given_up": review["given_up"],
+        "strength_given_up": review["given_up"],
         "share_within_resolution": answer["session"]["within_resolution"],
         "tiles_away": review["tiles_away"],
         "seconds": 112.0,
@@ -165,7 +165,7 @@ def test_a_card_of_ones_own_is_logged_with_its_text(
     (entry,) = logged(log)
     assert (entry["card"], entry["record"]["card"]["file"]) == ("my-card.toml", "my-card.toml")
     answer = json.loads(ask("/v1/reviews", {"records": [entry["record"]]}))
-    assert answer["reviews"][0]["given_up"] == entry["result"]["given_up"]
+    assert answer["reviews"][0]["given_up"] == entry["result"]["strength_given_up"]
 
 
 def test_twelve_rounds_begin_again_after_six(play: Play, steps_of: Steps, log: Path) -> None:

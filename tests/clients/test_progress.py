@@ -31,8 +31,9 @@ def entry(
     at: str = "2026-11-25T14:00:00+00:00", seconds: float | None = 120.0, **members: Any
 ) -> dict[str, Any]:
     """A line of a log: a lap of one pass."""
-    given_up, share, away = members.pop("graded", (0.25, 1.0, 4))
-    result = {"given_up": given_up, "share_within_resolution": share, "tiles_away": away, "seconds": seconds}
+    lost, share, away = members.pop("graded", (0.00025, 1.0, 4))
+    result = {"share_within_resolution": share, "tiles_away": away, "seconds": seconds}
+    result |= {members.pop("lost_as", "strength_given_up"): lost}
     exchange = {"round": "first_right", "given": ["4b"], "received": ["N"], "seconds": seconds}
     return {
         "threepass_log": 1,
@@ -65,25 +66,25 @@ def progress(log: Path) -> Run:
 def test_a_table_of_laps_and_the_trend(progress: Run, log: Path) -> None:
     write(
         log,
-        entry("2026-11-24T09:00:00+00:00", 112.0, graded=(0.4, 0.0, 6)),
-        entry("2026-11-24T09:10:00+00:00", 127.0, graded=(0.2, 0.0, 5)),
-        entry("2026-11-25T09:00:00+00:00", 118.0, graded=(0.1, 1.0, 5)),
-        entry("2026-11-25T10:00:00+01:00", 99.96, graded=(0.1, 0.0, 4)),
+        entry("2026-11-24T09:00:00+00:00", 112.0, graded=(0.0004, 0.0, 6)),
+        entry("2026-11-24T09:10:00+00:00", 127.0, graded=(0.0002, 0.0, 5)),
+        entry("2026-11-25T09:00:00+00:00", 118.0, graded=(0.0001, 1.0, 5)),
+        entry("2026-11-25T10:00:00+01:00", 99.96, graded=(0.0001, 0.0, 4)),
         entry("2026-11-26T09:00:00+00:00", 110.0, graded=(0.0, 1.0, 4)),
     )
     result = progress()
     assert (result.exit_code, result.stderr) == (0, "")
     assert result.stdout.splitlines() == [
-        "  Date              Laps    Time    Lost  As good  Tiles away",
-        "  2026-11-24 09:00     1  1:52.0  0.4000    0.0 %         6.0",
-        "  2026-11-24 09:10     1  2:07.0  0.2000    0.0 %         5.0",
-        "  2026-11-25 09:00     1  1:58.0  0.1000  100.0 %         5.0",
-        "  2026-11-25 09:00     1  1:40.0  0.1000    0.0 %         4.0",
-        "  2026-11-26 09:00     1  1:50.0  0.0000  100.0 %         4.0",
+        "  Date              Laps    Time   Lost  As good  Tiles away",
+        "  2026-11-24 09:00     1  1:52.0  0.400    0.0 %         6.0",
+        "  2026-11-24 09:10     1  2:07.0  0.200    0.0 %         5.0",
+        "  2026-11-25 09:00     1  1:58.0  0.100  100.0 %         5.0",
+        "  2026-11-25 09:00     1  1:40.0  0.100    0.0 %         4.0",
+        "  2026-11-26 09:00     1  1:50.0  0.000  100.0 %         4.0",
         "",
         "First 2 laps against the last 2",
         "  Time              1:59.5, then 1:45.0: 0:14.5 faster",
-        "  Lost              0.3000, then 0.0500: 0.2500 less",
+        "  Lost              0.300, then 0.050: 0.250 less",
         "  As good as best   0.0 %, then 50.0 %: 50.0 % more",
         "  Tiles away        5.5, then 4.0: 1.5 nearer",
         "  Lost: rack strength given up in a lap, against the best pass each time.",
@@ -108,12 +109,24 @@ def test_a_table_of_days_which_are_the_players_own(
     assert progress("--by", "day").stdout.splitlines()[1].split()[:2] == ["2026-11-25", "4"]
 
 
+def test_what_older_laps_lost_was_measured_by_another_objective(progress: Run, log: Path) -> None:
+    write(log, entry(lost_as="given_up"), entry())
+    told = progress().stdout
+    assert [row.split()[4] for row in told.splitlines()[1:3]] == ["-", "0.250"]
+    assert "1 lap without a review" in told
+
+
 def test_no_change_and_worse_are_said_as_they_are(progress: Run, log: Path) -> None:
-    laps = [(100.0, 0.1, 1.0, 4), (100.0, 0.1, 1.0, 4), (100.02, 0.3, 0.0, 5), (100.02, 0.3, 0.0, 5)]
+    laps = [
+        (100.0, 0.0001, 1.0, 4),
+        (100.0, 0.0001, 1.0, 4),
+        (100.02, 0.0003, 0.0, 5),
+        (100.02, 0.0003, 0.0, 5),
+    ]
     write(log, *(entry(seconds=seconds, graded=graded) for seconds, *graded in laps))
     said = progress().stdout
     assert "1:40.0 before and after: no change" in said
-    assert "0.1000, then 0.3000: 0.2000 more" in said
+    assert "0.100, then 0.300: 0.200 more" in said
     assert "100.0 %, then 0.0 %: 100.0 % fewer" in said
     assert "4.0, then 5.0: 1.0 farther" in said
 
@@ -226,7 +239,7 @@ def test_the_plot_of_laps_that_were_played(
     assert (result.exit_code, result.stderr) == (0, "")
     told, kept = json.loads(result.stdout), json.loads(log.read_text().splitlines()[0])["result"]
     figures = [told["rows"][0][name] for name in ("seconds", "given_up", "away")]
-    assert figures == [20.0, kept["given_up"], kept["tiles_away"]]
+    assert figures == [20.0, kept["strength_given_up"], kept["tiles_away"]]
     assert (told["unfinished"], told["skipped_lines"]) == (1, 0)
     tree = ElementTree.parse(out).getroot()
     assert tree.tag == f"{SVG}svg"

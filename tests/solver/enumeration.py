@@ -11,13 +11,14 @@ from itertools import combinations
 
 import numpy as np
 
+import solver.situation
 from patterns.card import Card, Trait
 from patterns.faults import FaultyInputError
 from patterns.rack import Rack
 from patterns.tiles import Tile
 from solver.advice import Advice, ClashError, advise
 from solver.limits import LIMITS, AtLeast, Choice, Limit, Limits, Sort, hand_weights
-from solver.situation import N_NATURALS, Question, counts_of, tables_of
+from solver.situation import N_NATURALS, Objective, Question, counts_of, tables_of
 
 Pass = tuple[Tile, ...]
 
@@ -48,9 +49,10 @@ class Enumeration:
         return cls(question, passes, np.maximum.reduceat(reach, tables.first_of_hand(), axis=1))
 
     def worth(self, limits: Limits) -> dict[Pass, float]:
-        """Return the expected hands of each pass that keeps some limits, best first."""
+        """Return the strength that each pass leaves that keeps some limits, best first."""
         weights = hand_weights(self.question.card, limits)
-        values = np.where(weights > 0, self.reach, 0) @ weights
+        power = 1 if self.question.objective is Objective.SUM else solver.situation.POWER
+        values = np.where(weights > 0, self.reach, 0) ** power @ weights
         order = np.argsort(-values, kind="stable").tolist()
         return {
             self.passes[i]: float(values[i])
@@ -100,17 +102,17 @@ def check_answer(found: Enumeration, limits: Limits, wanted: int = 3) -> Advice 
     best = list(worth.values())
     named = [answer.passed, *(other.passed for other in answer.runner_ups)]
     assert len(named) == len(set(named)) == min(1 + wanted, len(worth))
-    values = [answer.expected, *(other.expected for other in answer.runner_ups)]
+    values = [answer.strength, *(other.strength for other in answer.runner_ups)]
     for passed, value, right in zip(named, values, best, strict=False):
         assert abs(value - worth[passed]) <= 1e-11 * max(1.0, value)
         assert abs(value - right) <= answer.resolution + 1e-13 * value
     for other in answer.runner_ups:
-        assert abs(other.gap - max(0.0, answer.expected - other.expected)) < 1e-12
+        assert abs(other.gap - max(0.0, answer.strength - other.strength)) < 1e-12
     if limits.on_pass:
         free = max(found.worth(replace(limits, on_pass=())).values())
         assert answer.limits_cost is not None
-        assert abs(answer.limits_cost.expected - (free - best[0])) <= 1e-11 * max(1.0, free)
-        assert abs(answer.limits_cost.share * free - answer.limits_cost.expected) <= 1e-11 * max(1.0, free)
+        assert abs(answer.limits_cost.strength - (free - best[0])) <= 1e-11 * max(1.0, free)
+        assert abs(answer.limits_cost.share * free - answer.limits_cost.strength) <= 1e-11 * max(1.0, free)
     else:
         assert answer.limits_cost is None
     return answer

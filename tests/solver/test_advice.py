@@ -21,7 +21,7 @@ from solver.limits import AtLeast, Choice, Limits
 from solver.model import MismatchError, PassModel
 from solver.passes import PassTable
 from solver.rounds import Drill, Round
-from solver.situation import Question
+from solver.situation import POWER, Objective, Question
 from tests.solver.enumeration import Enumeration, check_answer
 from tests.solver.played import count_out, own, rack, small, tiny
 from tests.solver.racks import question, random_rack
@@ -71,7 +71,7 @@ def test_one_pass_only() -> None:
 
 def test_no_arrivals_make_every_pass_a_toss_up() -> None:
     answer = advise(question(random_rack(random.Random(1)), arrivals=Arrivals(0, 0, 0)))
-    assert (answer.expected, answer.closeness) == (0.0, Closeness.TOSS_UP)
+    assert (answer.strength, answer.closeness) == (0.0, Closeness.TOSS_UP)
     assert answer.hands == ()
     order = [
         tuple(tile.position for tile in passed) for passed in (answer.passed, answer.runner_ups[0].passed)
@@ -79,13 +79,18 @@ def test_no_arrivals_make_every_pass_a_toss_up() -> None:
     assert order == sorted(order)
 
 
-def test_what_the_answer_says_adds_up() -> None:
+@pytest.mark.parametrize(("objective", "power"), [(Objective.STRENGTH, POWER), (Objective.SUM, 1)])
+def test_what_the_answer_says_adds_up(objective: Objective, power: float) -> None:
     for seed in range(8):
-        asked = question(random_rack(random.Random(seed)), "full" if seed % 2 else "small")
+        held = random_rack(random.Random(seed))
+        asked = question(held, "full" if seed % 2 else "small", objective=objective)
         answer = advise(asked)
         assert answer.question is asked
         assert list(answer.passed) == sorted(answer.passed, key=lambda tile: tile.position)
         weights = {hand.name: hand.weight for hand in asked.card.hands}
+        total = sum(made.reach**power * weights[made.hand.name] for made in answer.hands)
+        assert answer.strength == pytest.approx(total, rel=1e-12)
+        assert answer.strength <= answer.strength_before
         total = sum(made.reach * weights[made.hand.name] for made in answer.hands)
         assert answer.expected == pytest.approx(total, rel=1e-12)
         assert answer.expected <= answer.expected_before
@@ -93,11 +98,13 @@ def test_what_the_answer_says_adds_up() -> None:
         reaches = [round(made.reach, 12) for made in answer.hands]
         assert reaches == sorted(reaches, reverse=True)
         assert min(reaches) > 0
-        losses = {loss.hand.name: round(loss.before - loss.after, 12) for loss in answer.given_up}
-        weighted = [lost * weights[name] for name, lost in losses.items()]
+        weighted = [
+            round((loss.before**power - loss.after**power) * weights[loss.hand.name], 12)
+            for loss in answer.given_up
+        ]
         assert weighted == sorted(weighted, reverse=True)
-        assert min(losses.values(), default=1.0) > 1e-6
-        lost = answer.expected_before - answer.expected
+        assert min((loss.lost for loss in answer.given_up), default=1.0) > 1e-6
+        lost = answer.strength_before - answer.strength
         assert sum(weighted) == pytest.approx(lost, abs=1e-6 * sum(weights.values()))
         assert answer.arrivals == default_arrivals(Round.FIRST_RIGHT, 3)
         assert [(n.give, n.blind, n.passed, n.gain) for n in answer.by_number] == [(3, 0, answer.passed, 0.0)]
@@ -121,13 +128,16 @@ def test_the_number_of_runner_ups_is_the_number_asked_for() -> None:
         assert fewer.closeness == (full.closeness if wanted else None)
 
 
-def test_closeness_follows_the_gap() -> None:
+@pytest.mark.parametrize(
+    ("objective", "close", "fair"), [(Objective.STRENGTH, 0.01, 0.05), (Objective.SUM, 0.005, 0.02)]
+)
+def test_closeness_follows_the_gap(objective: Objective, close: float, fair: float) -> None:
     met = set()
     for seed in range(40):
-        answer = advise(question(random_rack(random.Random(seed))))
+        answer = advise(question(random_rack(random.Random(seed)), objective=objective))
         gap = answer.runner_ups[0].gap
-        share = gap / answer.expected
-        expected = Closeness.CLOSE if share < 0.005 else Closeness.FAIR if share < 0.02 else Closeness.CLEAR
+        share = gap / answer.strength
+        expected = Closeness.CLOSE if share < close else Closeness.FAIR if share < fair else Closeness.CLEAR
         assert answer.closeness is (Closeness.TOSS_UP if gap <= answer.resolution else expected)
         met.add(answer.closeness)
     assert {Closeness.CLOSE, Closeness.FAIR, Closeness.CLEAR} <= met
@@ -141,16 +151,16 @@ def check_numbers(advice: Advice, question: Question) -> None:
         worth = count_out(asked)
         free = max(free, *count_out(replace(asked, limits=Limits())).values())
         counted[value.give] = max(worth.values())
-        assert value.expected == pytest.approx(counted[value.give], abs=1e-11)
+        assert value.strength == pytest.approx(counted[value.give], abs=1e-11)
         assert len(value.passed) == value.give
-        assert worth[value.passed] == pytest.approx(value.expected, abs=1e-12)
+        assert worth[value.passed] == pytest.approx(value.strength, abs=1e-12)
     for value in advice.by_number:
         assert value.gain == pytest.approx(counted[value.give] - counted[min(counted)], abs=1e-11)
     assert [value.give for value in advice.by_number] == sorted(counted)
-    assert advice.expected == pytest.approx(max(counted.values()), abs=1e-11)
-    assert counted[len(advice.passed)] == pytest.approx(advice.expected, abs=1e-11)
+    assert advice.strength == pytest.approx(max(counted.values()), abs=1e-11)
+    assert counted[len(advice.passed)] == pytest.approx(advice.strength, abs=1e-11)
     if question.limits.on_pass and advice.limits_cost and len(counted) == 4:
-        assert advice.limits_cost.expected == pytest.approx(free - advice.expected, abs=1e-11)
+        assert advice.limits_cost.strength == pytest.approx(free - advice.strength, abs=1e-11)
 
 
 @pytest.mark.parametrize("round_", NUMBERS)
@@ -180,7 +190,7 @@ def test_a_drill_compares_with_its_own_exchanges() -> None:
     advice = advise(asked)
     for value in advice.by_number:
         stated = replace(asked, give=value.give, arrivals=Arrivals(value.give + 3, 20, 0))
-        assert value.expected == pytest.approx(max(count_out(stated).values()), abs=1e-11)
+        assert value.strength == pytest.approx(max(count_out(stated).values()), abs=1e-11)
     assert advice.arrivals == Arrivals(len(advice.passed) + 3, 20, 0)
 
 
@@ -195,7 +205,7 @@ def test_of_equals_the_one_that_gives_more() -> None:
     """Nothing comes in, and the tiny card has no use for numbered tiles: any number is worth the same."""
     held = rack("F F F F N N N W W W S S 1b 2b")
     advice = advise(Question(tiny(), held, Round.COURTESY, arrivals=Arrivals(0, 9, 0), alternatives=0))
-    values = {value.give: value.expected for value in advice.by_number}
+    values = {value.give: value.strength for value in advice.by_number}
     assert values[0] == values[1] == values[2] > values[3]
     assert advice.passed == (Tile.B1, Tile.B2)
 
@@ -210,8 +220,8 @@ def test_tiles_that_must_go_rule_out_smaller_numbers() -> None:
     # What the limits cost counts the numbers that they rule out.
     free = advise(replace(asked, limits=Limits()))
     assert advice.limits_cost is not None
-    assert advice.limits_cost.expected == pytest.approx(free.expected - advice.expected, abs=1e-12)
-    assert advice.limits_cost.share == pytest.approx(advice.limits_cost.expected / free.expected)
+    assert advice.limits_cost.strength == pytest.approx(free.strength - advice.strength, abs=1e-12)
+    assert advice.limits_cost.share == pytest.approx(advice.limits_cost.strength / free.strength)
 
 
 def test_limits_on_hands_cost_no_pass_and_limits_that_change_nothing_cost_nothing() -> None:
@@ -221,7 +231,7 @@ def test_limits_on_hands_cost_no_pass_and_limits_that_change_nothing_cost_nothin
     hands = Limits.of(without=Choice(hands=(free.hands[0].hand.name,)))
     assert advise(replace(asked, limits=hands)).limits_cost is None
     idle = advise(replace(asked, limits=Limits.of(go=free.passed)))
-    assert (idle.passed, idle.limits_cost and idle.limits_cost.expected) == (free.passed, 0.0)
+    assert (idle.passed, idle.limits_cost and idle.limits_cost.strength) == (free.passed, 0.0)
 
 
 def test_limits_that_contradict_are_a_clash() -> None:
@@ -262,11 +272,11 @@ def test_exchanging_suits_exchanges_the_answer() -> None:
         for changed in list(permutations(Suit))[1:]:
             suits = dict(zip(Suit, changed, strict=True))
             other = replace(asked, rack=Rack(tuple(relabelled(tile, suits) for tile in asked.rack.tiles)))
-            assert advise(other).expected == pytest.approx(answer.expected, rel=1e-12)
+            assert advise(other).strength == pytest.approx(answer.strength, rel=1e-12)
             table = PassTable.of_question(other)
             moved = table.index_of(relabelled(tile, suits) for tile in answer.passed)
             assert table.units[moved] == table.units.max()
-            assert table.before.expected == pytest.approx(answer.expected_before, rel=1e-12)
+            assert table.before.strength == pytest.approx(answer.strength_before, rel=1e-12)
 
 
 SCRIPT = """
@@ -274,7 +284,7 @@ import random
 from tests.solver.racks import question, random_rack
 from solver.advice import advise
 answer = advise(question(random_rack(random.Random(5)), "full", alternatives=5))
-print(answer.passed, answer.expected, answer.closeness, answer.runner_ups)
+print(answer.passed, answer.strength, answer.closeness, answer.runner_ups)
 print([(made.hand.name, made.reach, made.served_by, made.missing) for made in answer.hands])
 """
 

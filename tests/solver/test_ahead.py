@@ -178,7 +178,7 @@ def test_a_rack_is_worth_what_the_advice_at_the_courtesy_pass_says(courtesy: int
     held = deal(12, 0, 13).rack
     told = advise(Question(small(), held, Round.COURTESY, courtesy, alternatives=0))
     found = Path.start(Question(small(), held, Round.SECOND_LEFT)).worth(courtesy)
-    assert found == Worth(told.expected, told.hands.some_hand, True)
+    assert found == Worth(told.strength, told.hands.some_hand, True)
 
 
 def test_where_nothing_was_measured_a_hand_of_weight_two_counts_as_two() -> None:

@@ -161,17 +161,17 @@ def test_a_later_start_gives_the_same_deals() -> None:
 
 
 def test_difficulty_is_that_of_the_gap() -> None:
-    by_index = {each.deal.index: each.advice.closeness for each in found(count=16)}
-    close = found(count=16, budget=16, difficulty=Difficulty.CLOSE)
-    clear = found(count=16, budget=16, difficulty=Difficulty.CLEAR)
+    by_index = {each.deal.index: each.advice.closeness for each in found(count=16, start=121)}
+    close = found(count=16, start=121, budget=16, difficulty=Difficulty.CLOSE)
+    clear = found(count=16, start=121, budget=16, difficulty=Difficulty.CLEAR)
     for deals, words in (
         (close, (Closeness.CLOSE, Closeness.TOSS_UP)),
         (clear, (Closeness.CLEAR, Closeness.ONLY)),
     ):
         assert [each.deal.index for each in deals] == [at for at, call in by_index.items() if call in words]
     assert close and clear
-    assert all(each.advice.runner_ups[0].gap < 0.005 * each.advice.expected for each in close)
-    assert all(each.advice.runner_ups[0].gap >= 0.02 * each.advice.expected for each in clear)
+    assert all(each.advice.runner_ups[0].gap < 0.01 * each.advice.strength for each in close)
+    assert all(each.advice.runner_ups[0].gap >= 0.05 * each.advice.strength for each in clear)
 
 
 @pytest.mark.parametrize("family", ["weather", "shelves"])

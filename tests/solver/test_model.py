@@ -22,8 +22,9 @@ from solver.model import (
     clash_of,
     run_solver,
 )
-from solver.passes import PassTable
+from solver.passes import PARTS, PassTable
 from solver.rounds import Round
+from solver.situation import Objective
 from tests.solver.enumeration import Enumeration, check_answer, check_clash, random_limits
 from tests.solver.racks import card, question, random_rack
 
@@ -34,13 +35,14 @@ RACK = "345b 33c 3d NN FF J 99d 8c"
 
 
 def compare_with_enumeration(name: str, seeds: range) -> tuple[int, int]:
-    """Compare every rack with and without limits; return how many pairs answered and how many clashed."""
+    """Compare every rack with and without limits, by either objective; count those answered and clashed."""
     answered = clashed = 0
     for seed in seeds:
         rnd = random.Random(seed)
         round_, give = rnd.choice(GIVES)
         rack = random_rack(rnd, rnd.choice((13, 14, 14)))
-        found = Enumeration.of(question(rack, name, round=round_, give=give))
+        objective = list(Objective)[seed % 2]
+        found = Enumeration.of(question(rack, name, round=round_, give=give, objective=objective))
         assert check_answer(found, Limits()) is not None
         if check_answer(found, random_limits(rnd, card(name), rack)) is None:
             clashed += 1
@@ -53,6 +55,12 @@ def compare_with_enumeration(name: str, seeds: range) -> tuple[int, int]:
 def test_equals_the_enumeration_of_all_passes(name: str, seeds: range) -> None:
     answered, _ = compare_with_enumeration(name, seeds)
     assert answered > len(seeds) / 2
+
+
+@pytest.mark.parametrize("power", [1.5, 2.7])
+def test_any_power_will_do(monkeypatch: pytest.MonkeyPatch, power: float) -> None:
+    monkeypatch.setattr("solver.situation.POWER", power)
+    compare_with_enumeration("small", range(4000, 4006, 2))
 
 
 @pytest.mark.long
@@ -112,7 +120,7 @@ def test_a_model_of_every_pass_finds_what_one_of_the_best_finds(name: str) -> No
 
 
 def by_highs(model: PassModel, table: PassTable, give: int) -> tuple[float, int]:
-    """Return the best worth in units, floors included, and the bits of a best pass, by HiGHS.
+    """Return the best strength, floors included, and the bits of a best pass, by HiGHS.
 
     Columns: a binary a bit, then one an option. The rows say: so many bits; a later copy only with the
     one before; an option and a bit it forbids never both; one option a hand.
@@ -139,7 +147,7 @@ def by_highs(model: PassModel, table: PassTable, give: int) -> tuple[float, int]
         for column, value in entries.items():
             matrix[row, column] = value
     low, high = np.array([row[1:] for row in rows], float).T
-    gains = table.weights[options.hand] * (options.reach - options.floor[options.hand])
+    gains = (options.units - options.floor_units[options.hand]) / PARTS
     result = milp(
         np.concatenate([np.zeros(passed), -gains]),
         integrality=np.ones(passed + chosen),
@@ -149,16 +157,16 @@ def by_highs(model: PassModel, table: PassTable, give: int) -> tuple[float, int]
     )
     assert result.status == 0, result.message
     mask = sum(1 << bit for bit in range(passed) if result.x[bit] > 0.5)
-    return float(options.floor @ table.weights - result.fun), mask
+    return float(options.floor_units.sum() / PARTS - result.fun) * table.unit * PARTS, mask
 
 
 def agree(seed: int, name: str) -> None:
     asked = question(random_rack(random.Random(seed)), name)
     table = PassTable.of_question(asked)
     theirs, mask = by_highs(PassModel(table, np.arange(len(table.masks))), table, 3)
-    assert advise(asked).expected == pytest.approx(theirs, abs=1e-6)
+    assert advise(asked).strength == pytest.approx(theirs, rel=1e-6)
     assert mask.bit_count() == 3
-    assert table.expected[table.masks == mask][0] == pytest.approx(theirs, abs=1e-6)
+    assert table.strength[table.masks == mask][0] == pytest.approx(theirs, rel=1e-6)
 
 
 @pytest.mark.parametrize("seed", range(2000, 2004))
@@ -182,7 +190,7 @@ def test_one_weight_for_all_hands_changes_no_pass(scale: float) -> None:
         assert scaled.passed == plain.passed
         assert [other.passed for other in scaled.runner_ups] == [other.passed for other in plain.runner_ups]
         assert scaled.closeness is plain.closeness
-        assert scaled.expected == pytest.approx(plain.expected * scale, rel=1e-12)
+        assert scaled.strength == pytest.approx(plain.strength * scale, rel=1e-12)
         assert scaled.resolution == pytest.approx(plain.resolution * scale, rel=1e-12)
 
 

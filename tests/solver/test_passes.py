@@ -14,7 +14,7 @@ from patterns.tiles import KINDS, Tile
 from solver.advice import advise
 from solver.arrivals import Arrivals
 from solver.limits import Choice, Limits, hand_weights
-from solver.passes import PARTS, PassTable, RackBits, loss_counts, score
+from solver.passes import PassTable, RackBits, loss_counts, score
 from solver.plan import plan
 from solver.rounds import Drill, Round
 from solver.situation import Question, Situation, counts_of, tables_of
@@ -48,17 +48,19 @@ def check(table: PassTable, every: int = 1) -> None:
     places = range(0, len(table.masks), every)
     passes = [table.tiles(index) for index in places]
     whole, *straight = (
-        score(table.situation, table.tables, table.weights, passed) for passed in [(), *passes]
+        score(table.situation, table.tables, table.weights, passed, table.objective)
+        for passed in [(), *passes]
     )
     for right, ours in zip([whole, *straight], [table.before, *map(table.score, places)], strict=True):
         assert ours.reach == pytest.approx(right.reach, rel=1e-12)
         assert ours.expected == pytest.approx(right.expected, rel=1e-12)
+        assert ours.strength == pytest.approx(right.strength, rel=1e-12)
         assert np.array_equal(ours.target[right.reach > 0], right.target[right.reach > 0])
     for index, right in zip(places, straight, strict=True):
         assert table.reach[:, index] == pytest.approx(right.reach, rel=1e-12)
         assert table.expected[index] == pytest.approx(right.expected, rel=1e-12)
-        unit = table.weights.max() / PARTS
-        assert table.units[index] * unit == pytest.approx(right.expected, abs=table.resolution)
+        assert table.strength[index] == pytest.approx(right.strength, rel=1e-12)
+        assert table.units[index] * table.unit == pytest.approx(right.strength, abs=table.resolution)
         assert table.index_of(right.passed) == index
 
 

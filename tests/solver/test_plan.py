@@ -47,7 +47,7 @@ def to_come(*rounds: Round, first: int = 3) -> list[Coming]:
 def worth_of(question: Question, arrivals: Coming, gone: Key) -> float:
     situation = Situation(question.rack, question.seen, arrivals, question.drill is None)
     weights = hand_weights(question.card, question.limits)
-    return score(situation, tables_of(question.card), weights, gone).expected
+    return score(situation, tables_of(question.card), weights, gone, question.objective).strength
 
 
 def counted(question: Question, arrivals: Sequence[Coming], first: int = 3) -> dict[tuple[Key, ...], float]:
@@ -85,7 +85,7 @@ def passes_of(result: Plan) -> tuple[Key, ...]:
 
 def check(result: Plan, everything: dict[tuple[Key, ...], float]) -> None:
     assert result.total == pytest.approx(everything[passes_of(result)], abs=1e-12)
-    assert result.total == pytest.approx(sum(each.expected for each in result.rounds), abs=1e-12)
+    assert result.total == pytest.approx(sum(each.strength for each in result.rounds), abs=1e-12)
     assert max(everything.values()) - result.total <= result.resolution
     assert result.resolution < 1e-9
 
@@ -152,7 +152,7 @@ def test_one_round_is_the_plain_answer() -> None:
     question = Question(small(), deal(41, 0).rack, Round.FIRST_LEFT, 3)
     result = plan(question, 1)
     best = advise(question)
-    assert result.total == pytest.approx(best.expected, abs=result.resolution)
+    assert result.total == pytest.approx(best.strength, abs=result.resolution)
     assert len(result.rounds[0].passed) == 3
 
 

@@ -33,7 +33,7 @@ from solver.review import (
     review,
 )
 from solver.rounds import FIRST_CHARLESTON, MAX_EXCHANGES, ORDER, RULES, Round
-from solver.situation import Question, Situation, tables_of
+from solver.situation import POWER, Question, Situation, tables_of
 from tests.solver.played import count_out, grade, graded_best, own, played_best, rack, tiles, tiny
 
 HELD = rack("11b 234c 5d N N E F F green J")
@@ -238,7 +238,7 @@ def made_by_scorer(graded: GradedPass, arrivals: Coming, drill: bool = False) ->
     moment = graded.moment
     situation = Situation(moment.rack, moment.seen, arrivals, jokers_in_wall=not drill)
     weights = hand_weights(own(), Limits())
-    return score(situation, tables_of(own()), weights, graded.exchange.given).expected
+    return score(situation, tables_of(own()), weights, graded.exchange.given).strength
 
 
 @pytest.mark.parametrize("played", PLAYED)
@@ -249,8 +249,8 @@ def test_best_passes_give_up_nothing(played: Played) -> None:
         assert graded.best.passed == graded.exchange.given
         assert graded.given_up == graded.share == 0.0
         assert graded.within_resolution and graded.reasons == ()
-        assert graded.made == pytest.approx(graded.best.expected, rel=1e-14)
-        assert graded.made > 0 and graded.hindsight.expected >= graded.hindsight.made - 1e-7
+        assert graded.made == pytest.approx(graded.best.strength, rel=1e-14)
+        assert graded.made > 0 and graded.hindsight.strength >= graded.hindsight.made - 1e-7
     assert result.given_up == 0.0 and result.costliest is None
 
 
@@ -272,15 +272,15 @@ def test_one_worse_pass_is_charged_and_no_other(played: Played, spoil: int) -> N
         arrivals = Arrivals(give + 3 * (len(rounds) - spoil - 1), draws, 0)
     made = made_by_scorer(spoilt, arrivals, draws is not None)
     assert spoilt.made == pytest.approx(made, abs=1e-12)
-    expected = best.passes[spoil].best.expected - made
+    expected = best.passes[spoil].best.strength - made
     assert expected > 0.001 * made and not spoilt.within_resolution
     assert spoilt.given_up == result.given_up == pytest.approx(expected, abs=1e-12)
-    assert spoilt.share == pytest.approx(expected / best.passes[spoil].best.expected, abs=1e-12)
+    assert spoilt.share == pytest.approx(expected / best.passes[spoil].best.strength, abs=1e-12)
     assert result.costliest == spoil
-    kept = sum(graded.best.expected for graded in result.passes)
+    kept = sum(graded.best.strength for graded in result.passes)
     assert result.share == pytest.approx(expected / kept, abs=1e-12)
     # The best pass and the one made are compared hand by hand.
-    differences = [(reason.before - reason.after) * reason.hand.weight for reason in spoilt.reasons]
+    differences = [(each.before**POWER - each.after**POWER) * each.hand.weight for each in spoilt.reasons]
     assert 1 <= len(differences) <= 3 and differences == sorted(differences, reverse=True)
     assert differences[-1] > 0
 
@@ -288,8 +288,9 @@ def test_one_worse_pass_is_charged_and_no_other(played: Played, spoil: int) -> N
 def test_a_hand_that_differs_by_the_last_digit_is_no_reason() -> None:
     best, made = np.full((2, len(own().hands)), 0.25)
     best[:3] = 0.5, np.nextafter(0.5, 1), np.nextafter(0.25, 1)
-    scores = (Score((), reach, np.zeros(len(reach), np.intp), 0.0) for reach in (best, made))
-    found = reasons(own(), np.ones(len(best)), *scores)
+    scores = (Score((), reach, np.zeros(len(reach), np.intp), 0.0, 0.0) for reach in (best, made))
+    equal = Limits.of(weights=tuple((hand.name, 1.0) for hand in own().hands))
+    found = reasons(Question(own(), HELD, Round.FIRST_RIGHT, limits=equal), *scores)
     assert [loss.hand for loss in found] == list(own().hands[:2])
 
 
@@ -307,7 +308,7 @@ def test_the_best_pass_is_the_best_of_all_counted_out() -> None:
         numbers = [len(graded.exchange.given)] if round_ is Round.COURTESY else question.numbers_to_compare
         assert [value.give for value in graded.best.by_number] == list(numbers)
         best = max(max(count_out(replace(question, give=give)).values()) for give in numbers)
-        assert graded.best.expected == pytest.approx(best, abs=graded.best.resolution)
+        assert graded.best.strength == pytest.approx(best, abs=graded.best.resolution)
 
 
 def test_what_was_passed_before_is_known_and_what_comes_in_later_is_not() -> None:
@@ -328,8 +329,8 @@ def test_passing_blind_when_that_is_worse_is_charged() -> None:
     blind = replace(whole.exchanges[2], given=(), received=(), blind=3)
     graded = grade(replace(whole, exchanges=(*whole.exchanges[:2], blind))).passes[2]
     none_given = next(value for value in best.by_number if value.give == 0)
-    assert graded.made == pytest.approx(none_given.expected, abs=1e-12)
-    assert graded.given_up == pytest.approx(best.expected - none_given.expected, abs=1e-12)
+    assert graded.made == pytest.approx(none_given.strength, abs=1e-12)
+    assert graded.given_up == pytest.approx(best.strength - none_given.strength, abs=1e-12)
 
 
 @pytest.mark.parametrize("spoil", [None, 2])
@@ -344,7 +345,7 @@ def test_stated_arrivals_are_the_same_for_best_and_made(spoil: int | None) -> No
             question = Question(own(), moment.rack, Round.FIRST_LEFT, give, arrivals, moment.seen)
             best = max(best, *count_out(question).values())
         given = Arrivals(default_arrivals(round_, len(graded.exchange.given)).charleston, 10, 8)
-        assert graded.best.expected == pytest.approx(best, abs=graded.best.resolution)
+        assert graded.best.strength == pytest.approx(best, abs=graded.best.resolution)
         assert graded.made == pytest.approx(made_by_scorer(graded, given), abs=1e-12)
 
 
@@ -358,25 +359,25 @@ def counted_hindsight(graded: GradedPass) -> float:
     weights = hand_weights(own(), Limits())
     question = Question(own(), moment.rack, Round.FIRST_LEFT, len(exchange.given))
     passes = list(count_out(question))
-    return max(score(situation, tables_of(own()), weights, passed).expected for passed in passes)
+    return max(score(situation, tables_of(own()), weights, passed).strength for passed in passes)
 
 
 def test_hindsight_is_the_best_with_what_came_in() -> None:
     for graded in graded_best(71, FIRST_CHARLESTON).passes:
         seen = graded.hindsight
-        assert seen.expected == pytest.approx(counted_hindsight(graded), abs=1e-7)
+        assert seen.strength == pytest.approx(counted_hindsight(graded), abs=1e-7)
         assert len(seen.passed) == len(graded.exchange.given)
         assert not Counter(seen.passed) - Counter(graded.moment.rack.tiles)
     # A rack of fourteen kinds and three more that come in: more kinds than one rack can have.
     exchange = Exchange(Round.FIRST_RIGHT, KINDS[:3], KINDS[14:17])
     (graded,) = grade(Record(own(), Rack(KINDS[:14]), (exchange,))).passes
-    assert graded.hindsight.expected == pytest.approx(counted_hindsight(graded), abs=1e-7)
+    assert graded.hindsight.strength == pytest.approx(counted_hindsight(graded), abs=1e-7)
     # A tile passed before that comes back is no longer elsewhere.
     held = rack("1b 1b 1b 1b 2c 2c 4d 4d F F 9c 9d N E")
     there = Exchange(Round.FIRST_RIGHT, tiles("1b 9c N"), tiles("4d 8d S"))
     back = Exchange(Round.FIRST_ACROSS, tiles("8d S E"), tiles("1b F 2c"))
     graded = grade(Record(own(), held, (there, back))).passes[1]
-    assert graded.hindsight.expected == pytest.approx(counted_hindsight(graded), abs=1e-7)
+    assert graded.hindsight.strength == pytest.approx(counted_hindsight(graded), abs=1e-7)
 
 
 def test_hindsight_may_not_pass_what_came_in() -> None:
@@ -431,9 +432,9 @@ def test_the_end_is_what_draws_and_claims_may_still_bring(
     result = grade(replace(whole, exchanges=whole.exchanges[:length]))
     end = result.record.moments()[-1]
     situation = Situation(end.rack, end.seen, arrivals, jokers_in_wall=not whole.drill)
-    expected = score(situation, tables_of(own()), hand_weights(own(), Limits()), ()).expected
+    expected = score(situation, tables_of(own()), hand_weights(own(), Limits()), ()).strength
     assert len(result.passes) == length
-    assert result.expected == pytest.approx(expected, abs=1e-12)
+    assert result.strength == pytest.approx(expected, abs=1e-12)
     reach = [standing.reach for standing in result.hands]
     assert reach == sorted(reach, reverse=True)
 
@@ -490,7 +491,7 @@ def test_a_session_averages_its_laps() -> None:
     assert session.given_up == pytest.approx(laps[1].given_up / 4) and laps[1].given_up > 0
     assert session.tiles_away == pytest.approx((3 * laps[0].tiles_away + laps[1].tiles_away) / 4)
     assert session.within_resolution == pytest.approx(11 / 12)
-    kept = sum(graded.best.expected for lap in laps for graded in lap.passes)
+    kept = sum(graded.best.strength for lap in laps for graded in lap.passes)
     assert session.share == pytest.approx(laps[1].given_up / kept)
     assert Session.of(laps[3:]).seconds is None
 

@@ -59,14 +59,14 @@ def test_costs_equal_counting_out_the_passes_with_the_tile(name: str) -> None:
     for cost in costs:
         with_it = [value for passed, value in worth.items() if cost.tile in passed]
         if cost.tile in advice.passed:
-            assert (cost.passed, cost.expected, cost.cost) == (advice.passed, advice.expected, 0.0)
+            assert (cost.passed, cost.strength, cost.cost) == (advice.passed, advice.strength, 0.0)
         if not with_it:
-            assert (cost.passed, cost.expected, cost.cost) == (None, None, None)
+            assert (cost.passed, cost.strength, cost.cost) == (None, None, None)
             continue
         assert cost.passed is not None and cost.cost is not None
         assert cost.tile in cost.passed
         assert worth[cost.passed] == pytest.approx(max(with_it), abs=1e-11)
-        assert cost.expected == pytest.approx(max(with_it), abs=1e-11)
+        assert cost.strength == pytest.approx(max(with_it), abs=1e-11)
         assert cost.cost == pytest.approx(best - max(with_it), abs=1e-11)
         assert cost.cost >= 0
     assert any(cost.cost is None for cost in costs) == (name == "limits")

@@ -164,7 +164,7 @@ function lessLikely(lost) {
     words.to,
     words.lost,
   ]);
-  const caption = "Hands made less likely, the greatest loss first";
+  const caption = "Hands made less likely, what counts most first";
   return table(caption, ["Hand", "Before", "After", "Change"], rows, [1, 2, 3]);
 }
 

@@ -142,7 +142,7 @@ export async function fetchReview(record, options) {
   const review = answer.reviews?.[0];
   if (!review || !answer.session) throw foreign();
   const result = {
-    given_up: review.given_up,
+    strength_given_up: review.given_up,
     share_within_resolution: answer.session.within_resolution,
     tiles_away: review.tiles_away,
     seconds: review.seconds,

@@ -138,7 +138,8 @@ export function lapOf(line) {
     finished,
     passes: times.length,
     seconds: times.length && !times.includes(null) ? times.reduce((sum, each) => sum + each, 0) : null,
-    givenUp: number(result?.given_up, MOST.givenUp),
+    // Older laps have `given_up` alone, which was of another objective: they can be graded anew.
+    givenUp: number(result?.strength_given_up, MOST.givenUp),
     share: number(result?.share_within_resolution, MOST.share),
     away: number(result?.tiles_away, MOST.away),
     // There are bands of pace for whole Charlestons only.

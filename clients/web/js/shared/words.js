@@ -8,9 +8,10 @@ export function percent(share) {
   return share > 0 && share < 0.0005 ? "under 0.1 %" : `${rounded(100 * share, 1)} %`;
 }
 
-/** A small amount of rack strength; what would round to nothing says so. */
+/** A small amount of rack strength, read as a thousand times the number; what would round to nothing says so. */
 export function fine(number) {
-  return number > 0 && number < 0.00005 ? "under 0.0001" : rounded(number, 4);
+  const shown = 1000 * number;
+  return shown > 0 && shown < 0.0005 ? "under 0.001" : rounded(shown, 3);
 }
 
 /** A number with its noun. */
