@@ -14,11 +14,12 @@ from uuid import uuid4
 from threadpoolctl import threadpool_limits
 
 from api import words
+from api.session import Figures as Figures
+from api.session import session_of as session_of
 from api.words import clock as clock
 from api.words import counted as counted
 from api.words import fine as fine
 from api.words import percent as percent
-from api.words import session_words as session_words
 from patterns.faults import FaultyInputError
 from patterns.rack import parse_tiles
 from patterns.stopping import Stopper, check_stop

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from enum import Enum
-from fractions import Fraction
 
 import numpy as np
 
@@ -205,11 +203,6 @@ class Pace(Enum):
         return next((pace for most, pace in bands if seconds <= most), cls.SLOWER)
 
 
-def mean_seconds(times: Sequence[float]) -> float:
-    """Return the mean of one or more times in seconds, exactly, then rounded once."""
-    return float(sum(map(Fraction, times)) / len(times))
-
-
 @dataclass(frozen=True)
 class Hindsight:
     """What would have been best had one known what came in. It is no part of the grade.
@@ -312,7 +305,8 @@ class Review:
     @property
     def share(self) -> float:
         """What was given up as a share of what the best passes keep; 0 when that is nothing."""
-        return _share([self])
+        best = sum(graded.best.strength for graded in self.passes)
+        return self.given_up / best if best > 0 else 0.0
 
     @property
     def pace(self) -> Pace | None:
@@ -320,47 +314,6 @@ class Review:
         if self.seconds is None or len(self.passes) < WHOLE_CHARLESTON:
             return None
         return Pace.of(self.seconds)
-
-
-@dataclass(frozen=True)
-class Session:
-    """Averages over the laps of a session, one or more.
-
-    Attributes:
-        seconds: Mean time of the laps that were timed, or None.
-        given_up: Mean of what a lap gave up.
-        share: The same as a share of what the best passes keep; 0 when that is nothing.
-        tiles_away: Mean of tiles away at the end.
-        within_resolution: Share of all passes that cannot be told from the best.
-    """
-
-    laps: int
-    timed: int
-    seconds: float | None
-    given_up: float
-    share: float
-    tiles_away: float
-    within_resolution: float
-
-    @classmethod
-    def of(cls, reviews: list[Review]) -> Session:
-        """Average one or more reviews."""
-        times = [review.seconds for review in reviews if review.seconds is not None]
-        passes = [graded.within_resolution for review in reviews for graded in review.passes]
-        return cls(
-            len(reviews),
-            len(times),
-            mean_seconds(times) if times else None,
-            float(np.mean([review.given_up for review in reviews])),
-            _share(reviews),
-            float(np.mean([review.tiles_away for review in reviews])),
-            float(np.mean(passes)),
-        )
-
-
-def _share(reviews: Sequence[Review]) -> float:
-    best = sum(graded.best.strength for review in reviews for graded in review.passes)
-    return sum(review.given_up for review in reviews) / best if best > 0 else 0.0
 
 
 def review(record: Record) -> Review:

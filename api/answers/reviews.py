@@ -27,10 +27,11 @@ from api.reading import (
     read_rack,
     read_tiles,
 )
+from api.session import Figures, session_of
 from patterns.faults import Fault, FaultyInputError
 from solver.advice import ClashError
 from solver.arrivals import Arrivals, default_arrivals
-from solver.review import MAX_SECONDS, Exchange, Pace, Record, Session, review
+from solver.review import MAX_SECONDS, Exchange, Pace, Record, Review, review
 from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE, Round
 from solver.situation import Objective, Question
 
@@ -221,7 +222,7 @@ class ReviewBody(Spoken):
         }
 
 
-class SessionBody(Spoken):
+class SessionBody(Answer):
     """Averages over the laps."""
 
     laps: int
@@ -231,17 +232,8 @@ class SessionBody(Spoken):
     share: Number = Field(description="The same as a share of what the best passes keep")
     tiles_away: Number
     within_resolution: Number = Field(description="Share of all passes that cannot be told from the best")
-
-    @computed_field  # type: ignore[prop-decorator]
-    @property
-    def time(self) -> str | None:
-        """The seconds as minutes and seconds."""
-        return None if self.seconds is None else words.clock(self.seconds)
-
-    def said(self) -> Words:
-        """Return the averages."""
-        numbers = self.model_dump(exclude={"time", "words"})
-        return {**words.session_words(**numbers)}
+    time: str | None = Field(description="The seconds as minutes and seconds")
+    words: Words
 
 
 class ReviewsAnswer(Answer):
@@ -336,5 +328,17 @@ def reviews(task: Task) -> ReviewsAnswer:
             raise clash_problem(error, "records", index) from None
     return ReviewsAnswer(
         reviews=[ReviewBody.of(each) for each in made],
-        session=SessionBody.of(Session.of(made)),
+        session=SessionBody.model_validate(session_of([_figures(each) for each in made])),
+    )
+
+
+def _figures(lap: Review) -> Figures:
+    passes = lap.passes
+    return Figures(
+        passes=len(passes),
+        seconds=lap.seconds,
+        given_up=lap.given_up,
+        best=sum(graded.best.strength for graded in passes),
+        within_resolution=sum(graded.within_resolution for graded in passes) / len(passes),
+        tiles_away=lap.tiles_away,
     )

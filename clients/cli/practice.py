@@ -15,7 +15,7 @@ from typing import Any
 import click
 
 from api.service import MAX_EXCHANGES as MOST_ROUNDS
-from api.service import counted, in_order
+from api.service import Figures, counted, in_order, session_of
 from clients.cli import options as shared
 from clients.cli.output import Exit, Failure, append, complain, said_by, say
 from clients.cli.play import (
@@ -29,7 +29,7 @@ from clients.cli.play import (
     play,
     rounds_of,
 )
-from clients.cli.review import LOG_MARK, Figures, lap_text, session_of, session_text
+from clients.cli.review import LOG_MARK, lap_text, session_text
 from clients.cli.service import Service, encoded
 
 LOG_VERSION = 1

@@ -13,7 +13,7 @@ from typing import Any
 
 import click
 
-from api.service import ROUNDS, clock, counted, fine, percent
+from api.service import ROUNDS, Figures, clock, counted, fine, percent
 from clients.cli.output import (
     NotWrittenError,
     UsageFault,
@@ -27,7 +27,7 @@ from clients.cli.output import (
     write_whole,
 )
 from clients.cli.practice import LOG_VERSION, default_log
-from clients.cli.review import LOG_MARK, Figures
+from clients.cli.review import LOG_MARK
 
 FEWEST = 4
 # No lap lasts more than a day, loses more rack strength or ends farther away; and logs have years.

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
-from fractions import Fraction
+from dataclasses import dataclass
 from typing import Any
 
 import click
 
-from api.service import clock, session_words
+from api.service import Figures, session_of
 from clients.cli import options as shared
 from clients.cli.output import (
     Exit,
@@ -38,7 +37,6 @@ from clients.cli.service import (
 
 PATH = "/v1/reviews"
 LOG_MARK = "threepass_log"
-_DECIMALS = 12
 _ALONE = "records, item 1"
 _NOT_JSON = "urn:threepass:problem:not-json"
 
@@ -205,76 +203,6 @@ def _faults_of(reply: Reply) -> list[str]:
     """Return one line a fault of a record that was sent alone, without naming it as the first."""
     what = "not JSON: " if reply.read().get("type") == _NOT_JSON else ""
     return [what + line.removeprefix(_ALONE).removeprefix(", ").removeprefix(": ") for line in reply.faults()]
-
-
-@dataclass(frozen=True)
-class Figures:
-    """What is counted of one lap, or on average of several; each is None where it is not known.
-
-    Attributes:
-        passes: How many passes were made in all.
-        seconds: Time of all passes of a lap, or None when one was not timed.
-        given_up: Rack strength given up over a lap, or None when it was not graded.
-        best: Rack strength of the best passes of a lap, added up.
-        within_resolution: Share of the passes that are as good as the best, 0 to 1.
-        tiles_away: Tiles away from the nearest target at the end.
-        laps: How many laps.
-    """
-
-    passes: int
-    seconds: float | None
-    given_up: float | None
-    best: float | None
-    within_resolution: float | None
-    tiles_away: float | None
-    laps: int = 1
-
-    @classmethod
-    def of_review(cls, review: Answer) -> Figures:
-        """Read a review as in an answer of ``POST /v1/reviews``.
-
-        Raises:
-            KeyError, TypeError, ZeroDivisionError: it does not have that shape.
-        """
-        passes = review["passes"]
-        as_good = sum(bool(graded["within_resolution"]) for graded in passes) / len(passes)
-        best = sum(graded["best"]["strength"] for graded in passes)
-        seconds = None if review["seconds"] is None else float(review["seconds"])
-        return cls(
-            len(passes), seconds, float(review["given_up"]), best, as_good, float(review["tiles_away"])
-        )
-
-    @classmethod
-    def average(cls, laps: Sequence[Figures]) -> Figures:
-        """Average one or more laps, each figure over those that have it."""
-        return cls(
-            passes=sum(lap.passes for lap in laps),
-            seconds=mean([lap.seconds for lap in laps]),
-            given_up=mean([lap.given_up for lap in laps]),
-            best=mean([lap.best for lap in laps]),
-            # A share is of passes: a lap of more passes counts for more.
-            within_resolution=mean([lap.within_resolution for lap in laps for _ in range(lap.passes)]),
-            tiles_away=mean([lap.tiles_away for lap in laps]),
-            laps=len(laps),
-        )
-
-
-def mean(values: Sequence[float | None]) -> float | None:
-    """Return the mean of the numbers there are, exactly, then rounded once; None of none."""
-    there = [Fraction(value) for value in values if value is not None]
-    return float(sum(there) / len(there)) if there else None
-
-
-def session_of(laps: Sequence[Figures]) -> dict[str, Any]:
-    """Return the averages over one or more graded laps, in the shape the service gives them."""
-    figures = asdict(Figures.average(laps))
-    names = ("seconds", "given_up", "tiles_away", "within_resolution")
-    rounded = {name: None if figures[name] is None else round(figures[name], _DECIMALS) for name in names}
-    share = round(figures["given_up"] / figures["best"], _DECIMALS) if figures["best"] else 0.0
-    timed = sum(lap.seconds is not None for lap in laps)
-    session: dict[str, Any] = {"laps": len(laps), "timed": timed, "share": share, **rounded}
-    time = None if session["seconds"] is None else clock(session["seconds"])
-    return {**session, "time": time, "words": session_words(**session)}
 
 
 def reviews_text(answer: Answer) -> str:

@@ -21,7 +21,9 @@ from api.settings import Settings
 from tests.api.asking import JSON, LOCAL
 from tests.benchmarks.cases import MAKERS, made_up
 
-SCHEMA = schemathesis.openapi.from_asgi("/openapi.json", create_app(Settings(threads=2, hosts=("testserver",))))
+SCHEMA = schemathesis.openapi.from_asgi(
+    "/openapi.json", create_app(Settings(threads=2, hosts=("testserver",)))
+)
 BOUNDED = settings(
     max_examples=150, deadline=None, database=None, derandomize=True, suppress_health_check=list(HealthCheck)
 )

@@ -7,11 +7,12 @@ from typing import Any
 import pytest
 
 from api import words
+from api.session import mean
 from patterns.rack import parse_rack, parse_tiles
 from patterns.tiles import Tile
 from solver.arrivals import default_arrivals
 from solver.limits import Limits
-from solver.review import MAX_EXCHANGES, Exchange, GradedPass, Record, Session, review
+from solver.review import MAX_EXCHANGES, Exchange, GradedPass, Record, review
 from solver.rounds import Round
 from tests.api.asking import (
     ACROSS,
@@ -106,17 +107,26 @@ def test_the_grades_are_the_solvers(graded: Graded) -> None:
     untimed, timed = body["reviews"]
     assert (untimed["seconds"], untimed["time"], untimed["pace"]) == (None, None, None)
     assert (timed["seconds"], timed["time"], timed["pace"]) == (119, "1:59.0", None)
-    direct = Session.of([first, second])
+    passes = [*first.passes, *second.passes]
+    given_up = first.given_up + second.given_up
     assert numbers_only(body["session"]) == {
         "laps": 2,
         "timed": 1,
         "seconds": 119,
         "time": "1:59.0",
-        "given_up": round(direct.given_up, 12),
-        "share": round(direct.share, 12),
-        "tiles_away": direct.tiles_away,
-        "within_resolution": round(direct.within_resolution, 12),
+        "given_up": round(given_up / 2, 12),
+        "share": round(given_up / sum(each.best.strength for each in passes), 12),
+        "tiles_away": (first.tiles_away + second.tiles_away) / 2,
+        # Of passes, not of laps: there are four and three.
+        "within_resolution": round(sum(each.within_resolution for each in passes) / 7, 12),
     }
+
+
+def test_means_are_exact_and_rounded_once() -> None:
+    """Adding 0.1 ten times in floats gives 0.9999999999999999; 182 seconds are three times 60.666..."""
+    assert mean([0.1] * 10) == 0.1
+    assert mean([60.0, None, 61.0, 61.0]) == 182 / 3
+    assert mean([None]) is None
 
 
 def test_times_are_averaged_in_seconds_and_have_a_pace_when_whole(graded: Graded) -> None:

@@ -10,9 +10,9 @@ from xml.etree import ElementTree
 import pytest
 from click.testing import CliRunner, Result
 
+from api.service import Figures
 from clients.cli.main import cli
 from clients.cli.progress import STRENGTH_STEPS, TIME_STEPS, Row, plot_of, ticks_to
-from clients.cli.review import Figures
 from tests.clients.typist import Step
 
 Run = Callable[..., Result]

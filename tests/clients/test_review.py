@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from click.testing import Result
 
-from clients.cli.review import Figures, lap_text, session_of, session_text, written_in
+from clients.cli.review import lap_text, written_in
 from tests.clients.laps import OTHER, impossible, json_lines, lap, logged, short
 from tests.clients.test_pages import OF_HANDS, both, check_words, flat
 from tests.clients.test_readme import block
@@ -166,30 +166,6 @@ def test_more_records_than_one_request_takes(run: Run) -> None:
     text = run("review", "-", stdin=json.dumps({"records": records}))
     assert "Lap 23 (record 23)\n" in text.stdout
     assert "Average over 23 laps\n  Time              0:30.0 a lap\n" in text.stdout
-
-
-def test_averages_are_those_of_the_service(ask: Ask) -> None:
-    # 1:52, 2:07 and 1:58 are 112, 127 and 118 seconds: 357 in all, a third of which is 119, or 1:59.
-    other = lap(rack=OTHER)
-    other["exchanges"] = [{"round": "first_right", "given": "N N S", "received": "7c 8c 9c"}]
-    for records in (
-        [lap(40.1, 35.2, 36.7), lap(41, 43, 43), lap(), other, lap(40, 40, 38)],
-        [short()],
-        [lap(), lap()],
-    ):
-        answer = json.loads(ask("/v1/reviews", {"records": records}))
-        session = session_of([Figures.of_review(review) for review in answer["reviews"]])
-        assert session.keys() == answer["session"].keys()
-        for name, value in answer["session"].items():
-            # Both round to twelve decimals, the client from figures that the service had rounded; a share is
-            # their quotient, and what the best passes keep is a thousandth at least.
-            assert sum(each["best"]["strength"] for each in answer["reviews"][0]["passes"]) > 0.001
-            off = 1.5e-9 if name == "share" else 1.5e-12
-            close = pytest.approx(value, abs=off) if isinstance(value, float) else value
-            assert session[name] == close, name
-        if len(records) == 5:
-            assert (session["timed"], session["time"]) == (3, "1:59.0")
-            assert "over the 3 timed" in session_text(session)
 
 
 def test_a_lap_without_hands(ask: Ask) -> None:

@@ -27,8 +27,6 @@ from solver.review import (
     Pace,
     Record,
     Review,
-    Session,
-    mean_seconds,
     reasons,
     review,
 )
@@ -469,31 +467,6 @@ def test_pace_is_stated_of_a_whole_charleston_that_was_timed() -> None:
     assert (partly.seconds, partly.pace) == (None, None)
     short = timed(replace(whole, exchanges=whole.exchanges[:5]), [20.0] * 5)
     assert (short.seconds, short.pace) == (100.0, None)
-
-
-def test_the_mean_of_times_is_rounded_once_only() -> None:
-    """Adding 0.1 ten times in floats gives 0.9999999999999999; 182 seconds are three times 60.666..."""
-    assert mean_seconds([0.1] * 10) == 0.1
-    assert mean_seconds([60.0, 61.0, 61.0]) == 182 / 3
-
-
-def test_a_session_averages_its_laps() -> None:
-    """Laps of 1:52, 2:07 and 1:58 average 1:59; one more that was not timed leaves that as it is."""
-    good, bad = graded_best(82, FIRST_CHARLESTON).record, played_best(82, FIRST_CHARLESTON, spoil=0)
-    laps = [
-        timed(good, [50.0, 40.0, 22.0]),
-        timed(bad, [60.0, 40.0, 27.0]),
-        timed(good, [50.0, 40.0, 28.0]),
-        timed(good, [50.0, None, 28.0]),
-    ]
-    session = Session.of(laps)
-    assert (session.laps, session.timed, session.seconds) == (4, 3, 119.0)
-    assert session.given_up == pytest.approx(laps[1].given_up / 4) and laps[1].given_up > 0
-    assert session.tiles_away == pytest.approx((3 * laps[0].tiles_away + laps[1].tiles_away) / 4)
-    assert session.within_resolution == pytest.approx(11 / 12)
-    kept = sum(graded.best.strength for lap in laps for graded in lap.passes)
-    assert session.share == pytest.approx(laps[1].given_up / kept)
-    assert Session.of(laps[3:]).seconds is None
 
 
 def test_the_costliest_of_two_bad_passes() -> None:
