@@ -1,38 +1,26 @@
-"""Many racks as tasks: read from a file, answered by one worker or many, kept in a folder as they come."""
+"""Many racks as tasks: read from a file, and their answers kept in a folder as they come."""
 
 from __future__ import annotations
 
-import atexit
 import csv
+import fcntl
 import hashlib
 import json
-import signal
-import threading
-import warnings
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+import os
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 from typing import Any
 
 from clients.cli.options import spelled
-from clients.cli.output import (
-    Failure,
-    NotWrittenError,
-    UnreachableError,
-    UsageFault,
-    append,
-    said_by,
-    write_whole,
-)
-from clients.cli.service import Reply, Service, decoded, encoded, not_threepass, object_in
+from clients.cli.output import NotWrittenError, UsageFault, append, said_by, write_whole
+from clients.cli.service import decoded, encoded, not_threepass, object_in
 
-PATH = "/v1/sheets"
 ANSWERS = "answers.jsonl"
 MOST_RACKS = 500
 _MARK = "threepass_answers"
-_VERSION = 1
+_VERSION = 2
 _BEGINS = f'{{"{_MARK}"'.encode()
 
 
@@ -198,24 +186,44 @@ def _numbered(parts: list[dict[str, Any]]) -> list[dict[str, Any]]:
     return [{**part, "number": number} for number, part in enumerate(parts, 1)]
 
 
+@contextmanager
+def alone_in(path: Path) -> Iterator[None]:
+    """Make a folder if it is not there, and have it to oneself as long as the block lasts.
+
+    Raises:
+        UsageFault: another process has it.
+        NotWrittenError: it cannot be made.
+    """
+    with _writing(path):
+        path.mkdir(parents=True, exist_ok=True)
+        folder = os.open(path, os.O_RDONLY)
+    try:
+        fcntl.flock(folder, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        yield
+    except BlockingIOError:
+        choose = "wait until it is done, or choose another with --out"
+        raise UsageFault([f"{path}: another sheet is being made in this folder: {choose}"]) from None
+    finally:
+        os.close(folder)
+
+
 class Folder:
     """A folder that belongs to one request: its files, and answers kept so that work can go on later.
 
     Args:
-        path: The folder; it is made if it is not there.
+        path: The folder; to write more than answers it must be there.
         digest: Names the request.
 
     Raises:
         UsageFault: it has the answers of another request, or something else of that name.
-        NotWrittenError: it cannot be made or read.
+        NotWrittenError: it cannot be read.
     """
 
     def __init__(self, path: Path, digest: str) -> None:
         self._path = path
         self._answers = path / ANSWERS
+        self._digest = digest
         self._header = {_MARK: _VERSION, "request": digest}
-        with _writing(path):
-            path.mkdir(parents=True, exist_ok=True)
         self.read()
 
     def read(self) -> None:
@@ -233,9 +241,14 @@ class Folder:
                 self._answers.unlink(missing_ok=True)
         for line in lines:
             read = object_in(line) or {}
-            # A line that was torn or spoiled is answered anew.
-            if isinstance(read.get("task"), int) and isinstance(read.get("sheet"), dict):
-                self.kept[read["task"]] = read["sheet"]
+            task, sheet = read.get("task"), read.get("sheet")
+            # A line that was torn or spoiled, or is another request's, is answered anew.
+            if (
+                isinstance(task, int)
+                and isinstance(sheet, dict)
+                and read.get("check") == self._check(task, sheet)
+            ):
+                self.kept[task] = sheet
 
     def keep(self, task: int, sheet: Mapping[str, Any]) -> None:
         """Add a finished answer, and wait until it is on the disk.
@@ -247,8 +260,12 @@ class Folder:
             if not self._begun:
                 append(self._answers, encoded(self._header))
                 self._begun = True
-            append(self._answers, encoded({"task": task, "sheet": sheet}))
+            line = {"task": task, "check": self._check(task, sheet), "sheet": sheet}
+            append(self._answers, encoded(line))
         self.kept[task] = dict(sheet)
+
+    def _check(self, task: int, sheet: Mapping[str, Any]) -> str:
+        return hashlib.sha256(encoded([self._digest, task, sheet])).hexdigest()[:16]
 
     def write(self, name: str, content: bytes) -> Path:
         """Write a file whole or not at all.
@@ -270,83 +287,3 @@ def _writing(path: Path) -> Iterator[None]:
         kept = "the answers kept so far stay, and the same command goes on"
         lines = [f"{path}: {said_by(error)}", f"make room or choose another folder; {kept}"]
         raise NotWrittenError(lines) from None
-
-
-# A task's number and its request; its number and what came of it: a reply, or lines for the person.
-Task = tuple[int, bytes]
-Outcome = tuple[int, Reply | tuple[str, ...]]
-Answering = Callable[[Iterable[Task]], Iterator[Outcome]]
-
-
-@contextmanager
-def workers(service: Service, server: str | None, jobs: int, dask: str | None) -> Iterator[Answering]:
-    """Answer tasks with this process, with more of them on this machine, or with a cluster; all alike.
-
-    Raises:
-        UsageFault: the package for a cluster is not installed.
-        UnreachableError: there is no cluster at the address.
-    """
-    if dask is not None:
-        with _clustered(dask):
-            yield lambda tasks: _parallel(tasks, server, {})
-    elif jobs == 1:
-        yield lambda tasks: ((task, service.post(PATH, body)) for task, body in tasks)
-    else:
-        from joblib.externals.loky import get_reusable_executor
-
-        try:
-            yield lambda tasks: _parallel(tasks, server, {"n_jobs": jobs, "backend": "loky"})
-        finally:
-            # Reused whatever it was made for: to replace it, loky would wait for it inside a lock that its
-            # own thread may be waiting for, and an interruption would hang.
-            get_reusable_executor(reuse=True).shutdown(wait=True, kill_workers=True)
-
-
-@contextmanager
-def _clustered(address: str) -> Iterator[None]:
-    try:
-        from distributed import Client
-    except ImportError:
-        raise UsageFault(["--dask needs the package distributed: install threepass[cluster]"]) from None
-    import joblib
-
-    try:
-        client: Any = Client(address, timeout="5s", set_as_default=False)  # type: ignore[no-untyped-call]
-    except (OSError, ValueError) as error:
-        said = str(error).partition("\n")[0] or type(error).__name__
-        raise UnreachableError([f"no Dask cluster at {address}: {said}"]) from None
-    with client, joblib.parallel_config(backend="dask", client=client):
-        yield
-
-
-def _parallel(tasks: Iterable[Task], server: str | None, how: dict[str, Any]) -> Iterator[Outcome]:
-    from joblib import Parallel, delayed
-
-    # One task a batch: joblib would otherwise collect them, and answers be told late.
-    parallel = Parallel(return_as="generator_unordered", batch_size=1, **how)
-    outcomes = parallel(delayed(answer)(task, body, server) for task, body in tasks)
-    try:
-        yield from outcomes
-    finally:
-        with warnings.catch_warnings():
-            # It warns that tasks are given up: that is what an interruption is for.
-            warnings.simplefilter("ignore")
-            outcomes.close()
-
-
-def answer(task: int, body: bytes, server: str | None) -> Outcome:
-    """Answer one task in a worker, which keeps its service for the next one."""
-    try:
-        return task, _service(server).post(PATH, body)
-    except Failure as failure:
-        return task, failure.lines
-
-
-@cache
-def _service(server: str | None) -> Service:
-    if threading.current_thread() is threading.main_thread():
-        # Ctrl-C reaches every process of a terminal; the first one decides what becomes of it.
-        signal.signal(signal.SIGINT, signal.SIG_IGN)
-    service = Service(server)
-    atexit.register(service.__exit__, None, None, None)
-    return service.__enter__()

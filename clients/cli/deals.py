@@ -13,7 +13,7 @@ import click
 
 from api.service import counted
 from clients.cli import options as shared
-from clients.cli.batch import ANSWERS, Answering, Batch, Folder, OwnRack, Task, racks_in, workers
+from clients.cli.batch import ANSWERS, Batch, Folder, OwnRack, alone_in, racks_in
 from clients.cli.options import question_of
 from clients.cli.output import (
     Exit,
@@ -35,6 +35,7 @@ from clients.cli.service import (
     line_of,
     place_of,
 )
+from clients.cli.workers import Answering, Task, workers
 
 # The service takes no more deals at once; a request that tries this many takes seconds.
 MOST_DEALS, MOST_TRIED = 50, 100
@@ -237,15 +238,16 @@ def sheet(
     service: Service = context.obj
     if batch.racks is not None:
         check_racks(base, batch.racks, service)
-    folder = Folder(Path(out), batch.digest)
-    try:
-        _answer_all(batch, folder, workers(service, server, jobs, dask))
-        _write_files(batch, folder, service, formats, paper)
-    except KeyboardInterrupt:
-        folder.read()
-        kept = f"{counted(len(folder.kept), 'answer')} kept in {ANSWERS}"
-        complain(f"interrupted: {kept}; the same command goes on from there")
-        context.exit(Exit.INTERRUPTED)
+    with alone_in(Path(out)):
+        folder = Folder(Path(out), batch.digest)
+        try:
+            _answer_all(batch, folder, workers(service, server, jobs, dask))
+            _write_files(batch, folder, service, formats, paper)
+        except KeyboardInterrupt:
+            folder.read()
+            kept = f"{counted(len(folder.kept), 'answer')} kept in {ANSWERS}"
+            complain(f"interrupted: {kept}; the same command goes on from there")
+            context.exit(Exit.INTERRUPTED)
 
 
 def check_racks(base: Mapping[str, Any], racks: Sequence[OwnRack], service: Service) -> None:

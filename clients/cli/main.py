@@ -81,7 +81,7 @@ for command in (advise, vote, plan, review, deal, sheet, cards, serve, practice,
 
 
 def main() -> None:
-    """Run the command; the entry point of the package."""
+    """Run the command."""
     open_closed_streams()
     try:
         cli(prog_name="threepass")

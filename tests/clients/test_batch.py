@@ -1,20 +1,14 @@
-"""Racks of one's own, tasks of one rack or deal each, the folder that keeps answers, and who answers."""
+"""Racks of one's own, tasks of one rack or deal each, and the folder that keeps answers."""
 
-import subprocess
-import sys
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
-from contextlib import nullcontext
 from pathlib import Path
 from typing import Any
 
 import pytest
 from click.testing import Result
 
-from clients.cli import batch, deals
-from clients.cli.batch import ANSWERS, MOST_RACKS, Batch, Folder, OwnRack, racks_in
+from clients.cli.batch import ANSWERS, MOST_RACKS, Batch, Folder, OwnRack, alone_in, racks_in
 from clients.cli.output import NotWrittenError, UsageFault
-from clients.cli.service import Reply
 
 Make = Callable[..., tuple[Result, dict[str, bytes]]]
 RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
@@ -137,89 +131,28 @@ def test_another_request_without_an_answer_leaves_nothing_to_lose(tmp_path: Path
     assert Folder(tmp_path, "d2").kept == {0: SHEET}
 
 
+def test_lines_of_another_request_are_not_taken_for_answers(tmp_path: Path) -> None:
+    other, path = Folder(tmp_path / "other", "d1"), tmp_path / ANSWERS
+    other.keep(0, {"problems": ["of the other"], "key": []})
+    foreign = (tmp_path / "other" / ANSWERS).read_bytes().splitlines()[1]
+    kept = Folder(tmp_path, "d2")
+    kept.keep(1, SHEET)
+    path.write_bytes(path.read_bytes() + foreign + b"\n")
+    assert Folder(tmp_path, "d2").kept == {1: SHEET}
+
+
+def test_a_folder_belongs_to_one_sheet_at_a_time(make: Make, tmp_path: Path) -> None:
+    asked = ("--seed", "5", "--formats", "json")
+    with alone_in(tmp_path / "out"):
+        result, files = make(*asked)
+    assert (result.exit_code, result.stdout, files) == (2, "", {})
+    says = "another sheet is being made in this folder: wait until it is done, or choose another with --out"
+    assert result.stderr == f"{tmp_path / 'out'}: {says}\n"
+    assert make(*asked)[0].exit_code == 0
+
+
 def test_a_folder_that_cannot_be(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("")
-    with pytest.raises(NotWrittenError):
-        Folder(tmp_path / "file" / "below", "d")
-    with pytest.raises(NotWrittenError):
-        Folder(tmp_path / "a\0b", "d")
-
-
-ASKED = ("--seed", "5", "--count", "5", "--difficulty", "close", "--formats", "json,csv,html")
-CLUSTER = """
-import subprocess, sys
-from distributed import LocalCluster
-
-if __name__ == "__main__":
-    with LocalCluster(n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None) as cluster:
-        done = subprocess.run([*sys.argv[1:], "--dask", cluster.scheduler_address])
-    sys.exit(done.returncode)
-"""
-
-
-def results(files: dict[str, bytes]) -> dict[str, bytes]:
-    """Return the files without the answers as they came, whose order is that of the workers."""
-    return {name: content for name, content in files.items() if name != "answers.jsonl"}
-
-
-@pytest.mark.long
-def test_two_processes_make_what_one_makes(make: Make, command: str, tmp_path: Path) -> None:
-    alone, expected = make(*ASKED)
-    assert alone.exit_code == 0
-    out = tmp_path / "two"
-    asked = [command, "sheet", "--card", "small", *ASKED, "--jobs", "2", "--out", str(out)]
-    done = subprocess.run(asked, capture_output=True, text=True, check=False)
-    assert done.returncode == 0, done.stderr
-    assert "Traceback" not in done.stderr and "destroyed" not in done.stderr
-    made = {path.name: path.read_bytes() for path in out.iterdir()}
-    assert results(made) == results(expected)
-    # One may have gone further than the other before there was enough.
-    kept = set(made["answers.jsonl"].splitlines())
-    assert kept >= set(expected["answers.jsonl"].splitlines())
-
-
-@pytest.mark.long
-def test_a_cluster_of_two_makes_what_one_process_makes(make: Make, command: str, tmp_path: Path) -> None:
-    pytest.importorskip("distributed", exc_type=ImportError)
-    alone, expected = make(*ASKED)
-    assert alone.exit_code == 0
-    out, script = tmp_path / "dask", tmp_path / "cluster.py"
-    script.write_text(CLUSTER, encoding="utf-8")
-    asked = [sys.executable, str(script), command, "sheet", "--card", "small", *ASKED, "--out", str(out)]
-    done = subprocess.run(asked, capture_output=True, text=True, check=False, timeout=300)
-    assert done.returncode == 0, done.stderr
-    assert results({path.name: path.read_bytes() for path in out.iterdir()}) == results(expected)
-
-
-@pytest.mark.long
-def test_no_cluster(command: str, tmp_path: Path, free_port: Callable[[], int]) -> None:
-    pytest.importorskip("distributed", exc_type=ImportError)
-    address = f"tcp://127.0.0.1:{free_port()}"
-    asked = [command, "sheet", "--seed", "1", "--dask", address, "--out", str(tmp_path / "out")]
-    done = subprocess.run(asked, capture_output=True, text=True, check=False)
-    assert (done.returncode, done.stdout) == (3, "")
-    assert done.stderr.splitlines()[-1].startswith(f"no Dask cluster at {address}: ")
-
-
-def test_without_the_package_for_clusters(make: Make, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setitem(sys.modules, "distributed", None)
-    result, _ = make("--seed", "1", "--dask", "tcp://127.0.0.1:1")
-    assert result.exit_code == 2
-    assert "install threepass[cluster]" in result.stderr
-
-
-def test_a_worker_that_reaches_no_service_says_so(nowhere: str) -> None:
-    with ThreadPoolExecutor(1) as pool:  # the main thread of a worker no longer minds Ctrl-C
-        task, said = pool.submit(batch.answer, 3, b"{}", nowhere).result()
-    assert task == 3
-    assert not isinstance(said, Reply)
-    assert said[0].startswith(f"no answer from {nowhere}: ")
-
-
-def test_a_service_that_goes_away_ends_the_work(make: Make, monkeypatch: pytest.MonkeyPatch) -> None:
-    def gone(*_: object) -> Any:
-        return nullcontext(lambda tasks: ((task, ("gone",)) for task, _ in tasks))
-
-    monkeypatch.setattr(deals, "workers", gone)
-    result, files = make("--seed", "1")
-    assert (result.exit_code, result.stderr, files) == (3, "gone\n", {})
+    for path in (tmp_path / "file" / "below", tmp_path / "a\0b"):
+        with pytest.raises(NotWrittenError), alone_in(path):
+            pass

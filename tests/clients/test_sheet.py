@@ -276,8 +276,9 @@ def test_a_full_disk_says_what_to_do_and_keeps_what_is_finished(
 def test_answers_of_an_older_version_are_not_mixed_in(
     make: Make, tmp_path: Path, whole: dict[str, bytes]
 ) -> None:
-    old = whole["answers.jsonl"].replace(b'"threepass":"', b'"threepass":"old ', 1)
-    (tmp_path / "whole" / "answers.jsonl").write_bytes(old)
+    header, first, *_ = map(json.loads, whole["answers.jsonl"].splitlines())
+    sheet = {**first["sheet"], "versions": {**first["sheet"]["versions"], "threepass": "old"}}
+    batch.Folder(tmp_path / "whole", header["request"]).keep(first["task"], sheet)
     result, _ = make(*ASKED, out="whole")
     assert (result.exit_code, result.stdout) == (3, "")
     assert "two versions" in result.stderr

@@ -1,0 +1,186 @@
+"""Who answers the tasks of a sheet: many processes that end with the first one, a cluster, or nobody."""
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import nullcontext, suppress
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import Result
+
+from clients.cli import deals, workers
+from clients.cli.output import UnreachableError
+from clients.cli.service import Reply
+
+Make = Callable[..., tuple[Result, dict[str, bytes]]]
+ASKED = ("--seed", "5", "--count", "5", "--difficulty", "close", "--formats", "json,csv,html")
+CLUSTER = """
+import subprocess, sys
+from distributed import LocalCluster
+
+if __name__ == "__main__":
+    with LocalCluster(n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None) as cluster:
+        done = subprocess.run([*sys.argv[1:], "--dask", cluster.scheduler_address])
+    sys.exit(done.returncode)
+"""
+
+
+def results(files: dict[str, bytes]) -> dict[str, bytes]:
+    """Return the files without the answers as they came, whose order is that of the workers."""
+    return {name: content for name, content in files.items() if name != "answers.jsonl"}
+
+
+@pytest.mark.long
+def test_two_processes_make_what_one_makes(make: Make, command: str, tmp_path: Path) -> None:
+    alone, expected = make(*ASKED)
+    assert alone.exit_code == 0
+    out = tmp_path / "two"
+    asked = [command, "sheet", "--card", "small", *ASKED, "--jobs", "2", "--out", str(out)]
+    done = subprocess.run(asked, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    assert "Traceback" not in done.stderr and "destroyed" not in done.stderr
+    made = {path.name: path.read_bytes() for path in out.iterdir()}
+    assert results(made) == results(expected)
+    # One may have gone further than the other before there was enough.
+    kept = set(made["answers.jsonl"].splitlines())
+    assert kept >= set(expected["answers.jsonl"].splitlines())
+
+
+def until(found: Callable[[], Any]) -> Any:
+    """Wait for what a process of its own does at some time."""
+    for _ in range(2_000):
+        if result := found():
+            return result
+        time.sleep(0.02)
+    pytest.fail("waited in vain")
+
+
+def children_of(process: "subprocess.Popen[bytes]") -> list[int]:
+    try:
+        return [
+            int(pid) for pid in Path(f"/proc/{process.pid}/task/{process.pid}/children").read_text().split()
+        ]
+    except OSError:
+        return []
+
+
+def alive(pid: int) -> bool:
+    with suppress(OSError):
+        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+    return False
+
+
+@pytest.fixture
+def begun(command: str, tmp_path: Path) -> Iterator["subprocess.Popen[bytes]"]:
+    """A sheet that two workers will long be busy with."""
+    asked = ["sheet", "--card", "full", "--seed", "1", "--count", "500", "--formats", "json", "--jobs", "2"]
+    process = subprocess.Popen(
+        [command, *asked, "--out", str(tmp_path / "out")],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        start_new_session=True,
+    )
+    try:
+        yield process
+    finally:
+        with suppress(ProcessLookupError):
+            os.killpg(process.pid, signal.SIGKILL)
+        process.communicate()
+
+
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGKILL])
+def test_workers_end_with_whoever_started_them(
+    begun: "subprocess.Popen[bytes]", number: signal.Signals
+) -> None:
+    pids = until(lambda: len(found := children_of(begun)) == 2 and found)
+    begun.send_signal(number)
+    assert begun.wait() == -number
+    until(lambda: not any(map(alive, pids)))
+
+
+@pytest.mark.parametrize("started", [1, 2])
+def test_an_interruption_while_workers_start(begun: "subprocess.Popen[bytes]", started: int) -> None:
+    pids = until(lambda: len(found := children_of(begun)) >= started and found)
+    os.killpg(begun.pid, signal.SIGINT)
+    _, said = begun.communicate()
+    assert (begun.returncode, b"Traceback" in said) == (130, False)
+    assert said.splitlines()[-1].startswith(b"interrupted: 0 answers kept")
+    assert not any(map(alive, pids))
+
+
+@pytest.mark.long
+def test_a_worker_that_is_killed_is_told_and_its_task_goes_to_another(
+    make: Make, command: str, tmp_path: Path
+) -> None:
+    alone, expected = make(*ASKED)
+    assert alone.exit_code == 0
+    out = tmp_path / "two"
+    asked = [command, "sheet", "--card", "small", *ASKED, "--jobs", "2", "--out", str(out)]
+    process = subprocess.Popen(asked, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    os.kill(until(lambda: children_of(process))[0], signal.SIGKILL)
+    _, said = process.communicate()
+    told, *rest = said.decode().splitlines()
+    assert told == "a worker has ended (exit code -9): its task goes to another"
+    assert process.returncode == 0 and all(line.endswith("deals tried") for line in rest)
+    assert results({path.name: path.read_bytes() for path in out.iterdir()}) == results(expected)
+
+
+def test_a_task_that_ends_every_worker_is_given_up(monkeypatch: pytest.MonkeyPatch, capfd: Any) -> None:
+    monkeypatch.setattr(sys, "executable", "/bin/false")
+    with workers.workers(None, None, 2, None) as answering, pytest.raises(UnreachableError) as caught:  # type: ignore[arg-type]
+        list(answering([(7, b"{}")]))
+    assert caught.value.lines == (
+        "a worker has ended (exit code 1), like others that had the same task: is there enough memory?",
+    )
+    assert capfd.readouterr().err == "a worker has ended (exit code 1): its task goes to another\n" * 2
+
+
+@pytest.mark.long
+def test_a_cluster_of_two_makes_what_one_process_makes(make: Make, command: str, tmp_path: Path) -> None:
+    pytest.importorskip("distributed", exc_type=ImportError)
+    alone, expected = make(*ASKED)
+    assert alone.exit_code == 0
+    out, script = tmp_path / "dask", tmp_path / "cluster.py"
+    script.write_text(CLUSTER, encoding="utf-8")
+    asked = [sys.executable, str(script), command, "sheet", "--card", "small", *ASKED, "--out", str(out)]
+    done = subprocess.run(asked, capture_output=True, text=True, check=False, timeout=300)
+    assert done.returncode == 0, done.stderr
+    assert results({path.name: path.read_bytes() for path in out.iterdir()}) == results(expected)
+
+
+@pytest.mark.long
+def test_no_cluster(command: str, tmp_path: Path, free_port: Callable[[], int]) -> None:
+    pytest.importorskip("distributed", exc_type=ImportError)
+    address = f"tcp://127.0.0.1:{free_port()}"
+    asked = [command, "sheet", "--seed", "1", "--dask", address, "--out", str(tmp_path / "out")]
+    done = subprocess.run(asked, capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout) == (3, "")
+    assert done.stderr.splitlines()[-1].startswith(f"no Dask cluster at {address}: ")
+
+
+def test_without_the_package_for_clusters(make: Make, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    result, _ = make("--seed", "1", "--dask", "tcp://127.0.0.1:1")
+    assert result.exit_code == 2
+    assert "install threepass[cluster]" in result.stderr
+
+
+def test_a_worker_that_reaches_no_service_says_so(nowhere: str) -> None:
+    task, said = workers.answer(3, b"{}", nowhere)
+    assert task == 3
+    assert not isinstance(said, Reply)
+    assert said[0].startswith(f"no answer from {nowhere}: ")
+
+
+def test_a_service_that_goes_away_ends_the_work(make: Make, monkeypatch: pytest.MonkeyPatch) -> None:
+    def gone(*_: object) -> Any:
+        return nullcontext(lambda tasks: ((task, ("gone",)) for task, _ in tasks))
+
+    monkeypatch.setattr(deals, "workers", gone)
+    result, files = make("--seed", "1")
+    assert (result.exit_code, result.stderr, files) == (3, "gone\n", {})
