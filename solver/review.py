@@ -52,23 +52,32 @@ class Exchange:
     Attributes:
         round: Which round it was.
         given: Own tiles given, 0-3.
-        received: Tiles that came into the rack, as many as were given.
+        received: Tiles that came into the rack, as many as were given; None where they are not known, which
+            may be so of the last exchange only.
         blind: Incoming tiles passed on unseen, 0-3.
         seconds: Time it took to choose, or None when it was not taken.
     """
 
     round: Round
     given: tuple[Tile, ...]
-    received: tuple[Tile, ...]
+    received: tuple[Tile, ...] | None
     blind: int = 0
     seconds: float | None = None
+
+    @property
+    def came(self) -> tuple[Tile, ...]:
+        """What is known to have come in."""
+        return self.received or ()
 
 
 @dataclass(frozen=True)
 class Moment:
-    """What was known when an exchange was played: the rack, and own tiles passed and not come back."""
+    """What was known when an exchange was played: the rack, and own tiles passed and not come back.
 
-    rack: Rack
+    At the end the rack is a pile that lacks tiles, where those that came in last are not known.
+    """
+
+    rack: Pile
     seen: tuple[Tile, ...]
 
 
@@ -100,7 +109,10 @@ class Record:
         for index, exchange in enumerate(self.exchanges):
             faults += [fault.inside("exchanges", index) for fault in _exchange_faults(exchange, rack)]
             rack = rack - Counter(exchange.given)
-            rack.update(exchange.received)
+            rack.update(exchange.came)
+            if exchange.received is None and index < len(self.exchanges) - 1:
+                detail = "what came in is not known: that may be so of the last pass only"
+                faults.append(Fault("unknown-tiles", ("exchanges", index, "received"), detail))
         if faults:
             raise FaultyInputError(faults)
 
@@ -111,9 +123,12 @@ class Record:
         rack = Counter(self.rack.tiles)
         for exchange in self.exchanges:
             rack.subtract(exchange.given)
-            rack.update(exchange.received)
+            rack.update(exchange.came)
             passed += exchange.given
-            moments.append(Moment(Rack(tuple((+rack).elements())), still_elsewhere(passed, rack)))
+            held = tuple((+rack).elements())
+            moments.append(
+                Moment(Pile(held) if exchange.received is None else Rack(held), still_elsewhere(passed, rack))
+            )
         return moments
 
     def _order_faults(self) -> list[Fault]:
@@ -158,7 +173,7 @@ def _exchange_faults(exchange: Exchange, rack: Counter[Tile]) -> list[Fault]:
     elif own + exchange.blind != PASS_SIZE:
         detail = f"{own} given and {exchange.blind} blind: not {PASS_SIZE}"
         faults.append(Fault("wrong-count", ("given",), detail))
-    if len(exchange.received) != own:
+    if exchange.received is not None and len(exchange.received) != own:
         detail = f"{len(exchange.received)} received for {own} given"
         faults.append(Fault("wrong-count", ("received",), detail))
     faults += _tile_faults(exchange, rack)
@@ -170,19 +185,19 @@ def _exchange_faults(exchange: Exchange, rack: Counter[Tile]) -> list[Fault]:
 def _tile_faults(exchange: Exchange, rack: Counter[Tile]) -> list[Fault]:
     faults = [
         Fault("joker", (part,), "a joker may never be passed")
-        for part, tiles in (("given", exchange.given), ("received", exchange.received))
+        for part, tiles in (("given", exchange.given), ("received", exchange.came))
         if Tile.JOKER in tiles
     ]
     given = Counter(exchange.given)
     after = rack - given
-    after.update(exchange.received)
+    after.update(exchange.came)
     for tile in KINDS:
         if tile is not Tile.JOKER and given[tile] > rack[tile]:
             had = number_word(rack[tile]) if rack[tile] else "none"
             detail = f"{counted(tile, given[tile])} ({tile.value}) given: the rack had {had}"
             faults.append(Fault("not-held", ("given",), detail))
     for tile in KINDS:
-        if after[tile] > tile.copies and tile in exchange.received:
+        if after[tile] > tile.copies and tile in exchange.came:
             detail = f"{counted(tile, after[tile])} ({tile.value}) after this: the set holds "
             faults.append(Fault("too-many-copies", ("received",), detail + number_word(tile.copies)))
     return faults
@@ -262,6 +277,7 @@ class GradedPass:
         given_up: How much less that is than the best; 0 when the difference is rounding.
         share: ``given_up`` as a share of the best; 0 when the best is 0.
         within_resolution: Whether the pass cannot be told from the best.
+        hindsight: None where it is not known what came in.
         reasons: Hands that the best pass keeps better, what counts most first, at most three:
             ``before`` is their reach after the best pass, ``after`` their reach after the one made.
     """
@@ -275,7 +291,7 @@ class GradedPass:
     share: float
     within_resolution: bool
     reasons: tuple[HandLoss, ...]
-    hindsight: Hindsight
+    hindsight: Hindsight | None
 
 
 @dataclass(frozen=True)
@@ -337,7 +353,8 @@ def review(record: Record) -> Review:
     situation = _at_the_end(record, moments[-1])
     tables = tables_of(record.card)
     end = score(situation, tables, hand_weights(record.card, record.limits), (), record.objective)
-    alone = arrivals_alone(None, 0) if record.arrivals is None and not record.drill else None
+    whole = record.arrivals is None and not record.drill and record.exchanges[-1].received is not None
+    alone = arrivals_alone(None, 0) if whole else None
     times = [exchange.seconds for exchange in record.exchanges]
     timed = [seconds for seconds in times if seconds is not None]
     return Review(
@@ -355,6 +372,7 @@ def review(record: Record) -> Review:
 
 def _question(record: Record, index: int, moment: Moment) -> Question:
     exchange = record.exchanges[index]
+    assert isinstance(moment.rack, Rack)  # only what came last may be unknown
     drill = Drill(len(record.exchanges) - index) if record.drill else None
     if drill is not None and record.arrivals is not None:
         drill = replace(drill, then_draws=record.arrivals.draws)
@@ -393,7 +411,9 @@ def _graded(record: Record, index: int, moment: Moment) -> GradedPass:
         given_up / best.strength if best.strength > 0 else 0.0,
         given_up == 0.0,
         reasons(question, best.hands.after, table.score(place)),
-        hindsight(question.giving(len(exchange.given)), exchange.given, exchange.received),
+        None
+        if exchange.received is None
+        else hindsight(question.giving(len(exchange.given)), exchange.given, exchange.received),
     )
 
 
@@ -417,14 +437,16 @@ def reasons(question: Question, best: Score, made: Score) -> tuple[HandLoss, ...
 
 
 def _at_the_end(record: Record, moment: Moment) -> Situation:
-    """Return the situation once the exchanges are over: only draws and claims are to come."""
+    """Return the situation once the exchanges are over: only draws, claims and unknown tiles are to come."""
+    last = record.exchanges[-1]
+    unknown = len(last.given) if last.received is None else 0
     if record.drill:
         draws = Drill.then_draws if record.arrivals is None else record.arrivals.draws
-        arrivals: Coming = Arrivals(0, draws, 0)
+        arrivals: Coming = Arrivals(unknown, draws, 0)
     elif record.arrivals is None:
-        arrivals = after_the_exchanges()
+        arrivals = after_the_exchanges().after(unknown)
     else:
-        arrivals = record.arrivals.after(0)
+        arrivals = record.arrivals.after(unknown)
     return Situation(moment.rack, moment.seen, arrivals, jokers_in_wall=not record.drill)
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import takewhile
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import AliasPath, BeforeValidator, Field, SkipValidation, computed_field
 
@@ -13,7 +14,7 @@ from api.answers.advice import HandBody
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf
 from api.answers.question import AskedObjective, CardAndLimits, LaterArrivals, LimitsOfMany
 from api.operations import Task, operation
-from api.problems import Kind, clash_problem
+from api.problems import Kind, ProblemItem, clash_problem, items_of
 from api.reading import (
     Answer,
     AnyRound,
@@ -27,8 +28,11 @@ from api.reading import (
     read_rack,
     read_tiles,
 )
+from api.record_text import MAX_TEXT, read_record_text
 from api.session import Figures, session_of
 from patterns.faults import Fault, FaultyInputError
+from patterns.rack import Rack
+from patterns.tiles import Tile
 from solver.advice import ClashError
 from solver.arrivals import Arrivals, default_arrivals
 from solver.review import MAX_SECONDS, Exchange, Pace, Record, Review, review
@@ -44,7 +48,9 @@ class ExchangeBody(Request):
 
     round: AnyRound
     given: Tiles = Field(description="Own tiles given")
-    received: Tiles = Field(description="Tiles that came into the rack, as many as were given")
+    received: Tiles | None = Field(
+        description="Tiles that came in, as many as were given; null in the last exchange: not known"
+    )
     blind: int = Field(0, ge=0, le=PASS_SIZE, description="Incoming tiles passed on unseen")
     seconds: float | None = Field(
         None, ge=0, le=MAX_SECONDS, allow_inf_nan=False, description="Time it took to choose"
@@ -65,11 +71,24 @@ class RecordBody(Request):
     limits: LimitsOfMany
 
 
+_Text = Annotated[
+    str | None,
+    Field(
+        max_length=MAX_TEXT,
+        description="The records as text instead, a line a pass: `right: 3c 3d E > 1b 9b 3b 0:44`",
+    ),
+]
+
+
 class ReviewsRequest(Request):
     """Grade the laps of a session; a lap is one recorded Charleston."""
 
     # Each is read by itself, so that what is wrong with one hides nothing of another.
-    records: list[SkipValidation[RecordBody]] = Field(min_length=1, max_length=MAX_RECORDS)
+    records: list[SkipValidation[RecordBody]] = Field(
+        default_factory=list, max_length=MAX_RECORDS, description="One or more, where there is no text"
+    )
+    text: _Text = None
+    card: CardAsWritten = Field(DEFAULT_CARD, description="The card of records in the text that name none")
     objective: AskedObjective = Objective.STRENGTH
 
 
@@ -115,10 +134,15 @@ class HindsightBody(Spoken):
 class GradedPassBody(Spoken):
     """One pass and its grade."""
 
+    rack: list[Tile] = Field(
+        validation_alias=AliasPath("moment", "rack", "tiles"), description="The rack before the pass"
+    )
     round: Round = Field(validation_alias=AliasPath("exchange", "round"))
     given: Pass = Field(validation_alias=AliasPath("exchange", "given"))
     blind: int = Field(validation_alias=AliasPath("exchange", "blind"))
-    received: Pass = Field(validation_alias=AliasPath("exchange", "received"))
+    received: Annotated[
+        list[Tile] | None, BeforeValidator(lambda came: None if came is None else words.in_order(came))
+    ] = Field(validation_alias=AliasPath("exchange", "received"), description="null: not known")
     best: BestBody
     strength: Number = Field(validation_alias="made", description="Strength after the pass that was made")
     expected_hands: Number = Field(validation_alias="expected", description="Expected hands after it")
@@ -127,7 +151,7 @@ class GradedPassBody(Spoken):
     within_resolution: bool = Field(description="Whether the pass cannot be told from the best")
     seconds: Number | None = Field(validation_alias=AliasPath("exchange", "seconds"))
     reasons: list[ReasonBody]
-    hindsight: HindsightBody
+    hindsight: HindsightBody | None = Field(description="null: it is not known what came in")
 
     @computed_field(description="Why it got its grade, for people")  # type: ignore[prop-decorator]
     @property
@@ -206,6 +230,8 @@ class ReviewBody(Spoken):
         near = (
             f"{words.counted(away, 'tile')} away from the nearest target" if away else "a target is complete"
         )
+        if self.passes[-1].received is None:
+            near += " before what came in last"
         pace = "" if self.pace is None else f", pace: {self.pace.value}"
         costliest = "no pass lost anything"
         if worst is not None:
@@ -252,12 +278,36 @@ def records_of(written: object, shelf: CardShelf) -> list[Record]:
     parts = Parts(written)
     body = parts.shape(ReviewsRequest)
     objective = Objective.STRENGTH if body is None else body.objective
-    indices = range(min(parts.length("records"), MAX_RECORDS))
-    records = [
-        parts.part(("records", index), lambda each: _record(each, shelf, objective)) for index in indices
-    ]
+    found: list[Record | None] = []
+    if parts.has("text"):
+        if parts.has("records"):
+            parts.add("two-forms", ("records",), "records come as text or as a list, not as both")
+        card = DEFAULT_CARD if body is None else body.card
+        texts, faults = read_record_text(written_text(written))
+        parts.faults += [fault.inside("text") for fault in faults]
+        if not texts and not faults:
+            parts.add("missing", ("text",), "a record begins with its line `rack:`")
+        for each in texts[:MAX_RECORDS]:
+            try:
+                found.append(_record({"card": card, **each.record}, shelf, objective))
+            except FaultyInputError as error:
+                parts.faults += [each.on_line(fault).inside("text") for fault in error.faults]
+    else:
+        if not parts.length("records") and not parts.faults:
+            kind = "too-short" if parts.has("records") else "missing"
+            parts.add(kind, ("records",), "one record or more is needed")
+        indices = range(min(parts.length("records"), MAX_RECORDS))
+        found += [
+            parts.part(("records", index), lambda each: _record(each, shelf, objective)) for index in indices
+        ]
     parts.check()
-    return [record for record in records if record is not None]
+    return [record for record in found if record is not None]
+
+
+def written_text(written: object) -> str:
+    """Return the records' text in a request; empty where it is none."""
+    text = written.get("text") if isinstance(written, dict) else None
+    return text if isinstance(text, str) and len(text) <= MAX_TEXT else ""
 
 
 def _record(written: object, shelf: CardShelf, objective: Objective) -> Record:
@@ -287,9 +337,10 @@ def _record(written: object, shelf: CardShelf, objective: Objective) -> Record:
 def _exchange(written: object) -> Exchange:
     parts = Parts(written)
     body = parts.shape(ExchangeBody)
-    given, received = parts.part(("given",), read_tiles), parts.part(("received",), read_tiles)
+    given = parts.part(("given",), read_tiles)
+    received = parts.part(("received",), lambda came: None if came is None else read_tiles(came))
     parts.check()
-    assert body is not None and given is not None and received is not None  # or there would have been a fault
+    assert body is not None and given is not None  # or there would have been a fault
     return Exchange(body.round, given, received, body.blind, body.seconds)
 
 
@@ -308,6 +359,8 @@ def _check_arrivals(record: Record) -> None:
         return
     rounds = [exchange.round for exchange in record.exchanges]
     for moment, round_ in zip(record.moments(), (*rounds, rounds[-1]), strict=True):
+        if not isinstance(moment.rack, Rack):
+            continue  # nothing is asked of a rack that lacks what came last
         exchanged = default_arrivals(round_, PASS_SIZE).charleston
         arrivals = replace(record.arrivals, charleston=exchanged)
         Question(record.card, moment.rack, round_, arrivals=arrivals, seen=moment.seen)
@@ -342,3 +395,28 @@ def _figures(lap: Review) -> Figures:
         within_resolution=sum(graded.within_resolution for graded in passes) / len(passes),
         tiles_away=lap.tiles_away,
     )
+
+
+class RecordsAnswer(Answer):
+    """What a check of records found."""
+
+    ok: bool = Field(description="Whether they can be graded")
+    faults: list[ProblemItem]
+    records: list[Any] = Field(description="The records; those of a text written out")
+
+
+@operation("/v1/records/check", takes=ReviewsRequest, gives=RecordsAnswer)
+def check_records(task: Task) -> RecordsAnswer:
+    """Check recorded Charlestons.
+
+    The answer has all faults of records, and the records that a text stands for. A fault is no error here.
+    """
+    faults: Sequence[Fault] = ()
+    try:
+        records_of(task.written, task.cards)
+    except FaultyInputError as error:
+        faults = error.faults
+    texts, _ = read_record_text(written_text(task.written))
+    sent = task.written.get("records") if isinstance(task.written, dict) else None
+    records = [each.record for each in texts] or (sent if isinstance(sent, list) else [])
+    return RecordsAnswer(ok=not faults, faults=items_of(faults), records=records)

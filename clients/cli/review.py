@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -38,13 +40,25 @@ from clients.cli.service import (
 PATH = "/v1/reviews"
 LOG_MARK = "threepass_log"
 _ALONE = "records, item 1"
+# Where a record as text has its rack; no line of JSON begins so.
+_TEXT = re.compile(rb"(?mi)^\s*rack\s*:")
 _NOT_JSON = "urn:threepass:problem:not-json"
 
 _FORMS = """
-FILE is JSON: one record, or {"records": [...]}; or JSON Lines of many records; or a practice log. "-" is
-stdin. A record is {"rack", "exchanges": [{"round", "given", "received", "blind", "seconds"}, ...], "card",
-"drill"}; blind, seconds, card and drill may be left out. Blank lines and laps that were not finished are
-skipped. A lap is one Charleston, played through; a target is one exact set of 14 tiles that makes a hand.
+FILE is text, a line a pass, as a person writes it down; rack first, what was given, a blind pass as +1, what
+came in ("?" where it is not known, in the last pass) and the time:
+
+\b
+  rack: 4b 4b 4b 5b 3c 5c 3d 8d 9d N N E white F
+  right: 3c 3d E > 1b 9b 3b 0:44
+  across: 8d 9d white > N 8b 5b 0:41
+  left: 8b 9b +1 > S W
+
+Lines "card: NAME" and "drill: yes" may come before. Or FILE is JSON: one record, or {"records": [...]}; or
+JSON Lines of many records; or a practice log. "-" is stdin. A record is {"rack", "exchanges": [{"round",
+"given", "received", "blind", "seconds"}, ...], "card", "drill"}; blind, seconds, card and drill may be left
+out. Blank lines and laps that were not finished are skipped. A lap is one Charleston, played through; a
+target is one exact set of 14 tiles that makes a hand.
 
 Each pass is compared with the best at that moment. "As good" says yes where the two cannot be told apart.
 Hindsight, which knows what came in, is not graded. The pace is stated for a whole Charleston, of six passes
@@ -113,8 +127,9 @@ class Written:
 def written_in(content: bytes, card: str | Mapping[str, Any] | None, objective: str | None = None) -> Written:
     """Read records.
 
-    A content that is JSON is one document: a record, or an object with ``records``. Otherwise it is JSON
-    Lines if any line of it is a JSON object, and else a document that the service is left to refuse.
+    A content that is JSON is one document: a record, or an object with ``records``. With a line ``rack:`` it
+    is records as text, for the service to read. Otherwise it is JSON Lines if any line of it is an object,
+    and else a document that the service is left to refuse.
 
     Args:
         content: UTF-8 text.
@@ -129,6 +144,9 @@ def written_in(content: bytes, card: str | Mapping[str, Any] | None, objective: 
         return encoded({**said, **(more or {}), "records": [record]})
 
     read = object_in(content)
+    if read is None and _TEXT.search(content):
+        text = {"text": content.decode("utf-8", "replace")}
+        return Written((("", encoded(text if card is None else {**text, "card": card})),), alone=True)
     if read is not None and LOG_MARK not in read:
         if "records" not in read:
             return Written((("", asked(read)),), alone=True)
@@ -227,6 +245,7 @@ def lap_text(review: Answer, title: str) -> str:
                 *some_hand_lines(words["some_hand"]),
             ],
             ["Likeliest hand at the end", *hand_lines(likeliest[0])] if likeliest else [],
+            _racks(review["passes"]),
             _hindsight(review["passes"]),
         ]
     )
@@ -260,6 +279,21 @@ def _passes(passes: Sequence[Answer]) -> list[str]:
     return table(["Round", "You passed", "Best", "Lost", "Lost %", "As good", "Time"], rows, right=(3, 4, 6))
 
 
+def _racks(passes: Sequence[Answer]) -> list[str]:
+    lines = ["The rack at each pass: yours in round brackets, the best in square ones"]
+    for graded in passes:
+        yours: Counter[str] = Counter(graded["given"])
+        best: Counter[str] = Counter(graded["best"]["pass"])
+        marked = []
+        for token in graded["rack"]:
+            inner = f"[{token}]" if best[token] > 0 else token
+            marked.append(f"({inner})" if yours[token] > 0 else inner)
+            yours[token] -= 1
+            best[token] -= 1
+        lines += labeled(graded["words"]["round"], " ".join(marked))
+    return lines
+
+
 def _hindsight(passes: Sequence[Answer]) -> list[str]:
     rows = [
         [
@@ -270,7 +304,7 @@ def _hindsight(passes: Sequence[Answer]) -> list[str]:
             known["words"]["your_strength"],
         ]
         for graded in passes
-        for known in [graded["hindsight"]]
+        if (known := graded["hindsight"]) is not None
     ]
     head = ["Round", "Came in", "Best", "Worth", "Your pass"]
     return [

@@ -283,6 +283,9 @@ def place_of(pointer: str) -> str:
     if steps[:1] == ["card"]:
         # The detail of a card's fault names the file, the line and the hand itself.
         return "card"
+    if steps[:1] == ["text"]:
+        # That of a text's fault names its line.
+        return ""
     return ", ".join(f"item {int(step) + 1}" if re.fullmatch("[0-9]{1,6}", step) else step for step in steps)
 
 

@@ -39,6 +39,7 @@ PROBLEMS = {
     "votes": EVERYWHERE | OF_BODIES | WORK,
     "plans": EVERYWHERE | OF_BODIES | WORK | {"limits-clash"},
     "reviews": EVERYWHERE | OF_BODIES | WORK | {"limits-clash"},
+    "check_records": EVERYWHERE | OF_BODIES | WORK,
     "deals": EVERYWHERE | OF_BODIES | WORK,
     "sheets": EVERYWHERE | OF_BODIES | WORK,
     "sheet_pages": EVERYWHERE | OF_BODIES | WORK | {"not-installed"},

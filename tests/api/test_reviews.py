@@ -5,6 +5,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from starlette.testclient import TestClient
 
 from api import words
 from api.session import mean
@@ -46,11 +47,13 @@ def pass_of(graded: GradedPass) -> dict[str, Any]:
     """Return what the wire should say of a pass, but for the sentence."""
     best, hindsight = graded.best, graded.hindsight
     (blind,) = {value.blind for value in best.by_number if value.passed == best.passed}
+    assert hindsight is not None
     return {
+        "rack": [tile.value for tile in graded.moment.rack.tiles],
         "round": graded.exchange.round.value,
         "given": sorted((tile.value for tile in graded.exchange.given), key=by_position),
         "blind": graded.exchange.blind,
-        "received": sorted((tile.value for tile in graded.exchange.received), key=by_position),
+        "received": sorted((tile.value for tile in graded.exchange.came), key=by_position),
         "best": {
             "pass": [tile.value for tile in best.passed],
             "give": len(best.passed),
@@ -395,3 +398,65 @@ def test_limits_that_clash_in_one_record(post: Ask, problem: Callable[..., dict[
     response = post("/v1/reviews", records=[record(), record(limits=limits)])
     (item,) = problem(response, "limits-clash")["errors"]
     assert item["pointer"] == "#/records/1/limits/keep_hands"
+
+
+TEXT = f"""
+card: small
+rack: {RACK}   # as dealt
+right: 5c 5c E > 3b 9c N 0:41.5
+First-Across: 9c N 6c > 5b S white 38s
+LEFT: S white +1 > 5c 2d 0:39.5
+courtesy: W > F
+"""
+
+
+def test_a_record_as_text_is_the_record(graded: Graded, client: TestClient) -> None:
+    text = client.post("/v1/reviews", json={"text": TEXT}).json()
+    assert text == graded(record(RIGHT, ACROSS, LEFT, COURTESY))
+    twice = client.post(
+        "/v1/reviews", json={"text": TEXT.replace("card: small", "") * 2, "card": "small"}
+    ).json()
+    assert twice["reviews"] == text["reviews"] * 2
+
+
+def test_rounds_of_a_text_follow_one_another(client: TestClient) -> None:
+    lines = [f"{name}: 1b > ?" for name in ("right", "across", "left", "left", "across", "right", "courtesy")]
+    body = client.post("/v1/records/check", json={"text": "\n".join(["rack: 1b", *lines])}).json()
+    assert [each["round"] for each in body["records"][0]["exchanges"]] == [each.value for each in Round]
+
+
+def test_every_fault_of_a_text_stands_with_its_line(client: TestClient, faults: Faults) -> None:
+    text = f"rack: {RACK}\nright: 5c 5c 9d > 3b 9c\nacros: 1b\nacross: J 3b 9c > zebra 1b 1b\n"
+    response = client.post("/v1/reviews", json={"text": text})
+    assert response.status_code == 422
+    told = [fault["detail"] for fault in response.json()["errors"]]
+    assert told[0] == "line 3: 'acros' is none of card, rack, drill (yes or no), or a round"
+    assert told[1].startswith("line 4, received: ") and "'zebra' is not a tile" in told[1]
+    assert told[2] == "line 2, received: 2 received for 3 given"
+    assert told[3].startswith("line 2, given: ") and "(9d) given: the rack had none" in told[3]
+    checked = client.post("/v1/records/check", json={"text": text}).json()
+    assert (checked["ok"], [fault["detail"] for fault in checked["faults"]]) == (False, told)
+    assert [each["given"] for each in checked["records"][0]["exchanges"]] == ["5c 5c 9d", "J 3b 9c"]
+    for empty in ("", "# nothing"):
+        assert faults(client.post("/v1/reviews", json={"text": empty})) == ["#/text missing"]
+    assert faults(client.post("/v1/reviews", json={"text": TEXT, "records": [record(RIGHT)]})) == [
+        "#/records two-forms"
+    ]
+    assert faults(client.post("/v1/reviews", json={})) == ["#/records missing"]
+
+
+def test_what_came_in_last_need_not_be_known(graded: Graded) -> None:
+    known = graded(record(RIGHT, ACROSS, LEFT))["reviews"][0]
+    unknown = graded(record(RIGHT, ACROSS, {**LEFT, "received": None}))["reviews"][0]
+    last = unknown["passes"][-1]
+    assert (last["received"], last["hindsight"]) == (None, None)
+    for one, other in zip(known["passes"], unknown["passes"], strict=True):
+        assert one["given_up"] == other["given_up"]
+    assert unknown["words"]["end"].endswith("before what came in last")
+    # Two tiles more may serve the nearest target.
+    assert known["tiles_away"] <= unknown["tiles_away"] <= known["tiles_away"] + 2
+
+
+def test_what_came_in_before_must_be_known(client: TestClient, faults: Faults) -> None:
+    response = client.post("/v1/reviews", json={"records": [record({**RIGHT, "received": None}, ACROSS)]})
+    assert "#/records/0/exchanges/0/received unknown-tiles" in faults(response)

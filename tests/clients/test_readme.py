@@ -30,7 +30,7 @@ def test_an_example_is_the_real_answer(
     example: str, run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    Path("recorded.json").write_text(block("record example"), encoding="utf-8")
+    Path("recorded.txt").write_text(block("record example"), encoding="utf-8")
     command, *shown = block(example).splitlines()
     prompt, program, *arguments = shlex.split(command)
     assert (prompt, program) == ("$", "threepass")

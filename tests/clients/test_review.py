@@ -64,10 +64,9 @@ def check_page(text: str, review: dict[str, Any]) -> None:
 
 
 def test_the_example(run: Run, tmp_path: Path) -> None:
-    # Its arrivals are stated, so that what the passes cost does not hang on the default ones.
-    stated = {"charleston": 0, "draws": 15, "claims": 22}
-    record = {**json.loads(block("record example")), "arrivals": stated}
-    text, answer = both(run, "review", written(tmp_path / "recorded.json", record))
+    file = tmp_path / "recorded.txt"
+    file.write_text(block("record example"), encoding="utf-8")
+    text, answer = both(run, "review", str(file))
     (review,) = answer["reviews"]
     check_page(text, review)
     # A whole first Charleston with a blind pass.
@@ -257,3 +256,32 @@ def test_a_faulty_line_among_good_ones_goes_to_the_service_as_it_is(faulty: byte
     read = written_in(faulty + b"\n" + json_lines(lap()).encode(), None)
     assert (read.lines, [place for place, _ in read.entries]) == (True, ["line 1", "line 2"])
     assert read.entries[0][1] == faulty.strip()
+
+
+RECORD = {
+    "rack": "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J",
+    "card": "small",
+    "exchanges": [{"round": "first_right", "given": "5c 5c E", "received": "3b 9c N", "seconds": 41.5}],
+}
+TEXT = "rack: 2b 4b 455c 5d 6c 8d 1d E W F F J\nright: 5c 5c E > 3b 9c N 41.5s\n"
+
+
+def test_a_record_as_text_is_graded_like_the_same_in_json(run: Run, tmp_path: Path) -> None:
+    file = tmp_path / "yesterday.txt"
+    file.write_text(TEXT, encoding="utf-8")
+    told = run("review", str(file), "--card", "small")
+    assert told.exit_code == 0
+    assert told.stdout == run("review", "-", stdin=json.dumps(RECORD)).stdout
+    refused = run("review", "-", stdin=TEXT.replace("right:", "rihgt:"))
+    assert refused.exit_code == 1
+    assert refused.stderr.startswith("line 2: 'rihgt' is none of")
+
+
+def test_the_rack_at_each_pass_has_yours_and_the_best_marked(run: Run, ask: Ask) -> None:
+    (review,) = json.loads(ask("/v1/reviews", {"records": [RECORD]}))["reviews"]
+    (graded,) = review["passes"]
+    page = " ".join(run("review", "-", stdin=json.dumps(RECORD)).stdout.split())
+    line = page.split("in square ones First right ")[1].split(" Hindsight")[0].split()
+    assert [token.strip("[()]") for token in line] == graded["rack"]
+    assert sorted(t.strip("[()]") for t in line if t.startswith("(")) == sorted(graded["given"])
+    assert sorted(t.strip("[()]") for t in line if "[" in t) == sorted(graded["best"]["pass"])
