@@ -22,10 +22,12 @@ from starlette.websockets import WebSocketClose
 
 from api.connection import HEADER
 from api.observe import QUEUE_WAIT, ROUTE, Metrics, Served, metrics_if_installed
+from api.operations import JSON, NDJSON
 from api.problems import Kind, ProblemError, Reply, problem_reply
 from api.service import Service, describe
 from api.settings import Settings
 from api.sheets.tiles import sprite
+from api.streaming import Batch
 from api.work import Work
 from patterns.stopping import End, StoppedError
 
@@ -41,6 +43,10 @@ _PREFLIGHT = {
     "access-control-max-age": "600",
 }
 _MAY_ASK = "threepass.may_ask"
+_TYPES_TAKEN = {
+    JSON: re.compile(r"application/(.+\+)?json"),
+    NDJSON: re.compile(r"application/(x-ndjson|jsonl|jsonlines)"),
+}
 _HOST = re.compile(r"(\[.*\]|[^:]*)(?::\d*)?")
 _GOOD_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 # Seconds after which a solving thread lets the event loop run: it takes several turns to answer one request,
@@ -122,16 +128,18 @@ class Skin:
             await WebSocketClose()(scope, receive, send)
             return
         try:
-            reply = await self._reply(Request(scope, receive))
+            reply = await self._reply(Request(scope, receive), send)
         except (ProblemError, StoppedError) as error:
             reply = problem_reply(error, request_id_of(scope))
         except asyncio.CancelledError:
             # The server's grace is over: whoever still waits is told so.
             reply = problem_reply(StoppedError(End.CLOSING), request_id_of(scope))
-        headers = {"content-type": reply.media_type, **reply.headers}
-        await Response(reply.body, reply.status, headers)(scope, receive, send)
+        if reply is not None:
+            headers = {"content-type": reply.media_type, **reply.headers}
+            await Response(reply.body, reply.status, headers)(scope, receive, send)
 
-    async def _reply(self, request: Request) -> Reply:
+    async def _reply(self, request: Request, send: Send) -> Reply | None:
+        """Return the answer; None if it is sent already."""
         scope, path = request.scope, request.scope["path"]
         _check_host(request, self._settings.hosts)
         if scope.get(_MAY_ASK) and request.method == "OPTIONS":
@@ -144,8 +152,13 @@ class Skin:
             return self._pages[path].reply(request) if path in self._pages else self._numbers()
         operation, named = self._service.find(request.method, path)
         scope[ROUTE] = operation.path
-        body = b"" if operation.takes is None else await self._body(request)
         request_id = request_id_of(scope)
+        if operation.takes is not None:
+            _check_type(request, operation.media_type)
+        if operation.lines:
+            await Batch(request, request_id, self.work, self._settings, self._service.line).run(send)
+            return None
+        body = b"" if operation.takes is None else await self._body(request)
         if operation.at_once:
             return self._service.respond(operation, named, body, request_id)
         return await self.work.run(
@@ -154,7 +167,6 @@ class Skin:
 
     async def _body(self, request: Request) -> bytes:
         seconds = self._settings.longest_sending
-        _check_type(request)
         try:
             async with asyncio.timeout(seconds):
                 return await _within(request, self._settings.body_limit)
@@ -189,11 +201,10 @@ def _check_host(request: Request, hosts: Sequence[str]) -> None:
         raise ProblemError(Kind.OTHER_HOST, detail) from None
 
 
-def _check_type(request: Request) -> None:
+def _check_type(request: Request, wanted: str) -> None:
     media_type, _, parameters = request.headers.get("content-type", "").partition(";")
-    main, _, sub = media_type.strip().lower().partition("/")
-    if main != "application" or not (sub == "json" or (sub.endswith("+json") and sub != "+json")):
-        raise ProblemError(Kind.WRONG_MEDIA_TYPE, "send the body with `content-type: application/json`")
+    if not _TYPES_TAKEN[wanted].fullmatch(media_type.strip().lower()):
+        raise ProblemError(Kind.WRONG_MEDIA_TYPE, f"send the body with `content-type: {wanted}`")
     for parameter in parameters.split(";"):
         name, _, value = parameter.strip().lower().partition("=")
         if name == "charset" and value.strip('"') not in ("utf-8", "utf8"):

@@ -15,6 +15,8 @@ from uvicorn.server import ServerState
 from api.problems import Kind, ProblemError, problem_reply
 
 HEADER = "x-request-id"
+# True in the scope of a request while it is answered: its client is gone; the server is closing.
+GONE, CLOSING = "threepass.gone", "threepass.closing"
 _TOO_LONG = 431
 # Seconds between looks at whether a client that sends no more still listens.
 _LOOK = 0.25
@@ -71,7 +73,15 @@ class Connection(H11Protocol):
         self._stop_waiting()
         if self._look_due is not None:
             self._look_due.cancel()
+        if self.scope is not None:
+            self.scope[GONE] = True  # type: ignore[literal-required]
         super().connection_lost(exc)
+
+    def shutdown(self) -> None:
+        """Tell what is being answered that the server is closing."""
+        if self.scope is not None:
+            self.scope[CLOSING] = True  # type: ignore[literal-required]
+        super().shutdown()
 
     def eof_received(self) -> bool:  # type: ignore[override]
         """Answer a client that has sent all it has to send, and still listens."""

@@ -24,6 +24,7 @@ _ABOUT = """\
 Stateless JSON. Every error is a problem of RFC 9457 that names all faults with JSON pointers. Any request
 may carry an id in `x-request-id` (up to 64 letters, digits, `.`, `_`, `-`); every answer carries one.
 Members called `words` are texts and numbers for people, ready to print; programs read the numbers."""
+JSON, NDJSON = "application/json", "application/x-ndjson"
 _REF = "#/components/schemas/{model}"
 _ANYWHERE = (Kind.NOT_HTTP, Kind.WRONG_METHOD, Kind.OTHER_HOST, Kind.LONG_HEAD, Kind.INTERNAL)
 _WITH_A_BODY = (
@@ -44,11 +45,13 @@ class Task:
         cards: Cards that are ready for use.
         written: The body as parsed from JSON; None where the operation takes none.
         named: Parts of the address by name, such as a card's.
+        line: Answers one line of a batch, given its number; the whole body of which is `written`.
     """
 
     cards: CardShelf
     written: object
     named: Mapping[str, str]
+    line: Callable[[int, bytes], bytes]
 
 
 @dataclass(frozen=True)
@@ -67,6 +70,7 @@ class Operation:
         files: Media types of a file.
         problems: What may go wrong, besides what may anywhere or with any body.
         at_once: Whether it is done without waiting for a thread.
+        lines: Whether it takes many of its shape, a line each, and answers each with a line.
     """
 
     path: str
@@ -80,6 +84,12 @@ class Operation:
     files: Sequence[str] = ()
     problems: Sequence[Kind] = ()
     at_once: bool = False
+    lines: bool = False
+
+    @property
+    def media_type(self) -> str:
+        """What its body is, and what it answers with unless that is a file."""
+        return NDJSON if self.lines else JSON
 
     @property
     def method(self) -> str:
@@ -171,7 +181,7 @@ def _described(operation: Operation) -> dict[str, Any]:
         bodies = examples()[operation.name]
         shown = {name: {"value": body} for name, body in bodies.items()}
         content = {"schema": _reference(operation.takes), "examples": shown}
-        says["requestBody"] = {"required": True, "content": {"application/json": content}}
+        says["requestBody"] = {"required": True, "content": {operation.media_type: content}}
     says["responses"] = {"200": _success(operation), **_problems(operation)}
     return says
 
@@ -184,7 +194,7 @@ def _success(operation: Operation) -> dict[str, Any]:
     if operation.gives is None:
         content: dict[str, Any] = {each: {"schema": {"type": "string"}} for each in operation.files}
     else:
-        content = {"application/json": {"schema": _reference(operation.gives)}}
+        content = {operation.media_type: {"schema": _reference(operation.gives)}}
     return {"description": "Success", "content": content}
 
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import ExitStack
 from functools import cache
+from math import inf
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self
 from urllib.parse import unquote
@@ -20,7 +21,7 @@ from api.words import clock as clock
 from api.words import counted as counted
 from api.words import fine as fine
 from api.words import percent as percent
-from patterns.faults import FaultyInputError
+from patterns.faults import Fault, FaultyInputError
 from patterns.rack import parse_tiles
 from patterns.stopping import Stopper, check_stop
 from patterns.tiles import Tile
@@ -42,7 +43,7 @@ BLIND_ALLOWED = tuple(round_.value for round_ in ORDER if RULES[round_].blind)
 
 def _operations() -> tuple[Operation, ...]:
     # Loads the solver: half a second that a client of a server does not spend.
-    from api.answers import advice, ahead, cards, deals, question, reviews, sheets  # noqa: F401
+    from api.answers import advice, ahead, batches, cards, deals, question, reviews, sheets  # noqa: F401
     from api.operations import declared
 
     return declared()
@@ -157,15 +158,62 @@ class Service:
             request_id: Names the request in a problem and in the log.
             stopper: Ends the work on request from another thread.
         """
-        from api.operations import Task
-        from api.problems import Reply, problem_reply
         from api.reading import parse_json
 
+        def read() -> object:
+            return None if operation.takes is None else body if operation.lines else parse_json(body)
+
+        return self._done(operation, named, read, request_id, stopper or Stopper())
+
+    def line(self, number: int, line: bytes, request_id: str, stopper: Stopper) -> bytes:
+        """Answer one line of a batch.
+
+        Args:
+            number: Its place, from 1.
+            line: The line, without its end.
+            request_id: Names the batch in a problem and in the log.
+            stopper: Ends the work on request from another thread.
+
+        Returns:
+            The line that answers it.
+        """
+        from api.answers.batches import read_line, written_line
+        from api.problems import problem_reply
+
+        name = None
         try:
-            with (stopper or Stopper()).running(self.settings.longest_solve):
+            asked = read_line(line)
+            name = asked.id
+            operation, named = self.find("GET" if asked.body is None else "POST", asked.path)
+            if operation.lines or operation.files:
+                raise FaultyInputError(
+                    [Fault("no-use", ("path",), "it answers with a file: ask it by itself")]
+                )
+            reply = self._done(operation, named, lambda: asked.body, request_id, stopper)
+        except Exception as error:
+            reply = problem_reply(error, request_id)
+        return written_line(number, name, reply)
+
+    def _done(
+        self,
+        operation: Operation,
+        named: dict[str, str],
+        read: Callable[[], object],
+        request_id: str,
+        stopper: Stopper,
+    ) -> Reply:
+        from api.operations import Task
+        from api.problems import Reply, problem_reply
+
+        def line(number: int, line: bytes) -> bytes:
+            stopper.check()
+            return self.line(number, line, request_id, Stopper())
+
+        try:
+            # Each line of a batch has a time of its own.
+            with stopper.running(inf if operation.lines else self.settings.longest_solve):
                 check_stop()
-                written = None if operation.takes is None else parse_json(body)
-                made = operation.job(Task(self._cards, written, named))
+                made = operation.job(Task(self._cards, read(), named, line))
                 if isinstance(made, Reply):
                     return made
                 return Reply(200, made.model_dump_json(by_alias=True).encode())

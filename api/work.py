@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import contextmanager
 from threading import Lock
 from time import perf_counter
 from typing import Any, TypeVar
@@ -37,6 +38,7 @@ class Work:
         self._longest_wait = longest_wait
         self._lock = Lock()
         self._admitted: set[Stopper] = set()
+        self._batches = self._of_batches = 0
         self._pool: ThreadPoolExecutor | None = None
 
     @property
@@ -63,7 +65,10 @@ class Work:
             stopper.check()
             return job(stopper)
 
-        job_done = self._submit(stopper, begin)
+        with self._lock:
+            if len(self._admitted) - self._of_batches >= self._room:
+                raise _busy()
+        job_done = self.submit(stopper, begin)
         answer = asyncio.wrap_future(job_done)
         gone = asyncio.ensure_future(_gone(request))
         either: set[asyncio.Future[Any]] = {answer, gone}
@@ -83,21 +88,51 @@ class Work:
                 stopper.stop()
                 answer.cancel()
 
-    def _submit(self, stopper: Stopper, job: Callable[[], Result]) -> Future[Result]:
+    @contextmanager
+    def batch(self) -> Iterator[None]:
+        """Let a batch in while a block runs: as many at the same time as there are threads.
+
+        Raises:
+            ProblemError: there are as many.
+        """
+        if self._batches >= self._threads:
+            raise _busy()
+        self._batches += 1
+        try:
+            yield
+        finally:
+            self._batches -= 1
+
+    def share(self, own: int) -> int:
+        """Return how many jobs a batch may have running or waiting, of which it has some.
+
+        All threads while nobody else wants any, and one more, so that none is idle; else what others leave.
+        """
+        others = len(self._admitted) - own
+        return self._threads + 1 if others <= 0 else max(1, self._threads - others)
+
+    def submit(self, stopper: Stopper, job: Callable[[], Result], of_batch: bool = False) -> Future[Result]:
+        """Put a job into the pool, whether or not there is room.
+
+        Args:
+            stopper: What ends it.
+            job: The job.
+            of_batch: Whether it is one of a batch's, which take nobody's place.
+        """
         with self._lock:
-            if len(self._admitted) >= self._room:
-                raise _busy()
             if self._pool is None:
                 self._pool = ThreadPoolExecutor(self._threads, thread_name_prefix="threepass")
             self._admitted.add(stopper)
+            self._of_batches += of_batch
             pool = self._pool
         future = pool.submit(job)
-        future.add_done_callback(lambda _: self._leave(stopper))
+        future.add_done_callback(lambda _: self._leave(stopper, of_batch))
         return future
 
-    def _leave(self, stopper: Stopper) -> None:
+    def _leave(self, stopper: Stopper, of_batch: bool) -> None:
         with self._lock:
             self._admitted.discard(stopper)
+            self._of_batches -= of_batch
 
     def close(self) -> None:
         """Stop every job and end the threads."""

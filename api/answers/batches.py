@@ -1,0 +1,70 @@
+"""Many requests in one, a line each: their shape, and how a line is read and written."""
+
+from __future__ import annotations
+
+import json
+from typing import Annotated, Any
+
+from pydantic import Field, SkipValidation
+
+from api.operations import NDJSON, Task, operation
+from api.problems import Reply
+from api.reading import Answer, Parts, Request, parse_json
+from patterns.faults import Fault, FaultyInputError
+
+MAX_LINES = 10_000
+MAX_ID = 100
+Id = Annotated[str, Field(max_length=MAX_ID)] | Annotated[int, Field(ge=-(2**53), le=2**53)]
+
+
+class BatchLine(Request):
+    """One request: a line of a batch."""
+
+    id: Id | None = Field(None, description="Comes back with the answer")
+    path: str = Field("/v1/advice", max_length=200, description="The address of the operation")
+    body: SkipValidation[dict[str, Any] | None] = Field(
+        None, description="What is sent to it; absent where it takes none"
+    )
+
+
+class BatchAnswer(Answer):
+    """One answer: a line as well, in the order of the requests."""
+
+    line: int = Field(description="Number of the line that is answered, from 1")
+    id: str | int | None = Field(description="As in the request")
+    status: int = Field(description="As the operation would answer by itself")
+    body: dict[str, Any] = Field(description="The same: an answer, or a problem")
+
+
+@operation("/v1/batches", takes=BatchLine, gives=BatchAnswer, lines=True)
+def batches(task: Task) -> Reply:
+    """Many requests in one, a line of JSON each, answered in order as each is known.
+
+    The body is lines of JSON (`application/x-ndjson`), at most 10,000, each a request of any operation that
+    answers in JSON. A faulty line is answered at its place, and the others are answered. Lines may be sent
+    while answers are read; up to the largest body of a single request is read ahead of the answers.
+    """
+    assert isinstance(task.written, bytes)
+    lines = task.written.removesuffix(b"\n").split(b"\n") if task.written else []
+    if len(lines) > MAX_LINES:
+        raise FaultyInputError([Fault("too-long", (), f"a batch has at most {MAX_LINES:,} lines")])
+    return Reply(200, b"".join(task.line(number, line) for number, line in enumerate(lines, 1)), NDJSON)
+
+
+def read_line(line: bytes) -> BatchLine:
+    """Read a line.
+
+    Raises:
+        NotJsonError, FaultyInputError: it is no request.
+    """
+    parts = Parts(parse_json(line))
+    read = parts.shape(BatchLine)
+    parts.check()
+    assert read is not None
+    return read
+
+
+def written_line(number: int, name: str | int | None, reply: Reply) -> bytes:
+    """Return the line for an answer."""
+    start = json.dumps({"line": number, "id": name, "status": reply.status})
+    return start[:-1].encode() + b', "body": ' + reply.body + b"}\n"
