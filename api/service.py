@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import ExitStack
 from functools import cache
@@ -25,6 +26,7 @@ from patterns.faults import Fault, FaultyInputError
 from patterns.rack import parse_tiles
 from patterns.stopping import Stopper, check_stop
 from patterns.tiles import Tile
+from solver import rounds
 from solver.rounds import MAX_EXCHANGES as MAX_EXCHANGES
 from solver.rounds import ORDER, RULES, Round
 from solver.rounds import PASS_SIZE as PASS_SIZE
@@ -243,6 +245,16 @@ def in_order(tokens: Iterable[str]) -> list[str]:
         ValueError: one is no tile's token.
     """
     return [tile.value for tile in words.in_order(map(Tile, tokens))]
+
+
+def pass_faults(round_: str, given: Iterable[str], blind: int, held: Iterable[str]) -> list[str]:
+    """Return what the rules do not allow of a pass, a line each.
+
+    Raises:
+        ValueError: a token is no tile's or no round's.
+    """
+    tiles, rack = (Counter(map(Tile, tokens)) for tokens in (given, held))
+    return [fault.detail for fault in rounds.pass_faults(Round(round_), tiles, blind, rack)]
 
 
 def tile_words(token: str) -> str:

@@ -21,11 +21,10 @@ from solver.rounds import (
     FIRST_CHARLESTON,
     MAX_EXCHANGES,
     ORDER,
-    PASS_SIZE,
-    RULES,
     SECOND_CHARLESTON,
     Drill,
     Round,
+    pass_faults,
 )
 from solver.situation import (
     DECIMALS,
@@ -161,45 +160,21 @@ def _may_follow(before: Round | None) -> tuple[Round, ...]:
 
 
 def _exchange_faults(exchange: Exchange, rack: Counter[Tile]) -> list[Fault]:
-    rule, own = RULES[exchange.round], len(exchange.given)
-    faults = []
-    if exchange.blind and not rule.blind:
-        faults.append(Fault("blind", ("blind",), f"{exchange.round.words} allows no blind pass"))
-    elif not 0 <= exchange.blind <= PASS_SIZE:
-        faults.append(Fault("range", ("blind",), f"{exchange.blind} blind: 0 to {PASS_SIZE}"))
-    if exchange.round is Round.COURTESY:
-        if own > PASS_SIZE:
-            faults.append(Fault("wrong-count", ("given",), f"{own} tiles: at most {PASS_SIZE}"))
-    elif own + exchange.blind != PASS_SIZE:
-        detail = f"{own} given and {exchange.blind} blind: not {PASS_SIZE}"
-        faults.append(Fault("wrong-count", ("given",), detail))
-    if exchange.received is not None and len(exchange.received) != own:
-        detail = f"{len(exchange.received)} received for {own} given"
+    given, received = Counter(exchange.given), exchange.came
+    faults = pass_faults(exchange.round, given, exchange.blind, rack)
+    if exchange.received is not None and len(received) != given.total():
+        detail = f"{len(received)} received for {given.total()} given"
         faults.append(Fault("wrong-count", ("received",), detail))
-    faults += _tile_faults(exchange, rack)
-    if exchange.seconds is not None and not 0 <= exchange.seconds <= MAX_SECONDS:
-        faults.append(Fault("range", ("seconds",), f"0 to {MAX_SECONDS:g} seconds"))
-    return faults
-
-
-def _tile_faults(exchange: Exchange, rack: Counter[Tile]) -> list[Fault]:
-    faults = [
-        Fault("joker", (part,), "a joker may never be passed")
-        for part, tiles in (("given", exchange.given), ("received", exchange.came))
-        if Tile.JOKER in tiles
-    ]
-    given = Counter(exchange.given)
+    if Tile.JOKER in received:
+        faults.append(Fault("joker", ("received",), "no joker comes in by an exchange"))
     after = rack - given
-    after.update(exchange.came)
+    after.update(received)
     for tile in KINDS:
-        if tile is not Tile.JOKER and given[tile] > rack[tile]:
-            had = number_word(rack[tile]) if rack[tile] else "none"
-            detail = f"{counted(tile, given[tile])} ({tile.value}) given: the rack had {had}"
-            faults.append(Fault("not-held", ("given",), detail))
-    for tile in KINDS:
-        if after[tile] > tile.copies and tile in exchange.came:
+        if after[tile] > tile.copies and tile in received:
             detail = f"{counted(tile, after[tile])} ({tile.value}) after this: the set holds "
             faults.append(Fault("too-many-copies", ("received",), detail + number_word(tile.copies)))
+    if exchange.seconds is not None and not 0 <= exchange.seconds <= MAX_SECONDS:
+        faults.append(Fault("range", ("seconds",), f"0 to {MAX_SECONDS:g} seconds"))
     return faults
 
 

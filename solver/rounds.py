@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from enum import Enum
+
+from patterns.faults import Fault
+from patterns.tiles import KINDS, Tile, counted, number_word
 
 PASS_SIZE = 3
 DRILL_RACK = 14
@@ -77,6 +81,36 @@ RULES: dict[Round, Rule] = {
 FIRST_CHARLESTON = (Round.FIRST_RIGHT, Round.FIRST_ACROSS, Round.FIRST_LEFT)
 SECOND_CHARLESTON = (Round.SECOND_LEFT, Round.SECOND_ACROSS, Round.SECOND_RIGHT)
 ORDER = (*FIRST_CHARLESTON, *SECOND_CHARLESTON, Round.COURTESY)
+
+
+def pass_faults(round_: Round, given: Counter[Tile], blind: int, held: Counter[Tile]) -> list[Fault]:
+    """Return what the rules do not allow of a pass, each at ``given`` or ``blind``.
+
+    Args:
+        round_: The round.
+        given: Own tiles that go.
+        blind: Incoming tiles that go on unseen.
+        held: The rack before.
+    """
+    rule, own, faults = RULES[round_], given.total(), []
+    if blind and not rule.blind:
+        faults.append(Fault("blind", ("blind",), f"{round_.words} allows no blind pass"))
+    elif not 0 <= blind <= PASS_SIZE:
+        faults.append(Fault("range", ("blind",), f"{blind} blind: 0 to {PASS_SIZE}"))
+    elif rule.blind and own + blind != PASS_SIZE:
+        detail = f"{own} given and {blind} blind: together they must make {PASS_SIZE}"
+        faults.append(Fault("wrong-count", ("given",), detail))
+    if not rule.blind and own not in rule.allowed:
+        takes = " to ".join(str(number) for number in sorted({rule.fewest, PASS_SIZE}))
+        faults.append(Fault("wrong-count", ("given",), f"{own} given: {round_.words} takes {takes}"))
+    if given[Tile.JOKER]:
+        faults.append(Fault("joker", ("given",), "a joker may never be passed"))
+    for tile in KINDS[:-1]:
+        if given[tile] > held[tile]:
+            has = number_word(held[tile]) if held[tile] else "none"
+            detail = f"{counted(tile, given[tile])} ({tile.value}): the rack has {has}"
+            faults.append(Fault("not-held", ("given",), detail))
+    return faults
 
 
 @dataclass(frozen=True)

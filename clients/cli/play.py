@@ -6,7 +6,6 @@ import io
 import re
 import signal
 import sys
-from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -18,8 +17,8 @@ from api.service import (
     BLIND_ALLOWED,
     PASS_SIZE,
     ROUNDS,
-    counted,
     in_order,
+    pass_faults,
     read_tiles,
     round_words,
     tile_words,
@@ -212,36 +211,8 @@ def pass_of(line: str, rack: Sequence[str], round_: str) -> tuple[Pass | None, l
     tokens, unreadable = read_tiles(rest) if rest.strip() else ([], [])
     if unreadable:
         return None, unreadable
-    faults = [*_count_faults(len(tokens), blind, round_), *_rack_faults(tokens, rack)]
+    faults = pass_faults(round_, tokens, blind, rack)
     return (None, faults) if faults else (Pass(tuple(in_order(tokens)), blind), [])
-
-
-def _count_faults(tiles: int, blind: int, round_: str) -> list[str]:
-    name = round_words(round_).lower()
-    refused = [f"{name} allows no blind pass"] if blind else []
-    if round_ == COURTESY:
-        return refused + ([] if tiles <= PASS_SIZE else [f"{tiles} tiles: {name} takes 0 to {PASS_SIZE}"])
-    if round_ not in BLIND_ALLOWED:
-        taken = f"{counted(tiles, 'tile')}: {name} takes exactly {PASS_SIZE}"
-        return refused + ([] if tiles == PASS_SIZE else [taken])
-    if blind > PASS_SIZE:
-        return [f"{blind} blind: at most {PASS_SIZE}"]
-    if tiles + blind == PASS_SIZE:
-        return []
-    must = f"they must make {PASS_SIZE} (+1 passes on one tile unseen)"
-    return [f"{counted(tiles, 'tile')} and {blind} blind: {must}"]
-
-
-def _rack_faults(tokens: Sequence[str], rack: Sequence[str]) -> list[str]:
-    held, given, faults = Counter(rack), Counter(in_order(tokens)), []
-    for token, count in given.items():
-        if token == "J":
-            faults.append("a joker may never be passed")
-        elif not held[token]:
-            faults.append(f"{token} ({tile_words(token)}) is not on your rack")
-        elif held[token] < count:
-            faults.append(f"{count} of {token} ({tile_words(token)}): your rack has {held[token]}")
-    return faults
 
 
 @dataclass

@@ -432,8 +432,8 @@ def test_every_fault_of_a_text_stands_with_its_line(client: TestClient, faults: 
     told = [fault["detail"] for fault in response.json()["errors"]]
     assert told[0] == "line 3: 'acros' is none of card, rack, drill (yes or no), or a round"
     assert told[1].startswith("line 4, received: ") and "'zebra' is not a tile" in told[1]
-    assert told[2] == "line 2, received: 2 received for 3 given"
-    assert told[3].startswith("line 2, given: ") and "(9d) given: the rack had none" in told[3]
+    assert told[2].startswith("line 2, given: ") and "(9d): the rack has none" in told[2]
+    assert told[3] == "line 2, received: 2 received for 3 given"
     checked = client.post("/v1/records/check", json={"text": text}).json()
     assert (checked["ok"], [fault["detail"] for fault in checked["faults"]]) == (False, told)
     assert [each["given"] for each in checked["records"][0]["exchanges"]] == ["5c 5c 9d", "J 3b 9c"]

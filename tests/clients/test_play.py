@@ -22,7 +22,7 @@ from clients.cli.play import (
 from patterns.tiles import KINDS
 from solver.deals import deal
 
-_TOGETHER = "they must make 3 (+1 passes on one tile unseen)"
+_TOGETHER = "together they must make 3"
 RACK = ["4b", "4b", "4c", "5c", "1d", "N", "E", "E", "green", "F", "F", "J", "J", "9d"]
 TOKENS = [kind.value for kind in KINDS]
 _CLOSING = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
@@ -61,43 +61,43 @@ def test_blind_tiles_are_said_with_a_number(line: str, given: tuple[str, ...], b
 @pytest.mark.parametrize(
     ("line", "round_", "faults"),
     [
-        ("4b 4c", "first_right", ["2 tiles: first right takes exactly 3"]),
-        ("", "first_right", ["0 tiles: first right takes exactly 3"]),
-        ("4b 4c E N", "first_across", ["4 tiles: first across takes exactly 3"]),
+        ("4b 4c", "first_right", ["2 given: first right takes 3"]),
+        ("", "first_right", ["0 given: first right takes 3"]),
+        ("4b 4c E N", "first_across", ["4 given: first across takes 3"]),
         ("4b 4c J", "first_right", ["a joker may never be passed"]),
-        ("4b 4c 8d", "first_right", ["8d (8 dot) is not on your rack"]),
-        ("4c 4c 4c", "first_right", ["3 of 4c (4 crak): your rack has 1"]),
+        ("4b 4c 8d", "first_right", ["one 8 dot (8d): the rack has none"]),
+        ("4c 4c 4c", "first_right", ["three 4 craks (4c): the rack has one"]),
         ("4b 4c E +1", "first_right", ["first right allows no blind pass"]),
         (
             "4b E +1",
             "first_across",
-            ["first across allows no blind pass", "2 tiles: first across takes exactly 3"],
+            ["first across allows no blind pass", "2 given: first across takes 3"],
         ),
         (
             "4b E",
             "first_left",
-            [f"2 tiles and 0 blind: {_TOGETHER}"],
+            [f"2 given and 0 blind: {_TOGETHER}"],
         ),
         (
             "4b E N +1",
             "second_right",
-            [f"3 tiles and 1 blind: {_TOGETHER}"],
+            [f"3 given and 1 blind: {_TOGETHER}"],
         ),
-        ("+4", "first_left", ["4 blind: at most 3"]),
+        ("+4", "first_left", ["4 blind: 0 to 3"]),
         ("4b E b1", "first_left", ["column 6: 'b1' is not a tile"]),
         ("4b 4c x", "first_right", ["column 7: 'x' is not a tile"]),
         (
             "J 9d 9d 8d",
             "first_right",
             [
-                "4 tiles: first right takes exactly 3",
-                "8d (8 dot) is not on your rack",
-                "2 of 9d (9 dot): your rack has 1",
+                "4 given: first right takes 3",
                 "a joker may never be passed",
+                "one 8 dot (8d): the rack has none",
+                "two 9 dots (9d): the rack has one",
             ],
         ),
         ("4y 4c x", "first_right", ["column 1: '4y' is not a tile", "column 7: 'x' is not a tile"]),
-        ("4b 4c E N", "courtesy", ["4 tiles: courtesy takes 0 to 3"]),
+        ("4b 4c E N", "courtesy", ["4 given: courtesy takes 0 to 3"]),
         ("4b +1", "courtesy", ["courtesy allows no blind pass"]),
         ("", "courtesy", ['type the tiles to give, or "0" for none']),
     ],

@@ -98,7 +98,7 @@ def test_rounds_out_of_order_unless_in_a_drill(rounds: tuple[Round, ...], wrong:
 def test_faults_are_told_in_words() -> None:
     with pytest.raises(FaultyInputError, match="first right after first left: only second left or courtesy"):
         record(*plain(*FIRST_CHARLESTON, Round.FIRST_RIGHT))
-    with pytest.raises(FaultyInputError, match=r"^two 9 craks \(9c\) given: the rack had none$"):
+    with pytest.raises(FaultyInputError, match=r"^two 9 craks \(9c\): the rack has none$"):
         record(replace(FIRST, given=tiles("1b 9c 9c")))
     with pytest.raises(FaultyInputError, match=r"^five north winds \(N\) after this: the set holds four$"):
         record(replace(FIRST, given=tiles("1b 1b 2c"), received=tiles("N N N")))
@@ -124,7 +124,11 @@ def test_one_to_twelve_exchanges(length: int, drill: bool) -> None:
         (replace(FIRST, received=tiles("9d 9d")), [("wrong-count", 0, "received")]),
         (replace(FIRST, received=tiles("9d 9d S S")), [("wrong-count", 0, "received")]),
         (replace(FIRST, given=tiles("1b 2c"), received=tiles("9d 9d")), [("wrong-count", 0, "given")]),
-        (replace(FIRST, blind=1), [("blind", 0, "blind"), ("wrong-count", 0, "given")]),
+        (replace(FIRST, blind=1), [("blind", 0, "blind")]),  # three are given, as they should be
+        (
+            replace(FIRST, given=tiles("1b 2c"), received=tiles("9d 9d"), blind=1),
+            [("blind", 0, "blind"), ("wrong-count", 0, "given")],
+        ),
         *((replace(FIRST, seconds=time), []) for time in (None, 0.0, MAX_SECONDS)),
         *(
             (replace(FIRST, seconds=time), [("range", 0, "seconds")])
@@ -173,10 +177,10 @@ def test_all_faults_at_once_each_with_its_place() -> None:
         ("round-order", 0, "round"),
         ("blind", 0, "blind"),
         ("wrong-count", 0, "given"),
-        ("wrong-count", 0, "received"),
         ("joker", 0, "given"),
-        ("joker", 0, "received"),
         ("not-held", 0, "given"),
+        ("wrong-count", 0, "received"),
+        ("joker", 0, "received"),
         ("range", 0, "seconds"),
         ("too-many-copies", 1, "received"),
         ("range", 1, "seconds"),
