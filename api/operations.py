@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from pydantic import BaseModel
 from pydantic.json_schema import JsonSchemaMode, models_json_schema
 
-from api.problems import MEDIA_TYPE, Kind, Problem, Reply
+from api.problems import MEDIA_TYPE, Kind, Problem, Reply, too_dear
 from api.reading import Answer, Request
+from solver.price import Price
 
 if TYPE_CHECKING:
     from api.answers.cards import CardShelf
@@ -33,6 +34,7 @@ _WITH_A_BODY = (
     Kind.TOO_LARGE,
     Kind.WRONG_MEDIA_TYPE,
     Kind.INVALID,
+    Kind.TOO_DEAR,
 )
 _WITH_WORK = (Kind.BUSY, Kind.OUT_OF_TIME)
 
@@ -64,7 +66,9 @@ class Operation:
         tag: The resource it belongs to.
         summary: A line, without a full stop.
         about: More about it.
-        job: Does it.
+        job: Does it, with what was asked.
+        reads: Reads what is asked.
+        price: What that costs.
         takes: The shape of its body; None where it takes none, and its method is then GET.
         gives: The shape of a success; None where that is a file.
         files: Media types of a file.
@@ -78,7 +82,9 @@ class Operation:
     tag: str
     summary: str
     about: str
-    job: Callable[[Task], Answer | Reply]
+    job: Callable[[Any], Answer | Reply]
+    reads: Callable[[Task], Any]
+    price: Callable[[Any], Price]
     takes: type[Request] | None = None
     gives: type[Answer] | None = None
     files: Sequence[str] = ()
@@ -96,6 +102,22 @@ class Operation:
         """Its HTTP method."""
         return "GET" if self.takes is None else "POST"
 
+    def do(self, task: Task, most_work: float) -> Answer | Reply:
+        """Do it.
+
+        Args:
+            task: The request.
+            most_work: Most units of work; see `solver.price`.
+
+        Raises:
+            ProblemError: it is too dear, among other things.
+        """
+        asked = self.reads(task)
+        price = self.price(asked)
+        if price.units > most_work:
+            raise too_dear(price, most_work)
+        return self.job(asked)
+
     def match(self, path: str) -> dict[str, str] | None:
         """Return the named parts of an address, if it is one of this operation."""
         pattern, given = self.path.split("/"), path.split("/")
@@ -111,23 +133,36 @@ class Operation:
 
 
 _DECLARED: dict[str, Operation] = {}
-Job = TypeVar("Job", bound=Callable[[Task], Answer | Reply])
+Asks = TypeVar("Asks")
 
 
-def operation(path: str, **members: Any) -> Callable[[Job], Job]:
+def itself(task: Task) -> Task:
+    """Read nothing: who does the operation looks at the request."""
+    return task
+
+
+def bounded(_asked: object) -> Price:
+    """Return the price of what the caps on a request's parts keep within a second."""
+    return Price(1e6)
+
+
+def operation(
+    path: str, *, reads: Callable[[Task], Asks], price: Callable[[Asks], Price], **members: Any
+) -> Callable[[Callable[[Asks], Answer | Reply]], Callable[[Asks], Answer | Reply]]:
     """Declare that a function does an operation: its name, summary and description are the function's.
 
     Args:
         path: The address.
+        reads: Reads what is asked, and raises the faults of it.
+        price: Says what that costs; no operation goes without.
         members: Of the `Operation`.
     """
 
-    def declare(job: Job) -> Job:
+    def declare(job: Callable[[Asks], Answer | Reply]) -> Callable[[Asks], Answer | Reply]:
         summary, _, about = (getdoc(job) or "").partition("\n\n")
         resource = job.__module__.rpartition(".")[2]
-        summary = summary.rstrip(".")
-        made = Operation(path, job.__name__, resource, summary, about or summary, job, **members)
-        _DECLARED[job.__name__] = made
+        says = (job.__name__, resource, summary.rstrip("."), about or summary)
+        _DECLARED[job.__name__] = Operation(path, *says, job, reads, price, **members)
         return job
 
     return declare

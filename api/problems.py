@@ -14,6 +14,7 @@ from api.reading import Answer, NotJsonError
 from patterns.faults import Fault, FaultyInputError
 from patterns.stopping import End, StoppedError
 from solver.advice import ClashError
+from solver.price import Price
 
 MEDIA_TYPE = "application/problem+json"
 MAX_ITEMS = 100
@@ -55,6 +56,7 @@ class Kind(Enum):
     LONG_HEAD = ("long-head", 431, "The head of the request is too long")
     OTHER_HOST = ("other-host", 421, "The service does not go by this name")
     INVALID = ("invalid", 422, "The request has faults")
+    TOO_DEAR = ("too-dear", 422, "The request asks for too much work")
     LIMITS_CLASH = ("limits-clash", 422, "The limits contradict one another")
     OUT_OF_TIME = ("out-of-time", 503, "The work took too long")
     BUSY = ("busy", 503, "The server is busy")
@@ -131,6 +133,13 @@ def clash_problem(error: ClashError, *outer: str | int) -> ProblemError:
     """
     faults = [Fault("limit", (*outer, "limits", limit.name), limit.says) for limit in error.clashing]
     return ProblemError(Kind.LIMITS_CLASH, str(error), faults)
+
+
+def too_dear(price: Price, most: float) -> ProblemError:
+    """Return the problem of a request that asks for too much work."""
+    detail = f"this would take {price.units:,.0f} units of work, some microseconds each; at most {most:,.0f}"
+    faults = [Fault("dear", place, says) for place, says in price.because]
+    return ProblemError(Kind.TOO_DEAR, f"{detail} are done (THREEPASS_MOST_WORK): ask for less", faults)
 
 
 def pointer(place: Sequence[str | int]) -> str:

@@ -53,14 +53,12 @@ def _operations() -> tuple[Operation, ...]:
 
 def _itself(operations: Sequence[Operation]) -> Operation:
     """Return the operation that describes the others."""
-    from api.operations import Operation, description
+    from api.operations import Operation, bounded, description, itself
     from api.problems import Reply
 
     described = cache(lambda: Reply(200, json.dumps(description(operations)).encode()))
-    about = "Return what this says."
-    return Operation(
-        "/openapi.json", "describe", "health", "This description", about, lambda _: described(), at_once=True
-    )
+    says = ("describe", "health", "This description", "Return what this says.")
+    return Operation("/openapi.json", *says, lambda _: described(), itself, bounded, at_once=True)
 
 
 class Service:
@@ -215,7 +213,7 @@ class Service:
             # Each line of a batch has a time of its own.
             with stopper.running(inf if operation.lines else self.settings.longest_solve):
                 check_stop()
-                made = operation.job(Task(self._cards, read(), named, line))
+                made = operation.do(Task(self._cards, read(), named, line), self.settings.most_work)
                 if isinstance(made, Reply):
                     return made
                 return Reply(200, made.model_dump_json(by_alias=True).encode())

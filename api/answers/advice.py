@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from time import perf_counter
 from typing import Literal
 
@@ -17,13 +18,14 @@ from api.answers.question import (
     assumptions,
     question_of,
 )
-from api.operations import Task, operation
+from api.operations import Task, bounded, itself, operation
 from api.problems import Kind
 from api.reading import Answer, Number, Pass, Resolution, Spoken, Words
 from patterns.card import Target
 from patterns.card_file import MAX_HANDS
 from patterns.tiles import Tile
 from solver.advice import Advice, Closeness, NumberValue, RunnerUp, advise
+from solver.price import Price, advising, explaining, total
 from solver.rounds import Round
 from solver.situation import MAX_ALTERNATIVES
 from solver.why import TileCost, Why, why
@@ -332,20 +334,35 @@ class Ready(Answer):
     solve_ms: int = Field(description="Milliseconds that the solve took", ge=0)
 
 
-@operation("/v1/advice", takes=AdviceRequest, gives=AdviceAnswer, problems=(Kind.LIMITS_CLASH,))
-def advice(task: Task) -> AdviceAnswer:
+def _price(asked: Asked[AdviceRequest]) -> Price:
+    parts = [advising(asked.question)]
+    if asked.body.why:
+        parts.append(explaining(asked.question))
+    price = total(parts)
+    runner_ups = words.counted(asked.body.alternatives, "runner-up")
+    return replace(price, because=((("alternatives",), runner_ups), *price.because))
+
+
+@operation(
+    "/v1/advice",
+    reads=lambda task: question_of(task.written, task.cards, AdviceRequest),
+    price=_price,
+    takes=AdviceRequest,
+    gives=AdviceAnswer,
+    problems=(Kind.LIMITS_CLASH,),
+)
+def advice(asked: Asked[AdviceRequest]) -> AdviceAnswer:
     """The best pass for a rack.
 
     The pass that leaves the most rack strength, with proof and reasons. The same question gives
     the same bytes, whatever the order of its tiles.
     """
-    asked = question_of(task.written, task.cards, AdviceRequest)
     made = advise(asked.question)
     reasons = why(made.question, made.passed) if asked.body.why else None
     return advice_answer(made, asked, reasons)
 
 
-@operation("/livez", gives=Alive, at_once=True)
+@operation("/livez", reads=itself, price=bounded, gives=Alive, at_once=True)
 def alive(_task: Task) -> Alive:
     """Alive?
 
@@ -354,7 +371,7 @@ def alive(_task: Task) -> Alive:
     return Alive()
 
 
-@operation("/readyz", gives=Ready)
+@operation("/readyz", reads=itself, price=bounded, gives=Ready)
 def ready(task: Task) -> Ready:
     """Ready?
 

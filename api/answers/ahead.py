@@ -25,6 +25,7 @@ from patterns.faults import Fault, FaultyInputError
 from solver.ahead import DEFAULT_SAMPLES, Verdict, vote
 from solver.limits import Limits
 from solver.plan import MAX_ROUNDS, plan
+from solver.price import planning, voting
 from solver.rounds import ORDER, PASS_SIZE, SECOND_CHARLESTON, Round
 
 MAX_SAMPLES = 100
@@ -139,20 +140,31 @@ def _rounds_to_plan(asked: Asked[PlanRequest]) -> int:
     return min(rounds, left)
 
 
-@operation("/v1/votes", takes=VoteRequest, gives=VoteAnswer)
-def votes(task: Task) -> VoteAnswer:
+def _vote_asked(task: Task) -> Asked[VoteRequest]:
+    asked = question_of(task.written, task.cards, VoteRequest)
+    wanted = PASS_SIZE * len(SECOND_CHARLESTON) + asked.body.courtesy
+    naturals = asked.question.situation.outlook.naturals
+    if naturals < wanted:
+        detail = f"{wanted} tiles come in: only {naturals} that are not jokers are unseen"
+        raise FaultyInputError([Fault("range", ("seen",), detail)])
+    return asked
+
+
+@operation(
+    "/v1/votes",
+    reads=_vote_asked,
+    price=lambda asked: voting(asked.question, asked.body.samples),
+    takes=VoteRequest,
+    gives=VoteAnswer,
+)
+def votes(asked: Asked[VoteRequest]) -> VoteAnswer:
     """Stop after the first Charleston, or go on?
 
     Both are compared by sampled incoming tiles, the same for both, with the best pass each time. The first
     Charleston is compulsory; any one player may stop the second, so this says whether to be the one who does.
     A courtesy pass may follow either.
     """
-    asked = question_of(task.written, task.cards, VoteRequest)
     question, body = asked.question, asked.body
-    wanted, naturals = PASS_SIZE * len(SECOND_CHARLESTON) + body.courtesy, question.situation.outlook.naturals
-    if naturals < wanted:
-        detail = f"{wanted} tiles come in: only {naturals} that are not jokers are unseen"
-        raise FaultyInputError([Fault("range", ("seen",), detail)])
     made = vote(question, courtesy=body.courtesy, samples=body.samples, seed=body.seed)
     limits, arrivals = question.limits, question.situation.arrivals.after(0)
     which_hands = Limits(only=limits.only, without=limits.without, weights=limits.weights)
@@ -171,13 +183,19 @@ def votes(task: Task) -> VoteAnswer:
     )
 
 
-@operation("/v1/plans", takes=PlanRequest, gives=PlanAnswer, problems=(Kind.LIMITS_CLASH,))
-def plans(task: Task) -> PlanAnswer:
+@operation(
+    "/v1/plans",
+    reads=lambda task: question_of(task.written, task.cards, PlanRequest),
+    price=lambda asked: planning(asked.question, _rounds_to_plan(asked)),
+    takes=PlanRequest,
+    gives=PlanAnswer,
+    problems=(Kind.LIMITS_CLASH,),
+)
+def plans(asked: Asked[PlanRequest]) -> PlanAnswer:
     """What goes now, and what goes next.
 
     An order for one's own tiles over the next rounds, in case nothing better comes.
     """
-    asked = question_of(task.written, task.cards, PlanRequest)
     question = asked.question
     made = plan(question, _rounds_to_plan(asked))
     within = " within your limits" if question.limits.on_pass else ""

@@ -16,7 +16,7 @@ from pydantic import Field, SkipValidation, WithJsonSchema
 from pydantic_core import PydanticSerializationError, to_json
 
 from api import words
-from api.operations import Task, operation
+from api.operations import Task, bounded, itself, operation
 from api.problems import Kind, ProblemError, ProblemItem, items_of
 from api.reading import Answer, Name, Number, Parts, Request, Words
 from patterns.card import Card, Hand, Trait, remarks_of
@@ -311,7 +311,7 @@ def _body(named: NamedCard) -> CardBody:
     )
 
 
-@operation("/v1/cards", gives=CardList)
+@operation("/v1/cards", reads=itself, price=bounded, gives=CardList)
 def list_cards(task: Task) -> CardList:
     """The cards of the service, in short.
 
@@ -331,7 +331,7 @@ def list_cards(task: Task) -> CardList:
     return CardList(cards=cards, left_out=left_out)
 
 
-@operation("/v1/cards/check", takes=CheckRequest, gives=CheckAnswer)
+@operation("/v1/cards/check", reads=itself, price=bounded, takes=CheckRequest, gives=CheckAnswer)
 def check_card(task: Task) -> CheckAnswer:
     """Check a card.
 
@@ -396,7 +396,7 @@ def _found(written: object) -> _Found:
     return found
 
 
-@operation("/v1/cards/{name}", gives=CardBody, problems=(Kind.NOT_FOUND,))
+@operation("/v1/cards/{name}", reads=itself, price=bounded, gives=CardBody, problems=(Kind.NOT_FOUND,))
 def show_card(task: Task) -> CardBody:
     """One card of the service, with its hands and how hard they are."""
     try:

@@ -17,6 +17,7 @@ from patterns.tiles import Tile
 from solver.advice import Closeness
 from solver.deals import MAX_BUDGET, DealWish, Difficulty, FoundDeal, find_deals
 from solver.limits import Limits
+from solver.price import dealing
 from solver.rounds import DRILL_RACK
 from solver.situation import Objective
 
@@ -119,13 +120,7 @@ def _deal(found: FoundDeal, body: DealsRequest) -> DealBody:
     )
 
 
-@operation("/v1/deals", takes=DealsRequest, gives=DealsAnswer)
-def deals(task: Task) -> DealsAnswer:
-    """Racks from a seed, by measured difficulty.
-
-    Deals, measures, and returns the deals that fit; the same seed gives the same deals everywhere. When the
-    budget ends before enough were found, `complete` is false and those found are returned.
-    """
+def _asked(task: Task) -> tuple[DealsRequest, DealWish]:
     parts = Parts(task.written)
     body = parts.shape(DealsRequest)
     both = CardAndLimits.read(parts, task.cards)
@@ -136,7 +131,24 @@ def deals(task: Task) -> DealsAnswer:
     check_choice(parts, body, named)
     parts.check()
     assert named is not None  # or there would have been a fault
-    found, tried = find_deals(chosen_deals(named, body, body.seed, limits))
+    return body, chosen_deals(named, body, body.seed, limits)
+
+
+@operation(
+    "/v1/deals",
+    reads=_asked,
+    price=lambda asked: dealing(asked[1]),
+    takes=DealsRequest,
+    gives=DealsAnswer,
+)
+def deals(asked: tuple[DealsRequest, DealWish]) -> DealsAnswer:
+    """Racks from a seed, by measured difficulty.
+
+    Deals, measures, and returns the deals that fit; the same seed gives the same deals everywhere. When the
+    budget ends before enough were found, `complete` is false and those found are returned.
+    """
+    body, wish = asked
+    found, tried = find_deals(wish)
     return DealsAnswer(
         deals=[_deal(each, body) for each in found],
         complete=len(found) == body.count,

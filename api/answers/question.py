@@ -12,7 +12,7 @@ from pydantic import Field, create_model
 
 from api import words
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf, NamedCard, read_card
-from api.operations import Task, operation
+from api.operations import Task, bounded, itself, operation
 from api.reading import Answer, AnyRound, Name, Number, Parts, Place, Request, Tiles, read_rack, read_tiles
 from patterns.card import Trait
 from patterns.card_file import MAX_HANDS, MAX_WEIGHT
@@ -397,7 +397,7 @@ class LimitsAnswer(Answer):
     traits: list[TraitDescription]
 
 
-@operation("/v1/limits", gives=LimitsAnswer, at_once=True)
+@operation("/v1/limits", reads=itself, price=bounded, gives=LimitsAnswer, at_once=True)
 def list_limits(_task: Task) -> LimitsAnswer:
     """The limits that a request may set.
 

@@ -13,7 +13,7 @@ from api import words
 from api.answers.advice import HandBody
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf
 from api.answers.question import AskedObjective, CardAndLimits, LaterArrivals, LimitsOfMany
-from api.operations import Task, operation
+from api.operations import Task, bounded, itself, operation
 from api.problems import Kind, ProblemItem, clash_problem, items_of
 from api.reading import (
     Answer,
@@ -35,6 +35,7 @@ from patterns.rack import Rack
 from patterns.tiles import Tile
 from solver.advice import ClashError
 from solver.arrivals import Arrivals, default_arrivals
+from solver.price import Price, reviewing, total
 from solver.review import MAX_SECONDS, Exchange, Pace, Record, Review, review
 from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE, Round
 from solver.situation import Objective, Question
@@ -366,15 +367,28 @@ def _check_arrivals(record: Record) -> None:
         Question(record.card, moment.rack, round_, arrivals=arrivals, seen=moment.seen)
 
 
-@operation("/v1/reviews", takes=ReviewsRequest, gives=ReviewsAnswer, problems=(Kind.LIMITS_CLASH,))
-def reviews(task: Task) -> ReviewsAnswer:
+def _price(records: list[Record]) -> Price:
+    each = [reviewing(record).inside("records", index) for index, record in enumerate(records)]
+    price = total(each)
+    return replace(price, because=((("records",), words.counted(len(records), "record")), *price.because))
+
+
+@operation(
+    "/v1/reviews",
+    reads=lambda task: records_of(task.written, task.cards),
+    price=_price,
+    takes=ReviewsRequest,
+    gives=ReviewsAnswer,
+    problems=(Kind.LIMITS_CLASH,),
+)
+def reviews(records: list[Record]) -> ReviewsAnswer:
     """Grades for recorded Charlestons.
 
     Each pass is graded against the best at that moment, with what was known then. Hindsight stands apart and
     is not graded. Records that cannot have happened are refused.
     """
     made = []
-    for index, record in enumerate(records_of(task.written, task.cards)):
+    for index, record in enumerate(records):
         try:
             made.append(review(record))
         except ClashError as error:
@@ -405,7 +419,7 @@ class RecordsAnswer(Answer):
     records: list[Any] = Field(description="The records; those of a text written out")
 
 
-@operation("/v1/records/check", takes=ReviewsRequest, gives=RecordsAnswer)
+@operation("/v1/records/check", reads=itself, price=bounded, takes=ReviewsRequest, gives=RecordsAnswer)
 def check_records(task: Task) -> RecordsAnswer:
     """Check recorded Charlestons.
 

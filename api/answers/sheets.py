@@ -23,19 +23,19 @@ from api.answers.question import (
     limits_in_words,
     versions,
 )
-from api.operations import Task, operation
+from api.operations import operation
 from api.problems import Kind, Reply
 from api.reading import Answer, AnyRound, Parts, Request, Seed, Text, Tiles, read_rack, rounded
 from api.words import in_order
 from patterns.card_file import MAX_NAME
 from patterns.faults import Fault, FaultyInputError
 from patterns.rack import RACK_SIZES, Rack, count_faults
-from patterns.stopping import check_stop
 from patterns.tiles import Tile
 from solver.advice import Advice, ClashError, Closeness, advise
 from solver.deals import DealWish, Difficulty, find_deals
 from solver.limits import Limits, hand_weights
 from solver.passes import score
+from solver.price import Price, advising, dealing, total
 from solver.review import reasons
 from solver.rounds import PASS_SIZE, Round
 from solver.situation import Question, tables_of
@@ -46,6 +46,8 @@ MAX_PROBLEMS = 500
 # A PDF takes about a tenth of a second and two megabytes for each.
 MAX_PRINTED = 100
 MAX_SENTENCE = 1_000
+# Units of work for one problem: a PDF, in a process of its own; or HTML or CSV.
+_PRINTED, _WRITTEN = 80_000.0, 2_000.0
 RUNNER_UPS, KEPT, GIVEN_UP = 2, 3, 2
 _OF_DEALS = tuple(name for name in DealChoice.model_fields if name not in ("drill", "objective"))
 _PLAIN = r"^[^\x00-\x1f\x7f]*$"
@@ -410,6 +412,11 @@ def pages_of(written: object) -> PagesRequest:
     return body
 
 
+def _price_of_pages(asked: PagesRequest) -> Price:
+    one = _PRINTED if asked.format is Form.PDF else _WRITTEN
+    return Price(one).times(1 + len(asked.sheet.problems), ("sheet", "problems"), "problems and a title")
+
+
 MEDIA_TYPES = {
     Form.HTML: "text/html; charset=utf-8",
     Form.PDF: "application/pdf",
@@ -417,14 +424,27 @@ MEDIA_TYPES = {
 }
 
 
-@operation("/v1/sheets", takes=SheetRequest, gives=SheetsAnswer)
-def sheets(task: Task) -> SheetsAnswer:
+def _price(asked: _AskedSheet) -> Price:
+    if asked.wish is not None:
+        return dealing(asked.wish)
+    price = total(advising(question) for question in asked.questions if asked.body.key)
+    racks = words.counted(len(asked.questions), "rack")
+    return replace(price, because=((("racks",), racks), *price.because))
+
+
+@operation(
+    "/v1/sheets",
+    reads=lambda task: _asked_sheet(task.written, task.cards),
+    price=_price,
+    takes=SheetRequest,
+    gives=SheetsAnswer,
+)
+def sheets(asked: _AskedSheet) -> SheetsAnswer:
     """Problems and their answer key.
 
     Many racks are answered at once: those sent, or those dealt from a seed; the same request, the same bytes.
     When the budget ends before enough deals were found, `complete` is false and those found are returned.
     """
-    asked = _asked_sheet(task.written, task.cards)
     body, computed, advices = asked.body, versions(), list[Advice]()
     racks: list[tuple[int | None, Rack, Round]]
     if asked.wish is None:
@@ -462,19 +482,19 @@ def sheets(task: Task) -> SheetsAnswer:
 
 @operation(
     "/v1/sheets/pages",
+    reads=lambda task: pages_of(task.written),
+    price=_price_of_pages,
     takes=PagesRequest,
     files=("text/html", "application/pdf", "text/csv"),
     problems=(Kind.NOT_INSTALLED,),
 )
-def sheet_pages(task: Task) -> Reply:
+def sheet_pages(body: PagesRequest) -> Reply:
     """A sheet as a file to print or to calculate with.
 
     One file is made of a sheet: its problems or its key. Nothing is kept; the same sheet, the same bytes.
     """
     from api.sheets.files import file_of
 
-    body = pages_of(task.written)
-    check_stop()
     headers = {
         "content-disposition": f'attachment; filename="{body.part.value}.{body.format.value}"',
         # A page opened from here runs nothing and loads nothing, whatever is in the sheet.

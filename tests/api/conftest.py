@@ -23,6 +23,7 @@ STATUS = {
     "long-head": 431,
     "other-host": 421,
     "invalid": 422,
+    "too-dear": 422,
     "limits-clash": 422,
     "internal": 500,
     "not-installed": 501,

@@ -33,7 +33,7 @@ BODIES = [
 ]
 # What each operation's problems are, written here a second time on purpose.
 EVERYWHERE = {"not-http", "wrong-method", "other-host", "long-head", "internal"}
-OF_BODIES = {"not-json", "too-slow", "too-large", "wrong-media-type", "invalid"}
+OF_BODIES = {"not-json", "too-slow", "too-large", "wrong-media-type", "invalid", "too-dear"}
 WORK = {"busy", "out-of-time"}
 PROBLEMS = {
     "advice": EVERYWHERE | OF_BODIES | WORK | {"limits-clash"},

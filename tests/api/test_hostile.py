@@ -13,7 +13,9 @@ import pytest
 from starlette.testclient import TestClient
 
 from patterns.card_file import MAX_ALTERNATIVES, MAX_HANDS, MAX_TARGETS
+from solver.passes import PassTable
 from tests.api.asking import APART, JSON, Ask, Faults, card
+from tests.benchmarks.attacks import SPREAD_RACK, singles
 from tests.benchmarks.cases import Case
 
 CORPUS = [
@@ -112,3 +114,35 @@ def test_there_is_a_corpus() -> None:
     assert len(CORPUS) >= 40
     assert len({case.name for case in CORPUS}) == len(CORPUS)
     assert all(Case.read(case.written) == case for case in CORPUS)
+
+
+DEAR = {"card": singles(), "rack": SPREAD_RACK}
+
+
+@pytest.mark.parametrize(
+    ("path", "body", "why"),
+    [
+        ("/v1/plans", {**DEAR, "round": "first_right", "rounds": 3}, ["#/rounds", "#/card"]),
+        ("/v1/advice", {**DEAR, "round": "courtesy", "alternatives": 10}, ["#/alternatives", "#/card"]),
+        ("/v1/votes", {**DEAR, "samples": 100}, ["#/samples", "#/card"]),
+        ("/v1/deals", {"card": DEAR["card"], "seed": 1, "count": 50}, ["#/count", "#/card"]),
+        ("/v1/sheets", {"card": DEAR["card"], "racks": [SPREAD_RACK] * 50}, ["#/racks", "#/card"]),
+    ],
+)
+def test_what_is_too_dear_is_refused_before_it_begins(
+    monkeypatch: pytest.MonkeyPatch,
+    post: Ask,
+    problem: Callable[..., Any],
+    path: str,
+    body: Any,
+    why: list[str],
+) -> None:
+    """Within every cap: 300 hands of twelve targets, of which any set of tiles may be lost."""
+
+    def never(*_: object, **__: object) -> PassTable:
+        raise AssertionError("it began")
+
+    monkeypatch.setattr(PassTable, "of", never)
+    found = problem(post(path, **body), "too-dear")
+    assert [item["pointer"] for item in found["errors"]] == why
+    assert "THREEPASS_MOST_WORK" in found["detail"]

@@ -29,6 +29,7 @@ OTHER = {
     "longest_wait": 2.5,
     "longest_sending": 7.5,
     "longest_solve": 4.5,
+    "most_work": 2e6,
     "connections": 50,
     "body_limit": 1000,
     "kept_cards": 4,

@@ -1,0 +1,119 @@
+"""What work costs, told before it is done, in units of about a microsecond of one core.
+
+Nearly all work is valuing tables of passes: a table costs something for each target and for each loss of a
+target, and the losses can be counted beforehand. The rest is the model, which grows with the hands and with
+the passes that it is asked for one after another. Measured against seconds by `tests.benchmarks.hostile`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from solver.deals import DealWish, Difficulty, deal, question_of
+from solver.limits import hand_weights
+from solver.passes import RackBits, loss_counts
+from solver.review import Record
+from solver.rounds import PASS_SIZE, Round
+from solver.situation import Question, tables_of
+
+Place = tuple[str | int, ...]
+_TABLE, _TARGET, _LOSS = 3_000.0, 5.0, 0.5
+_SOLVE, _OPTION_PAIR = 1_000.0, 0.1
+_PLAN = 30_000.0
+# Each sample plays two more exchanges and values one; two tables are the same for all.
+_TABLES_A_SAMPLE, _TABLES_FOR_ALL = 3, 2
+
+
+@dataclass(frozen=True)
+class Price:
+    """What some work costs.
+
+    Attributes:
+        units: About microseconds of one core.
+        because: What makes it dear: parts of the question, each with its place and in words.
+    """
+
+    units: float
+    because: tuple[tuple[Place, str], ...] = ()
+
+    def times(self, count: int, place: Place, words: str) -> Price:
+        """Return the price of doing it several times.
+
+        Args:
+            count: How often.
+            place: The part of the question that says so.
+            words: What is done so often.
+        """
+        return Price(self.units * count, ((place, f"{count:,} {words}"), *self.because))
+
+    def inside(self, *outer: str | int) -> Price:
+        """Return the same price seen from an enclosing part."""
+        return replace(self, because=tuple(((*outer, *place), words) for place, words in self.because))
+
+
+def total(prices: Iterable[Price]) -> Price:
+    """Return the price of doing several things; the dearest says why."""
+    every = list(prices)
+    dearest = max(every, key=lambda price: price.units, default=Price(0.0))
+    return Price(sum(price.units for price in every), dearest.because)
+
+
+def valuing(question: Question, size: int = PASS_SIZE) -> Price:
+    """Return the price of one table of passes of so many tiles."""
+    tables = tables_of(question.card)
+    rows = hand_weights(question.card, question.limits)[tables.hand] > 0
+    losses = int(loss_counts(tables, RackBits.of(question.situation.held), size, rows.nonzero()[0]).sum())
+    targets = int(rows.sum())
+    says = f"{targets:,} targets that the passes take {losses:,} different sets of tiles from"
+    return Price(_TABLE + _TARGET * targets + _LOSS * losses, ((("card",), says),))
+
+
+def advising(question: Question) -> Price:
+    """Return the price of advice: for each number of tiles a table, and a model solved for each pass."""
+    wanted = question.alternatives + 1
+    options = len(question.card.hands) * wanted
+    says = f"{len(question.card.hands):,} hands, for which {wanted:,} passes are proved best in turn"
+    solving = Price(wanted * (_SOLVE + _OPTION_PAIR * options**2), ((("card",), says),))
+    sizes = question.numbers_to_compare
+    return total([*(valuing(question, size) for size in sizes), *[solving] * len(sizes)])
+
+
+def explaining(question: Question) -> Price:
+    """Return the price of `why`: the table again, and under fewer and more arrivals."""
+    return valuing(question).times(3, ("why",), "tables more to explain it")
+
+
+def planning(question: Question, rounds: int) -> Price:
+    """Return the price of a plan: tables of all that may be gone after each round."""
+    first = question.tiles_given
+    tables = total(valuing(question, first + PASS_SIZE * later) for later in range(rounds))
+    because = ((("rounds",), f"{rounds:,} rounds"), *tables.because)
+    return Price(_PLAN + tables.units, because)
+
+
+def voting(question: Question, samples: int) -> Price:
+    """Return the price of a vote."""
+    tables = _TABLES_A_SAMPLE * samples + _TABLES_FOR_ALL
+    price = valuing(question)
+    return replace(price.times(samples, ("samples",), "samples"), units=price.units * tables)
+
+
+def reviewing(record: Record) -> Price:
+    """Return the price of grading a record: advice and hindsight at each exchange."""
+    each = []
+    for exchange in record.exchanges:
+        give = len(exchange.given) if exchange.round is Round.COURTESY else None
+        asked = Question(record.card, record.rack, exchange.round, give, limits=record.limits, alternatives=0)
+        each.append(total([advising(asked), valuing(asked)]))
+    price = total(each)
+    return replace(price, because=((("exchanges",), f"{len(each):,} exchanges"), *price.because))
+
+
+def dealing(wish: DealWish) -> Price:
+    """Return the price of deals, each as dear as the first: all that may be tried, unless every one fits."""
+    fits = wish.difficulty is Difficulty.ANY and wish.family is None and not wish.limits.on_pass
+    first = advising(question_of(wish, deal(wish.seed, wish.start, wish.size)))
+    if fits and wish.jokers is None:
+        return first.times(min(wish.count, wish.budget), ("count",), "deals")
+    return first.times(wish.budget, ("budget",), "deals to try")
