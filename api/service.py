@@ -207,7 +207,7 @@ class Service:
 
         def line(number: int, line: bytes) -> bytes:
             stopper.check()
-            return self.line(number, line, request_id, Stopper())
+            return self.line(number, line, request_id, stopper)
 
         try:
             # Each line of a batch has a time of its own.

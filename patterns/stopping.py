@@ -57,10 +57,10 @@ class Stopper:
         Raises:
             StoppedError: it is.
         """
-        if monotonic() > self._due:
-            self.stop(End.TIME)
         if self._end is not None:
             raise StoppedError(self._end)
+        if monotonic() > self._due:
+            raise StoppedError(End.TIME)
 
     @property
     def left(self) -> float:
@@ -86,17 +86,18 @@ class Stopper:
 
     @contextmanager
     def running(self, seconds: float = inf) -> Iterator[None]:
-        """Be the current stopper of this thread.
+        """Be the current stopper of this thread; a part of the work may have a time of its own.
 
         Args:
             seconds: Time for the work from now on.
         """
-        self._due = monotonic() + seconds
+        due, self._due = self._due, monotonic() + seconds
         before = _CURRENT.set(self)
         try:
             yield
         finally:
             _CURRENT.reset(before)
+            self._due = due
 
 
 _CURRENT: ContextVar[Stopper] = ContextVar("stopper")

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 from pydantic import Field, SkipValidation
 
-from api.operations import NDJSON, Task, operation
+from api.operations import NDJSON, Task, bounded, itself, operation
 from api.problems import Reply
 from api.reading import Answer, Parts, Request, parse_json
 from patterns.faults import Fault, FaultyInputError
@@ -36,7 +36,7 @@ class BatchAnswer(Answer):
     body: dict[str, Any] = Field(description="The same: an answer, or a problem")
 
 
-@operation("/v1/batches", takes=BatchLine, gives=BatchAnswer, lines=True)
+@operation("/v1/batches", reads=itself, price=bounded, takes=BatchLine, gives=BatchAnswer, lines=True)
 def batches(task: Task) -> Reply:
     """Many requests in one, a line of JSON each, answered in order as each is known.
 

@@ -50,6 +50,17 @@ def test_when_its_time_is_over() -> None:
         assert 0 < current_stopper().left < 600
 
 
+def test_a_part_has_a_time_of_its_own() -> None:
+    stopper = Stopper()
+    with stopper.running():
+        with stopper.running(-1):
+            assert ended() is End.TIME
+        assert ended() is None
+        stopper.stop()
+        with stopper.running(600):
+            assert ended() is End.GONE
+
+
 def test_it_is_that_of_its_thread_alone() -> None:
     found: list[End | None] = []
     with Stopper().running(-1):
