@@ -289,9 +289,12 @@ def play_again(card: Card, starts: Sequence[SeatStart], luck: Luck) -> Ending:
     """Play on from where a Charleston ended, with another wall: a shuffle of all that no seat holds.
 
     The first wall was no other, so several endings say more of what a Charleston was worth than one, and
-    cost less than as many games.
+    cost less than as many games. The same luck puts the same tiles in the same order, whatever is held of
+    them, so that players who end with almost the same tiles meet almost the same wall.
     """
     seats = [Seat(Counter(start.tiles), list(start.seen)) for start in starts]
     held = Counter(tile for start in starts for tile in start.tiles)
-    wall = [tile for tile in KINDS for _ in range(tile.copies - held[tile])]
-    return play_out(start_table(tables_of(card), seats, luck.shuffled(wall)))
+    # Copies have numbers, those held the first: a copy's place must not depend on whether others are held.
+    copies = luck.shuffled([(tile, copy) for tile in KINDS for copy in range(tile.copies)])
+    wall = [tile for tile, copy in copies if copy >= held[tile]]
+    return play_out(start_table(tables_of(card), seats, wall))

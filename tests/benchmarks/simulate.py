@@ -83,7 +83,7 @@ def play(asked: dict[str, Any], number: int) -> dict[str, Any]:
     card, seed, turn = card_of(asked["card"]), asked["seed"], number % 4
     rules = [asked["rules"][(seat - turn) % 4] for seat in range(4)]
     game = play_game(card, [rule_of(name) for name in rules], seed, number // 4, second=asked["second"])
-    walls = [Luck(_AGAIN, seed, number, time) for time in range(asked["again"])]
+    walls = [Luck(_AGAIN, seed, number // 4, time) for time in range(asked["again"])]
     return as_line(game, number, rules, [play_again(card, game.starts, luck).winner for luck in walls])
 
 
