@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from patterns.tiles import Tile
-from solver.rounds import RULES, SECOND_CHARLESTON, Round
+from solver.rounds import RULES, SECOND_CHARLESTON, Direction, Round
 
 if TYPE_CHECKING:  # a client of a server uses what is here too, and need not load the solver
     from patterns.card import Hand
@@ -28,7 +28,7 @@ _STRENGTH_NOTES = {
     "sum": "Rack strength is all chances added up, times 1,000; it compares passes.",
 }
 _COMPARED = {
-    "strength": "rack strength, in which each hand counts by its chance weighted by itself",
+    "strength": "rack strength: all chances added up, the likelier counting for more",
     "sum": "the plain sum of chances",
 }
 ALONE_NOTE = "Alone: the chance for a player who from now on goes for that hand only."
@@ -48,6 +48,11 @@ TRAITS = {
     "narrow": "Ranks that lie within four",
 }
 # By what they are called on the wire.
+_TO_WHOM = {
+    Direction.RIGHT: "on your right",
+    Direction.ACROSS: "across from you",
+    Direction.LEFT: "on your left",
+}
 _LEADS = {"close": "a close choice", "fair": "a fair lead", "clear": "a clear best"}
 _IN_SHORT = {"only pass": "the only pass allowed", "toss-up": "a toss-up", **_LEADS}
 VERDICTS = {
@@ -165,6 +170,14 @@ def strength_words(before: float, after: float) -> str:
 def some_hand_words(chance: float | None) -> str | None:
     """Return the chance of completing some hand; None where it is not known."""
     return None if chance is None else f"{percent(chance)} to complete one, as measured in simulated games"
+
+
+def gives_away_words(gain: float, usual: float, direction: Direction) -> str:
+    """Return how much a pass helps whoever gets it, against a usual one."""
+    return (
+        f"it makes the rack of the player {_TO_WHOM[direction]} about {100 * gain:.0f} % stronger on average;"
+        f" three tiles as others pass them, {100 * usual:.0f} %"
+    )
 
 
 def limits_cost(cost: LimitsCost) -> str:

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from solver.deals import DealWish, Difficulty, deal, question_of
+from solver.gives import RACKS
 from solver.limits import hand_weights
 from solver.passes import RackBits, loss_counts
 from solver.review import Record
@@ -21,6 +22,7 @@ Place = tuple[str | int, ...]
 _TABLE, _TARGET, _LOSS = 3_000.0, 5.0, 0.5
 _SOLVE, _OPTION_PAIR = 1_000.0, 0.1
 _PLAN = 30_000.0
+_RECEIVED = 2.0
 # Each sample plays two more exchanges and values one; two tables are the same for all.
 _TABLES_A_SAMPLE, _TABLES_FOR_ALL = 3, 2
 
@@ -82,6 +84,13 @@ def advising(question: Question) -> Price:
 def explaining(question: Question) -> Price:
     """Return the price of `why`: the table again, and under fewer and more arrivals."""
     return valuing(question).times(3, ("why",), "tables more to explain it")
+
+
+def giving(question: Question) -> Price:
+    """Return the price of what a pass gives away: the racks that may get it, once a card."""
+    targets = question.card.target_count
+    says = f"{targets:,} targets of {RACKS} racks that may get the pass"
+    return Price(RACKS * (_TABLE / 3 + _RECEIVED * targets), ((("gives_away",), says),))
 
 
 def planning(question: Question, rounds: int) -> Price:

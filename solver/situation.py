@@ -27,8 +27,9 @@ assert KINDS[-1] is Tile.JOKER
 MAX_ALTERNATIVES = 10
 # As answers are rounded: libraries of linear algebra differ in the digits beyond.
 DECIMALS = 12
-# What a hand's chance is raised to: of the powers tried at simulated tables, this one won most.
-POWER = 2.0
+# What a hand's chance is raised to. Of 1, 1.25, 1.5, 2 and 3 this one tells best who wins at simulated tables
+# (tests/benchmarks/RESULTS.md).
+POWER = 1.5
 _COPIES = np.array([tile.copies for tile in KINDS], np.int8)
 
 
@@ -39,7 +40,7 @@ class Objective(Enum):
     SUM = "sum"
 
     def counted(self, reach: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Return what hands of some reach count for: their chance weighted by itself, or in the sum as it is.
+        """Return what hands of some reach count for: likelier ones more; in the sum, their chance as it is.
 
         Args:
             reach: (...) probabilities.

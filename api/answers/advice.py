@@ -25,8 +25,9 @@ from patterns.card import Target
 from patterns.card_file import MAX_HANDS
 from patterns.tiles import Tile
 from solver.advice import Advice, Closeness, NumberValue, RunnerUp, advise
-from solver.price import Price, advising, explaining, total
-from solver.rounds import Round
+from solver.gives import Receivers, receivers
+from solver.price import Price, advising, explaining, giving, total
+from solver.rounds import RULES, Round
 from solver.situation import MAX_ALTERNATIVES
 from solver.why import TileCost, Why, why
 
@@ -37,6 +38,9 @@ class AdviceRequest(QuestionRequest):
     alternatives: int = Field(2, ge=0, le=MAX_ALTERNATIVES, description="Runner-up passes wanted")
     hands: int = Field(10, ge=0, le=MAX_HANDS, description="How many kept and given-up hands to list")
     why: bool = Field(default=False, description="Whether to tell what each other tile would cost")
+    gives_away: bool = Field(
+        default=False, description="Whether to tell how much the pass helps whoever gets it"
+    )
 
 
 class ProofBody(Answer):
@@ -185,6 +189,14 @@ class WhyBody(Answer):
     sentence: str
 
 
+class GivesAwayBody(Answer):
+    """How much stronger the pass makes the rack of whoever gets it, on average; her rack is not known."""
+
+    gain: Number = Field(description="Share by which her rack strength grows, on racks dealt for it", ge=0)
+    usual: Number = Field(description="The same of three tiles as others pass them", ge=0)
+    words: str
+
+
 class AdviceAnswer(Answer):
     """The best pass, what it keeps, what it gives up, and how close the choice is."""
 
@@ -213,19 +225,23 @@ class AdviceAnswer(Answer):
     closeness: ClosenessBody
     by_number: list[NumberBody] = Field(description="One entry where the number is given or leaves no choice")
     why: WhyBody | None
+    gives_away: GivesAwayBody | None = Field(description="null: not asked for, or a drill")
     rack: list[Tile] = Field(description="The rack in the fixed order of tiles")
     round: Round
     words: Words
     assumptions: AssumptionsBody
 
 
-def advice_answer(advice: Advice, asked: Asked[AdviceRequest], reasons: Why | None) -> AdviceAnswer:
+def advice_answer(
+    advice: Advice, asked: Asked[AdviceRequest], reasons: Why | None, receivers: Receivers | None
+) -> AdviceAnswer:
     """Return the body of an answer.
 
     Args:
         advice: The advice.
         asked: What was asked.
         reasons: Why, if that was asked for.
+        receivers: Racks that may get the pass, if it was asked what it gives away.
     """
     question, shown = advice.question, asked.body.hands
     hands, cost = advice.hands[:shown], advice.limits_cost
@@ -248,6 +264,7 @@ def advice_answer(advice: Advice, asked: Asked[AdviceRequest], reasons: Why | No
         closeness=closeness,
         by_number=[_number(value, advice) for value in advice.by_number],
         why=None if reasons is None else _why(reasons, advice),
+        gives_away=None if receivers is None else _gives_away(receivers, advice),
         rack=list(question.rack.tiles),
         round=question.round,
         words={
@@ -310,6 +327,13 @@ def _why(reasons: Why, advice: Advice) -> WhyBody:
     )
 
 
+def _gives_away(receivers: Receivers, advice: Advice) -> GivesAwayBody:
+    objective = advice.question.objective
+    gain, usual = receivers.gain(advice.passed, objective), receivers.usual(objective)
+    direction = RULES[advice.question.round].direction
+    return GivesAwayBody(gain=gain, usual=usual, words=words.gives_away_words(gain, usual, direction))
+
+
 def _cost(cost: TileCost, advice: Advice) -> TileCostBody:
     return TileCostBody.of(
         cost,
@@ -338,6 +362,8 @@ def _price(asked: Asked[AdviceRequest]) -> Price:
     parts = [advising(asked.question)]
     if asked.body.why:
         parts.append(explaining(asked.question))
+    if asked.body.gives_away:
+        parts.append(giving(asked.question))
     price = total(parts)
     runner_ups = words.counted(asked.body.alternatives, "runner-up")
     return replace(price, because=((("alternatives",), runner_ups), *price.because))
@@ -359,7 +385,10 @@ def advice(asked: Asked[AdviceRequest]) -> AdviceAnswer:
     """
     made = advise(asked.question)
     reasons = why(made.question, made.passed) if asked.body.why else None
-    return advice_answer(made, asked, reasons)
+    given = None
+    if asked.body.gives_away and made.question.drill is None:
+        given = receivers(made.question.card)
+    return advice_answer(made, asked, reasons, given)
 
 
 @operation("/livez", reads=itself, price=bounded, gives=Alive, at_once=True)

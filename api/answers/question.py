@@ -51,8 +51,8 @@ AskedObjective = Annotated[
     Objective,
     Field(
         strict=False,
-        description="What passes are compared by: `strength`, each hand by its chance weighted by itself; or"
-        " `sum`, the plain sum of chances",
+        description="What passes are compared by: `strength`, all chances added up, the likelier hands"
+        " counting for more; or `sum`, the plain sum of chances",
     ),
 ]
 LaterArrivals = Annotated[

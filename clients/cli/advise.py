@@ -71,6 +71,7 @@ _question = shared.together(
 @_question
 @shared.whole("--alternatives", "How many runner-up passes to name.")
 @shared.whole("--hands", "How many hands kept and given up to list.")
+@click.option("--gives-away", is_flag=True, help="Say how much the pass helps whoever gets it.")
 @click.option("--why", is_flag=True, help="Say what each tile would cost instead, and what would change it.")
 @shared.as_json
 @shared.server
@@ -169,7 +170,7 @@ def body_of(line: bytes, options: Mapping[str, Any]) -> bytes:
 
 def advice_text(answer: Answer) -> str:
     """Return the page for an answer of ``POST /v1/advice``."""
-    words = answer["words"]
+    words, given = answer["words"], answer["gives_away"]
     return page(
         [
             [
@@ -184,6 +185,7 @@ def advice_text(answer: Answer) -> str:
                 *some_hand_lines(words["some_hand"]),
                 *labeled("Proof", words["proof"]),
                 *labeled("How close", words["closeness"]),
+                *(labeled("Gives away", given["words"]) if given else []),
                 *_runners_up(answer["alternatives"]),
             ],
             _by_number(answer),

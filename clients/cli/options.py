@@ -31,6 +31,7 @@ _THOSE = {"family": "hands of this family", "hand": "this hand", "trait": "hands
 _SORTS = {"family": "families", "hand": "hands", "trait": "traits"}
 _TOP = (
     *("round", "give", "seen", "objective", "alternatives", "hands", "why"),
+    "gives_away",
     *("courtesy", "samples", "seed", "rounds", "start", "tiles", "difficulty", "family", "jokers"),
     *("heap", "answers"),
 )

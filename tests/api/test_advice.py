@@ -16,9 +16,10 @@ from patterns.rack import parse_rack, parse_tiles
 from patterns.tiles import Tile
 from solver.advice import Advice, advise
 from solver.arrivals import Arrivals, default_arrivals
+from solver.gives import receivers
 from solver.limits import Limits
 from solver.rounds import Drill, Round
-from solver.situation import Question
+from solver.situation import Objective, Question
 from solver.why import why
 from tests.api.asking import HAND, RACK, SMALL, TOKENS, Ask, Faults, arriving, card, numbers_only, rounded
 
@@ -310,6 +311,18 @@ def test_why_is_the_solvers(ask: Ask) -> None:
         assert by_tile[held] == dict.fromkeys(by_tile[held]) | {"tile": held}
     for tile in body["pass"]:
         assert (by_tile[tile]["cost"], by_tile[tile]["pass"]) == (0, body["pass"])
+
+
+def test_what_a_pass_gives_away_is_told_when_asked_and_only_of_a_table(ask: Ask) -> None:
+    assert ask().json()["gives_away"] is None
+    body = ask(gives_away=True, round="first_across").json()
+    told, passed = body["gives_away"], parse_tiles(" ".join(body["pass"]))
+    assert told["gain"] == rounded(receivers(SMALL).gain(passed, Objective.STRENGTH))
+    assert told["usual"] == rounded(receivers(SMALL).usual(Objective.STRENGTH))
+    said = f"across from you about {100 * told['gain']:.0f} % stronger"
+    assert said in told["words"] and f", {100 * told['usual']:.0f} %" in told["words"]
+    drill = {"exchanges_left": 2, "then_draws": 8}
+    assert ask(gives_away=True, drill=drill).json()["gives_away"] is None
 
 
 def test_the_sentence_names_the_costliest_tile_and_what_hangs_on_arrivals(ask: Ask) -> None:
