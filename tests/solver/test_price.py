@@ -10,7 +10,7 @@ from solver.deals import DealWish, Difficulty
 from solver.limits import Choice, Limits
 from solver.passes import PassTable
 from solver.plan import plan
-from solver.price import advising, dealing, planning, valuing, voting
+from solver.price import advising, dealing, giving, planning, valuing, voting
 from solver.rounds import Round
 from tests.solver.racks import card, question, random_rack
 
@@ -52,6 +52,12 @@ def test_hands_that_do_not_count_cost_nothing() -> None:
     asked = question(random_rack(random.Random(1)), "full")
     few = replace(asked, limits=Limits.of(only=Choice(families=card("full").families[:1])))
     assert valuing(few).units < valuing(asked).units / 3
+
+
+def test_racks_that_may_get_a_pass_cost_by_the_targets_of_the_card() -> None:
+    rack = random_rack(random.Random(1))
+    few, many = (card(name).target_count for name in ("small", "full"))
+    assert (giving(question(rack, "full")).units - giving(question(rack)).units) / (many - few) == 48
 
 
 def test_what_is_done_more_often_costs_so_often() -> None:
