@@ -178,10 +178,12 @@ class Service:
             The line that answers it.
         """
         from api.answers.batches import read_line, written_line
-        from api.problems import problem_reply
+        from api.problems import Kind, ProblemError, problem_reply
 
         name = None
         try:
+            if len(line) > self.settings.body_limit:
+                raise ProblemError(Kind.TOO_LARGE, f"at most {self.settings.body_limit} bytes are taken")
             asked = read_line(line)
             name = asked.id
             operation, named = self.find("GET" if asked.body is None else "POST", asked.path)

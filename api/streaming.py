@@ -22,6 +22,7 @@ from patterns.stopping import End, StoppedError, Stopper
 
 # Seconds between looks at whether the client is there and the server goes on.
 _LOOK = 0.2
+_DRAINED = 32 * 1024 * 1024
 # Answers that may be kept for each thread while an earlier one is still to come.
 _AHEAD = 4
 # Else a proxy might keep answers back until it has more of them.
@@ -85,7 +86,7 @@ class Batch:
                     stopper.stop()
 
     async def _read(self) -> None:
-        limit, rest = self._settings.body_limit, b""
+        limit, rest, dropped = self._settings.body_limit, b"", 0
         try:
             async for chunk in self._request.stream():
                 *whole, rest = (rest + chunk).split(b"\n")
@@ -93,7 +94,10 @@ class Batch:
                 self._unread += sum(map(len, whole))
                 self._heard = monotonic()
                 self._stirred.set()
-                if len(rest) > limit:
+                # Of a line that is too long only as much is kept as shows it.
+                dropped += max(0, len(rest) - limit - 1)
+                rest = rest[: limit + 1]
+                if dropped > _DRAINED:
                     raise ProblemError(Kind.TOO_LARGE, f"a line has at most {limit} bytes")
                 while self._unread > limit:
                     self._room.clear()

@@ -13,13 +13,14 @@ import pytest
 from starlette.requests import Request
 from starlette.testclient import TestClient
 
+from api.app import create_app
 from api.problems import ProblemError
 from api.service import Service
 from api.settings import Settings
 from api.streaming import Batch
 from api.work import Work
 from patterns.stopping import Stopper
-from tests.api.asking import BODY, Ask
+from tests.api.asking import BODY, LOCAL, Ask
 from tests.api.conftest import Problem
 from tests.benchmarks.serving import HOST, Server, advice_bodies, ask, serving, until
 
@@ -66,6 +67,13 @@ def test_in_process_the_answers_are_the_same_bytes(client: TestClient) -> None:
         for each in (sent, b""):
             over_http = client.post(PATH, content=each, headers=NDJSON).content
             assert service.answer("POST", PATH, each).body == over_http
+
+
+def test_a_line_that_is_too_long_is_refused_at_its_place() -> None:
+    with TestClient(create_app(Settings(threads=1, body_limit=200)), LOCAL) as client:
+        lines = [b'{"path": "/livez"}', b"x" * 100_000, b'{"path": "/livez"}']
+        response = client.post(PATH, content=iter([b"\n".join(lines[:2]), b"x\n" + lines[2]]), headers=NDJSON)
+    assert [json.loads(line)["status"] for line in response.text.splitlines()] == [200, 413, 200]
 
 
 def test_a_body_of_another_type_is_refused(client: TestClient, problem: Problem) -> None:
@@ -125,7 +133,7 @@ def test_nothing_is_begun_for_who_takes_no_answers_and_little_is_read() -> None:
     ("parts", "settings", "word"),
     [
         ((b"a\n",), {"longest_sending": 0.3}, "too-slow"),
-        ((b"a\n", b"b" * 2000), {"body_limit": 1000}, "too-large"),
+        ((b"a\n", b"b" * 2000), {"body_limit": 100}, "too-large"),
         ((b"a\nb\n", b""), {}, "too-large"),
     ],
 )
@@ -133,6 +141,7 @@ def test_what_breaks_a_batch_off_is_its_last_line(
     monkeypatch: pytest.MonkeyPatch, parts: tuple[bytes, ...], settings: dict[str, Any], word: str
 ) -> None:
     monkeypatch.setattr("api.streaming.MAX_LINES", 1)
+    monkeypatch.setattr("api.streaming._DRAINED", 1000)
     first, last = Driven(*parts, **settings).run().splitlines()
     told = json.loads(last)
     assert first == b"1 a"
