@@ -25,14 +25,17 @@ from clients.cli.output import (
     table,
     write_bytes,
 )
-from clients.cli.service import Answer, Service, decoded, encoded, show_reply
+from clients.cli.service import BATCHES, Answer, Reply, Service, decoded, encoded, object_in, show_reply
 
+# A request of advice has none of these.
+_OF_A_BATCH = {"id", "path", "body"}
 _HOW_TO_ADVISE = f"""
 RACK is 13 or 14 tiles: digits and b, c or d for bams, craks and dots; N E W S; green red white; F for a
 flower, J for a joker. Spaces are free: "455c 18d 2b N E F F J white green 9b".
 
 RACK "-" reads JSON Lines from stdin, each a rack as a JSON text or a request object, and writes one answer a
-line in the same order. Options fill what a line leaves out.
+line in the same order. Options fill what a line leaves out. A line {{"id": 7, "path": "/v1/plans", "body": ...}}
+asks any operation, as a line of POST /v1/batches does, and gets its id back.
 
 {shared.EXIT_CODES.replace("130", "4 some lines failed, 130")}
 """
@@ -146,8 +149,12 @@ def answer_lines(stream: BinaryIO, options: Mapping[str, Any], service: Service)
     """
     progress = Progress("line", "answered")
     try:
-        for line in lines_in(stream):
-            reply = service.post("/v1/advice", body_of(line.rstrip(b"\r\n"), options))
+        for number, line in enumerate(lines_in(stream), 1):
+            asked = line.rstrip(b"\r\n")
+            if (object_in(asked) or {}).keys() & _OF_A_BATCH:
+                reply = answer_in_batch(number, asked, options, service)
+            else:
+                reply = service.post("/v1/advice", body_of(asked, options))
             write_bytes(reply.on_one_line() + b"\n")
             progress.count(reply.ok)
     except KeyboardInterrupt:
@@ -155,6 +162,23 @@ def answer_lines(stream: BinaryIO, options: Mapping[str, Any], service: Service)
         return Exit.INTERRUPTED
     progress.end()
     return Exit.SOME_LINES_FAILED if progress.failed else 0
+
+
+def answer_in_batch(number: int, line: bytes, options: Mapping[str, Any], service: Service) -> Reply:
+    """Return the answer to a line of a batch, with the status that its body has.
+
+    Raises:
+        UnreachableError: no answer.
+    """
+    asked = decoded(line)
+    if asked.get("path", "/v1/advice") == "/v1/advice" and isinstance(asked.get("body"), dict):
+        line = encoded({**asked, "body": filled(asked["body"], options)})
+    reply = service.post(BATCHES, line)
+    answer = reply.answer()
+    # Each line is a batch of its own, so that it is answered as it comes.
+    return Reply(
+        answer["status"], reply.body.replace(b'"line": 1,', b'"line": %d,' % number, 1).rstrip(b"\n")
+    )
 
 
 def body_of(line: bytes, options: Mapping[str, Any]) -> bytes:

@@ -19,6 +19,7 @@ from clients.cli.output import RefusedError, UnreachableError, UsageFault, say, 
 _CONNECT_SECONDS, _ANSWER_SECONDS = 5.0, 120.0
 _TRIES = 4
 _BUSY = 503
+BATCHES = "/v1/batches"
 # Seconds that a busy service may ask to wait; any longer is not for a command.
 _WAITS = {str(seconds) for seconds in range(11)}
 _CLASH = "urn:threepass:problem:limits-clash"
@@ -159,7 +160,7 @@ def _over_http(base: str) -> Iterator[_Ask]:
     def ask(method: str, path: str, body: bytes) -> Reply:
         headers = {"accept": "application/json"}
         if method == "POST":
-            headers["content-type"] = "application/json"
+            headers["content-type"] = "application/x-ndjson" if path == BATCHES else "application/json"
         for tried in range(1, _TRIES + 1):
             try:
                 answer = client.request(method, base + path, content=body, headers=headers)

@@ -225,6 +225,23 @@ def test_a_line_gets_the_bytes_that_one_rack_alone_gets(run: Run, rack: str) -> 
     assert lines.stdout_bytes == alone.stdout_bytes + b"\n"
 
 
+def test_a_line_of_a_batch_asks_any_operation_and_gets_its_id_back(run: Run, rack: str) -> None:
+    lines = [
+        {"id": "a", "body": {"rack": rack}},
+        {"rack": rack},
+        {"id": 2, "path": "/v1/plans", "body": {"rack": rack, "round": "first_right", "card": "small"}},
+        {"id": "c", "path": "/v1/cards/small"},
+        {"id": "d", "path": "/v1/nowhere"},
+    ]
+    result = run("advise", "-", *SMALL, stdin="".join(json.dumps(line) + "\n" for line in lines))
+    assert result.exit_code == 4
+    first, alone, plan, card, nowhere = answers(result)
+    assert first == {"line": 1, "id": "a", "status": 200, "body": alone}
+    assert (plan["line"], plan["id"], len(plan["body"]["rounds"])) == (3, 2, 2)
+    assert (card["id"], card["body"]["name"]) == ("c", "small")
+    assert (nowhere["line"], nowhere["status"], nowhere["id"]) == (5, 404, "d")
+
+
 def test_no_lines_no_answers(run: Run) -> None:
     result = run("advise", "-", stdin="")
     assert (result.exit_code, result.stdout, result.stderr) == (0, "", "")
