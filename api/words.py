@@ -16,10 +16,10 @@ from solver.rounds import RULES, SECOND_CHARLESTON, Direction, Round
 
 if TYPE_CHECKING:  # a client of a server uses what is here too, and need not load the solver
     from patterns.card import Hand
-    from solver.advice import Advice, Closeness, LimitsCost
+    from solver.advice import Advice, Closeness, LimitsCost, OwnPass
     from solver.arrivals import Coming
     from solver.situation import Objective, Question
-    from solver.why import Sensitivity, TileCost, Why
+    from solver.why import Sensitivity, TileCost
 
 # A rack strength is read as so many times the number on the wire, which is small.
 _TIMES = 1_000
@@ -223,23 +223,52 @@ def cost_words(cost: TileCost, advised: tuple[Tile, ...], best: float) -> str:
     return "in the advised pass" if cost.passed == advised else loss(cost.cost, best)
 
 
-def why_sentence(why: Why, best: float) -> str:
+def keep_words(share: float | None, *, passed: bool) -> str:
+    """Return what a tile is worth to keep, short enough to stand below it."""
+    if share is None:
+        return "stays"
+    return "goes" if passed else percent(share)
+
+
+def own_pass_words(mine: OwnPass, advice: Advice) -> dict[str, str | None]:
+    """Return how a pass of the asker's own stands against the best, a line each."""
+    if mine.passed == advice.passed:
+        stands = "it is the best pass"
+    elif mine.gap < 0:
+        stands = "stronger than the best that your limits allow"
+    else:
+        stands = f"{loss(mine.gap, advice.strength)} {'than' if mine.gap else 'as'} the best"
+    keeps, loses = (
+        "; ".join(_changes(((each.hand.name, each.after, each.before) for each in hands), "rather than"))
+        for hands in (mine.keeps, mine.loses)
+    )
+    limits = "; ".join(limit.says for limit in mine.breaks)
+    return {
+        "worth": f"Rack strength {strength(mine.strength)}: {stands}.",
+        "rank": f"Place {mine.rank} of {mine.of} among all passes.",
+        "keeps": f"It keeps {keeps}." if keeps else None,
+        "loses": f"It leaves {loses}." if loses else None,
+        "limits": f"It breaks your limits: {limits}." if limits else None,
+    }
+
+
+def why_sentence(advice: Advice, hangs_on: Sequence[Sensitivity]) -> str:
     """Say which tile is costliest to pass, and whether the answer hangs on the arrivals."""
-    return " ".join([_costliest(why, best), *_varied(why)])
+    return " ".join([_costliest(advice), *_varied(hangs_on)])
 
 
-def _costliest(why: Why, best: float) -> str:
-    if not why.costs:
+def _costliest(advice: Advice) -> str:
+    if not advice.costs:
         return "No tile is passed."
-    cost, tile = max(((each.cost or 0.0, each.tile) for each in why.costs), key=lambda pair: pair[0])
+    cost, tile = max(((each.cost or 0.0, each.tile) for each in advice.costs), key=lambda pair: pair[0])
     if not cost:
         return "No tile that may go costs more than those in the pass."
-    return f"The costliest tile to pass is {tile.word}: {loss(cost, best)}."
+    return f"The costliest tile to pass is {tile.word}: {loss(cost, advice.strength)}."
 
 
-def _varied(why: Why) -> list[str]:
+def _varied(hangs_on: Sequence[Sensitivity]) -> list[str]:
     # Where nothing is drawn or claimed there was nothing to vary.
-    varied = [each for each in why.sensitivity if each.arrivals.mean_draws + each.arrivals.mean_claims]
+    varied = [each for each in hangs_on if each.arrivals.mean_draws + each.arrivals.mean_claims]
     same = [_direction(each) for each in varied if each.same]
     says = [f"With a fifth {' or '.join(same)} draws and discards to call, no pass would be better."]
     return (says if same else []) + [

@@ -15,7 +15,7 @@ from solver.model import MismatchError, PassModel, around, clash_of
 from solver.passes import PassTable, Score
 from solver.rounds import PASS_SIZE, RULES
 from solver.situation import Objective, Question, greatest_first
-from solver.why import HandLoss, Standings
+from solver.why import FamilyShare, HandLoss, Standings, TileCost, family_shares, reasons, tile_costs
 
 # A hand that lost no more than this is not worth naming among those given up.
 _NOTEWORTHY_LOSS = 1e-6
@@ -82,6 +82,33 @@ class LimitsCost:
 
 
 @dataclass(frozen=True)
+class OwnPass:
+    """A pass of the asker's own, held against the best.
+
+    Attributes:
+        gap: How much less strength it leaves; below 0 where the limits rule it out and it is better.
+        share: The same as a share of the best; 0 when that is worth nothing.
+        rank: Its place among all passes compared, whatever the limits; passes alike have one place.
+        of: How many those are.
+        keeps: Hands that it keeps better than the best pass, what counts most first, at most three.
+        loses: Hands that the best pass keeps better. Of both, ``before`` is their reach after the best
+            pass, ``after`` their reach after this one.
+        breaks: Limits that it does not keep.
+    """
+
+    passed: tuple[Tile, ...]
+    strength: float
+    expected: float
+    gap: float
+    share: float
+    rank: int
+    of: int
+    keeps: tuple[HandLoss, ...]
+    loses: tuple[HandLoss, ...]
+    breaks: tuple[Limit, ...]
+
+
+@dataclass(frozen=True)
 class Advice:
     """The answer to a question.
 
@@ -100,6 +127,9 @@ class Advice:
         by_number: The best pass of each number of tiles compared, ascending; one entry when the number
             was given or the round leaves no choice.
         limits_cost: None without limits on the pass.
+        costs: What it costs to give each kind of tile instead, by passes of as many tiles.
+        families: Share of the strength that each family's hands have, the greatest first.
+        mine: The asker's own pass, if the question has one.
     """
 
     question: Question
@@ -116,6 +146,9 @@ class Advice:
     arrivals: Coming
     by_number: tuple[NumberValue, ...]
     limits_cost: LimitsCost | None
+    costs: tuple[TileCost, ...]
+    families: tuple[FamilyShare, ...]
+    mine: OwnPass | None
 
     @property
     def chosen(self) -> NumberValue:
@@ -157,10 +190,12 @@ def advise(
     limits, wanted = question.limits.on_pass, question.alternatives + 1
     answered: list[tuple[int, PassTable, list[int]]] = []
     clashing: tuple[Limit, ...] = ()
+    compared: dict[int, PassTable] = {}
     unlimited = (0.0, 0.0)
     for give in question.numbers_to_compare:
         check_stop()
         table = tables[give] if tables else PassTable.of_question(question.giving(give))
+        compared[give] = table
         top = int(table.order[0])
         unlimited = max(unlimited, (float(table.strength[top]), float(table.expected[top])))
         best = list(islice(table.ranked(limits), wanted))
@@ -201,6 +236,44 @@ def advise(
         table.situation.arrivals,
         by_number,
         cost,
+        tile_costs(table, limits, best[0]),
+        family_shares(table, after),
+        None if question.mine is None else _own_pass(question, question.mine, compared, most, after),
+    )
+
+
+def _own_pass(
+    question: Question,
+    mine: tuple[Tile, ...],
+    compared: Mapping[int, PassTable],
+    best: NumberValue,
+    after: Score,
+) -> OwnPass:
+    """Hold a pass of the asker's own against the best.
+
+    Args:
+        question: The question.
+        mine: The pass.
+        compared: All passes, valued, by number of tiles given.
+        best: The best pass.
+        after: What that leaves.
+    """
+    table = compared[len(mine)]
+    index = table.index_of(mine)
+    strength, made = float(table.strength[index]), table.score(index)
+    gap = best.strength - strength
+    better = sum(int((each.strength > strength + table.resolution).sum()) for each in compared.values())
+    return OwnPass(
+        made.passed,
+        strength,
+        float(table.expected[index]),
+        gap if abs(gap) > table.resolution else 0.0,
+        gap / best.strength if best.strength > 0 and abs(gap) > table.resolution else 0.0,
+        better + 1,
+        sum(len(each.masks) for each in compared.values()),
+        tuple(HandLoss(each.hand, each.after, each.before) for each in reasons(question, made, after)),
+        reasons(question, after, made),
+        tuple(limit for limit in question.limits.on_pass if not table.keeps(index, (limit,))),
     )
 
 

@@ -82,8 +82,8 @@ def advising(question: Question) -> Price:
 
 
 def explaining(question: Question) -> Price:
-    """Return the price of `why`: the table again, and under fewer and more arrivals."""
-    return valuing(question).times(3, ("why",), "tables more to explain it")
+    """Return the price of `why`: the table under fewer and under more arrivals."""
+    return valuing(question).times(2, ("why",), "tables more to explain it")
 
 
 def giving(question: Question) -> Price:

@@ -15,7 +15,7 @@ from patterns.tiles import KINDS, Tile, counted, number_word
 from solver.advice import Advice, advise
 from solver.arrivals import Arrivals, Coming, after_the_exchanges, arrivals_alone
 from solver.limits import Limits, hand_weights
-from solver.passes import PassTable, RackBits, Score, score
+from solver.passes import PassTable, RackBits, score
 from solver.rounds import (
     DRILL_RACK,
     FIRST_CHARLESTON,
@@ -27,21 +27,18 @@ from solver.rounds import (
     pass_faults,
 )
 from solver.situation import (
-    DECIMALS,
     Objective,
     Question,
     Situation,
-    greatest_first,
     still_elsewhere,
     tables_of,
     tiles_away,
 )
-from solver.why import HandLoss, Standings
+from solver.why import HandLoss, Standings, reasons
 
 MAX_SECONDS = 86_400.0
 # Passes from which on a Charleston counts as whole: both parts of it, with or without the courtesy pass.
 WHOLE_CHARLESTON = 6
-_MOST_REASONS = 3
 
 
 @dataclass(frozen=True)
@@ -389,25 +386,6 @@ def _graded(record: Record, index: int, moment: Moment) -> GradedPass:
         None
         if exchange.received is None
         else hindsight(question.giving(len(exchange.given)), exchange.given, exchange.received),
-    )
-
-
-def reasons(question: Question, best: Score, made: Score) -> tuple[HandLoss, ...]:
-    """Return the few hands that one pass keeps better than another, what counts most first.
-
-    Args:
-        question: What both passes answer.
-        best: The pass that is worth more.
-        made: The other pass.
-    """
-    card, counted = question.card, question.objective.counted
-    weights = hand_weights(card, question.limits)
-    difference = np.round((counted(best.reach) - counted(made.reach)) * weights, DECIMALS)
-    order = greatest_first(difference)[:_MOST_REASONS].tolist()
-    return tuple(
-        HandLoss(card.hands[hand], float(best.reach[hand]), float(made.reach[hand]))
-        for hand in order
-        if difference[hand] > 0
     )
 
 

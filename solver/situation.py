@@ -19,7 +19,16 @@ from solver.arrivals import Coming, arrivals_alone, default_arrivals, drill_arri
 from solver.limits import Limits
 from solver.reach.counting import Outlook
 from solver.reach.evaluate import Demands, missing, reach_of
-from solver.rounds import DRILL_RACK, MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE, RULES, Drill, Round
+from solver.rounds import (
+    DRILL_RACK,
+    MAX_EXCHANGES,
+    MAX_THEN_DRAWS,
+    PASS_SIZE,
+    RULES,
+    Drill,
+    Round,
+    pass_faults,
+)
 
 NATURALS = KINDS[:-1]
 N_NATURALS = len(NATURALS)
@@ -208,6 +217,7 @@ def question_faults(
     limits: Limits,
     alternatives: int,
     drill: Drill | None,
+    mine: tuple[Tile, ...] | None,
 ) -> list[Fault]:
     """Return everything that the rules do not allow of a question, as far as its parts are known.
 
@@ -220,6 +230,7 @@ def question_faults(
         limits: As in `Question`.
         alternatives: As in `Question`.
         drill: As in `Question`.
+        mine: As in `Question`.
 
     Returns:
         Faults, each at the names of the parts of a `Question`.
@@ -232,6 +243,8 @@ def question_faults(
         faults.append(Fault("range", ("alternatives",), f"0 to {MAX_ALTERNATIVES}"))
     if drill is not None:
         faults += _drill_faults(drill, rack)
+    if mine is not None:
+        faults += _mine_faults(mine, rack, round_, give)
     if faults or rack is None or round_ is None:
         return faults
     coming = _arrivals_of(round_, PASS_SIZE if give is None else give, arrivals, drill)
@@ -245,6 +258,18 @@ def _give_faults(round_: Round | None, give: int | None) -> list[Fault]:
     may = f"{allowed[0]} to {allowed[-1]}" if len(allowed) > 1 else f"exactly {allowed[0]}"
     of = "a pass" if round_ is None else round_.words
     return [Fault("give", ("give",), f"{give} tiles: {of} gives {may}")]
+
+
+def _mine_faults(
+    mine: tuple[Tile, ...], rack: Rack | None, round_: Round | None, give: int | None
+) -> list[Fault]:
+    # Without a round or a rack what any allows passes.
+    rule_of = round_ or Round.COURTESY
+    blind = max(0, PASS_SIZE - len(mine)) if RULES[rule_of].blind else 0
+    faults = pass_faults(rule_of, Counter(mine), blind, Counter(mine if rack is None else rack.tiles))
+    if not faults and give is not None and len(mine) != give:
+        faults = [Fault("wrong-count", (), f"{len(mine)} tiles: the question is about giving {give}")]
+    return [replace(fault, place=("mine",)) for fault in faults]
 
 
 def _drill_faults(drill: Drill, rack: Rack | None) -> list[Fault]:
@@ -279,6 +304,7 @@ class Question:
         alternatives: Runner-up passes wanted, 0-10.
         drill: The drill this is a pass of, or None at a table.
         objective: What makes one pass better than another.
+        mine: A pass of the asker's own, to be held against the best; None: none.
 
     Raises:
         FaultyInputError: on construction, every part that the rules do not allow, each with its place.
@@ -294,6 +320,7 @@ class Question:
     alternatives: int = 2
     drill: Drill | None = None
     objective: Objective = Objective.STRENGTH
+    mine: tuple[Tile, ...] | None = None
 
     def __post_init__(self) -> None:
         faults = question_faults(
@@ -305,6 +332,7 @@ class Question:
             limits=self.limits,
             alternatives=self.alternatives,
             drill=self.drill,
+            mine=self.mine,
         )
         if faults:
             raise FaultyInputError(faults)
@@ -342,4 +370,4 @@ class Question:
         if arrivals is not None:
             fewer = self.tiles_given - give
             arrivals = arrivals.after(max(0, arrivals.charleston - fewer))
-        return replace(self, give=give, arrivals=arrivals)
+        return replace(self, give=give, arrivals=arrivals, mine=None)

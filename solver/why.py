@@ -1,4 +1,4 @@
-"""Why this pass: how hands stand after it, what other tiles cost, and whether it hangs on the arrivals."""
+"""Why this pass: how hands and families stand after it, what other tiles cost, what hangs on the arrivals."""
 
 from __future__ import annotations
 
@@ -15,10 +15,20 @@ from patterns.card import Hand, Target
 from patterns.stopping import check_stop
 from patterns.tiles import Tile
 from solver.arrivals import Coming
+from solver.limits import Limit, hand_weights
 from solver.passes import PassTable, Score
-from solver.situation import N_NATURALS, CardTables, Question, Situation, counts_of, greatest_first
+from solver.situation import (
+    DECIMALS,
+    N_NATURALS,
+    CardTables,
+    Question,
+    Situation,
+    counts_of,
+    greatest_first,
+)
 
 SHARES = (0.8, 1.2)
+_MOST_REASONS = 3
 
 
 def union(reach: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -203,6 +213,15 @@ class TileCost:
 
 
 @dataclass(frozen=True)
+class FamilyShare:
+    """How much of the rack strength a family's hands have: with the whole rack, and after the pass, 0-1."""
+
+    name: str
+    before: float
+    after: float
+
+
+@dataclass(frozen=True)
 class Sensitivity:
     """The answer under fewer or more arrivals.
 
@@ -221,16 +240,68 @@ class Sensitivity:
     regret: float
 
 
-@dataclass(frozen=True)
-class Why:
-    """Both, for one piece of advice."""
+def tile_costs(table: PassTable, limits: tuple[Limit, ...], advised: int) -> tuple[TileCost, ...]:
+    """Return what it costs to give each kind of tile that may go, in the fixed order; nothing if none goes.
 
-    costs: tuple[TileCost, ...]
-    sensitivity: tuple[Sensitivity, ...]
+    Args:
+        table: All passes, valued.
+        limits: Limits that the passes named keep.
+        advised: The best of them, the dearest of all.
+    """
+    allowed = np.fromiter(table.ranked(limits), np.intp)
+    masks = table.masks[allowed]
+    if not table.masks[advised]:
+        return ()
+    costs = []
+    for tile, bit in zip(table.bits.kinds, table.bits.first_bit, strict=True):
+        having = masks >> np.uint32(bit) & 1
+        if not having.any():
+            costs.append(TileCost(tile, None, None, None, None))
+            continue
+        at = int(allowed[having.argmax()])
+        strength, expected = float(table.strength[at]), float(table.expected[at])
+        cost = max(0.0, float(table.strength[advised]) - strength)
+        costs.append(TileCost(tile, table.tiles(at), strength, expected, cost))
+    return tuple(costs)
 
 
-def why(question: Question, passed: Sequence[Tile]) -> Why:
-    """Explain a pass, by the table of all passes.
+def family_shares(table: PassTable, after: Score) -> tuple[FamilyShare, ...]:
+    """Return the shares of rack strength of the families that have any, the greatest after the pass first."""
+    families, names = table.tables.card.families, table.tables.card.family_of_hand
+    family = [families.index(name) for name in names]
+    before, left = (
+        np.bincount(family, table.weights * table.objective.counted(reach), len(families))
+        for reach in (table.before.reach, after.reach)
+    )
+    had, has = (worth / (worth.sum() or 1.0) for worth in (before, left))
+    order = [int(each) for each in greatest_first(has) if before[each] > 0]
+    return tuple(FamilyShare(families[each], float(had[each]), float(has[each])) for each in order)
+
+
+def reasons(question: Question, best: Score, made: Score) -> tuple[HandLoss, ...]:
+    """Return the few hands that one pass keeps better than another, what counts most first.
+
+    Args:
+        question: What both passes answer.
+        best: The one pass.
+        made: The other.
+
+    Returns:
+        At most three: ``before`` is their reach after the one, ``after`` their reach after the other.
+    """
+    card, counted = question.card, question.objective.counted
+    weights = hand_weights(card, question.limits)
+    difference = np.round((counted(best.reach) - counted(made.reach)) * weights, DECIMALS)
+    order = greatest_first(difference)[:_MOST_REASONS].tolist()
+    return tuple(
+        HandLoss(card.hands[hand], float(best.reach[hand]), float(made.reach[hand]))
+        for hand in order
+        if difference[hand] > 0
+    )
+
+
+def sensitivity(question: Question, passed: Sequence[Tile]) -> tuple[Sensitivity, ...]:
+    """Return whether a pass is best under fewer and under more arrivals, too.
 
     Args:
         question: The question it answers.
@@ -239,44 +310,16 @@ def why(question: Question, passed: Sequence[Tile]) -> Why:
     Raises:
         StoppedError: the work is to end.
     """
-    check_stop()
     asked = question.giving(len(passed))
-    table = PassTable.of_question(asked)
-    advised = table.index_of(passed)
-    costs = _costs(asked, table, advised)
-    sensitivity = []
-    for share in SHARES:
-        check_stop()
-        sensitivity += _sensitivity(asked, advised, share)
-    return Why(costs, tuple(sensitivity))
+    return tuple(each for share in SHARES for each in _sensitivity(asked, passed, share))
 
 
-def _costs(question: Question, table: PassTable, advised: int) -> tuple[TileCost, ...]:
-    best: dict[Tile, int] = dict.fromkeys(table.tiles(advised), advised)
-    for index in table.ranked(question.limits.on_pass):
-        for tile in table.tiles(index):
-            best.setdefault(tile, index)
-        if len(best) == len(table.bits.kinds):
-            break
-    if not question.tiles_given:
-        return ()
-    costs = []
-    for tile in table.bits.kinds:
-        if tile not in best:
-            costs.append(TileCost(tile, None, None, None, None))
-            continue
-        at = best[tile]
-        strength, expected = float(table.strength[at]), float(table.expected[at])
-        cost = max(0.0, float(table.strength[advised]) - strength)
-        costs.append(TileCost(tile, table.tiles(at), strength, expected, cost))
-    return tuple(costs)
-
-
-def _sensitivity(question: Question, advised: int, share: float) -> list[Sensitivity]:
+def _sensitivity(question: Question, passed: Sequence[Tile], share: float) -> list[Sensitivity]:
+    check_stop()
     room = question.situation.outlook.naturals
     changed = replace(question, arrivals=question.situation.arrivals.scaled(share, room))
     table = PassTable.of_question(changed)
-    best = next(table.ranked(question.limits.on_pass), None)
+    best, advised = next(table.ranked(question.limits.on_pass), None), table.index_of(passed)
     if best is None:
         return []
     regret = max(0.0, float(table.strength[best] - table.strength[advised]))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from time import perf_counter
 from typing import Literal
@@ -20,16 +21,16 @@ from api.answers.question import (
 )
 from api.operations import Task, bounded, itself, operation
 from api.problems import Kind
-from api.reading import Answer, Number, Pass, Resolution, Spoken, Words
+from api.reading import Answer, Number, Pass, Resolution, Spoken, Tiles, Words
 from patterns.card import Target
 from patterns.card_file import MAX_HANDS
 from patterns.tiles import Tile
-from solver.advice import Advice, Closeness, NumberValue, RunnerUp, advise
+from solver.advice import Advice, Closeness, NumberValue, OwnPass, RunnerUp, advise
 from solver.gives import Receivers, receivers
 from solver.price import Price, advising, explaining, giving, total
 from solver.rounds import RULES, Round
 from solver.situation import MAX_ALTERNATIVES
-from solver.why import TileCost, Why, why
+from solver.why import Sensitivity, TileCost, sensitivity
 
 
 class AdviceRequest(QuestionRequest):
@@ -40,6 +41,9 @@ class AdviceRequest(QuestionRequest):
     why: bool = Field(default=False, description="Whether to tell what each other tile would cost")
     gives_away: bool = Field(
         default=False, description="Whether to tell how much the pass helps whoever gets it"
+    )
+    mine: Tiles | None = Field(
+        None, description="A pass of your own, to be held against the best; null: none"
     )
 
 
@@ -170,6 +174,58 @@ class TileCostBody(Answer):
     words: Words
 
 
+class FamilyBody(Spoken):
+    """How much of the rack strength the hands of a family have."""
+
+    name: str
+    before: Number = Field(description="Share with the whole rack", ge=0, le=1)
+    after: Number = Field(description="Share after the pass", ge=0, le=1)
+
+    def said(self) -> Words:
+        """Return both shares."""
+        return {"before": words.percent(self.before), "after": words.percent(self.after)}
+
+
+class KeepBody(Answer):
+    """What a kind of tile of the rack is worth to keep."""
+
+    tile: Tile
+    loss: Number | None = Field(
+        description="Strength that the best pass with it costs against the best; null: your limits allow none"
+    )
+    share: Number | None = Field(description="The same as a share of the best")
+    words: Words
+
+
+class ComparedHandBody(Answer):
+    """A hand that one of two passes keeps better."""
+
+    name: str = Field(validation_alias=AliasPath("hand", "name"))
+    family: str = Field(validation_alias=AliasPath("hand", "family"))
+    reach_best: Number = Field(validation_alias="before", description="After the best pass")
+    reach: Number = Field(validation_alias="after", description="After your own")
+
+
+class OwnPassBody(Answer):
+    """A pass of the asker's own, held against the best."""
+
+    passed: Pass = Field(serialization_alias="pass")
+    strength: Number
+    expected_hands: Number = Field(validation_alias="expected")
+    gap: Number = Field(
+        description="Strength that it costs against the best; below 0: better, but not within your limits"
+    )
+    share: Number = Field(description="The same as a share of the best")
+    rank: int = Field(description="Its place among all passes, whatever the limits; 1 is best")
+    places: int = Field(
+        validation_alias="of", serialization_alias="of", description="How many passes there are"
+    )
+    keeps: list[ComparedHandBody] = Field(description="Hands that it keeps better, at most three")
+    loses: list[ComparedHandBody] = Field(description="Hands that the best pass keeps better, at most three")
+    within_limits: bool
+    words: Words
+
+
 class SensitivityBody(Answer):
     """The answer under fewer or more draws and claims."""
 
@@ -226,6 +282,11 @@ class AdviceAnswer(Answer):
     by_number: list[NumberBody] = Field(description="One entry where the number is given or leaves no choice")
     why: WhyBody | None
     gives_away: GivesAwayBody | None = Field(description="null: not asked for, or a drill")
+    mine: OwnPassBody | None = Field(description="null: the question has no pass of your own")
+    families: list[FamilyBody] = Field(description="The direction of the rack; the greatest share first")
+    keep: list[KeepBody] = Field(
+        description="What each kind of tile that may go is worth to keep, by passes as large as the best"
+    )
     rack: list[Tile] = Field(description="The rack in the fixed order of tiles")
     round: Round
     words: Words
@@ -233,14 +294,17 @@ class AdviceAnswer(Answer):
 
 
 def advice_answer(
-    advice: Advice, asked: Asked[AdviceRequest], reasons: Why | None, receivers: Receivers | None
+    advice: Advice,
+    asked: Asked[AdviceRequest],
+    hangs_on: Sequence[Sensitivity] | None,
+    receivers: Receivers | None,
 ) -> AdviceAnswer:
     """Return the body of an answer.
 
     Args:
         advice: The advice.
         asked: What was asked.
-        reasons: Why, if that was asked for.
+        hangs_on: Whether the pass hangs on the arrivals, if it was asked why it is the best.
         receivers: Racks that may get the pass, if it was asked what it gives away.
     """
     question, shown = advice.question, asked.body.hands
@@ -263,8 +327,11 @@ def advice_answer(
         alternatives=[_alternative(other, advice) for other in advice.runner_ups],
         closeness=closeness,
         by_number=[_number(value, advice) for value in advice.by_number],
-        why=None if reasons is None else _why(reasons, advice),
+        why=None if hangs_on is None else _why(advice, hangs_on),
         gives_away=None if receivers is None else _gives_away(receivers, advice),
+        mine=None if advice.mine is None else _own_pass(advice.mine, advice),
+        families=[FamilyBody.of(each) for each in advice.families],
+        keep=[_keep(cost, advice) for cost in advice.costs],
         rack=list(question.rack.tiles),
         round=question.round,
         words={
@@ -314,16 +381,26 @@ def _number(value: NumberValue, advice: Advice) -> NumberBody:
     )
 
 
-def _why(reasons: Why, advice: Advice) -> WhyBody:
+def _keep(cost: TileCost, advice: Advice) -> KeepBody:
+    share = None if cost.cost is None else cost.cost / advice.strength if advice.strength > 0 else 0.0
+    worth = words.keep_words(share, passed=cost.tile in advice.passed)
+    return KeepBody(tile=cost.tile, loss=cost.cost, share=share, words={"worth": worth})
+
+
+def _own_pass(mine: OwnPass, advice: Advice) -> OwnPassBody:
+    return OwnPassBody.of(mine, within_limits=not mine.breaks, words=words.own_pass_words(mine, advice))
+
+
+def _why(advice: Advice, hangs_on: Sequence[Sensitivity]) -> WhyBody:
     return WhyBody(
-        costs=[_cost(cost, advice) for cost in reasons.costs],
+        costs=[_cost(cost, advice) for cost in advice.costs],
         sensitivity=[
             SensitivityBody.of(
                 each, arrivals=assumed_arrivals(each.arrivals), words=words.sensitivity_words(each)
             )
-            for each in reasons.sensitivity
+            for each in hangs_on
         ],
-        sentence=words.why_sentence(reasons, advice.strength),
+        sentence=words.why_sentence(advice, hangs_on),
     )
 
 
@@ -384,11 +461,11 @@ def advice(asked: Asked[AdviceRequest]) -> AdviceAnswer:
     the same bytes, whatever the order of its tiles.
     """
     made = advise(asked.question)
-    reasons = why(made.question, made.passed) if asked.body.why else None
+    hangs_on = sensitivity(made.question, made.passed) if asked.body.why else None
     given = None
     if asked.body.gives_away and made.question.drill is None:
         given = receivers(made.question.card)
-    return advice_answer(made, asked, reasons, given)
+    return advice_answer(made, asked, hangs_on, given)
 
 
 @operation("/livez", reads=itself, price=bounded, gives=Alive, at_once=True)

@@ -321,6 +321,7 @@ def question_of(written: object, shelf: CardShelf, model: type[Body]) -> Asked[B
         # Only who asks for advice may want runner-ups.
         "alternatives": getattr(body, "alternatives", 0),
         "drill": None if asked is None else drill_of(asked.drill),
+        "mine": parts.part(("mine",), _own_pass) if "mine" in model.model_fields else None,
     }
     parts.faults += question_faults(rack=rack, round_=round_, **rest)
     parts.check()
@@ -328,6 +329,10 @@ def question_of(written: object, shelf: CardShelf, model: type[Body]) -> Asked[B
     assert body is not None and rack is not None and both.named is not None and round_ is not None
     question = Question(both.named.card, rack, round_, **rest, objective=body.objective)
     return Asked(question, both.named.name, body)
+
+
+def _own_pass(written: object) -> tuple[Tile, ...] | None:
+    return None if written is None else read_tiles(written)
 
 
 def assumed_arrivals(coming: Coming) -> AssumedArrivals:

@@ -36,10 +36,9 @@ from solver.deals import DealWish, Difficulty, find_deals
 from solver.limits import Limits, hand_weights
 from solver.passes import score
 from solver.price import Price, advising, dealing, total
-from solver.review import reasons
 from solver.rounds import PASS_SIZE, Round
 from solver.situation import Question, tables_of
-from solver.why import HandLoss
+from solver.why import HandLoss, reasons
 
 MAX_RACKS = 50
 MAX_PROBLEMS = 500

@@ -34,8 +34,8 @@ RACK is 13 or 14 tiles: digits and b, c or d for bams, craks and dots; N E W S; 
 flower, J for a joker. Spaces are free: "455c 18d 2b N E F F J white green 9b".
 
 RACK "-" reads JSON Lines from stdin, each a rack as a JSON text or a request object, and writes one answer a
-line in the same order. Options fill what a line leaves out. A line {{"id": 7, "path": "/v1/plans", "body": ...}}
-asks any operation, as a line of POST /v1/batches does, and gets its id back.
+line in the same order. Options fill what a line leaves out. A line {{"id": 7, "path": "/v1/plans",
+"body": ...}} asks any operation, as a line of POST /v1/batches does, and gets its id back.
 
 {shared.EXIT_CODES.replace("130", "4 some lines failed, 130")}
 """
@@ -76,6 +76,7 @@ _question = shared.together(
 @shared.whole("--hands", "How many hands kept and given up to list.")
 @click.option("--gives-away", is_flag=True, help="Say how much the pass helps whoever gets it.")
 @click.option("--why", is_flag=True, help="Say what each tile would cost instead, and what would change it.")
+@click.option("--mine", metavar="TILES", help='A pass of your own, to be held against the best: "2b 1d W".')
 @shared.as_json
 @shared.server
 @click.pass_context
@@ -212,10 +213,12 @@ def advice_text(answer: Answer) -> str:
                 *(labeled("Gives away", given["words"]) if given else []),
                 *_runners_up(answer["alternatives"]),
             ],
+            _mine(answer["mine"]),
             _by_number(answer),
             _kept(answer),
             _given_up(answer),
-            *_why(answer),
+            _direction(answer["families"]),
+            *(_keep(answer["keep"]) if answer["why"] is None else _why(answer["why"])),
             assumed(answer["assumptions"]),
         ]
     )
@@ -228,6 +231,19 @@ def _runners_up(alternatives: list[Answer]) -> list[str]:
         worth = f"{other['words']['strength']}, {other['words']['loss']}"
         lines += labeled(label, f"{in_groups(other['pass']):<22}{worth}")
     return lines
+
+
+def _mine(mine: Answer | None) -> list[str]:
+    if mine is None:
+        return []
+    said = [words for words in mine["words"].values() if words is not None]
+    return [*labeled("Your pass", in_groups(mine["pass"])), *labeled("", " ".join(said))]
+
+
+def _direction(families: list[Answer]) -> list[str]:
+    rows = [[each["name"], each["words"]["before"], each["words"]["after"]] for each in families]
+    head = ["Family", "Whole rack", "After"]
+    return ["Each family's share of rack strength", *table(head, rows, right=[1, 2])] if rows else []
 
 
 def _by_number(answer: Answer) -> list[str]:
@@ -262,10 +278,14 @@ def _given_up(answer: Answer) -> list[str]:
     return ["Made less likely by the pass, what counts most first", *lines] if lines else []
 
 
-def _why(answer: Answer) -> list[list[str]]:
-    why = answer["why"]
-    if why is None:
-        return []
+def _keep(keep: list[Answer]) -> list[list[str]]:
+    worth = ", ".join(f"{each['tile']} {each['words']['worth']}" for each in keep)
+    return (
+        [["What it would cost to pass each tile, the others chosen best", *paragraph(worth)]] if keep else []
+    )
+
+
+def _why(why: Answer) -> list[list[str]]:
     rows = [
         [words["tile"], words["loss"], words["pass"] or "-"]
         for words in (cost["words"] for cost in why["costs"])

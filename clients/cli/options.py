@@ -30,8 +30,7 @@ _MAX_CARD = 1_000_000
 _THOSE = {"family": "hands of this family", "hand": "this hand", "trait": "hands with this trait"}
 _SORTS = {"family": "families", "hand": "hands", "trait": "traits"}
 _TOP = (
-    *("round", "give", "seen", "objective", "alternatives", "hands", "why"),
-    "gives_away",
+    *("round", "give", "seen", "objective", "alternatives", "hands", "why", "gives_away", "mine"),
     *("courtesy", "samples", "seed", "rounds", "start", "tiles", "difficulty", "family", "jokers"),
     *("heap", "answers"),
 )

@@ -20,7 +20,7 @@ from solver.gives import receivers
 from solver.limits import Limits
 from solver.rounds import Drill, Round
 from solver.situation import Objective, Question
-from solver.why import why
+from solver.why import sensitivity
 from tests.api.asking import HAND, RACK, SMALL, TOKENS, Ask, Faults, arriving, card, numbers_only, rounded
 
 
@@ -280,7 +280,7 @@ def test_why_is_the_solvers(ask: Ask) -> None:
     body = ask(why=True, limits={"stay": "J 8d", "no_flowers": True}).json()
     limits = Limits.of(stay=parse_tiles("8d J"), no_flowers=True)
     asked = question(Round.FIRST_RIGHT, limits=limits)
-    reasons = why(asked, advise(asked).passed)
+    advice = advise(asked)
     told = numbers_only(body["why"]["costs"]), numbers_only(body["why"]["sensitivity"])
     assert told == (
         [
@@ -291,7 +291,7 @@ def test_why_is_the_solvers(ask: Ask) -> None:
                 "expected_hands": rounded(cost.expected),
                 "cost": rounded(cost.cost),
             }
-            for cost in reasons.costs
+            for cost in advice.costs
         ],
         [
             {
@@ -301,7 +301,7 @@ def test_why_is_the_solvers(ask: Ask) -> None:
                 "same": each.same,
                 "regret": rounded(each.regret),
             }
-            for each in reasons.sensitivity
+            for each in sensitivity(asked, advice.passed)
         ],
     )
     by_tile = {cost["tile"]: cost for cost in told[0]}
@@ -323,6 +323,81 @@ def test_what_a_pass_gives_away_is_told_when_asked_and_only_of_a_table(ask: Ask)
     assert said in told["words"] and f", {100 * told['usual']:.0f} %" in told["words"]
     drill = {"exchanges_left": 2, "then_draws": 8}
     assert ask(gives_away=True, drill=drill).json()["gives_away"] is None
+
+
+def test_what_each_tile_is_worth_to_keep_is_what_passing_it_costs(ask: Ask) -> None:
+    body = ask(why=True, limits={"stay": "8d"}).json()
+    costs = {cost["tile"]: cost["cost"] for cost in body["why"]["costs"]}
+    assert {each["tile"]: each["loss"] for each in body["keep"]} == costs
+    for each in body["keep"]:
+        goes, loss = each["tile"] in body["pass"], each["loss"]
+        said = "stays" if loss is None else "goes" if goes else words.percent(loss / body["strength"])
+        assert each["words"] == {"worth": said}
+    assert [each["words"]["worth"] for each in body["keep"] if each["tile"] == "8d"] == ["stays"]
+    assert ask(round="courtesy", give=0).json()["keep"] == []
+
+
+def test_the_direction_is_the_families_shares(ask: Ask) -> None:
+    body = ask().json()
+    advice = advise(question(Round.FIRST_RIGHT))
+    assert [(each["name"], each["before"], each["after"]) for each in body["families"]] == [
+        (each.name, rounded(each.before), rounded(each.after)) for each in advice.families
+    ]
+    for each in body["families"]:
+        assert each["words"] == {name: words.percent(each[name]) for name in ("before", "after")}
+
+
+@pytest.mark.parametrize("mine", ["E 1d W", "2b 1d W", ["4c", "5c", "5c"]])
+def test_a_pass_of_ones_own(ask: Ask, mine: Any) -> None:
+    limits = {"no_pairs": True}
+    body = ask(card="full", mine=mine, limits=limits).json()
+    passed = parse_tiles(mine)
+    asked = Question(
+        shipped_card("full"),
+        parse_rack(RACK),
+        Round.FIRST_RIGHT,
+        limits=Limits.of(no_pairs=True),
+        mine=passed,
+    )
+    own, told = advise(asked).mine, body["mine"]
+    assert own is not None
+    hands = {
+        part: [
+            {
+                "name": each.hand.name,
+                "family": each.hand.family,
+                "reach_best": rounded(each.before),
+                "reach": rounded(each.after),
+            }
+            for each in of
+        ]
+        for part, of in (("keeps", own.keeps), ("loses", own.loses))
+    }
+    assert numbers_only(told) == {
+        "pass": tokens(own.passed),
+        "strength": rounded(own.strength),
+        "expected_hands": rounded(own.expected),
+        "gap": rounded(own.gap),
+        "share": rounded(own.share),
+        "rank": own.rank,
+        "of": own.of,
+        **hands,
+        "within_limits": len(set(passed)) == 3,
+    }
+    said = told["words"]
+    assert f"Place {own.rank} of {own.of} " in said["rank"]
+    assert words.strength(own.strength) in said["worth"]
+    if told["pass"] == body["pass"]:
+        assert said["worth"].endswith("it is the best pass.")
+        assert (said["keeps"], said["loses"]) == (None, None)
+    else:
+        assert words.loss(told["gap"], body["strength"]) in said["worth"]
+        for each in told["loses"]:
+            both = words.percent(each["reach"]), words.percent(each["reach_best"])
+            assert both[0] == both[1] or f"{each['name']} at {both[0]} rather than {both[1]}" in said["loses"]
+    assert (said["limits"] is None) is told["within_limits"]
+    without = ask(card="full", limits=limits).json()
+    assert {**body, "mine": None} == without
 
 
 def test_the_sentence_names_the_costliest_tile_and_what_hangs_on_arrivals(ask: Ask) -> None:
@@ -362,6 +437,11 @@ def test_the_sentence_names_the_costliest_tile_and_what_hangs_on_arrivals(ask: A
                 "#/rack wrong-count",
             ],
         ),
+        ({"mine": "E W"}, ["#/mine wrong-count"]),
+        ({"mine": "E W", "round": "courtesy", "give": 3}, ["#/mine wrong-count"]),
+        ({"mine": "J 9b W W"}, ["#/mine wrong-count", "#/mine joker", "#/mine not-held", "#/mine not-held"]),
+        ({"mine": "zebra", "give": 1}, ["#/mine unknown-tile", "#/give give"]),
+        ({"mine": 3}, ["#/mine tiles-type"]),
     ],
 )
 def test_faults(ask: Ask, faults: Faults, members: dict[str, Any], expected: list[str]) -> None:

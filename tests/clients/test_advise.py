@@ -65,6 +65,8 @@ def test_every_option_reaches_the_service(run: Run, ask: Ask, rack: str) -> None
         "hands": 3,
         "why": True,
         "gives_away": True,
+        "mine": "4c E",
+        "objective": "sum",
     }
     # fmt: off
     result = run(
@@ -75,8 +77,8 @@ def test_every_option_reaches_the_service(run: Run, ask: Ask, rack: str) -> None
         "--without-family", other, "--without-hand", hands[1], "--without-trait", "narrow",
         "--weight", f"{hands[0]}=2.5", "--no-pairs", "--no-flowers", "--no-neighbors", "--no-like-numbers",
         "--keep-hands", "1:0.0001", "--keep-families", "1:0.01%",
-        "--alternatives", "1", "--hands", "3", "--why", "--gives-away",
-        "--json",
+        "--alternatives", "1", "--hands", "3", "--why", "--gives-away", "--mine", "4c E",
+        "--objective", "Sum", "--json",
     )
     # fmt: on
     assert result.exit_code == 0, result.stderr

@@ -117,11 +117,24 @@ def test_why(run: Run, rack: str, stated: tuple[str, ...]) -> None:
     assert len(shown) == len(set(answer["rack"]) - {"J"})
 
 
+def test_a_pass_of_ones_own_and_the_direction(run: Run, rack: str) -> None:
+    text, answer = both(
+        run, "advise", rack, "--round", "first-right", *SMALL, "--mine", "5c F F", "--no-pairs"
+    )
+    assert " ".join(filter(None, answer["mine"]["words"].values())) in flat(text)
+    assert "It breaks your limits: two alike are never passed." in flat(text)
+    shown = text.partition("share of rack strength\n")[2].partition("\n\n")[0].splitlines()[1:]
+    assert [re.split(r" {2,}", row.strip()) for row in shown] == [
+        [each["name"], each["words"]["before"], each["words"]["after"]] for each in answer["families"]
+    ]
+    assert "Your pass" not in run("advise", rack, "--round", "first-right", *SMALL).stdout
+
+
 def test_limits_are_named_with_what_they_cost(run: Run, rack: str) -> None:
     plain, _ = both(run, "advise", rack, "--round", "first-right", *SMALL)
     text, answer = both(run, "advise", rack, "--round", "first-right", *SMALL, "--go", "F")
     assert "within your limits" not in plain
-    assert answer["limits_cost"]["expected_hands"] > 0
+    assert answer["limits_cost"]["strength"] > 0
     cost = answer["limits_cost"]["words"].removeprefix("your limits cost ")
     assert f"best within your limits, which cost {cost}" in flat(text)
 

@@ -4,6 +4,7 @@ import os
 import random
 import subprocess
 import sys
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 from itertools import permutations
@@ -244,6 +245,41 @@ def test_limits_that_contradict_are_a_clash() -> None:
     with pytest.raises(ClashError) as caught:
         advise(Question(small(), RACKS["jokers"], Round.FIRST_RIGHT, limits=limits), diagnose=False)
     assert caught.value.clashing == ()
+
+
+@pytest.mark.parametrize("objective", Objective)
+@pytest.mark.parametrize("limits", [Limits(), Limits.of(no_pairs=True, stay=RACKS["deal"].tiles[:2])])
+@pytest.mark.parametrize("round_", [Round.FIRST_RIGHT, Round.FIRST_LEFT])
+def test_a_pass_of_ones_own_equals_counting_out(round_: Round, limits: Limits, objective: Objective) -> None:
+    """The best pass, the worst and some between, of three tiles and of fewer where that may be."""
+    asked = Question(small(), RACKS["deal"], round_, limits=limits, objective=objective, alternatives=0)
+    free = replace(asked, limits=Limits())
+    worth = {give: count_out(free.giving(give)) for give in asked.numbers_to_compare}
+    every = [value for passes in worth.values() for value in passes.values()]
+    for passes in worth.values():
+        for place in {0, len(passes) // 3, len(passes) - 1}:
+            passed = list(passes)[place]
+            advice = advise(replace(asked, mine=passed))
+            mine = advice.mine
+            assert mine is not None and (mine.passed, mine.of) == (passed, len(every))
+            assert mine.strength == pytest.approx(passes[passed], abs=1e-12)
+            gap = advice.strength - mine.strength
+            assert mine.gap == pytest.approx(gap if abs(gap) > advice.resolution else 0.0, abs=1e-12)
+            assert mine.share == pytest.approx(mine.gap / advice.strength, abs=1e-9)
+            assert mine.rank == 1 + sum(value > mine.strength + 1e-12 for value in every)
+            goes = Counter(passed)
+            stays = [limit for limit in limits.on_pass if limit.name == "stay"]
+            broken = [
+                limit for limit in stays if (Counter(asked.rack.tiles) - goes)[limit.tile] < limit.copies
+            ]
+            assert [limit for limit in mine.breaks if limit.name == "stay"] == broken
+            pairs = bool(limits.on_pass) and max(goes.values(), default=0) > 1
+            assert any(limit.name == "no_pairs" for limit in mine.breaks) is pairs
+            kept = {hand.hand.name for hand in mine.keeps}
+            assert not kept & {hand.hand.name for hand in mine.loses}
+            assert all(hand.after > hand.before for hand in mine.keeps)
+            assert all(hand.after < hand.before for hand in mine.loses)
+            assert (mine.gap <= 0) or mine.loses
 
 
 def test_shuffled_racks_give_the_same_answer() -> None:

@@ -189,7 +189,7 @@ def test_all_faults_are_named_at_once() -> None:
 
 
 def test_what_is_known_is_checked_when_other_parts_could_not_be_read() -> None:
-    """Copies of the tiles seen need no rack, nor a joker that must go, nor a number beyond three a round."""
+    """Copies of the tiles seen need no rack, nor a joker that must go, nor a number beyond three."""
     found = question_faults(
         rack=None,
         round_=None,
@@ -199,6 +199,7 @@ def test_what_is_known_is_checked_when_other_parts_could_not_be_read() -> None:
         limits=Limits.of(stay=(Tile.B1,) * 4, go=(Tile.JOKER,)),
         alternatives=2,
         drill=Drill(0),
+        mine=(Tile.JOKER,) * 4,
     )
-    places = [("give",), ("seen",), ("limits", "go"), ("drill", "exchanges_left")]
+    places = [("give",), ("seen",), ("limits", "go"), ("drill", "exchanges_left"), ("mine",), ("mine",)]
     assert [fault.place for fault in found] == places

@@ -18,8 +18,8 @@ from solver.deals import deal
 from solver.limits import Choice, Limits, hand_weights
 from solver.passes import score
 from solver.rounds import Drill, Round
-from solver.situation import Question, Situation, tables_of
-from solver.why import SHARES, HandStanding, Standings, Why, why
+from solver.situation import POWER, Question, Situation, tables_of
+from solver.why import SHARES, HandStanding, Sensitivity, Standings, sensitivity
 from tests.solver.played import count_out, own, rack, small, tiles, tiny
 from tests.solver.racks import WALL, question, random_rack
 
@@ -43,8 +43,8 @@ QUESTIONS = {
 }
 
 
-def explained(advice: Advice) -> Why:
-    return why(advice.question, advice.passed)
+def hangs_on(advice: Advice) -> tuple[Sensitivity, ...]:
+    return sensitivity(advice.question, advice.passed)
 
 
 @pytest.mark.parametrize("name", QUESTIONS)
@@ -53,7 +53,7 @@ def test_costs_equal_counting_out_the_passes_with_the_tile(name: str) -> None:
     advice = advise(asked)
     worth = count_out(replace(asked.giving(len(advice.passed)), arrivals=advice.arrivals))
     best = max(worth.values())
-    costs = explained(advice).costs
+    costs = advice.costs
     kinds = sorted({tile for tile in asked.rack.tiles if tile is not Tile.JOKER}, key=lambda t: t.position)
     assert [cost.tile for cost in costs] == kinds
     for cost in costs:
@@ -73,6 +73,20 @@ def test_costs_equal_counting_out_the_passes_with_the_tile(name: str) -> None:
     assert any(cost.cost for cost in costs)
 
 
+@pytest.mark.parametrize("name", QUESTIONS)
+def test_families_share_the_strength_by_their_hands(name: str) -> None:
+    advice = advise(QUESTIONS[name])
+    for share in advice.families:
+        of_family = [each for each in advice.hands if each.hand.family == share.name]
+        after = sum(each.hand.weight * each.reach**POWER for each in of_family)
+        before = sum(each.hand.weight * each.before**POWER for each in of_family)
+        assert share.after * advice.strength == pytest.approx(after, rel=1e-9)
+        assert share.before * advice.strength_before >= before * (1 - 1e-9)
+    shares = [share.after for share in advice.families]
+    assert shares == sorted(shares, reverse=True)
+    assert sum(shares) == pytest.approx(1) == sum(share.before for share in advice.families)
+
+
 def scaled(arrivals: Coming, share: float) -> Coming:
     """Return the draws and claims of every length times a share, rounded."""
     lengths = tuple(
@@ -87,7 +101,7 @@ def scaled(arrivals: Coming, share: float) -> Coming:
 def test_sensitivity_equals_counting_out_under_other_arrivals(name: str) -> None:
     asked = QUESTIONS[name]
     advice = advise(asked)
-    results = explained(advice).sensitivity
+    results = hangs_on(advice)
     assert [result.share for result in results] == list(SHARES)
     for result in results:
         assert result.arrivals == scaled(advice.arrivals, result.share)
@@ -104,9 +118,9 @@ def test_some_answers_hang_on_the_arrivals() -> None:
     changed = [
         result
         for index in range(20)
-        for result in explained(
+        for result in hangs_on(
             advise(Question(small(), deal(52, index).rack, Round.FIRST_RIGHT, alternatives=0))
-        ).sensitivity
+        )
         if not result.same
     ]
     assert changed
@@ -116,17 +130,17 @@ def test_some_answers_hang_on_the_arrivals() -> None:
 def test_more_arrivals_than_tiles_unseen_are_cut_to_those() -> None:
     asked = Question(tiny(), JOKERS, Round.FIRST_RIGHT, alternatives=0)
     unseen = asked.situation.outlook.naturals
-    many_draws = explained(advise(replace(asked, arrivals=Arrivals(9, unseen - 14, 5)))).sensitivity
+    many_draws = hangs_on(advise(replace(asked, arrivals=Arrivals(9, unseen - 14, 5))))
     assert many_draws[1].arrivals == Arrivals(9, unseen - 9, 0)
-    many_claims = explained(advise(replace(asked, arrivals=Arrivals(9, 10, unseen - 19)))).sensitivity
+    many_claims = hangs_on(advise(replace(asked, arrivals=Arrivals(9, 10, unseen - 19))))
     assert many_claims[1].arrivals == Arrivals(9, 12, unseen - 21)
     assert many_claims[0].arrivals == Arrivals(9, 8, round((unseen - 19) * 0.8))
 
 
 def test_nothing_given_costs_nothing() -> None:
-    result = explained(advise(replace(QUESTIONS["blind"], give=0)))
+    result = advise(replace(QUESTIONS["blind"], give=0))
     assert result.costs == ()
-    assert all(each.same and each.passed == () for each in result.sensitivity)
+    assert all(each.same and each.passed == () for each in hangs_on(result))
 
 
 def test_a_stop_ends_it() -> None:
@@ -134,7 +148,7 @@ def test_a_stop_ends_it() -> None:
     stopper = Stopper()
     stopper.stop()
     with stopper.running(), pytest.raises(StoppedError):
-        explained(advice)
+        hangs_on(advice)
 
 
 def places(made: HandStanding) -> tuple[Counter[Tile], Counter[Tile]]:
