@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import Enum
 from functools import cache, cached_property, wraps
+from hashlib import sha256
 from typing import Any, TypeVar
 
 from patterns.tiles import Tile
@@ -15,6 +17,10 @@ SMALLEST_JOKER_GROUP = 3
 BIG_GROUP = 5
 NARROW_RANKS = 4
 Made = TypeVar("Made")
+
+
+def _digest(*content: object) -> str:
+    return sha256(json.dumps(content).encode()).hexdigest()[:16]
 
 
 @dataclass(frozen=True)
@@ -126,6 +132,11 @@ class Hand:
     targets: tuple[Target, ...]
 
     @cached_property
+    def id(self) -> str:
+        """Names what it asks for, whatever it is called: 16 hexadecimal digits that stay the same."""
+        return _digest([" ".join(each.split()) for each in self.notation], self.where, self.concealed)
+
+    @cached_property
     def traits(self) -> frozenset[Trait]:
         """The traits that every one of its targets has; flowers may stand in any hand, also of winds."""
         shared = frozenset.intersection(*map(_traits_of, self.targets))
@@ -143,6 +154,11 @@ class Card:
     name: str
     hands: tuple[Hand, ...]
     made: dict[object, Any] = field(default_factory=dict, init=False, repr=False)
+
+    @cached_property
+    def id(self) -> str:
+        """Names its content, all that answers depend on: 16 hexadecimal digits that stay the same."""
+        return _digest(*([each.id, each.name, each.family, each.weight] for each in self.hands))
 
     @property
     def families(self) -> tuple[str, ...]:

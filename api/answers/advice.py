@@ -72,6 +72,7 @@ class HandBody(Spoken):
     """A hand that the pass keeps within reach, by its best target."""
 
     name: str = Field(validation_alias=AliasPath("hand", "name"))
+    id: str = Field(validation_alias=AliasPath("hand", "id"), description="As `GET /v1/cards/{name}` has it")
     family: str = Field(validation_alias=AliasPath("hand", "family"))
     reach: Number = Field(description="Chance of completing the target, as it counts", ge=0, le=1)
     alone: Number | None = Field(
@@ -118,6 +119,7 @@ class LossBody(Spoken):
     """A hand that the pass makes less likely."""
 
     name: str = Field(validation_alias=AliasPath("hand", "name"))
+    id: str = Field(validation_alias=AliasPath("hand", "id"), description="As `GET /v1/cards/{name}` has it")
     family: str = Field(validation_alias=AliasPath("hand", "family"))
     reach_before: Number = Field(validation_alias="before")
     reach: Number = Field(validation_alias="after")

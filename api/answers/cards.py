@@ -78,6 +78,7 @@ class CardSummary(Answer):
 
     name: str = Field(description="What requests call it")
     title: str = Field(description="What it calls itself")
+    id: str = Field(description="Names its content")
     hands: int
     targets: int = Field(validation_alias="target_count")
     families: list[str]
@@ -96,6 +97,7 @@ class CardHand(Answer):
     """One hand of a card."""
 
     name: str
+    id: str = Field(description="Names what it asks for, whatever it is called; the same wherever it stands")
     family: str
     groups: list[str] = Field(validation_alias="notation", description="Its alternatives as written")
     where: str | None = Field(description="The condition on n as written")
@@ -113,6 +115,7 @@ class CardBody(Answer):
 
     name: str = Field(description="What requests call it; for a card of one's own, its title")
     title: str = Field(description="What it calls itself")
+    id: str = Field(description="Names its hands, their names and weights: the same content, the same id")
     families: list[str] = Field(description="Groups of hands that go by one idea")
     hands: list[CardHand]
     targets: int = Field(validation_alias="target_count")

@@ -162,6 +162,7 @@ class AssumedCard(Answer):
 
     name: str
     title: str
+    id: str = Field(description="Names its content")
     hands: int
     targets: int
 
@@ -364,7 +365,9 @@ def assumptions(
         objective=question.objective,
         arrivals=assumed_arrivals(arrivals),
         arrivals_alone=None if alone is None else assumed_arrivals(alone),
-        card=AssumedCard(name=card_name, title=card.name, hands=len(card.hands), targets=card.target_count),
+        card=AssumedCard.of(
+            card, name=card_name, title=card.name, hands=len(card.hands), targets=card.target_count
+        ),
         unseen=UnseenBody.of(question.situation.outlook),
         limits=limits,
         versions=computed,

@@ -186,6 +186,7 @@ def test_assumptions(ask: Ask) -> None:
     assert assumptions["card"] == {
         "name": "small",
         "title": SMALL.name,
+        "id": SMALL.id,
         "hands": len(SMALL.hands),
         "targets": SMALL.target_count,
     }
@@ -263,6 +264,7 @@ def test_a_card_of_ones_own_written_out_and_in_toml_gives_the_same(ask: Ask) -> 
     assert written.json()["assumptions"]["card"] == {
         "name": "Mine",
         "title": "Mine",
+        "id": "c8c220637dba51f0",
         "hands": 1,
         "targets": 24,
     }

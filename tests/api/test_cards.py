@@ -51,6 +51,7 @@ def test_the_list_names_every_practice_card(client: TestClient) -> None:
         assert numbers_only(entry) == {
             "name": entry["name"],
             "title": shipped.name,
+            "id": shipped.id,
             "hands": len(shipped.hands),
             "targets": shipped.target_count,
             "families": list(shipped.families),
@@ -68,6 +69,7 @@ def test_a_practice_card_in_full(client: TestClient, name: str) -> None:
         assert entry["words"]["chance"] == words.percent(entry["chance"])
         assert numbers_only(entry) == {
             "name": hand.name,
+            "id": hand.id,
             "family": hand.family,
             "groups": list(hand.notation),
             "where": hand.where,
@@ -231,8 +233,11 @@ def test_cards_of_a_folder_are_there_by_name_and_read_anew(tmp_path: Path) -> No
     assert [(each["name"], each["source"]) for each in listed["cards"]] == [
         ("full", "shipped"), ("small", "shipped"), ("mine", "folder")]  # fmt: skip
     assert listed["left_out"] == ["bad.toml has 1 fault"]
-    assert said("POST", "/v1/advice", asked)[1]["assumptions"]["card"] == {
-        "name": "mine", "title": "Mine", "hands": 1, "targets": 24}  # fmt: skip
+    used, shown = (
+        said("POST", "/v1/advice", asked)[1]["assumptions"]["card"],
+        said("GET", "/v1/cards/mine")[1],
+    )
+    assert used == {"name": "mine", "title": "Mine", "id": shown["id"], "hands": 1, "targets": 24}
     assert said("GET", "/v1/cards/mine")[1]["title"] == "Mine"
     assert said("GET", "/v1/cards/small")[1]["title"] == shipped_card("small").name
     assert said("GET", "/v1/cards/..%2Fmine")[0] == 404

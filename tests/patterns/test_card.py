@@ -107,3 +107,16 @@ def test_hands_that_need_jokers_say_so() -> None:
         Remark(0, "'big': every target cannot be made without jokers"),
         Remark(1, "'perhaps': 1 of 3 targets cannot be made without jokers"),
     ]
+
+
+def test_ids_name_what_is_asked_for_and_stay() -> None:
+    square = ("a", "1p*4 4p*4 9p*3 flower*3", False)
+    card = card_of(square)
+    # Written down here: programs keep them for years.
+    assert (card.id, card.hands[0].id) == ("448977d8bae99c7a", "6f8d5c40ad42c7a5")
+    named = ("b", *square[1:])
+    assert card_of(("a", square[1].replace(" ", "   "), False)).id == card.id
+    assert card_of(named).hands[0].id == card.hands[0].id
+    assert card_of(named).id != card.id
+    assert card_of((*square[:2], True)).hands[0].id != card.hands[0].id
+    assert card_of(square, named).id != card.id
