@@ -92,12 +92,12 @@ def test_difficulty_is_measured_in_the_round_asked_for(sheet: Sheet, post: Ask) 
         agrees(answer, post("/v1/advice", rack=problem["rack"], round="courtesy", card="small").json())
 
 
-def test_limits_arrivals_and_drill_hold_for_every_rack(sheet: Sheet, post: Ask) -> None:
+def test_limits_arrivals_objective_and_drill_hold_for_every_rack(sheet: Sheet, post: Ask) -> None:
     arrivals, limits = {"charleston": 6, "draws": 10, "claims": 8}, {"no_pairs": True}
-    more: dict[str, Any] = {"arrivals": arrivals, "limits": limits}
+    more: dict[str, Any] = {"arrivals": arrivals, "limits": limits, "objective": "sum"}
     found = sheet(racks=[RACK], **more)
     agrees(found["key"][0], post("/v1/advice", rack=RACK, round="first_right", card="small", **more).json())
-    assert (found["arrivals"], len(found["limits"])) == (arrivals, 1)
+    assert (found["arrivals"], len(found["limits"]), found["objective"]) == (arrivals, 1, "sum")
     drill = {"exchanges_left": 2, "then_draws": 8}
     found = sheet(seed=1, drill=drill)
     (problem,), (answer,) = found["problems"], found["key"]

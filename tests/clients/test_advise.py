@@ -96,12 +96,13 @@ def test_every_option_of_the_vote_reaches_the_service(run: Run, ask: Ask, rack: 
         "seed": 5,
         "arrivals": {"charleston": 0, "draws": 9, "claims": 7},
         "limits": {"only": {"families": [family]}, "without": {"families": [other]}, "weights": {hand: 2.5}},
+        "objective": "sum",
     }
     # fmt: off
     result = run(
         "vote", *rack.split(), "--card", "small", "--seen", "9b 9c", "--courtesy", "1", "--samples", "3",
         "--seed", "5", "--draws", "9", "--claims", "7", "--only-family", family, "--without-family", other,
-        "--weight", f"{hand}=2.5", "--json",
+        "--weight", f"{hand}=2.5", "--objective", "sum", "--json",
     )
     # fmt: on
     assert (result.exit_code, result.stderr) == (0, "")
@@ -118,12 +119,13 @@ def test_every_option_of_a_plan_reaches_the_service(run: Run, ask: Ask, rack: st
         "seen": "9b",
         "arrivals": {"charleston": 6, "draws": 9, "claims": 7},
         "limits": {"stay": "F", "go": "1d", "without": {"traits": ["narrow"]}, "no_pairs": True},
+        "objective": "sum",
     }
     # fmt: off
     result = run(
         "plan", *rack.split(), "--round", "first-right", "--rounds", "2", "--card", "small", "--give", "3",
         "--seen", "9b", "--charleston", "6", "--draws", "9", "--claims", "7", "--stay", "F", "--go", "1d",
-        "--without-trait", "narrow", "--no-pairs", "--json",
+        "--without-trait", "narrow", "--no-pairs", "--objective", "sum", "--json",
     )
     # fmt: on
     assert (result.exit_code, result.stderr) == (0, "")

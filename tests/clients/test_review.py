@@ -87,6 +87,9 @@ def test_the_page_of_one_record(run: Run, tmp_path: Path, times: tuple[float | N
 def test_json_is_the_body_of_the_service(run: Run, ask: Ask, tmp_path: Path) -> None:
     alone = run("review", written(tmp_path / "a", lap()), "--json")
     assert alone.stdout_bytes == ask("/v1/reviews", {"records": [lap()]})
+    by_sum = run("review", written(tmp_path / "a", lap()), "--objective", "sum", "--json")
+    assert by_sum.stdout_bytes == ask("/v1/reviews", {"records": [lap()], "objective": "sum"})
+    assert by_sum.stdout_bytes != alone.stdout_bytes
     whole = {"records": [lap(), short()]}
     several = run("review", written(tmp_path / "b", whole), "--json")
     assert json.loads(several.stdout)["reviews"] == json.loads(ask("/v1/reviews", whole))["reviews"]
