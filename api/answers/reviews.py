@@ -138,6 +138,9 @@ class GradedPassBody(Spoken):
     rack: list[Tile] = Field(
         validation_alias=AliasPath("moment", "rack", "tiles"), description="The rack before the pass"
     )
+    seen: list[Tile] = Field(
+        validation_alias=AliasPath("moment", "seen"), description="Own tiles passed before, not come back"
+    )
     round: Round = Field(validation_alias=AliasPath("exchange", "round"))
     given: Pass = Field(validation_alias=AliasPath("exchange", "given"))
     blind: int = Field(validation_alias=AliasPath("exchange", "blind"))

@@ -50,6 +50,7 @@ def pass_of(graded: GradedPass) -> dict[str, Any]:
     assert hindsight is not None
     return {
         "rack": [tile.value for tile in graded.moment.rack.tiles],
+        "seen": [tile.value for tile in graded.moment.seen],
         "round": graded.exchange.round.value,
         "given": sorted((tile.value for tile in graded.exchange.given), key=by_position),
         "blind": graded.exchange.blind,

@@ -4,6 +4,7 @@ import { askView } from "./ask/view.js";
 import { load } from "./cards/shelf.js";
 import { cardsView } from "./cards/view.js";
 import { practiceView } from "./practice/view.js";
+import { reviewsView } from "./review/view.js";
 import { h, put } from "./shared/page.js";
 
 const THEME = "threepass.theme";
@@ -11,7 +12,7 @@ const THEME = "threepass.theme";
 const ALIASES = { practise: "practice" };
 
 const main = document.getElementById("main");
-const views = { ask: askView(), practice: practiceView(), cards: cardsView() };
+const views = { ask: askView(), practice: practiceView(), review: reviewsView(), cards: cardsView() };
 let current = null;
 
 function go() {

@@ -71,7 +71,7 @@ def test_the_review_is_in_the_words_of_the_service(visit: Visit) -> None:
     answer = post(visit.server, "/v1/reviews", records=[line["record"]])
     review, session = answer["reviews"][0], answer["session"]
     assert line["result"] == {
-        "given_up": review["given_up"],
+        "strength_given_up": review["given_up"],
         "share_within_resolution": session["within_resolution"],
         "tiles_away": review["tiles_away"],
         "seconds": review["seconds"],
@@ -239,7 +239,9 @@ def test_the_terminal_reads_the_log_and_the_page_takes_it_back(
     assert progress.exit_code == 0
     told = json.loads(progress.stdout)
     assert (len(told["rows"]), told["skipped_lines"], told["unfinished"]) == (2, 0, 0)
-    assert [row["given_up"] for row in told["rows"]] == [line["result"]["given_up"] for line in lines]
+    assert [row["given_up"] for row in told["rows"]] == [
+        line["result"]["strength_given_up"] for line in lines
+    ]
     reviewed = subprocess.run([command, "review", str(file)], capture_output=True, text=True, check=False)
     assert reviewed.returncode == 0, reviewed.stderr
     assert "Average over 2 laps" in reviewed.stdout
@@ -255,7 +257,7 @@ def test_the_terminal_reads_the_log_and_the_page_takes_it_back(
         assert there.evaluate(LOG) == text, times
     shown = there.get_by_role("region", name="Laps").locator("tbody tr")
     expect(shown).to_have_count(2)
-    assert fine(lines[1]["result"]["given_up"]) in shown.first.inner_text()
+    assert fine(lines[1]["result"]["strength_given_up"]) in shown.first.inner_text()
     expect(there.locator("svg.plot .mark")).to_have_count(4)
 
 
@@ -268,7 +270,7 @@ def test_a_log_of_the_terminal_is_shown_as_the_terminal_shows_it(
         {
             "threepass_log": 1, "at": f"2026-01-0{day}T10:00:00+00:00", "client": "terminal", "card": "full",
             "seed": 2**62 + 1, "deal": day, "finished": True, "record": record,
-            "result": {**result, "given_up": day / 100},
+            "result": {**result, "strength_given_up": day / 100},
         }
         for day in range(1, 6)
     ]  # fmt: skip
@@ -278,15 +280,18 @@ def test_a_log_of_the_terminal_is_shown_as_the_terminal_shows_it(
     page.get_by_label("Log file to import").set_input_files(file)
     expect(page.locator(".trend li").first).to_have_text("The first 2 laps against the last 2:")
     text = run("progress", "--log", str(file)).stdout
-    assert "0.0150, then 0.0450: 0.0300 more" in " ".join(text.split())
-    expect(page.locator(".trend")).to_contain_text("Lost: 0.0150, then 0.0450: 0.0300 more.")
+    assert "15.000, then 45.000: 30.000 more" in " ".join(text.split())
+    expect(page.locator(".trend")).to_contain_text("Lost: 15.000, then 45.000: 30.000 more.")
     expect(page.locator(".averages")).to_contain_text("0:30.8")
     assert page.evaluate(LOG) == file.read_text(encoding="utf-8")
     absurd = [
         lines[0] | {"at": "+012026-01-09T10:00:00+00:00"},
         lines[0] | {"deal": 9, "record": {**record, "exchanges": [{"seconds": 1e300}]}},
         lines[0] | {"deal": 9, "record": {**record, "exchanges": [{"seconds": 1}] * 8}},
-        *(lines[0] | {"deal": 9, "result": {**result, name: 1e9}} for name in ("given_up", "tiles_away")),
+        *(
+            lines[0] | {"deal": 9, "result": {**result, name: 1e9}}
+            for name in ("strength_given_up", "tiles_away")
+        ),
     ]
     file.write_text("".join(json.dumps(line) + "\n" for line in absurd), encoding="utf-8")
     page.get_by_label("Log file to import").set_input_files(file)

@@ -89,7 +89,7 @@ def test_a_lap_is_finished_and_graded_later_when_the_server_goes_away(visit: Vis
     expect(page.locator(".graded")).to_have_count(2)
     line = json.loads(str(page.evaluate("localStorage.getItem('threepass.log')")))
     graded = post(visit.server, "/v1/reviews", records=[line["record"]])["reviews"][0]
-    assert line["result"]["given_up"] == graded["given_up"]
+    assert line["result"]["strength_given_up"] == graded["given_up"]
     visit.expected_complaints("ERR_CONNECTION_REFUSED")
 
 

@@ -86,7 +86,11 @@ export function history(review) {
         [2, 3, 5, 6, 7],
       ),
       h("p", { class: "hint" }, notes(all, finished)),
-      h("p", { class: "hint gloss" }, "Rack strength is all chances added up, the likelier counting for more; it compares passes."),
+      h(
+        "p",
+        { class: "hint gloss" },
+        "Rack strength is all chances added up, the likelier counting for more; it compares passes.",
+      ),
     );
   }
 

@@ -2,13 +2,13 @@
 
 import { h, hidden, keep, kept, put } from "../shared/page.js";
 import { key, keysPanel, noticeArea } from "../shared/parts.js";
+import { reviewView } from "../review/graded.js";
 import { rulesPanel } from "../shared/rounds.js";
 import { foreign } from "../shared/service.js";
 import { Lap, RACK_SIZE, fetchDeal, fetchReview, now } from "./drill.js";
 import { history } from "./history.js";
 import * as log from "./log.js";
 import { playTable } from "./play.js";
-import { reviewView } from "./review.js";
 import { setupForm } from "./setup.js";
 
 const KEY = "lap";
@@ -121,7 +121,11 @@ export function practiceView() {
       const { result, ...graded } = await fetchReview(lap.entry.record, { waiting: problem.say });
       // A number that this page cannot hold exactly is not written again.
       if (lap.givenUp === null && Number.isSafeInteger(lap.entry.seed)) log.grade(lap.key, result);
-      const shown = reviewView(graded, log.meansOf(log.laps().filter((each) => each.finished)));
+      const shown = reviewView(
+        graded,
+        lap.entry.record,
+        log.meansOf(log.laps().filter((each) => each.finished)),
+      );
       problem.clear();
       put(place, shown);
     } catch (error) {

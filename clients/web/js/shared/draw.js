@@ -1,7 +1,7 @@
 /** Views that are drawn anew from what they know, by the kept library lit-html: what has not changed stays in place. */
 
 import { html, nothing, render } from "../../vendor/lit-html.js";
-import { allInWords } from "../tiles/kinds.js";
+import { ROWS, allInWords, copies, tally, tileWords } from "../tiles/kinds.js";
 
 export { html, nothing, render };
 
@@ -112,3 +112,28 @@ export const faultList = (faults, id = null) =>
         ${faults.map((says) => html`<li>${says}</li>`)}
       </ul>`
     : nothing;
+
+/** All kinds to tap; `held` are marked, and of which the set has no more cannot be added. */
+export const kinds = (label, held, pick) => {
+  const counts = tally(held);
+  return html`<div class="picker" role="group" aria-label=${label}>
+    ${ROWS.map(
+      ([name, tokens]) =>
+        html`<div class="kinds" role="group" aria-label=${name}>
+          ${tokens.map((token) => {
+            const have = counts.get(token) ?? 0;
+            return html`<button
+              type="button"
+              class="kind"
+              data-token=${token}
+              aria-label="Add ${tileWords(token)}${have ? `, ${have} there` : ""}"
+              aria-disabled=${String(have >= copies(token))}
+              @click=${() => have < copies(token) && pick(token)}
+            >
+              ${tile(token)}<span class="count" aria-hidden="true">${have || ""}</span>
+            </button>`;
+          })}
+        </div>`,
+    )}
+  </div>`;
+};

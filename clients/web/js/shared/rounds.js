@@ -40,7 +40,7 @@ const GROUPS = [
   ],
 ];
 const ROUNDS = GROUPS.flatMap(([, rounds]) => rounds);
-const EXCHANGES = ROUNDS.filter(({ round }) => round !== COURTESY).map(({ round }) => round);
+export const EXCHANGES = ROUNDS.filter(({ round }) => round !== COURTESY).map(({ round }) => round);
 const ruleOf = (round) => ROUNDS.find((each) => each.round === round);
 
 export const allowsBlind = (round) => Boolean(ruleOf(round).blind);

@@ -11,13 +11,14 @@ const FULL = 14;
 /**
  * Return the input. The text is the truth: what cannot be read stays in it, and goes to the service as it is.
  * @param {(text: string) => void} changed
+ * @param {string} label
  */
-export function rackInput(changed) {
+export function rackInput(changed, label = "Rack") {
   const {
     control,
     element: labelled,
     fault,
-  } = tilesField("Rack", "Tap tiles to add them, or type. A tap takes one off.", {
+  } = tilesField(label, "Tap tiles to add them, or type. A tap takes one off.", {
     name: "rack",
     placeholder: "455c 18d N F J white",
     on: { input: () => refresh() },
@@ -26,7 +27,7 @@ export function rackInput(changed) {
   const tally_ = h("p", { class: "hint tally", role: "status", "aria-live": "polite" });
   const kinds = picker(add);
 
-  function refresh() {
+  function refresh(tell = true) {
     const { tokens, unknown } = readTiles(control.value);
     const rack = inOrder(tokens);
     put(
@@ -49,7 +50,7 @@ export function rackInput(changed) {
     );
     tally_.textContent = `${counted(rack.length, "tile")} of 13 or 14${unknown.length ? `; not tiles: ${unknown.join(", ")}` : ""}`;
     kinds.show(rack);
-    changed(control.value);
+    if (tell) changed(control.value);
   }
 
   function add(token) {
@@ -73,7 +74,7 @@ export function rackInput(changed) {
     (left[Math.min(at, left.length - 1)] ?? control).focus();
   }
 
-  refresh();
+  refresh(false);
   return {
     element: h("div", { class: "rack-input" }, labelled, tray, tally_, kinds.element),
     control,
