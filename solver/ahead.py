@@ -22,7 +22,7 @@ from solver.rounds import PASS_SIZE, SECOND_CHARLESTON, Round
 from solver.situation import Question, Situation
 from solver.why import Standings
 
-DEFAULT_SAMPLES = 24
+DEFAULT_SAMPLES = 40
 
 # How readily others pass each sort of tile they hold: thousandths of the tiles held that were passed, by
 # round, for ranks 1 to 9, wind, dragon and flower. Provenance: three careful players at each of 368
@@ -139,7 +139,7 @@ class Worth:
     """What a rack is worth as the courtesy pass is made.
 
     Attributes:
-        value: Expected hands.
+        value: Its strength, by the objective of the question.
         chance: Chance of some hand that counts, 0-1.
         measured: Whether it is the chance that came true at simulated tables; if not, hands are taken to be
             independent, and one of another weight than 1 counts as so many.

@@ -1,6 +1,6 @@
 """How long an answer takes, here and in another checkout side by side, and what it walks through.
 
-Run: python -m tests.benchmarks.bench_advice [--racks N] [--plans N] [--against CHECKOUT] [--cpu]
+Run: python -m tests.benchmarks.bench_advice [--racks N] [--plans N] [--votes N] [--against CHECKOUT] [--cpu]
 
 Prints Markdown. One worker a checkout, each with the same card (this checkout's full one) and the same racks
 in turn, so that a busy machine slows both alike; each rack is new to both. Cold starts take turns too. With
@@ -29,13 +29,14 @@ SEED = 20_251_127
 WALL = [tile for tile in KINDS for _ in range(tile.copies)]
 COLD_RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
 COLD_STARTS = 12
-WARM_UP = {"solve": 30, "request": 30, "plan": 1}
+WARM_UP = {"solve": 30, "request": 30, "plan": 1, "vote": 2}
 HERE = Path(__file__).parents[2]
 CARD = HERE / "patterns/cards/full.toml"
 STEPS = {
     "solve": "question to answer (`advise`)",
     "request": "whole request, JSON in and out",
     "plan": "plan of three rounds",
+    "vote": "vote, default samples at most",
 }
 
 # Runs in any checkout that has these operations. A line in is a step and a rack; a line out, seconds.
@@ -105,7 +106,12 @@ def walk(rack):
 def ahead(rack):
     return plan(Question(card, parse_rack(rack), Round.FIRST_RIGHT), 3)
 
-steps = {"solve": solve, "request": request, "plan": ahead}
+def ballot(rack):
+    from solver.ahead import DEFAULT_SAMPLES, vote
+    question = Question(card, parse_rack(rack), Round.SECOND_LEFT)
+    return vote(question, courtesy=2, samples=DEFAULT_SAMPLES, seed=0)
+
+steps = {"solve": solve, "request": request, "plan": ahead, "vote": ballot}
 for line in sys.stdin:
     step, rack = line.rstrip().split("|")
     if step == "walk":
@@ -174,6 +180,7 @@ def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--racks", type=int, default=200)
     parser.add_argument("--plans", type=int, default=0, help="racks to plan three rounds for")
+    parser.add_argument("--votes", type=int, default=0, help="racks to vote on")
     parser.add_argument("--against", type=Path)
     parser.add_argument("--cpu", action="store_true")
     asked = parser.parse_args()
@@ -181,7 +188,7 @@ def main() -> None:
     workers = [Worker(checkout, "cpu" if asked.cpu else "wall") for checkout in checkouts]
     rnd = random.Random(SEED)
     times: dict[str, list[list[float]]] = {}
-    sizes = {"solve": asked.racks, "request": asked.racks, "plan": asked.plans}
+    sizes = {"solve": asked.racks, "request": asked.racks, "plan": asked.plans, "vote": asked.votes}
     for step, count in sizes.items():
         for number in range(count + WARM_UP[step] if count else 0):
             rack = " ".join(tile.value for tile in Rack(tuple(rnd.sample(WALL, 14))).tiles)

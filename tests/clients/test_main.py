@@ -77,6 +77,24 @@ def test_an_interruption_outside_of_a_command_too(monkeypatch: pytest.MonkeyPatc
     assert caught.value.code == 130
 
 
+def test_an_interruption_while_the_command_loads_says_nothing() -> None:
+    code = """
+import os, signal, sys
+from clients.cli import start
+
+class Interrupting:
+    def find_spec(self, name, *_):
+        if name == "clients.cli.main":
+            os.kill(os.getpid(), signal.SIGINT)
+
+signal.signal(signal.SIGINT, signal.default_int_handler)
+sys.meta_path.insert(0, Interrupting())
+start()
+"""
+    result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert (result.returncode, result.stdout, result.stderr) == (-2, "", "")
+
+
 def test_the_installed_command_ends_with_its_codes(command: str, rack: str) -> None:
     for arguments, code in [
         (("advise", rack, "--round", "courtesy", "--card", "small", "--give", "0"), 0),
