@@ -17,7 +17,7 @@ from solver.rounds import RULES, SECOND_CHARLESTON, Direction, Round
 if TYPE_CHECKING:  # a client of a server uses what is here too, and need not load the solver
     from patterns.card import Hand
     from solver.advice import Advice, Closeness, LimitsCost, OwnPass
-    from solver.arrivals import Coming
+    from solver.arrivals import Coming, Fit, Odds
     from solver.situation import Objective, Question
     from solver.why import Sensitivity, TileCost
 
@@ -167,9 +167,40 @@ def strength_words(before: float, after: float) -> str:
     return f"{strength(before)} with the whole rack, {strength(after)} after the pass"
 
 
-def some_hand_words(chance: float | None) -> str | None:
+def some_hand_words(chance: float | None, fit: Fit | None) -> str | None:
     """Return the chance of completing some hand; None where it is not known."""
-    return None if chance is None else f"{percent(chance)} to complete one, as measured in simulated games"
+    if chance is None or fit is None:
+        return None
+    how = "as measured in simulated games" if fit.games else "an estimate for this card"
+    return f"{percent(chance)} to complete one, {how}"
+
+
+def odds_words(fit: Fit | None, *, told: bool, chosen: bool) -> str:
+    """Say where the odds come from, or why none are stated.
+
+    Args:
+        fit: What they come from, or None.
+        told: Whether odds can be told at all.
+        chosen: Whether limits change which hands count.
+    """
+    if not told:
+        return "No odds are stated: none were measured in drills, or with other numbers of tiles to come."
+    if fit is None:
+        return (
+            "No odds are stated: with this card games would have to be of another length than any that were"
+            " played, or it is too large for an estimate. `threepass cards fit` measures them."
+        )
+    says = "An estimate, without games of this card; `threepass cards fit` measures odds."
+    if fit.games:
+        says = f"Odds were measured in {counted(fit.games, 'simulated game')} with this card"
+        says += "." if fit.error is None else f"; on others they were off by {percent(fit.error)} on average."
+    if chosen:
+        says += " The chance of some hand is not stated: it was measured with all hands of the card."
+    return says
+
+
+def _told(odds: Odds | None) -> list[tuple[str, Coming | None]]:
+    return [] if odds is None else [("some hand", odds.some_hand), ("one hand alone", odds.alone)]
 
 
 def gives_away_words(gain: float, usual: float, direction: Direction) -> str:
@@ -306,7 +337,7 @@ def play_words(coming: Coming) -> str:
 def assumed_sentences(
     question: Question,
     arrivals: Coming,
-    alone: Coming | None,
+    odds: Odds | None,
     card_name: str,
     limits: Sequence[str],
     versions: Sequence[str],
@@ -318,7 +349,7 @@ def assumed_sentences(
     Args:
         question: What was asked.
         arrivals: What is to come.
-        alone: What comes to a player of one hand, or None.
+        odds: What comes, for the odds, or None.
         card_name: What requests call the card.
         limits: The limits in words.
         versions: Of threepass and of OR-Tools.
@@ -330,7 +361,11 @@ def assumed_sentences(
     return [
         f"Compared by {_COMPARED[question.objective.value]}.",
         f"To come: {_all_coming(arrivals) if exchanges else play_words(arrivals)}.",
-        *([] if alone is None else [f"To come to a player of one hand alone: {_all_coming(alone)}."]),
+        *(
+            f"To come, for the chance of {what}: {_all_coming(coming)}."
+            for what, coming in _told(odds)
+            if coming not in (None, arrivals)
+        ),
         f"Unseen: {unseen}, {jokers} among them, each as likely to come as any other.",
         f"Card: {called}, {counted(len(card.hands), 'hand')}, {counted(card.target_count, 'target')}.",
         f"Limits: {'; '.join(limits) or 'none'}.",

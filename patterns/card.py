@@ -175,6 +175,12 @@ class Card:
         """Targets of all hands together."""
         return sum(len(hand.targets) for hand in self.hands)
 
+    @cached_property
+    def digest(self) -> str:
+        """Names what odds depend on: the hands and what each counts, whatever they are called (16 digits)."""
+        says = [(hand.notation, hand.where, hand.concealed, hand.weight) for hand in self.hands]
+        return sha256(repr(says).encode()).hexdigest()[:16]
+
 
 def once_a_card(make: Callable[[Card], Made]) -> Callable[[Card], Made]:
     """Let what a function makes of a card be made once, and be kept as long as the card is."""

@@ -24,6 +24,8 @@ MAX_CHOICES = 20_000
 MAX_NAME = 60
 MAX_WEIGHT = 1_000.0
 SCHEMA_VERSION = 1
+# A card's file, and that of the fit beside it.
+CARD_ENDING, FIT_ENDING = ".toml", ".fit.toml"
 
 Name = Annotated[str, Field(min_length=1, max_length=MAX_NAME, pattern=r"^[^\x00-\x1f\x7f]+$")]
 Groups = Annotated[str, Field(min_length=1, max_length=MAX_NOTATION)]
@@ -32,18 +34,20 @@ _GroupsList = Annotated[list[Groups], Field(min_length=1, max_length=MAX_ALTERNA
 _ONE, _MANY = "one text", "alternatives"
 
 
-class _Form(BaseModel):
+class Form(BaseModel):
+    """Something written: unknown members and silent conversions are refused."""
+
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
 
 
-class CardHead(_Form):
+class CardHead(Form):
     """The card's own facts."""
 
     name: Name = Field(description="The card's name")
     schema_version: int = Field(1, ge=1, le=SCHEMA_VERSION, description="Version of this form: 1")
 
 
-class HandForm(_Form):
+class HandForm(Form):
     """One hand as written."""
 
     name: Name = Field(description="Unique on the card")
@@ -66,7 +70,7 @@ class HandForm(_Form):
         return (self.groups,) if isinstance(self.groups, str) else tuple(self.groups)
 
 
-class CardForm(_Form):
+class CardForm(Form):
     """A card as written in TOML or JSON."""
 
     card: CardHead
@@ -398,12 +402,16 @@ def _quoted(text: str) -> str:
     return '"' + re.sub(r"[\x00-\x1f\x7f]", lambda found: f"\\u{ord(found[0]):04x}", plain) + '"'
 
 
+def card_name_in(file: str) -> str | None:
+    """Return what the card in a file of a folder is called, or None for a file that has none."""
+    name = file.removesuffix(CARD_ENDING)
+    return None if name == file or file.endswith(FIT_ENDING) else name
+
+
 def shipped_names() -> tuple[str, ...]:
     """Return the names of the practice cards that come with threepass, in alphabetical order."""
     folder = resources.files("patterns").joinpath("cards")
-    return tuple(
-        sorted(item.name.removesuffix(".toml") for item in folder.iterdir() if item.name.endswith(".toml"))
-    )
+    return tuple(sorted(filter(None, (card_name_in(item.name) for item in folder.iterdir()))))
 
 
 def shipped_card(name: str) -> Card:

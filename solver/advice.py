@@ -220,7 +220,6 @@ def advise(
         lost = max(0.0, unlimited[0] - most.strength)
         share = lost / unlimited[0] if unlimited[0] > 0 else 0.0
         cost = LimitsCost(lost, unlimited[1] - most.expected, share)
-    alone = question.giving(give).arrivals_alone
     return Advice(
         question,
         after.passed,
@@ -229,7 +228,7 @@ def advise(
         most.expected,
         table.before.expected,
         table.resolution,
-        Standings(table.situation, table.tables, table.before, after, alone),
+        Standings(table.situation, table.tables, table.before, after, question.giving(give).odds),
         _losses(table, after),
         tuple(runner_ups),
         _closeness(table, most.strength, runner_ups, only=len(best) == 1 < wanted),

@@ -201,7 +201,7 @@ class Path:
         table = PassTable.of_question(question)
         best = int(table.order[0])
         value, after = float(table.strength[best]), table.score(best)
-        hands = Standings(table.situation, table.tables, after, after, question.arrivals_alone)
+        hands = Standings(table.situation, table.tables, after, after, question.odds)
         if hands.some_hand is not None and np.isin(table.weights, (0, 1)).all():
             return Worth(value, hands.some_hand, True)
         return Worth(value, float(1 - np.prod((1 - after.reach) ** table.weights)), False)

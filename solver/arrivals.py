@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from enum import Enum
 
-from solver.rounds import PASS_SIZE, Drill, Round
+from solver.rounds import ORDER, PASS_SIZE, Drill, Round
 
 
 class _Possibilities:
@@ -110,71 +111,97 @@ class MixedArrivals(_Possibilities):
 
 Coming = Arrivals | MixedArrivals
 
-# How long play lasts, as draws and claims of one player, and how often. Nobody knows how long a game will
-# last, and one number in place of several predicts too much for good racks and too little for poor ones.
-# Provenance: simulated tables of one advised and three careful players (604 games, seed 1101, full card): the
-# two lengths under which the outcomes of half of them were likeliest, shares rounded, judged on other games
-# (tests/benchmarks/RESULTS.md). Shorter than play is: hands share tiles, and their chances are put together
-# as if they did not.
-LENGTHS = (Length(12, 8, 0.8), Length(24, 0, 0.2))
 
-# What the exchanges after this one are worth, in tiles that come for nothing. Fewer than will come: each
-# costs tiles of one's own, and others pass what is of little use. Provenance: with these the mean chance of
-# some hand predicted after each round is nearest to the share of players who completed one (368 of 736 games
-# of the same sort of tables, seed 1101, the second Charleston always played).
-LATER_EXCHANGES = {
-    Round.FIRST_RIGHT: 6,
-    Round.FIRST_ACROSS: 4,
-    Round.FIRST_LEFT: 3,
-    Round.SECOND_LEFT: 2,
-    Round.SECOND_ACROSS: 0,
-    Round.SECOND_RIGHT: 0,
-    Round.COURTESY: 0,
-}
+@dataclass(frozen=True)
+class Play:
+    """How much is still to come to a player, round by round, when a question names nothing else.
 
-# The same for a player who goes for one target alone and gives up nothing of it. The lengths above make
-# passes good and the chance of some hand true, hands taken to be independent; hands share tiles, so they
-# come out short for one hand. What comes in now is not worth its number either: others pass what is of
-# little use.
-# Provenance: simulated tables of one player who goes for one target alone and three careful ones (680 games,
-# seed 1701, full card; tests/benchmarks/RESULTS.md): the likeliest length, then the numbers that bring the
-# mean prediction nearest to what came true, none greater than one before it.
-LENGTHS_ALONE = (Length(24, 8, 1.0),)
-LATER_EXCHANGES_ALONE = {
-    Round.FIRST_RIGHT: 6,
-    Round.FIRST_ACROSS: 4,
-    Round.FIRST_LEFT: 3,
-    Round.SECOND_LEFT: 3,
-    Round.SECOND_ACROSS: 1,
-    Round.SECOND_RIGHT: -1,
-    Round.COURTESY: -3,
-}
+    Attributes:
+        lengths: Lengths of play; their shares sum to 1.
+        later: For each round in the order of play, what the exchanges after it are worth, in tiles that come
+            for nothing: fewer than will come, as each costs tiles of one's own, and others pass what is of
+            little use. Below 0 where what comes in now is worth less than its number.
+    """
+
+    lengths: tuple[Length, ...]
+    later: tuple[int, ...]
+
+    def coming(self, round_: Round | None, give: int) -> MixedArrivals:
+        """Return what is to come.
+
+        Args:
+            round_: The round being played, or None when the exchanges are over.
+            give: Own tiles given now (0-3); as many come in now.
+        """
+        exchanges = 0 if round_ is None else max(0, give + self.later[ORDER.index(round_)])
+        return MixedArrivals(exchanges, self.lengths)
+
+
+# What passes are chosen by, on every card. Nobody knows how long a game will last, and one number in place of
+# several predicts too much for good racks and too little for poor ones.
+# Provenance: simulated tables of one advised and three careful players (736 games, seed 1101, full card): the
+# two lengths under which the outcomes of half of them were likeliest, shares rounded, and then the exchanges
+# that bring the mean chance of some hand after each round nearest to the share of players who completed one
+# (the second Charleston always played). Shorter than play is: hands share tiles, and their chances are put
+# together as if they did not.
+CHOOSING = Play((Length(12, 8, 0.8), Length(24, 0, 0.2)), (6, 4, 3, 2, 0, 0, 0))
+
+
+@dataclass(frozen=True)
+class Odds:
+    """What comes, for chances that come true.
+
+    Attributes:
+        some_hand: For the chance of some hand; None where it is not known how often those that count win.
+        alone: To a player who goes for one hand and nothing else.
+    """
+
+    some_hand: Coming | None
+    alone: Coming
+
+
+class Source(Enum):
+    """Where odds come from."""
+
+    FIT = "fit"
+    ESTIMATE = "estimate"
+    NONE = "none"
+
+
+@dataclass(frozen=True)
+class Fit:
+    """What makes the odds on one card true: it chooses nothing.
+
+    Attributes:
+        some_hand: For the chance of some hand, hands taken to be independent.
+        alone: For one hand and a player who goes for nothing else. Hands share tiles, so what makes the
+            chance of some hand true is too little for one.
+        source: Simulated games with the card, or an estimate without any.
+        games: How many games it was fitted to; 0 for an estimate.
+        error: Expected calibration error of the chance of some hand when play begins, on games held back;
+            None where none were.
+    """
+
+    some_hand: Play
+    alone: Play
+    source: Source = Source.FIT
+    games: int = 0
+    error: float | None = None
+
+    def odds(self, round_: Round | None, give: int, *, of_some: bool) -> Odds:
+        """Return what comes after a pass; arguments as of `Play.coming`, and whether some hand is told of."""
+        some = self.some_hand.coming(round_, give) if of_some else None
+        return Odds(some, self.alone.coming(round_, give))
 
 
 def after_the_exchanges() -> MixedArrivals:
     """Return what is to come once all exchanges are over, when a question names nothing else."""
-    return MixedArrivals(0, LENGTHS)
+    return CHOOSING.coming(None, 0)
 
 
 def default_arrivals(round_: Round, give: int) -> MixedArrivals:
-    """Return the arrivals assumed when a question names none.
-
-    Args:
-        round_: The round being played.
-        give: Own tiles given now (0-3); as many come in now.
-    """
-    return MixedArrivals(give + LATER_EXCHANGES[round_], LENGTHS)
-
-
-def arrivals_alone(round_: Round | None, give: int) -> MixedArrivals:
-    """Return what comes to a player who goes for one target alone.
-
-    Args:
-        round_: The round being played, or None when the exchanges are over.
-        give: Own tiles given now (0-3).
-    """
-    exchanges = 0 if round_ is None else max(0, give + LATER_EXCHANGES_ALONE[round_])
-    return MixedArrivals(exchanges, LENGTHS_ALONE)
+    """Return the arrivals assumed when a question names none; arguments as of `Play.coming`."""
+    return CHOOSING.coming(round_, give)
 
 
 def drill_arrivals(drill: Drill, give: int) -> Arrivals:

@@ -379,6 +379,11 @@ class Limits:
             raise KeyError(*values)
         return cls(tuple(on_pass), only or Choice(), without or Choice(), weights)
 
+    @property
+    def choose_hands(self) -> bool:
+        """Whether they change which hands count, or how much."""
+        return bool(self.only or self.without or self.weights)
+
     def faults(self, held: Mapping[Tile, int] | None) -> list[Fault]:
         """Return what is wrong with the limits on the pass, each at its name; ``held`` as `Limit.faults`."""
         return [fault.inside(limit.name) for limit in self.on_pass for fault in limit.faults(held)]

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from solver.deals import DealWish, Difficulty, deal, question_of
 from solver.gives import RACKS
 from solver.limits import hand_weights
+from solver.odds import MOST_TARGETS
 from solver.passes import RackBits, loss_counts
 from solver.review import Record
 from solver.rounds import PASS_SIZE, Round
@@ -23,6 +24,7 @@ _TABLE, _TARGET, _LOSS = 3_000.0, 5.0, 0.5
 _SOLVE, _OPTION_PAIR = 1_000.0, 0.1
 _PLAN = 30_000.0
 _RECEIVED = 2.0
+_ESTIMATE, _ESTIMATE_TARGET = 1_000_000.0, 1_500.0
 # Each sample plays two more exchanges and values one; two tables are the same for all.
 _TABLES_A_SAMPLE, _TABLES_FOR_ALL = 3, 2
 
@@ -69,6 +71,15 @@ def valuing(question: Question, size: int = PASS_SIZE) -> Price:
     targets = int(rows.sum())
     says = f"{targets:,} targets that the passes take {losses:,} different sets of tiles from"
     return Price(_TABLE + _TARGET * targets + _LOSS * losses, ((("card",), says),))
+
+
+def estimating(asked: Question | Record) -> Price:
+    """Return the price of estimating the odds of a card that has no fit, as if none were kept."""
+    targets = asked.card.target_count
+    if asked.fit is not None or not asked.measured or targets > MOST_TARGETS:
+        return Price(0.0)
+    says = f"{targets:,} targets of a card without a fit, whose odds are estimated"
+    return Price(_ESTIMATE + _ESTIMATE_TARGET * targets, ((("card",), says),))
 
 
 def advising(question: Question) -> Price:

@@ -13,7 +13,7 @@ from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Pile, Rack
 from patterns.tiles import KINDS, Tile, counted, number_word
 from solver.advice import Advice, advise
-from solver.arrivals import Arrivals, Coming, after_the_exchanges, arrivals_alone
+from solver.arrivals import Arrivals, Coming, Fit, after_the_exchanges
 from solver.limits import Limits, hand_weights
 from solver.passes import PassTable, RackBits, score
 from solver.rounds import (
@@ -86,6 +86,7 @@ class Record:
         arrivals: Draws and claims to assume, or None for the defaults; its ``charleston`` is ignored.
         limits: Which hands count and how much.
         objective: What makes one pass better than another.
+        fit: What makes odds true on this card, or None to state none.
 
     Raises:
         FaultyInputError: on construction, everything that cannot have happened, each with its place.
@@ -98,6 +99,7 @@ class Record:
     arrivals: Arrivals | None = None
     limits: Limits = field(default_factory=Limits)
     objective: Objective = Objective.STRENGTH
+    fit: Fit | None = None
 
     def __post_init__(self) -> None:
         faults = self._order_faults()
@@ -111,6 +113,11 @@ class Record:
                 faults.append(Fault("unknown-tiles", ("exchanges", index, "received"), detail))
         if faults:
             raise FaultyInputError(faults)
+
+    @property
+    def measured(self) -> bool:
+        """Whether games were played as this one: odds are then told of how it ends."""
+        return self.arrivals is None and not self.drill and self.exchanges[-1].received is not None
 
     def moments(self) -> list[Moment]:
         """Return what was known before each exchange and, last, at the end."""
@@ -325,8 +332,9 @@ def review(record: Record) -> Review:
     situation = _at_the_end(record, moments[-1])
     tables = tables_of(record.card)
     end = score(situation, tables, hand_weights(record.card, record.limits), (), record.objective)
-    whole = record.arrivals is None and not record.drill and record.exchanges[-1].received is not None
-    alone = arrivals_alone(None, 0) if whole else None
+    odds = None
+    if record.fit is not None and record.measured:
+        odds = record.fit.odds(None, 0, of_some=not record.limits.choose_hands)
     times = [exchange.seconds for exchange in record.exchanges]
     timed = [seconds for seconds in times if seconds is not None]
     return Review(
@@ -336,7 +344,7 @@ def review(record: Record) -> Review:
         None if passes[costliest].within_resolution else costliest,
         end.strength,
         end.expected,
-        Standings(situation, tables, end, end, alone),
+        Standings(situation, tables, end, end, odds),
         _fewest_away(situation, record),
         sum(timed) if len(timed) == len(times) else None,
     )

@@ -15,7 +15,7 @@ from patterns.card import Card, Target, once_a_card
 from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Pile, Rack, count_faults
 from patterns.tiles import KINDS, Tile
-from solver.arrivals import Coming, arrivals_alone, default_arrivals, drill_arrivals
+from solver.arrivals import Coming, Fit, Odds, default_arrivals, drill_arrivals
 from solver.limits import Limits
 from solver.reach.counting import Outlook
 from solver.reach.evaluate import Demands, missing, reach_of
@@ -305,6 +305,7 @@ class Question:
         drill: The drill this is a pass of, or None at a table.
         objective: What makes one pass better than another.
         mine: A pass of the asker's own, to be held against the best; None: none.
+        fit: What makes odds true on this card, or None to state none; it chooses nothing.
 
     Raises:
         FaultyInputError: on construction, every part that the rules do not allow, each with its place.
@@ -321,6 +322,7 @@ class Question:
     drill: Drill | None = None
     objective: Objective = Objective.STRENGTH
     mine: tuple[Tile, ...] | None = None
+    fit: Fit | None = None
 
     def __post_init__(self) -> None:
         faults = question_faults(
@@ -349,11 +351,16 @@ class Question:
         return Situation(self.rack, self.seen, coming, jokers_in_wall=self.drill is None)
 
     @property
-    def arrivals_alone(self) -> Coming | None:
-        """What comes to a player of one target alone; None in a drill or when arrivals are named."""
-        if self.arrivals is not None or self.drill is not None:
+    def measured(self) -> bool:
+        """Whether games were played as this one: at a table, with nothing said of what comes."""
+        return self.arrivals is None and self.drill is None
+
+    @property
+    def odds(self) -> Odds | None:
+        """What makes odds true; None without a fit, in a drill, and when arrivals are named."""
+        if self.fit is None or not self.measured:
             return None
-        return arrivals_alone(self.round, self.tiles_given)
+        return self.fit.odds(self.round, self.tiles_given, of_some=not self.limits.choose_hands)
 
     @property
     def numbers_to_compare(self) -> tuple[int, ...]:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from patterns.card import Hand, Target
 from patterns.stopping import check_stop
 from patterns.tiles import Tile
-from solver.arrivals import Coming
+from solver.arrivals import Coming, Odds
 from solver.limits import Limit, hand_weights
 from solver.passes import PassTable, Score
 from solver.situation import (
@@ -52,8 +52,8 @@ class HandStanding:
     Attributes:
         reach: Chance of completing the target, 0-1.
         before: The hand's reach with the whole rack.
-        alone: Chance of completing the target for a player who goes for it alone, 0-1; None where
-            nothing was measured.
+        alone: Chance of completing the hand, by whichever of its targets is then likeliest, for a player
+            who goes for it alone, 0-1; None where no odds are stated.
         served_by: Tiles kept that serve the target, jokers last.
         missing: Tiles still lacking once the jokers are used.
         jokers_used: Jokers of the rack that serve.
@@ -99,15 +99,14 @@ class Standings(Sequence[HandStanding]):
         tables: The card.
         before: The whole rack's score.
         after: The score after the pass.
-        arrivals_alone: What comes to a player who goes for one target alone; None where nothing was
-            measured.
+        odds: What comes, for chances that come true; None where none are stated.
     """
 
     situation: Situation
     tables: CardTables
     before: Score
     after: Score
-    arrivals_alone: Coming | None
+    odds: Odds | None
 
     @cached_property
     def order(self) -> NDArray[np.intp]:
@@ -117,15 +116,19 @@ class Standings(Sequence[HandStanding]):
 
     @cached_property
     def some_hand(self) -> float | None:
-        """Chance of completing some hand that counts; None where nothing was measured.
+        """Chance of completing some hand that counts; None where it is not stated.
 
         For each length of play the best targets of the hands are taken to be independent, then the
-        lengths are mixed; where the likeliest hand alone has a greater chance, it is that. With the
-        default arrivals this came true at simulated tables (tests/benchmarks/RESULTS.md).
+        lengths are mixed; where the likeliest hand alone has a greater chance, it is that.
         """
-        if self.arrivals_alone is None:
+        coming = None if self.odds is None else self.odds.some_hand
+        if coming is None or not self._room_for(coming):
             return None
-        some = sum(share * union(self._reach_under(part)) for share, part in self.situation.arrivals.parts)
+        kept, targets = self._kept, self.after.target[self.order]
+        some = sum(
+            share * union(replace(self.situation, arrivals=part).reach(self.tables, kept, targets))
+            for share, part in coming.parts
+        )
         return max((float(some), *(chance for chance in self._alone if chance is not None)))
 
     def __eq__(self, other: object) -> bool:
@@ -145,18 +148,23 @@ class Standings(Sequence[HandStanding]):
         places = range(len(self))[place]
         return tuple(map(self._described, places)) if isinstance(places, range) else self._described(places)
 
-    def _reach_under(self, coming: Coming) -> NDArray[np.float64]:
-        """Return the reach of the best target of each hand, in order, under other arrivals."""
-        kept = self.situation.held - counts_of(self.after.passed)[:N_NATURALS]
-        targets = self.after.target[self.order]
-        return replace(self.situation, arrivals=coming).reach(self.tables, kept, targets)
+    @property
+    def _kept(self) -> NDArray[np.int8]:
+        kept: NDArray[np.int8] = self.situation.held - counts_of(self.after.passed)[:N_NATURALS]
+        return kept
+
+    def _room_for(self, coming: Coming) -> bool:
+        """Return whether enough is unseen for so much to come."""
+        return coming.most <= self.situation.outlook.naturals
 
     @cached_property
     def _alone(self) -> Sequence[float | None]:
         """Chance of each hand alone, in order."""
-        if self.arrivals_alone is None or self.arrivals_alone.most > self.situation.outlook.naturals:
+        if self.odds is None or not self._room_for(self.odds.alone):
             return [None] * len(self.order)
-        return [float(chance) for chance in self._reach_under(self.arrivals_alone)]
+        reach = replace(self.situation, arrivals=self.odds.alone).reach(self.tables, self._kept)
+        best: list[float] = np.maximum.reduceat(reach, self.tables.first_of_hand())[self.order].tolist()
+        return best
 
     def _described(self, place: int) -> HandStanding:
         """Describe the hand at one place.

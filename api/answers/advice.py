@@ -10,6 +10,7 @@ from typing import Literal
 from pydantic import AliasPath, Field, field_validator
 
 from api import words
+from api.answers.odds import OddsBody, fit_or_estimate, odds_of
 from api.answers.question import (
     Asked,
     AssumedArrivals,
@@ -27,7 +28,7 @@ from patterns.card_file import MAX_HANDS
 from patterns.tiles import Tile
 from solver.advice import Advice, Closeness, NumberValue, OwnPass, RunnerUp, advise
 from solver.gives import Receivers, receivers
-from solver.price import Price, advising, explaining, giving, total
+from solver.price import Price, advising, estimating, explaining, giving, total
 from solver.rounds import RULES, Round
 from solver.situation import MAX_ALTERNATIVES
 from solver.why import Sensitivity, TileCost, sensitivity
@@ -76,9 +77,9 @@ class HandBody(Spoken):
     family: str = Field(validation_alias=AliasPath("hand", "family"))
     reach: Number = Field(description="Chance of completing the target, as it counts", ge=0, le=1)
     alone: Number | None = Field(
-        description="Chance of completing the target for a player who from now on goes for nothing else, as"
-        " it came true in simulated games; null in a drill, when arrivals were named, or when so little is"
-        " unseen that play cannot last as long as it would",
+        description="Chance of completing the hand, by whichever of its targets is likeliest then, for a"
+        " player who from now on goes for nothing else, as it came true in simulated games; null where `odds`"
+        " say why, or when so little is unseen that play cannot last as long as it would",
         ge=0,
         le=1,
     )
@@ -269,11 +270,12 @@ class AdviceAnswer(Answer):
     )
     expected_hands_before: Number = Field(description="The same for the whole rack")
     some_hand: Number | None = Field(
-        description="Chance of completing some hand that counts, as measured in simulated games; null in a"
-        " drill or when arrivals were named",
+        description="Chance of completing some hand that counts, as it came true in simulated games; null"
+        " where `odds` say why",
         ge=0,
         le=1,
     )
+    odds: OddsBody
     proof: ProofBody
     limits_cost: LimitsCostBody | None = Field(description="null: no limits on the pass")
     hands: list[HandBody] = Field(description="Likeliest first; as many as asked for")
@@ -319,6 +321,7 @@ def advice_answer(
         expected_hands=advice.expected,
         expected_hands_before=advice.expected_before,
         some_hand=advice.hands.some_hand,
+        odds=odds_of(question),
         proof=ProofBody(bound=advice.strength, resolution=advice.resolution),
         limits_cost=None
         if cost is None
@@ -341,13 +344,13 @@ def advice_answer(
             "pass": words.tiles_words(advice.passed, advice.chosen.blind),
             "strength": words.strength_words(advice.strength_before, advice.strength),
             "strength_note": words.strength_note(question.objective),
-            "some_hand": words.some_hand_words(advice.hands.some_hand),
+            "some_hand": words.some_hand_words(advice.hands.some_hand, question.fit),
             "proof": words.proof_words(advice),
             "closeness": closeness.words,
             "kept": words.kept_words(len(hands), len(advice.hands), len(question.card.hands)),
             "alone_note": words.ALONE_NOTE if any(hand.alone is not None for hand in hands) else None,
         },
-        assumptions=assumptions(question, advice.arrivals, advice.hands.arrivals_alone, asked.card_name),
+        assumptions=assumptions(question, advice.arrivals, advice.hands.odds, asked.card_name),
     )
 
 
@@ -438,7 +441,7 @@ class Ready(Answer):
 
 
 def _price(asked: Asked[AdviceRequest]) -> Price:
-    parts = [advising(asked.question)]
+    parts = [advising(asked.question), estimating(asked.question)]
     if asked.body.why:
         parts.append(explaining(asked.question))
     if asked.body.gives_away:
@@ -462,7 +465,7 @@ def advice(asked: Asked[AdviceRequest]) -> AdviceAnswer:
     The pass that leaves the most rack strength, with proof and reasons. The same question gives
     the same bytes, whatever the order of its tiles.
     """
-    made = advise(asked.question)
+    made = advise(replace(asked.question, fit=fit_or_estimate(asked.question, asked.question.card)))
     hangs_on = sensitivity(made.question, made.passed) if asked.body.why else None
     given = None
     if asked.body.gives_away and made.question.drill is None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections import OrderedDict
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from hashlib import sha256
 from pathlib import Path
@@ -16,15 +16,19 @@ from pydantic import Field, SkipValidation, WithJsonSchema
 from pydantic_core import PydanticSerializationError, to_json
 
 from api import words
+from api.answers.odds import checked
 from api.operations import Task, bounded, itself, operation
 from api.problems import Kind, ProblemError, ProblemItem, items_of
 from api.reading import Answer, Name, Number, Parts, Request, Words
 from patterns.card import Card, Hand, Trait, remarks_of
 from patterns.card_file import (
+    CARD_ENDING,
+    FIT_ENDING,
     MAX_FILE,
     CardForm,
     Draft,
     card_from_toml,
+    card_name_in,
     read_draft,
     read_toml,
     shipped_card,
@@ -32,7 +36,9 @@ from patterns.card_file import (
     toml_of,
 )
 from patterns.faults import Fault, FaultyInputError
+from patterns.fit_file import MAX_FIT_FILE, fit_from_toml, shipped_fit
 from patterns.tiles import Tile
+from solver.arrivals import Fit
 from solver.deals import chances_from_deal
 
 DEFAULT_CARD = "full"
@@ -49,6 +55,9 @@ class TomlCard(Request):
         max_length=255,
         pattern=r"^[^\x00-\x1f\x7f]+$",
         description="The file's name, for messages",
+    )
+    fit: str | None = Field(
+        None, max_length=MAX_FIT_FILE, description="The text of the file with its fit (`NAME.fit.toml`)"
     )
 
 
@@ -151,6 +160,7 @@ class NamedCard:
 
     name: str
     card: Card
+    fit: Fit | None = None
 
 
 class CardShelf:
@@ -168,7 +178,7 @@ class CardShelf:
         self._kept = kept
         self._folder = folder
         self._lock = Lock()
-        self._shipped: dict[str, Card] = {}
+        self._shipped: dict[str, NamedCard] = {}
         self._sent: OrderedDict[bytes, Card] = OrderedDict()
 
     def shipped(self, name: str) -> NamedCard:
@@ -179,13 +189,15 @@ class CardShelf:
         """
         with self._lock:
             if name not in self._shipped:
-                self._shipped[name] = shipped_card(name)
-            return NamedCard(name, self._shipped[name])
+                card = shipped_card(name)
+                self._shipped[name] = NamedCard(name, card, checked(shipped_fit(name), card))
+            return self._shipped[name]
 
     def folder_names(self) -> tuple[str, ...]:
         """Return the names of the cards in the folder, in alphabetical order, those of practice cards not."""
-        found = [] if self._folder is None else self._folder.glob("*.toml")
-        return tuple(sorted({file.stem for file in found} - set(shipped_names())))
+        files = [] if self._folder is None else self._folder.glob("*")
+        found = {name for file in files if (name := card_name_in(file.name))}
+        return tuple(sorted(found - set(shipped_names())))
 
     def named(self, name: str) -> NamedCard:
         """Return a card of the service.
@@ -199,13 +211,9 @@ class CardShelf:
             there = ", ".join((*shipped_names(), *self.folder_names()))
             detail = f"no card of the service has this name: there are {there}"
             raise FaultyInputError([Fault("unknown-card", (), detail)])
-        file = self._folder / f"{name}.toml"
-        try:
-            text = file.read_text(encoding="utf-8")
-        except (OSError, UnicodeDecodeError):
-            fault = Fault("card-file", (), f"{file.name} cannot be read, or is not text in UTF-8")
-            raise FaultyInputError([fault]) from None
-        return NamedCard(name, self.from_toml(text, file.name).card)
+        file, beside = self._folder / f"{name}{CARD_ENDING}", self._folder / f"{name}{FIT_ENDING}"
+        fit = _text_of(beside) if beside.is_file() else None
+        return replace(self.from_toml(_text_of(file), file.name, fit), name=name)
 
     def from_form(self, written: Mapping[str, object]) -> NamedCard:
         """Expand a card that was written out.
@@ -216,13 +224,17 @@ class CardShelf:
         content = json.dumps(written, sort_keys=True)
         return self._sent_card("form", content, lambda: read_draft(written).card())
 
-    def from_toml(self, text: str, file: str) -> NamedCard:
-        """Read and expand a card written in TOML.
+    def from_toml(self, text: str, file: str, fit: str | None = None) -> NamedCard:
+        """Read and expand a card written in TOML, and the fit that lies beside it.
 
         Raises:
             FaultyInputError: all faults, each with the file's name and its line.
         """
-        return self._sent_card("toml", text, lambda: card_from_toml(text, file))
+        named = self._sent_card("toml", text, lambda: card_from_toml(text, file))
+        if fit is None:
+            return named
+        name = file.removesuffix(CARD_ENDING) + FIT_ENDING
+        return replace(named, fit=checked(fit_from_toml(fit, name), named.card))
 
     def _sent_card(self, sort: str, content: str, make: Callable[[], Card]) -> NamedCard:
         digest = sha256(f"{sort} {content}".encode("utf-8", "surrogatepass")).digest()
@@ -239,6 +251,14 @@ class CardShelf:
         return NamedCard(card.name, card)
 
 
+def _text_of(file: Path) -> str:
+    try:
+        return file.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError):
+        fault = Fault("card-file", (), f"{file.name} cannot be read, or is not text in UTF-8")
+        raise FaultyInputError([fault]) from None
+
+
 def read_card(written: object, shelf: CardShelf) -> NamedCard:
     """Read a card in any of its three forms.
 
@@ -251,7 +271,7 @@ def read_card(written: object, shelf: CardShelf) -> NamedCard:
         case {"toml": _}:
             file = _toml_card(written)
             try:
-                return shelf.from_toml(file.toml, file.file)
+                return shelf.from_toml(file.toml, file.file, file.fit)
             except FaultyInputError as error:
                 raise FaultyInputError(_in_the_text(error.faults)) from None
         case dict():

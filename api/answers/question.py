@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from functools import cache
+from dataclasses import dataclass, replace
+from functools import cache, partial
 from importlib.metadata import version
 from typing import TYPE_CHECKING, Annotated, Any, Generic, TypeVar
 
@@ -12,12 +12,13 @@ from pydantic import Field, create_model
 
 from api import words
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf, NamedCard, read_card
+from api.answers.odds import FitAsWritten, fit_of
 from api.operations import Task, bounded, itself, operation
 from api.reading import Answer, AnyRound, Name, Number, Parts, Place, Request, Tiles, read_rack, read_tiles
-from patterns.card import Trait
+from patterns.card import Card, Trait
 from patterns.card_file import MAX_HANDS, MAX_WEIGHT
 from patterns.tiles import SET_SIZE, Tile
-from solver.arrivals import Arrivals, Coming
+from solver.arrivals import Arrivals, Coming, Fit, Odds
 from solver.limits import LIMITS, AtLeast, Choice, Limit, Limits, Sort, hand_weights
 from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE, Drill, Round
 from solver.situation import Objective, Question, question_faults
@@ -125,6 +126,7 @@ class SituationRequest(Request):
     rack: Tiles = Field(description="13 or 14 tiles: one text (`455c 18d N F J white`) or a list of tokens")
     card: CardAsWritten = Field(DEFAULT_CARD)
     seen: Tiles = Field(default_factory=list, description="Tiles seen outside the rack, own passes included")
+    fit: FitAsWritten = None
     arrivals: ArrivalsBody | None = Field(None, description="null: the defaults of the round")
     limits: LimitsBody = Field(default_factory=lambda: LimitsBody())
     objective: AskedObjective = Objective.STRENGTH
@@ -186,14 +188,21 @@ class AssumptionsBody(Answer):
 
     objective: Objective = Field(description="What passes were compared by")
     arrivals: AssumedArrivals
+    arrivals_some_hand: AssumedArrivals | None = Field(
+        description="The same for the chance of some hand; null where it is not stated"
+    )
     arrivals_alone: AssumedArrivals | None = Field(
-        description="The same for a player who goes for one target only; null where nothing was measured"
+        description="The same for a player who goes for one hand only; null where no odds are stated"
     )
     card: AssumedCard
     unseen: UnseenBody
     limits: list[str] = Field(description="The limits in words")
     versions: VersionsBody
     words: list[str] = Field(description="All of it, a sentence each")
+
+
+def _sent_fit(card: Card, written: object) -> Fit | None:
+    return None if written is None else fit_of(written, card)
 
 
 def _choice(body: ChoiceBody) -> Choice:
@@ -251,6 +260,8 @@ class CardAndLimits:
             if kind.sort is Sort.TILES
         }
         named = parts.part((*place, "card"), lambda card: read_card(card, shelf), DEFAULT_CARD)
+        if named is not None and (sent := parts.part((*place, "fit"), partial(_sent_fit, named.card))):
+            named = replace(named, fit=sent)
         return cls(place, named, tiles)
 
     def limits(self, parts: Parts, body: LimitsBody | None) -> Limits:
@@ -328,7 +339,7 @@ def question_of(written: object, shelf: CardShelf, model: type[Body]) -> Asked[B
     parts.check()
     # Or there would have been a fault.
     assert body is not None and rack is not None and both.named is not None and round_ is not None
-    question = Question(both.named.card, rack, round_, **rest, objective=body.objective)
+    question = Question(both.named.card, rack, round_, **rest, objective=body.objective, fit=both.named.fit)
     return Asked(question, both.named.name, body)
 
 
@@ -349,22 +360,24 @@ def assumed_arrivals(coming: Coming) -> AssumedArrivals:
 
 
 def assumptions(
-    question: Question, arrivals: Coming, alone: Coming | None, card_name: str, *, exchanges: bool = True
+    question: Question, arrivals: Coming, odds: Odds | None, card_name: str, *, exchanges: bool = True
 ) -> AssumptionsBody:
     """Return what an answer rests on.
 
     Args:
         question: The question.
         arrivals: The arrivals assumed.
-        alone: What comes to a player of one hand; None where nothing was measured.
+        odds: What comes, for the odds; None where none are stated.
         card_name: What requests call the card.
         exchanges: Whether tiles by exchanges are among what was assumed.
     """
     card, limits, computed = question.card, limits_in_words(question.limits), versions()
+    some = None if odds is None else odds.some_hand
     return AssumptionsBody(
         objective=question.objective,
         arrivals=assumed_arrivals(arrivals),
-        arrivals_alone=None if alone is None else assumed_arrivals(alone),
+        arrivals_some_hand=None if some is None else assumed_arrivals(some),
+        arrivals_alone=None if odds is None else assumed_arrivals(odds.alone),
         card=AssumedCard.of(
             card, name=card_name, title=card.name, hands=len(card.hands), targets=card.target_count
         ),
@@ -374,7 +387,7 @@ def assumptions(
         words=words.assumed_sentences(
             question,
             arrivals,
-            alone,
+            odds,
             card_name,
             limits,
             (computed.threepass, computed.ortools),

@@ -12,6 +12,7 @@ from pydantic import AliasPath, BeforeValidator, Field, SkipValidation, computed
 from api import words
 from api.answers.advice import HandBody
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf
+from api.answers.odds import FitAsWritten, OddsBody, fit_or_estimate, odds_of
 from api.answers.question import AskedObjective, CardAndLimits, LaterArrivals, LimitsOfMany
 from api.operations import Task, bounded, itself, operation
 from api.problems import Kind, ProblemItem, clash_problem, items_of
@@ -34,8 +35,8 @@ from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Rack
 from patterns.tiles import Tile
 from solver.advice import ClashError
-from solver.arrivals import Arrivals, default_arrivals
-from solver.price import Price, reviewing, total
+from solver.arrivals import Arrivals, Fit, default_arrivals
+from solver.price import Price, estimating, reviewing, total
 from solver.review import MAX_SECONDS, Exchange, Pace, Record, Review, review
 from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE, Round
 from solver.situation import Objective, Question
@@ -65,6 +66,7 @@ class RecordBody(Request):
     # Each is read by itself, so that what is wrong with one hides nothing of those before it.
     exchanges: list[SkipValidation[ExchangeBody]] = Field(min_length=1, max_length=MAX_EXCHANGES)
     card: CardAsWritten = Field(DEFAULT_CARD)
+    fit: FitAsWritten = None
     drill: bool = Field(
         default=False, description="A one-person drill: exchanges may be of any rounds, and extra ones"
     )
@@ -203,9 +205,11 @@ class ReviewBody(Spoken):
     objective: Objective = Field(validation_alias=AliasPath("record", "objective"), exclude=True)
     some_hand: Number | None = Field(
         validation_alias=AliasPath("hands", "some_hand"),
-        description="Chance of completing some hand from there, as measured in simulated games; null in a"
-        " drill or when arrivals were named",
+        description="Chance of completing some hand from there, as it came true in simulated games; null"
+        " where `odds` say why",
     )
+    odds: Annotated[OddsBody, BeforeValidator(odds_of)] = Field(validation_alias="record")
+    fit: SkipValidation[Fit | None] = Field(validation_alias=AliasPath("record", "fit"), exclude=True)
     hands: Annotated[list[HandBody], BeforeValidator(lambda hands: hands[:_MOST_HANDS])] = Field(
         description="The likeliest at the end, at most five"
     )
@@ -247,7 +251,7 @@ class ReviewBody(Spoken):
             "costliest": costliest,
             "time": "not taken for every pass" if self.time is None else f"{self.time} in all{pace}",
             "end": f"rack strength {words.strength(self.strength)}, {near}",
-            "some_hand": words.some_hand_words(self.some_hand),
+            "some_hand": words.some_hand_words(self.some_hand, self.fit),
             "strength_note": words.strength_note(self.objective),
         }
 
@@ -331,7 +335,8 @@ def _record(written: object, shelf: CardShelf, objective: Objective) -> Record:
         raise FaultyInputError(parts.faults)
     arrivals = None if body.arrivals is None else Arrivals(0, body.arrivals.draws, body.arrivals.claims)
     with parts.collecting():
-        record = Record(both.named.card, rack, readable, body.drill, arrivals, limits, objective)
+        made = (both.named.card, rack, readable, body.drill, arrivals, limits, objective)
+        record = Record(*made, fit=both.named.fit)
         if len(readable) == len(exchanges):
             _check_arrivals(record)
     parts.check()
@@ -372,7 +377,9 @@ def _check_arrivals(record: Record) -> None:
 
 def _price(records: list[Record]) -> Price:
     each = [reviewing(record).inside("records", index) for index, record in enumerate(records)]
-    price = total(each)
+    # The odds of a card are estimated once.
+    of_cards = {record.card: estimating(record).inside("records", at) for at, record in enumerate(records)}
+    price = total([*each, *of_cards.values()])
     return replace(price, because=((("records",), words.counted(len(records), "record")), *price.because))
 
 
@@ -393,7 +400,7 @@ def reviews(records: list[Record]) -> ReviewsAnswer:
     made = []
     for index, record in enumerate(records):
         try:
-            made.append(review(record))
+            made.append(review(replace(record, fit=fit_or_estimate(record, record.card))))
         except ClashError as error:
             raise clash_problem(error, "records", index) from None
     return ReviewsAnswer(

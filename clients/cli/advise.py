@@ -19,9 +19,9 @@ from clients.cli.output import (
     in_groups,
     labeled,
     lines_in,
+    odds_lines,
     page,
     paragraph,
-    some_hand_lines,
     table,
     write_bytes,
 )
@@ -207,7 +207,7 @@ def advice_text(answer: Answer) -> str:
             [
                 *labeled("Rack strength", words["strength"]),
                 *labeled("", words["strength_note"]),
-                *some_hand_lines(words["some_hand"]),
+                *odds_lines(answer),
                 *labeled("Proof", words["proof"]),
                 *labeled("How close", words["closeness"]),
                 *(labeled("Gives away", given["words"]) if given else []),

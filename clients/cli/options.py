@@ -26,7 +26,7 @@ _ROUNDS_TOLD = (
 )
 ROUND_NAMES = ", ".join(name.replace("_", "-") for name in ROUNDS)
 EXIT_CODES = "Exit codes: 0 answered, 1 refused, 2 wrong usage, 3 no server reached, 130 interrupted."
-_MAX_CARD = 1_000_000
+_MAX_CARD, _MAX_FIT = 1_000_000, 20_000
 _THOSE = {"family": "hands of this family", "hand": "this hand", "trait": "hands with this trait"}
 _SORTS = {"family": "families", "hand": "hands", "trait": "traits"}
 _TOP = (
@@ -340,14 +340,19 @@ def card_of(written: str) -> str | dict[str, Any]:
 
 
 def card_from(path: str) -> dict[str, Any]:
-    """Return the text of a card file with its base name, for the service to read.
+    """Return the text of a card file with its base name, for the service to read, and that of its fit.
 
     Raises:
         UsageFault: no such file, over 1 MB, or not UTF-8.
     """
-    content = content_of(path, _MAX_CARD)
+    card = {"toml": _text_of(path, _MAX_CARD), "file": Path(path).name}
+    fit = path.removesuffix(".toml") + ".fit.toml"
+    return {**card, "fit": _text_of(fit, _MAX_FIT)} if _is_file(fit) else card
+
+
+def _text_of(path: str, most: int) -> str:
     try:
-        return {"toml": content.decode("utf-8"), "file": Path(path).name}
+        return content_of(path, most).decode("utf-8")
     except UnicodeDecodeError as error:
         raise UsageFault([f"{path}: not UTF-8 at byte {error.start}"]) from None
 

@@ -335,9 +335,10 @@ def hand_lines(hand: Mapping[str, Any]) -> list[str]:
     ]
 
 
-def some_hand_lines(says: str | None) -> list[str]:
-    """Return the chance of completing some hand, labeled; nothing where it is not known."""
-    return [] if says is None else labeled("Some hand", says)
+def odds_lines(answer: Mapping[str, Any]) -> list[str]:
+    """Return the chance of completing some hand where it is stated, and where odds come from."""
+    some, odds = answer["words"]["some_hand"], answer["odds"]["words"]
+    return labeled("Odds", odds) if some is None else [*labeled("Some hand", some), *labeled("", odds)]
 
 
 def assumed(assumptions: Mapping[str, Any]) -> list[str]:

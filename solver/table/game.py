@@ -248,6 +248,16 @@ class Game:
     ending: Ending
 
 
+def deal_seats(seed: int, number: int) -> tuple[list[Seat], list[Tile]]:
+    """Deal to four seats, the first of them East; return them and the wall in order."""
+    order = Luck(seed, number).shuffled([tile for tile in KINDS for _ in range(tile.copies)])
+    seats = []
+    for size in (EAST, OTHERS, OTHERS, OTHERS):
+        seats.append(Seat(Counter(order[:size])))
+        order = order[size:]
+    return seats, order
+
+
 def play_game(
     card: Card,
     rules: Sequence[PassRule],
@@ -268,17 +278,11 @@ def play_game(
         before_play: Called with the table when the exchanges are over, to watch it or hold a player to a
             target.
     """
-    wall = [tile for tile in KINDS for _ in range(tile.copies)]
-    order = Luck(seed, number).shuffled(wall)
-    seats = []
-    for seat in range(4):
-        size = EAST if seat == 0 else OTHERS
-        seats.append(Seat(Counter(order[:size])))
-        order = order[size:]
+    seats, wall = deal_seats(seed, number)
     dealt = tuple(tuple(seat.tiles.elements()) for seat in seats)
     made = play_charleston(card, seats, rules, second, Luck(seed, number, 1))
     starts = tuple(SeatStart(seat.rack.tiles, seat.seen()) for seat in seats)
-    table = start_table(tables_of(card), seats, order)
+    table = start_table(tables_of(card), seats, wall)
     if before_play is not None:
         before_play(table)
     ending = play_out(table)

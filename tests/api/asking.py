@@ -6,7 +6,9 @@ from typing import Any
 
 import httpx2
 
+from api.answers.odds import checked
 from patterns.card_file import shipped_card
+from patterns.fit_file import shipped_fit
 from patterns.rack import parse_rack
 from patterns.tiles import KINDS, Tile
 from solver.arrivals import Coming
@@ -19,6 +21,7 @@ RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
 TOKENS = ["2b", "4b", "4c", "5c", "5c", "6c", "1d", "5d", "8d", "E", "W", "F", "F", "J"]
 BODY = {"rack": RACK, "round": "first_right", "card": "small"}
 SMALL = shipped_card("small")
+FIT = checked(shipped_fit("small"), SMALL)
 # Two ranks five apart over two suits, and six flowers: 24 targets.
 APART = "np*4 (n+5)q*4 flower*6"
 HAND = {"name": "Apart", "family": "windows", "groups": APART}

@@ -11,7 +11,9 @@ import pytest
 from starlette.testclient import TestClient
 
 from api import words
+from api.answers.odds import checked
 from patterns.card_file import shipped_card
+from patterns.fit_file import shipped_fit
 from patterns.rack import parse_rack, parse_tiles
 from patterns.tiles import Tile
 from solver.advice import Advice, advise
@@ -103,7 +105,8 @@ def solver_says(advice: Advice) -> dict[str, Any]:
 def test_the_answer_is_the_solvers(ask: Ask, members: dict[str, Any], asked: dict[str, Any]) -> None:
     body = ask(**members).json()
     of = shipped_card(members.get("card", "small"))
-    advice = advise(Question(of, parse_rack(RACK), asked.pop("round", Round.FIRST_RIGHT), **asked))
+    fit = checked(shipped_fit(members.get("card", "small")), of)
+    advice = advise(Question(of, parse_rack(RACK), asked.pop("round", Round.FIRST_RIGHT), fit=fit, **asked))
     says = numbers_only(body)
     for member, value in solver_says(advice).items():
         assert says[member] == value, member

@@ -12,7 +12,18 @@ from solver.limits import Choice, Limits
 from solver.plan import MAX_ROUNDS, plan
 from solver.rounds import Drill, Round
 from solver.situation import Question
-from tests.api.asking import RACK, SMALL, TOKENS, Ask, Faults, all_seen_but, arriving, numbers_only, rounded
+from tests.api.asking import (
+    FIT,
+    RACK,
+    SMALL,
+    TOKENS,
+    Ask,
+    Faults,
+    all_seen_but,
+    arriving,
+    numbers_only,
+    rounded,
+)
 
 VOTE: dict[str, Any] = {"rack": RACK, "card": "small", "samples": 2, "seed": 5}
 PLAN: dict[str, Any] = {"rack": RACK, "card": "small", "round": "first_right"}
@@ -57,7 +68,8 @@ def test_the_vote_is_the_solvers(post: Ask) -> None:
 
 def test_a_vote_says_the_chance_of_some_hand_where_it_was_measured(post: Ask) -> None:
     body = post("/v1/votes", **VOTE).json()
-    direct = vote(Question(SMALL, parse_rack(RACK), Round.SECOND_LEFT), courtesy=2, samples=2, seed=5)
+    question = Question(SMALL, parse_rack(RACK), Round.SECOND_LEFT, fit=FIT)
+    direct = vote(question, courtesy=2, samples=2, seed=5)
     chances = {
         "stop": direct.stop.chance,
         "go_on": direct.go_on.chance,

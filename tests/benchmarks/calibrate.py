@@ -34,18 +34,11 @@ from numpy.typing import NDArray
 
 from patterns.rack import Pile
 from patterns.tiles import Tile
-from solver.arrivals import (
-    LATER_EXCHANGES_ALONE,
-    LENGTHS,
-    LENGTHS_ALONE,
-    Arrivals,
-    after_the_exchanges,
-    arrivals_alone,
-    default_arrivals,
-)
+from solver.arrivals import CHOOSING, Arrivals, Fit
+from solver.odds import ALONE
 from solver.passes import score
 from solver.reach.evaluate import Demands, missing, reach_of
-from solver.rounds import SECOND_CHARLESTON, Round
+from solver.rounds import ORDER, SECOND_CHARLESTON, Round
 from solver.situation import N_NATURALS, Situation, tables_of
 from solver.table.fit import Reliability, fit_shares, reliability
 from solver.table.game import play_game
@@ -94,11 +87,11 @@ def stated(card_name: str, moments: list[Moment]) -> NDArray[np.float64]:
     tables = tables_of(card_of(card_name))
     found = np.zeros(len(moments))
     for row, moment in enumerate(moments):
-        coming = default_arrivals(moment.round, moment.coming) if moment.round else after_the_exchanges()
-        alone = arrivals_alone(moment.round, moment.coming)
+        coming = CHOOSING.coming(moment.round, moment.coming)
+        odds = Fit(CHOOSING, ALONE).odds(moment.round, moment.coming, of_some=True)
         situation = Situation(moment.kept, moment.seen, coming)
         whole = score(situation, tables, np.ones(len(tables.card.hands)), ())
-        found[row] = Standings(situation, tables, whole, whole, alone).some_hand
+        found[row] = Standings(situation, tables, whole, whole, odds).some_hand
     return found
 
 
@@ -139,10 +132,10 @@ def fit_later(card: str, moments: list[Moment], few: int, jobs: int) -> tuple[in
     Returns:
         The number, and the mean prediction with each of `LATERS`.
     """
-    futures = tuple((later, each.draws, each.claims) for later in LATERS for each in LENGTHS)
+    futures = tuple((later, each.draws, each.claims) for later in LATERS for each in CHOOSING.lengths)
     chances = spread(partial(chance_under, card, futures), moments[:few], jobs)
-    shares = np.array([each.share for each in LENGTHS])
-    means = (chances.reshape(-1, len(LATERS), len(LENGTHS)) @ shares).mean(axis=0)
+    shares = np.array([each.share for each in CHOOSING.lengths])
+    means = (chances.reshape(-1, len(LATERS), len(CHOOSING.lengths)) @ shares).mean(axis=0)
     came = float(np.mean([moment.won for moment in moments]))
     return LATERS[int(np.abs(means - came).argmin())], means.round(3).tolist()
 
@@ -307,8 +300,8 @@ def fit_later_alone(card_name: str, fits: list[AloneAt]) -> tuple[int, list[floa
 
 def shipped(card_name: str, moments: list[AloneAt], later: int) -> NDArray[np.float64]:
     """Return (moments,) reach by the lengths shipped, with so many tiles from later exchanges."""
-    lengths = tuple((each.draws, each.claims) for each in LENGTHS_ALONE)
-    return predicted(card_name, moments, later, lengths) @ np.array([each.share for each in LENGTHS_ALONE])
+    lengths = tuple((each.draws, each.claims) for each in ALONE.lengths)
+    return predicted(card_name, moments, later, lengths) @ np.array([each.share for each in ALONE.lengths])
 
 
 def _won(moments: list[AloneAt]) -> NDArray[np.bool_]:
@@ -324,7 +317,7 @@ def judge_alone(card: str, file: Path, fresh: int | None, few: int) -> None:
         if stage is None:
             fit_lengths_alone(card, fits[:few], judges)
         else:
-            name, later = stage.value, LATER_EXCHANGES_ALONE[stage]
+            name, later = stage.value, ALONE.later[ORDER.index(stage)]
             best, means = fit_later_alone(card, fits[:few])
             print(f"{name}: {best} tiles from later exchanges; mean predictions {means}")
         judged = reliability(shipped(card, judges, later), _won(judges))

@@ -7,10 +7,18 @@ from patterns.card import Card
 from patterns.card_file import shipped_card
 from patterns.rack import Rack, parse_rack
 from patterns.tiles import KINDS
+from solver.arrivals import Fit, Length, Play
 from solver.rounds import Round
 from solver.situation import Question
 
 WALL = tuple(tile for tile in KINDS for _ in range(tile.copies))
+# Odds that differ from what passes are chosen by.
+FIT = Fit(
+    Play((Length(14, 9, 0.75), Length(26, 0, 0.25)), (7, 5, 4, 2, 1, 0, 0)),
+    Play((Length(24, 8, 1.0),), (6, 4, 3, 3, 1, -1, -3)),
+    games=100,
+    error=0.02,
+)
 
 
 @cache

@@ -40,6 +40,7 @@ from solver.passes import PassTable
 from solver.rounds import FIRST_CHARLESTON, ORDER, SECOND_CHARLESTON, Round
 from solver.situation import Question, Situation
 from tests.solver.played import all_but, count_out, own, rack, shares, small, tiles, tiny
+from tests.solver.racks import FIT
 
 SET = Counter({tile: tile.copies for tile in KINDS})
 HELD = rack("F F F N N N E E red red S W W J")
@@ -176,8 +177,8 @@ def test_each_pass_counts_on_the_exchanges_of_its_own_round_and_the_end_on_none(
 @pytest.mark.parametrize("courtesy", [0, 2])
 def test_a_rack_is_worth_what_the_advice_at_the_courtesy_pass_says(courtesy: int) -> None:
     held = deal(12, 0, 13).rack
-    told = advise(Question(small(), held, Round.COURTESY, courtesy, alternatives=0))
-    found = Path.start(Question(small(), held, Round.SECOND_LEFT)).worth(courtesy)
+    told = advise(Question(small(), held, Round.COURTESY, courtesy, alternatives=0, fit=FIT))
+    found = Path.start(Question(small(), held, Round.SECOND_LEFT, fit=FIT)).worth(courtesy)
     assert found == Worth(told.strength, told.hands.some_hand, True)
 
 

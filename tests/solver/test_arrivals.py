@@ -1,52 +1,53 @@
-"""How many tiles are to come, at a table and in a drill, and the chances stated beside reach."""
+"""How many tiles are to come, at a table and in a drill."""
 
 import random
-from dataclasses import replace
 from math import fsum
 from statistics import fmean
 
-import numpy as np
 import pytest
 
-from solver.advice import advise
 from solver.arrivals import (
-    LATER_EXCHANGES,
-    LENGTHS,
+    CHOOSING,
     Arrivals,
     Coming,
     Length,
     MixedArrivals,
+    Play,
     after_the_exchanges,
-    arrivals_alone,
     default_arrivals,
 )
-from solver.limits import Choice, Limits, hand_weights
+from solver.limits import Limits, hand_weights
 from solver.passes import score
-from solver.rounds import RULES, THEN_DRAWS, Drill, Round
-from solver.situation import N_NATURALS, Question, Situation, counts_of, tables_of
-from solver.why import Standings, union
-from tests.solver.played import own, rack
-from tests.solver.racks import WALL, card, question, random_rack
+from solver.rounds import ORDER, RULES, THEN_DRAWS, Drill, Round
+from solver.situation import Question, tables_of
+from tests.solver.racks import card, random_rack
 
 NAMED = Arrivals(6, 12, 7)
 MIXED = MixedArrivals(6, (Length(10, 4, 0.5), Length(14, 8, 0.25), Length(20, 0, 0.25)))
-HELD = rack("F F F F N N N W W W S S S J")
 
 
 @pytest.mark.parametrize("round_", Round)
 def test_as_many_come_as_go_and_what_later_exchanges_are_worth(round_: Round) -> None:
+    later = CHOOSING.later[ORDER.index(round_)]
     for give in RULES[round_].allowed:
-        assert default_arrivals(round_, give) == MixedArrivals(give + LATER_EXCHANGES[round_], LENGTHS)
-    assert after_the_exchanges() == MixedArrivals(0, LENGTHS)
+        assert default_arrivals(round_, give) == MixedArrivals(give + later, CHOOSING.lengths)
+    assert after_the_exchanges() == MixedArrivals(0, CHOOSING.lengths)
+
+
+def test_what_comes_in_now_may_be_worth_less_than_its_number_but_never_less_than_nothing() -> None:
+    play = Play((Length(9, 3, 1.0),), (0, 0, 0, 0, 0, 0, -2))
+    assert [play.coming(Round.COURTESY, give).charleston for give in range(4)] == [0, 0, 0, 1]
+    assert play.coming(None, 0) == MixedArrivals(0, play.lengths)
 
 
 def test_the_default_lengths_are_different_ones_and_leave_room_in_a_whole_set() -> None:
     """Of 144 naturals a rack holds up to 14, and some come by exchanges."""
-    assert fsum(each.share for each in LENGTHS) == pytest.approx(1, abs=1e-12)
-    assert len({(each.draws, each.claims) for each in LENGTHS}) == len(LENGTHS)
-    assert all(each.share > 0 and each.draws >= 0 and each.claims >= 0 for each in LENGTHS)
+    lengths = CHOOSING.lengths
+    assert fsum(each.share for each in lengths) == pytest.approx(1, abs=1e-12)
+    assert len({(each.draws, each.claims) for each in lengths}) == len(lengths)
+    assert all(each.share > 0 and each.draws >= 0 and each.claims >= 0 for each in lengths)
     by_exchanges = max(default_arrivals(round_, 3).charleston for round_ in Round)
-    assert max(each.draws + each.claims for each in LENGTHS) <= 144 - 14 - by_exchanges
+    assert max(each.draws + each.claims for each in lengths) <= 144 - 14 - by_exchanges
 
 
 def test_possibilities_their_shares_and_means() -> None:
@@ -103,62 +104,3 @@ def test_with_the_default_draws_a_rack_of_a_drill_is_worth_about_what_it_is_at_a
     assert table / 2 < fewer < default < more < table * 2
     if name == "full":
         assert abs(default - table) < min(abs(fewer - table), abs(more - table))
-
-
-def test_some_hand_mixes_the_lengths_after_the_union_of_independent_hands() -> None:
-    """Two lengths, one of them without any tile to come: then only a complete target counts."""
-    assert union(np.array([[0.5, 0.5], [0.0, 0.25]])).tolist() == [0.75, 0.25]
-    asked = question(random_rack(random.Random(2)), "small")
-    tables, weights = tables_of(asked.card), np.ones(len(asked.card.hands))
-    mixed = MixedArrivals(0, (Length(30, 10, 0.25), Length(0, 0, 0.75)))
-    situation = Situation(asked.rack, (), mixed)
-    whole = score(situation, tables, weights, ())
-    reach = Situation(asked.rack, (), Arrivals(0, 30, 10)).reach(tables, situation.held, whole.target)
-    expected = 0.25 * (1 - np.prod(1 - reach))
-    hands = Standings(situation, tables, whole, whole, Arrivals(0, 0, 0))
-    assert hands.some_hand == pytest.approx(expected, rel=1e-12)
-    assert expected < 1 - np.prod(1 - 0.25 * reach), "independence holds within a length, not across them"
-    # A hand alone that is likelier than that is the least that some hand can be.
-    alone = Standings(situation, tables, whole, whole, Arrivals(0, 60, 30))
-    assert alone.some_hand == max(made.alone for made in alone if made.alone is not None) > expected
-
-
-@pytest.mark.parametrize("round_", Round)
-def test_advice_states_the_chance_of_each_hand_alone(round_: Round) -> None:
-    hands = advise(question(random_rack(random.Random(3)), "small", round=round_)).hands
-    tables, kept = hands.tables, hands.situation.held - counts_of(hands.after.passed)[:N_NATURALS]
-    situation = replace(hands.situation, arrivals=arrivals_alone(round_, len(hands.after.passed)))
-    for made in hands[:5]:
-        target = np.array([tables.targets.index(made.target)])
-        assert made.alone == pytest.approx(situation.reach(tables, kept, target)[0], rel=1e-12)
-    assert hands.some_hand is not None
-    assert hands.some_hand >= max(made.alone for made in hands if made.alone is not None)
-
-
-def test_with_one_hand_that_counts_some_hand_is_that_hand() -> None:
-    held = random_rack(random.Random(4))
-    name = advise(Question(own(), held, Round.FIRST_RIGHT)).hands[0].hand.name
-    hands = advise(
-        Question(own(), held, Round.FIRST_RIGHT, limits=Limits.of(only=Choice(hands=(name,))))
-    ).hands
-    assert [made.hand.name for made in hands] == [name]
-    assert hands.some_hand == hands[0].alone
-
-
-def test_nothing_is_stated_where_nothing_was_measured_or_too_little_is_unseen() -> None:
-    held = random_rack(random.Random(6))
-    for asked in ({"arrivals": Arrivals(3, 20, 10)}, {"drill": Drill(3)}):
-        hands = advise(question(held, "small", **asked)).hands
-        assert hands.some_hand is None and {made.alone for made in hands} == {None}
-    # One hand alone takes longer play than reach does, so more naturals must be unseen.
-    left = list(WALL)
-    for tile in held.tiles:
-        left.remove(tile)
-    naturals = [tile for tile in left if tile.position < N_NATURALS]
-    most = arrivals_alone(Round.FIRST_RIGHT, 3).most
-    enough, short = (
-        advise(question(held, "small", seen=tuple(naturals[: len(naturals) - unseen]))).hands
-        for unseen in (most, most - 1)
-    )
-    assert all(made.alone is not None for made in enough)
-    assert short.some_hand is not None and {made.alone for made in short} == {None}

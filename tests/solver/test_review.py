@@ -16,7 +16,7 @@ from patterns.rack import Pile, Rack
 from patterns.stopping import StoppedError, Stopper
 from patterns.tiles import KINDS, Tile
 from solver.advice import advise
-from solver.arrivals import LATER_EXCHANGES, Arrivals, Coming, after_the_exchanges, default_arrivals
+from solver.arrivals import CHOOSING, Arrivals, Coming, after_the_exchanges, default_arrivals
 from solver.deals import deal
 from solver.limits import Choice, Limits, hand_weights
 from solver.passes import Score, score
@@ -355,7 +355,7 @@ def counted_hindsight(graded: GradedPass) -> float:
     """Return the best that any pass of the old rack could have left, given what came in."""
     moment, exchange = graded.moment, graded.exchange
     pile = Pile((*moment.rack.tiles, *exchange.received))
-    later = after_the_exchanges().after(LATER_EXCHANGES[exchange.round])
+    later = after_the_exchanges().after(CHOOSING.later[ORDER.index(exchange.round)])
     room = Counter({tile: tile.copies for tile in KINDS}) - Counter(pile.tiles)
     situation = Situation(pile, tuple((Counter(moment.seen) & room).elements()), later)
     weights = hand_weights(own(), Limits())

@@ -5,7 +5,7 @@ import pytest
 from patterns.faults import FaultyInputError
 from patterns.tiles import Tile
 from solver.advice import advise
-from solver.arrivals import LATER_EXCHANGES, Arrivals, drill_arrivals
+from solver.arrivals import CHOOSING, Arrivals, drill_arrivals
 from solver.deals import deal
 from solver.rounds import (
     FIRST_CHARLESTON,
@@ -27,6 +27,8 @@ JOKERS = rack("F F N N E E red red S S W J J J")
 DRILL = rack("F F F F N N N W W W S S S J")
 BLIND = (Round.FIRST_LEFT, Round.SECOND_RIGHT)
 NUMBER_IS_FREE = (*BLIND, Round.COURTESY)
+
+LATER = dict(zip(ORDER, CHOOSING.later, strict=True))
 
 
 def allowed(round_: Round, give: int) -> bool:
@@ -67,17 +69,17 @@ def test_three_tiles_are_passed_and_fewer_only_where_blind_or_courtesy_allow(rou
 @pytest.mark.parametrize("give", range(4))
 def test_as_many_come_in_as_go(round_: Round, give: int) -> None:
     coming = Question(tiny(), JOKERS, round_, give).situation.arrivals.charleston
-    assert coming - LATER_EXCHANGES[round_] == give
+    assert coming - LATER[round_] == give
 
 
 @pytest.mark.parametrize("round_", ORDER)
 def test_later_exchanges_promise_no_more_than_can_still_come(round_: Round) -> None:
     """And with every exchange of a Charleston that is over, no more than before it."""
-    promised = LATER_EXCHANGES[round_]
+    promised = LATER[round_]
     assert 0 <= promised <= PASS_SIZE * len(ORDER[ORDER.index(round_) + 1 :])
     for charleston in (FIRST_CHARLESTON, SECOND_CHARLESTON):
         if round_ in charleston:
-            assert all(LATER_EXCHANGES[each] <= promised for each in charleston[charleston.index(round_) :])
+            assert all(LATER[each] <= promised for each in charleston[charleston.index(round_) :])
     assert Question(tiny(), JOKERS, round_).situation.arrivals.charleston == PASS_SIZE + promised
 
 

@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 
 from patterns.tiles import KINDS, Tile
-from solver.arrivals import LATER_EXCHANGES, LENGTHS
+from solver.arrivals import CHOOSING
 from solver.deals import Luck
-from solver.rounds import Round
+from solver.rounds import ORDER, Round
 from solver.table import game as game_module
 from solver.table.fit import fit_shares, reliability
 from solver.table.game import SeatStart, play_again
@@ -112,9 +112,11 @@ def test_what_is_judged_is_what_an_answer_states(file: Path) -> None:
     _, games = games_of(file)
     moments = [m for game in games[:6] for m in moments_of(game, "advised")]
     for moment, chance in zip(moments, calibrate.stated("small", moments), strict=True):
-        coming = moment.coming + (LATER_EXCHANGES[moment.round] if moment.round else 0)
-        futures = tuple((coming - moment.coming, each.draws, each.claims) for each in LENGTHS)
-        mixed = calibrate.chance_under("small", futures, [moment])[0] @ [each.share for each in LENGTHS]
+        coming = moment.coming + (CHOOSING.later[ORDER.index(moment.round)] if moment.round else 0)
+        futures = tuple((coming - moment.coming, each.draws, each.claims) for each in CHOOSING.lengths)
+        mixed = calibrate.chance_under("small", futures, [moment])[0] @ [
+            each.share for each in CHOOSING.lengths
+        ]
         # One target a hand for all lengths, or the best for each; more where one alone is likelier.
         assert chance > mixed - 0.01
 

@@ -69,6 +69,7 @@ function verdict({ words, odds, closeness, by_number: numbers, pass }) {
       closeness.word === "clear" || closeness.word === "only pass" ? "settled" : "",
     ),
     h("p", { class: "hint" }, words.strength_note),
+    words.some_hand && h("p", { class: "hint" }, odds.words),
   );
 }
 

@@ -1,0 +1,95 @@
+"""Odds: where they come from, the fit of a card on the wire, and the estimate for a card without one."""
+
+from __future__ import annotations
+
+from typing import Annotated, Protocol
+
+from pydantic import Field, SkipValidation
+
+from api import words
+from api.reading import Answer, Number
+from patterns.card import Card
+from patterns.faults import Fault, FaultyInputError
+from patterns.fit_file import FitBody, PlayForm, read_fit
+from solver.arrivals import Fit, Length, Play, Source
+from solver.limits import Limits
+from solver.odds import estimate
+from solver.rounds import ORDER
+
+# Read by `fit_of`, so that faults of shape and of content are told in one go.
+FitAsWritten = Annotated[
+    SkipValidation[FitBody | None],
+    Field(description="What games said of the card's odds; null: the service's own fit, or an estimate"),
+]
+
+
+class OddsBody(Answer):
+    """Where the odds come from: `some_hand`, and `alone` of each hand."""
+
+    source: Source = Field(description="Games with this card, an estimate without any, or no odds at all")
+    games: int = Field(description="Simulated games that they were fitted to")
+    error: Number | None = Field(
+        description="Expected calibration error of `some_hand` when play begins, on games held back"
+    )
+    words: str = Field(description="The same for people, or why no odds are stated")
+
+
+class _Asked(Protocol):
+    """What says whether odds can be told: a question, or a record."""
+
+    @property
+    def fit(self) -> Fit | None: ...
+    @property
+    def limits(self) -> Limits: ...
+    @property
+    def measured(self) -> bool: ...
+
+
+def fit_of(written: object, card: Card) -> Fit:
+    """Return the fit of a card from what was written out.
+
+    Raises:
+        FaultyInputError: every fault of its shape, or a fit of another card.
+    """
+    return checked(written if isinstance(written, FitBody) else read_fit(written), card)
+
+
+def checked(body: FitBody, card: Card) -> Fit:
+    """Return the fit of a card.
+
+    Raises:
+        FaultyInputError: it is of another card.
+    """
+    if body.digest != card.digest:
+        detail = f"this is the fit of other hands ({body.card}): `threepass cards fit` makes one for these"
+        raise FaultyInputError([Fault("other-card", ("digest",), detail)])
+    error = next(
+        (each.error for each in body.held_out if (each.of, each.after) == ("some_hand", "play_begins")), None
+    )
+    return Fit(_play(body.some_hand), _play(body.alone), Source.FIT, body.games, error)
+
+
+def _play(form: PlayForm) -> Play:
+    later = form.later.model_dump()
+    return Play(
+        tuple(Length(each.draws, each.claims, each.share) for each in form.lengths),
+        tuple(later[round_.value] for round_ in ORDER),
+    )
+
+
+def odds_of(asked: _Asked) -> OddsBody:
+    """Say where odds come from."""
+    fit = asked.fit if asked.measured else None
+    return OddsBody(
+        source=Source.NONE if fit is None else fit.source,
+        games=0 if fit is None else fit.games,
+        error=None if fit is None else fit.error,
+        words=words.odds_words(fit, told=asked.measured, chosen=asked.limits.choose_hands),
+    )
+
+
+def fit_or_estimate(asked: _Asked, card: Card) -> Fit | None:
+    """Return the fit, or where odds can be told and there is none an estimate, if it is to be trusted."""
+    if asked.fit is not None or not asked.measured:
+        return asked.fit
+    return estimate(card)

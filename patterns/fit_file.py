@@ -1,0 +1,180 @@
+"""The fit of a card as written: what games said of its odds; TOML beside the card, or on the wire.
+
+The form names no rounds of its own: what an exchange is called is checked where it is understood.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections import Counter
+from importlib import resources
+from typing import Annotated, Literal
+
+from pydantic import Field, ValidationError, model_validator
+from pydantic_core import PydanticCustomError
+
+from patterns.card_file import FIT_ENDING, Form, Name, shape_faults
+from patterns.faults import Fault, FaultyInputError
+
+MAX_FIT_FILE = 20_000
+MAX_LENGTHS = 12
+MAX_ARRIVALS = 60
+MAX_LATER = 30
+_ROUNDING = 1e-6
+
+Stage = Literal[
+    "first_right",
+    "first_across",
+    "first_left",
+    "second_left",
+    "second_across",
+    "second_right",
+    "courtesy",
+    "play_begins",
+]
+Count = Annotated[int, Field(ge=0, le=MAX_ARRIVALS)]
+Later = Annotated[int, Field(ge=-3, le=MAX_LATER)]
+
+
+class LengthForm(Form):
+    """One length that play may have."""
+
+    draws: Count
+    claims: Count
+    share: float = Field(gt=0, le=1, description="Its share of all; the shares sum to 1")
+
+
+class LaterForm(Form):
+    """What the exchanges after each pass are worth, in tiles that come for nothing.
+
+    Below 0 where what comes in now is worth less than its number.
+    """
+
+    first_right: Later
+    first_across: Later
+    first_left: Later
+    second_left: Later
+    second_across: Later
+    second_right: Later
+    courtesy: Later
+
+
+class PlayForm(Form):
+    """How much is still to come, for chances that come true."""
+
+    lengths: list[LengthForm] = Field(min_length=1, max_length=MAX_LENGTHS)
+    later: LaterForm
+
+    @model_validator(mode="after")
+    def _whole(self) -> PlayForm:
+        if abs(sum(each.share for each in self.lengths) - 1) > _ROUNDING:
+            raise PydanticCustomError("shares", "the shares of the lengths must add up to 1")
+        return self
+
+
+class JudgedForm(Form):
+    """How far what is stated can be believed, on games that nothing was fitted to."""
+
+    of: Literal["some_hand", "alone"]
+    after: Stage = Field(description="The pass just made, or `play_begins`")
+    moments: int = Field(ge=1, description="Predictions judged")
+    error: float = Field(ge=0, le=1, description="Expected calibration error, in ten groups of equal numbers")
+
+
+class FitBody(Form):
+    """What simulated games with a card said of its odds."""
+
+    card: Name = Field(description="What the card calls itself")
+    digest: str = Field(
+        pattern=r"^[0-9a-f]{16}$", description="Of the card's hands: no other card has these odds"
+    )
+    games: int = Field(ge=1, description="Simulated games played")
+    seed: int = Field(ge=0, le=2**63 - 1, description="Of the games")
+    made_with: Name = Field(description="The version that played them")
+    some_hand: PlayForm = Field(description="For the chance of some hand")
+    alone: PlayForm = Field(description="For the chance of one hand, of a player who goes for nothing else")
+    held_out: list[JudgedForm] = Field(
+        default_factory=list, max_length=32, description="The calibration reached on games held back"
+    )
+
+    @model_validator(mode="after")
+    def _once(self) -> FitBody:
+        if max(Counter((each.of, each.after) for each in self.held_out).values(), default=1) > 1:
+            raise PydanticCustomError("twice", "held_out judges the same thing twice")
+        return self
+
+
+class FitForm(Form):
+    """A fit as a file has it."""
+
+    fit: FitBody
+
+
+def read_fit(written: object) -> FitBody:
+    """Read a fit that was written out: what stands in the table ``[fit]``.
+
+    Raises:
+        FaultyInputError: every part of the wrong type, missing, unknown or out of its range.
+    """
+    try:
+        return FitBody.model_validate(written)
+    except ValidationError as error:
+        raise FaultyInputError(shape_faults(error, "a table or object")) from None
+
+
+def fit_from_toml(text: str, name: str) -> FitBody:
+    """Read a fit from TOML text; faults carry the name given and their line.
+
+    Raises:
+        FaultyInputError: a fault of syntax, or all faults of shape.
+    """
+    try:
+        return FitForm.model_validate(tomllib.loads(text)).fit
+    except ValidationError as error:
+        lines = _lines(text)
+        raise FaultyInputError(
+            _on_line(fault, lines, name) for fault in shape_faults(error, "a table or object")
+        ) from None
+    except (ValueError, RecursionError) as error:
+        raise FaultyInputError([Fault("toml", (), f"{name}: {error}")]) from None
+
+
+_HEAD = re.compile(r"^\s*(\[\[?)\s*([A-Za-z_.]+)\s*\]")
+_KEY = re.compile(r"^\s*([A-Za-z_]+)\s*=")
+
+
+def _lines(text: str) -> dict[tuple[str | int, ...], int]:
+    """Map places of the form to line numbers (from 1), as far as they have a line of their own."""
+    found: dict[tuple[str | int, ...], int] = {}
+    here: tuple[str | int, ...] = ()
+    tables: Counter[str] = Counter()
+    for number, line in enumerate(text.split("\n"), start=1):
+        if head := _HEAD.match(line):
+            here = tuple(head[2].split("."))
+            if head[1] == "[[":
+                here = (*here, tables[head[2]])
+                tables[head[2]] += 1
+            found.setdefault(here, number)
+        elif key := _KEY.match(line):
+            found.setdefault((*here, key[1]), number)
+    return found
+
+
+def _on_line(fault: Fault, lines: dict[tuple[str | int, ...], int], name: str) -> Fault:
+    known = next((place for n in range(len(fault.place), 0, -1) if (place := fault.place[:n]) in lines), ())
+    at = f", line {lines[known]}" if known else ""
+    part = ", ".join(str(step + 1) if isinstance(step, int) else step for step in fault.place[1:])
+    return Fault(fault.kind, fault.place, f"{name}{at}{', ' if part else ''}{part}: {fault.detail}")
+
+
+def shipped_fit(name: str) -> FitBody:
+    """Return the fit of a practice card.
+
+    Raises:
+        KeyError: no card of that name ships with one.
+    """
+    file = resources.files("patterns").joinpath("cards", name + FIT_ENDING)
+    if "/" in name or not file.is_file():
+        raise KeyError(name)
+    return fit_from_toml(file.read_text(encoding="utf-8"), name + FIT_ENDING)

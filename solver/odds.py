@@ -1,0 +1,222 @@
+"""Odds on a card that nobody has played: an estimate, from racks after quickly played Charlestons."""
+
+from __future__ import annotations
+
+from collections import Counter, OrderedDict
+from dataclasses import dataclass, field, replace
+from threading import Lock
+
+import numpy as np
+from numpy.typing import NDArray
+
+from patterns.card import Card
+from patterns.rack import Pile
+from patterns.stopping import check_stop
+from patterns.tiles import Tile
+from solver.arrivals import (
+    CHOOSING,
+    Coming,
+    Fit,
+    Length,
+    MixedArrivals,
+    Play,
+    Source,
+    default_arrivals,
+)
+from solver.deals import Luck
+from solver.limits import Limits, hand_weights
+from solver.passes import PassTable, RackBits, score
+from solver.rounds import ORDER, PASS_SIZE, Round
+from solver.situation import CardTables, Situation, still_elsewhere, tables_of
+from solver.table.charleston import Seat, play_charleston
+from solver.table.game import deal_seats
+from solver.table.players import Careful
+from solver.why import union
+
+# What an advised player wins at a table of three careful ones, as a share of games. Provenance:
+# tests/benchmarks/RESULTS.md.
+WINS = 0.26
+# Where lengths of play are scaled from, for one hand alone: as fitted to 680 games of players of one target
+# (seed 1701, full card): the likeliest length, then what brings the mean nearest to what came true.
+ALONE = Play((Length(24, 8, 1.0),), (6, 4, 3, 3, 1, -1, -3))
+# A card with more targets takes too long.
+MOST_TARGETS = 4_000
+# An estimate that needs lengths of play far from those of cards that were played is not to be trusted.
+LEAST_FACTOR, GREATEST_FACTOR = 0.6, 2.0
+_STEPS = 7
+_SEED = 20_261_128
+# Tables whose Charleston is played, and deals to tell how their racks compare with others.
+_TABLES, _DEALS = 20, 120
+_MOST_LATER = 30
+_MOST_KEPT = 200
+_kept: OrderedDict[str, Fit | None] = OrderedDict()
+_lock = Lock()
+
+
+@dataclass(frozen=True)
+class _Moment:
+    """A rack of which the chance is to be stated: what it keeps, and the likeliest target of each hand."""
+
+    tables: CardTables
+    situation: Situation
+    targets: NDArray[np.intp]
+
+    @classmethod
+    def of(cls, card: Card, situation: Situation) -> _Moment:
+        """Find the likeliest targets."""
+        found = score(situation, tables_of(card), hand_weights(card, Limits()), ())
+        return cls(tables_of(card), situation, found.target[found.reach > 0])
+
+    def reach(self, coming: Coming) -> NDArray[np.float64]:
+        """Return the reach of each of the targets."""
+        return replace(self.situation, arrivals=coming).reach(self.tables, self.situation.held, self.targets)
+
+    def some_hand(self, coming: Coming) -> float:
+        """Return the chance of some hand, hands taken to be independent."""
+        return sum(share * float(union(self.reach(part))) for share, part in coming.parts)
+
+    def alone(self, coming: Coming) -> float:
+        """Return the chance of the likeliest hand alone, the least that some hand can be."""
+        return float(self.reach(coming).max(initial=0.0))
+
+
+@dataclass
+class _Quick:
+    """Passes what the advice would miss least tile by tile, which costs little; remembers what it kept."""
+
+    kept: dict[Round, Situation] = field(default_factory=dict)
+    name: str = "quick"
+
+    def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
+        """Return the tiles whose loss alone costs least."""
+        check_stop()
+        situation = Situation(seat.rack, seat.seen(), default_arrivals(round_, PASS_SIZE))
+        bits = RackBits.of(situation.held)
+        table = PassTable.of(situation, tables_of(card), hand_weights(card, Limits()), bits, bits.passes(1))
+        cheapest = (tile for index in table.order.tolist() for tile in table.tiles(index))
+        ranked = [tile for kind in cheapest for tile in [kind] * seat.tiles[kind]]
+        given = tuple(ranked[:count])
+        kept = seat.tiles - Counter(given)
+        self.kept[round_] = Situation(
+            Pile(tuple(kept.elements())), still_elsewhere((*seat.passed, *given), kept), situation.arrivals
+        )
+        return given
+
+    def wish(self, card: Card, seat: Seat, luck: Luck) -> int:
+        """Return a usual number."""
+        return 2
+
+
+@dataclass(frozen=True)
+class _Sample:
+    """Moments of one stage, and how their tables compare with many deals.
+
+    Attributes:
+        moments: One a table.
+        luck: (tables,) the chance at each table as dealt, less the mean of many deals.
+    """
+
+    moments: list[_Moment]
+    luck: NDArray[np.float64]
+
+    def alone(self, coming: Coming) -> NDArray[np.float64]:
+        """Return (tables,) the least that some hand can be."""
+        return np.array([each.alone(coming) for each in self.moments])
+
+    def mean(self, some: Coming, alone: NDArray[np.float64]) -> float:
+        """Return the mean chance of some hand, freed of the luck of the deals by linear regression."""
+        chances = np.maximum([each.some_hand(some) for each in self.moments], alone)
+        slope = np.cov(chances, self.luck)[0, 1] / max(float(self.luck.var(ddof=1)), 1e-12)
+        return float(chances.mean() - slope * self.luck.mean())
+
+
+def scaled(play: Play, factor: float) -> Play:
+    """Return lengths of play times a factor, rounded to whole tiles; exchanges are worth the same."""
+    lengths = tuple(
+        Length(round(each.draws * factor), round(each.claims * factor), each.share) for each in play.lengths
+    )
+    return replace(play, lengths=lengths)
+
+
+def estimate(card: Card) -> Fit | None:
+    """Return what makes odds about true on a card, without games of it; the same every time.
+
+    Both lengths of play are scaled by one factor, so that when play begins the mean chance of some hand is
+    what an advised player wins; then later exchanges are valued so that it is the same after every pass, as
+    no pass can change what is to be expected. It takes some seconds, but for the cards asked for last.
+
+    Args:
+        card: The card.
+
+    Returns:
+        None for a card that has too many targets, or needs lengths that cannot be believed.
+
+    Raises:
+        StoppedError: a stop was asked for.
+    """
+    with _lock:
+        if card.digest in _kept:
+            _kept.move_to_end(card.digest)
+            return _kept[card.digest]
+    found = _estimate(card) if card.target_count <= MOST_TARGETS else None
+    with _lock:
+        _kept[card.digest] = found
+        while len(_kept) > _MOST_KEPT:
+            _kept.popitem(last=False)
+    return found
+
+
+def _estimate(card: Card) -> Fit | None:
+    stages = _stages(card)
+
+    def at(factor: float) -> float:
+        check_stop()
+        alone = stages[None].alone(scaled(ALONE, factor).coming(None, 0))
+        return stages[None].mean(scaled(CHOOSING, factor).coming(None, 0), alone)
+
+    low, high = LEAST_FACTOR, GREATEST_FACTOR
+    if not at(low) < WINS < at(high):
+        return None
+    for _ in range(_STEPS):
+        middle = (low + high) / 2
+        low, high = (middle, high) if at(middle) < WINS else (low, middle)
+    some, alone = scaled(CHOOSING, high), scaled(ALONE, high)
+    later = [-PASS_SIZE]
+    for round_ in reversed(ORDER):
+        least = stages[round_].alone(alone.coming(round_, PASS_SIZE))
+        check_stop()
+        later.insert(0, _later(stages[round_], some, least, later[0]))
+    return Fit(replace(some, later=tuple(later[:-1])), alone, Source.ESTIMATE)
+
+
+def _later(sample: _Sample, some: Play, alone: NDArray[np.float64], fewest: int) -> int:
+    """Return how many tiles from later exchanges bring the mean after a pass nearest to the share won."""
+    missed = []
+    for later in range(fewest, _MOST_LATER + 1):
+        mean = sample.mean(MixedArrivals(PASS_SIZE + later, some.lengths), alone)
+        missed.append(abs(mean - WINS))
+        if mean >= WINS:
+            break
+    return fewest + int(np.argmin(missed))
+
+
+def _stages(card: Card) -> dict[Round | None, _Sample]:
+    """Play Charlestons and return what was kept after each pass, and (None) held when play begins."""
+    opening = CHOOSING.coming(Round.FIRST_RIGHT, PASS_SIZE)
+    as_dealt = []
+    for number in range(_DEALS):
+        check_stop()
+        seat = deal_seats(_SEED, number)[0][number % 4]
+        as_dealt.append(_Moment.of(card, Situation(seat.rack, (), opening)).some_hand(opening))
+    luck = np.array(as_dealt[:_TABLES]) - np.mean(as_dealt)
+    moments: dict[Round | None, list[_Moment]] = {stage: [] for stage in (*ORDER, None)}
+    for number in range(_TABLES):
+        seats, mine = deal_seats(_SEED, number)[0], number % 4
+        quick = _Quick()
+        rules = [quick if seat == mine else Careful() for seat in range(4)]
+        play_charleston(card, seats, rules, True, Luck(_SEED, number, 1))
+        held = seats[mine]
+        begins = Situation(held.rack, held.seen(), CHOOSING.coming(None, 0))
+        for stage, situation in ({Round.COURTESY: begins} | quick.kept | {None: begins}).items():
+            moments[stage].append(_Moment.of(card, situation))
+    return {stage: _Sample(some, luck) for stage, some in moments.items()}

@@ -1,0 +1,179 @@
+"""Odds stated beside reach: what they are made of, and the estimate for a card that nobody has played."""
+
+import random
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import pytest
+
+from patterns.card import Card
+from patterns.stopping import StoppedError, Stopper
+from solver import odds
+from solver.advice import advise
+from solver.arrivals import CHOOSING, Arrivals, Length, MixedArrivals, Odds, Source
+from solver.limits import Choice, Limits
+from solver.passes import score
+from solver.rounds import Drill, Round
+from solver.situation import N_NATURALS, Question, Situation, counts_of, tables_of
+from solver.why import Standings, union
+from tests.solver.played import own
+from tests.solver.racks import FIT, WALL, question, random_rack
+
+
+def test_some_hand_mixes_the_lengths_after_the_union_of_independent_hands() -> None:
+    """Two lengths, one of them without any tile to come: then only a complete target counts."""
+    assert union(np.array([[0.5, 0.5], [0.0, 0.25]])).tolist() == [0.75, 0.25]
+    asked = question(random_rack(random.Random(2)), "small")
+    tables, weights = tables_of(asked.card), np.ones(len(asked.card.hands))
+    situation = Situation(asked.rack, (), Arrivals(0, 20, 8))
+    whole = score(situation, tables, weights, ())
+    mixed = MixedArrivals(0, (Length(30, 10, 0.25), Length(0, 0, 0.75)))
+    reach = Situation(asked.rack, (), Arrivals(0, 30, 10)).reach(tables, situation.held, whole.target)
+    expected = 0.25 * (1 - np.prod(1 - reach))
+    hands = Standings(situation, tables, whole, whole, Odds(mixed, Arrivals(0, 0, 0)))
+    assert hands.some_hand == pytest.approx(expected, rel=1e-12)
+    assert expected < 1 - np.prod(1 - 0.25 * reach), "independence holds within a length, not across them"
+    # A hand alone that is likelier than that is the least that some hand can be.
+    alone = Standings(situation, tables, whole, whole, Odds(mixed, Arrivals(0, 60, 30)))
+    assert alone.some_hand == max(made.alone for made in alone if made.alone is not None) > expected
+
+
+@pytest.mark.parametrize("round_", Round)
+def test_each_hand_alone_is_that_of_its_likeliest_target_then(round_: Round) -> None:
+    hands = advise(question(random_rack(random.Random(3)), "small", round=round_, fit=FIT)).hands
+    tables, kept = hands.tables, hands.situation.held - counts_of(hands.after.passed)[:N_NATURALS]
+    coming = FIT.alone.coming(round_, len(hands.after.passed))
+    reach = replace(hands.situation, arrivals=coming).reach(tables, kept)
+    for made in hands[:5]:
+        of = [reach[row] for row, target in enumerate(tables.targets) if target in made.hand.targets]
+        assert made.alone == pytest.approx(max(of), rel=1e-12)
+    assert hands.some_hand is not None
+    assert hands.some_hand >= max(made.alone for made in hands if made.alone is not None)
+
+
+def test_another_target_of_a_hand_may_be_likelier_than_the_one_shown() -> None:
+    """Longer play makes a target likelier that lacks more, but nothing in pairs."""
+    found = 0
+    for seed in range(40):
+        hands = advise(question(random_rack(random.Random(seed)), "small", fit=FIT)).hands
+        tables, kept = hands.tables, hands.situation.held - counts_of(hands.after.passed)[:N_NATURALS]
+        coming = FIT.alone.coming(Round.FIRST_RIGHT, 3)
+        reach = replace(hands.situation, arrivals=coming).reach(tables, kept)
+        for made in hands[:10]:
+            assert made.alone is not None
+            shown = reach[tables.targets.index(made.target)]
+            assert made.alone >= shown - 1e-12
+            found += made.alone > shown + 1e-6
+    assert found > 0
+
+
+def test_what_is_assumed_for_odds_chooses_nothing() -> None:
+    held = random_rack(random.Random(5))
+    some, none = (advise(question(held, "small", fit=fit)) for fit in (FIT, None))
+    assert some.passed == none.passed and some.expected == none.expected
+    assert none.hands.some_hand is None and {made.alone for made in none.hands} == {None}
+
+
+def test_with_one_hand_on_the_card_some_hand_is_no_less_than_that_hand() -> None:
+    one = Card("one", own().hands[:1])
+    hands = advise(Question(one, random_rack(random.Random(4)), Round.FIRST_RIGHT, fit=FIT)).hands
+    assert hands.some_hand == max(hands[0].alone or 0, hands.some_hand or 0) > 0
+
+
+def test_nothing_is_stated_where_nothing_was_measured_or_too_little_is_unseen() -> None:
+    held = random_rack(random.Random(6))
+    for asked in ({"arrivals": Arrivals(3, 20, 10)}, {"drill": Drill(3)}):
+        hands = advise(question(held, "small", fit=FIT, **asked)).hands
+        assert hands.some_hand is None and {made.alone for made in hands} == {None}
+    # One hand alone takes longer play than reach does, so more naturals must be unseen.
+    left = list(WALL)
+    for tile in held.tiles:
+        left.remove(tile)
+    naturals = [tile for tile in left if tile.position < N_NATURALS]
+    most = FIT.alone.coming(Round.FIRST_RIGHT, 3).most
+    assert most > FIT.some_hand.coming(Round.FIRST_RIGHT, 3).most
+    enough, short = (
+        advise(question(held, "small", fit=FIT, seen=tuple(naturals[: len(naturals) - unseen]))).hands
+        for unseen in (most, most - 1)
+    )
+    assert all(made.alone is not None for made in enough)
+    assert short.some_hand is not None and {made.alone for made in short} == {None}
+
+
+@pytest.mark.parametrize(
+    "limits",
+    [
+        Limits.of(without=Choice(hands=("Left Out",))),
+        Limits.of(only=Choice(families=("weather",))),
+        Limits.of(weights=(("Left Out", 2.0),)),
+    ],
+)
+def test_some_hand_is_not_stated_where_limits_change_what_counts(limits: Limits) -> None:
+    """Games were played for all hands of a card; one hand alone does not hang on the others."""
+    held = random_rack(random.Random(7))
+    hands = advise(Question(own(), held, Round.FIRST_RIGHT, limits=limits, fit=FIT)).hands
+    assert hands.some_hand is None
+    assert all(made.alone is not None for made in hands)
+
+
+@pytest.fixture
+def few_tables(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(odds, "_TABLES", 6)
+    monkeypatch.setattr(odds, "_DEALS", 12)
+    monkeypatch.setattr(odds, "_kept", type(odds._kept)())
+
+
+@pytest.mark.usefixtures("few_tables")
+def test_an_estimate_makes_the_mean_chance_what_a_player_wins_after_every_pass() -> None:
+    found = odds.estimate(own())
+    assert found is not None and found.source is Source.ESTIMATE and found.games == 0 and found.error is None
+    stages = odds._stages(own())
+    for round_, sample in stages.items():
+        means = []
+        for more in (-1, 0, 1):
+            coming = found.some_hand.coming(round_, 3 if round_ else 0)
+            least = sample.alone(found.alone.coming(round_, 3 if round_ else 0))
+            means.append(sample.mean(coming.after(max(0, coming.charleston + more)), least))
+        missed = [abs(mean - odds.WINS) for mean in means]
+        assert missed[1] <= min(missed) + (0.03 if round_ is None else 1e-12), round_
+    assert all(before >= after for before, after in pairwise(found.some_hand.later))
+    factor = found.alone.lengths[0].draws / odds.ALONE.lengths[0].draws
+    assert found.some_hand.lengths[1].draws == pytest.approx(factor * CHOOSING.lengths[1].draws, abs=1)
+
+
+@pytest.mark.usefixtures("few_tables")
+def test_an_estimate_is_kept_by_what_is_on_the_card(monkeypatch: pytest.MonkeyPatch) -> None:
+    made: list[Card] = []
+    monkeypatch.setattr(odds, "_estimate", lambda card: made.append(card) or FIT)
+    monkeypatch.setattr(odds, "_MOST_KEPT", 2)
+    alike, heavier = Card("other name", own().hands), Card("x", (replace(own().hands[0], weight=3.0),))
+    assert [odds.estimate(card) for card in (own(), alike, heavier, own())] == [FIT] * 4
+    assert made == [own(), heavier]
+    odds.estimate(Card("y", own().hands[:2]))
+    odds.estimate(heavier)
+    assert len(made) == 4, "the one asked for longest ago was forgotten"
+
+
+@pytest.mark.usefixtures("few_tables")
+def test_no_estimate_of_a_card_that_is_too_large_or_cannot_be_believed(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """One hand that wants eight of a kind in singles is hardly ever completed, whatever the lengths."""
+    pairs = replace(own().hands[3], targets=own().hands[3].targets[:1])
+    assert odds.estimate(Card("pairs", (pairs,))) is None
+    monkeypatch.setattr(odds, "MOST_TARGETS", own().target_count - 1)
+    assert odds.estimate(own()) is None
+
+
+def test_an_estimate_stops_on_request() -> None:
+    stopper = Stopper()
+    stopper.stop()
+    with stopper.running(), pytest.raises(StoppedError):
+        odds.estimate(Card("stopped", own().hands[:3]))
+
+
+def test_scaled_lengths_keep_their_shares_and_the_exchanges() -> None:
+    play = odds.scaled(FIT.some_hand, 1.5)
+    assert play.lengths == (Length(21, 14, 0.75), Length(39, 0, 0.25))
+    assert play.later == FIT.some_hand.later
