@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, OrderedDict
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from threading import Lock
 
@@ -43,10 +44,12 @@ ALONE = Play((Length(24, 8, 1.0),), (6, 4, 3, 3, 1, -1, -3))
 MOST_TARGETS = 4_000
 # An estimate that needs lengths of play far from those of cards that were played is not to be trusted.
 LEAST_FACTOR, GREATEST_FACTOR = 0.6, 2.0
-_STEPS = 7
+_GRAIN = 0.05
 _SEED = 20_261_128
 # Tables whose Charleston is played, and deals to tell how their racks compare with others.
 _TABLES, _DEALS = 20, 120
+# Passes after which later exchanges are valued; those between by interpolation.
+_ANCHORS = (Round.FIRST_RIGHT, Round.FIRST_LEFT, Round.SECOND_ACROSS, Round.COURTESY)
 _MOST_LATER = 30
 _MOST_KEPT = 200
 _kept: OrderedDict[str, Fit | None] = OrderedDict()
@@ -168,40 +171,46 @@ def estimate(card: Card) -> Fit | None:
 
 def _estimate(card: Card) -> Fit | None:
     stages = _stages(card)
+    begins = stages[None]
 
-    def at(factor: float) -> float:
-        check_stop()
-        alone = stages[None].alone(scaled(ALONE, factor).coming(None, 0))
-        return stages[None].mean(scaled(CHOOSING, factor).coming(None, 0), alone)
+    def at(steps: int) -> float:
+        some, alone = (scaled(play, steps * _GRAIN) for play in (CHOOSING, ALONE))
+        return begins.mean(some.coming(None, 0), begins.alone(alone.coming(None, 0)))
 
-    low, high = LEAST_FACTOR, GREATEST_FACTOR
-    if not at(low) < WINS < at(high):
+    shortest, longest = (round(factor / _GRAIN) for factor in (LEAST_FACTOR, GREATEST_FACTOR))
+    found = _nearest(at, shortest, longest)
+    if found in (shortest, longest):
         return None
-    for _ in range(_STEPS):
-        middle = (low + high) / 2
-        low, high = (middle, high) if at(middle) < WINS else (low, middle)
-    some, alone = scaled(CHOOSING, high), scaled(ALONE, high)
-    later = [-PASS_SIZE]
-    for round_ in reversed(ORDER):
-        least = stages[round_].alone(alone.coming(round_, PASS_SIZE))
-        check_stop()
-        later.insert(0, _later(stages[round_], some, least, later[0]))
-    return Fit(replace(some, later=tuple(later[:-1])), alone, Source.ESTIMATE)
+    some, alone = (scaled(play, found * _GRAIN) for play in (CHOOSING, ALONE))
+    anchors = [_later(stages[round_], some, alone, round_) for round_ in _ANCHORS]
+    between = np.interp(range(len(ORDER)), [ORDER.index(round_) for round_ in _ANCHORS], anchors)
+    # An exchange that is over is worth nothing any more.
+    later = np.maximum.accumulate(np.rint(between)[::-1])[::-1].astype(int).tolist()
+    return Fit(replace(some, later=tuple(later)), alone, Source.ESTIMATE)
 
 
-def _later(sample: _Sample, some: Play, alone: NDArray[np.float64], fewest: int) -> int:
+def _later(sample: _Sample, some: Play, alone: Play, round_: Round) -> int:
     """Return how many tiles from later exchanges bring the mean after a pass nearest to the share won."""
-    missed = []
-    for later in range(fewest, _MOST_LATER + 1):
-        mean = sample.mean(MixedArrivals(PASS_SIZE + later, some.lengths), alone)
-        missed.append(abs(mean - WINS))
-        if mean >= WINS:
-            break
-    return fewest + int(np.argmin(missed))
+    least = sample.alone(alone.coming(round_, PASS_SIZE))
+    return _nearest(
+        lambda later: sample.mean(MixedArrivals(PASS_SIZE + later, some.lengths), least),
+        -PASS_SIZE,
+        _MOST_LATER,
+    )
+
+
+def _nearest(mean: Callable[[int], float], low: int, high: int) -> int:
+    """Return the whole number for which a mean that grows with it is nearest to the share won."""
+    missed = {end: mean(end) - WINS for end in (low, high)}
+    while high - low > 1:
+        middle = (low + high) // 2
+        missed[middle] = mean(middle) - WINS
+        low, high = (middle, high) if missed[middle] < 0 else (low, middle)
+    return min(missed, key=lambda number: (abs(missed[number]), number))
 
 
 def _stages(card: Card) -> dict[Round | None, _Sample]:
-    """Play Charlestons and return what was kept after each pass, and (None) held when play begins."""
+    """Play Charlestons; return what was kept after some of the passes, and (None) held when play begins."""
     opening = CHOOSING.coming(Round.FIRST_RIGHT, PASS_SIZE)
     as_dealt = []
     for number in range(_DEALS):
@@ -209,7 +218,7 @@ def _stages(card: Card) -> dict[Round | None, _Sample]:
         seat = deal_seats(_SEED, number)[0][number % 4]
         as_dealt.append(_Moment.of(card, Situation(seat.rack, (), opening)).some_hand(opening))
     luck = np.array(as_dealt[:_TABLES]) - np.mean(as_dealt)
-    moments: dict[Round | None, list[_Moment]] = {stage: [] for stage in (*ORDER, None)}
+    moments: dict[Round | None, list[_Moment]] = {stage: [] for stage in (*_ANCHORS, None)}
     for number in range(_TABLES):
         seats, mine = deal_seats(_SEED, number)[0], number % 4
         quick = _Quick()
@@ -217,6 +226,7 @@ def _stages(card: Card) -> dict[Round | None, _Sample]:
         play_charleston(card, seats, rules, True, Luck(_SEED, number, 1))
         held = seats[mine]
         begins = Situation(held.rack, held.seen(), CHOOSING.coming(None, 0))
-        for stage, situation in ({Round.COURTESY: begins} | quick.kept | {None: begins}).items():
-            moments[stage].append(_Moment.of(card, situation))
+        kept = {Round.COURTESY: begins} | quick.kept | {None: begins}
+        for stage, some in moments.items():
+            some.append(_Moment.of(card, kept[stage]))
     return {stage: _Sample(some, luck) for stage, some in moments.items()}
