@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from patterns.card import Card
 from patterns.rack import Pile
 from patterns.tiles import DRAGONS, KINDS, WINDS, Tile
-from solver.arrivals import Coming, after_the_exchanges
+from solver.arrivals import after_the_exchanges
 from solver.deals import Luck
 from solver.passes import PassTable, score
 from solver.rounds import Round
@@ -130,12 +130,10 @@ class ByWorth:
 
     Attributes:
         power: 1 is the plain sum of reach; the greater, the more the likelier hands count.
-        coming: Assumes these arrivals after the exchanges instead of the defaults.
     """
 
     name: str = "advised"
     power: float = POWER
-    coming: Coming | None = None
 
     def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
         """Return the best pass."""
@@ -154,10 +152,7 @@ class ByWorth:
         return float(worth.max()), table.tiles(first)
 
     def _question(self, card: Card, seat: Seat, round_: Round, count: int) -> Question:
-        question = Question(card, seat.rack, round_, count, seen=seat.seen(), alternatives=0)
-        if self.coming is None:
-            return question
-        return replace(question, arrivals=self.coming.after(question.situation.arrivals.charleston))
+        return Question(card, seat.rack, round_, count, seen=seat.seen(), alternatives=0)
 
 
 @dataclass(frozen=True)
