@@ -1,7 +1,9 @@
-"""What finished games say: what others pass, and whether going on is worth what the vote says.
+"""What finished games say: what others pass and get, what racks are worth, and whether the vote is right.
 
 Run: python -m tests.benchmarks.outcomes incoming GAMES.jsonl
      python -m tests.benchmarks.outcomes going-on GAMES.jsonl [--games 100] [--samples 6]
+     python -m tests.benchmarks.outcomes power GAMES.jsonl [--games 100]
+     python -m tests.benchmarks.outcomes gives GAMES.jsonl [--games 12]
 
 ``incoming``: shares of tiles held that careful players pass, by sort and round. Even shuffles measure; odd
 ones judge: the mean log chance of each tile that came in to an advised player, taken from the tiles not
@@ -9,28 +11,45 @@ seen, weighted by the shares against all equally likely.
 
 ``going-on``: for advised players (odd shuffles) expected hands after the second Charleston as
 predicted before it, with tiles coming in as measured and all alike, and as they then were.
+
+``power``: which sum of powers of reach tells best who wins: the log likelihood that its log adds to a
+logistic model of the walls won, which knows who is East, over all racks as play begins (games ``--again``).
+
+``gives``: what a tile, or two of a kind, adds to the racks that careful players keep at the first pass, by
+exact reach and by `solver.gives`: the mean logs of both, and how they go together over the kinds.
 """
 
 from __future__ import annotations
 
 import argparse
 from collections import Counter
+from functools import partial
 from pathlib import Path
 from typing import Any
 from unittest import mock
 
 import numpy as np
+from numpy.typing import NDArray
 
 from patterns.card import Card
-from patterns.rack import Rack
+from patterns.rack import Pile, Rack
 from patterns.tiles import KINDS, Tile
 from solver.ahead import Path as Way
 from solver.ahead import TileSort, incoming, sort_of
-from solver.arrivals import after_the_exchanges
+from solver.arrivals import after_the_exchanges, default_arrivals
+from solver.gives import receivers
 from solver.limits import Limits, hand_weights
 from solver.passes import score
 from solver.rounds import FIRST_CHARLESTON, PASS_SIZE, RULES, SECOND_CHARLESTON, Round
-from solver.situation import Question, Situation, still_elsewhere, tables_of
+from solver.situation import (
+    N_NATURALS,
+    NATURALS,
+    Objective,
+    Question,
+    Situation,
+    still_elsewhere,
+    tables_of,
+)
 from solver.table.charleston import STEP
 from tests.benchmarks.simulate import card_of, games_of
 
@@ -152,18 +171,91 @@ def tell_going_on(file: Path, most: int, samples: int) -> None:
     print(f"predicted all alike {alike:.3f} (error {errors[1]:.3f})")
 
 
+POWERS = (0.75, 1.0, 1.25, 1.5, 1.75, 2.0, 3.0)
+
+
+def likelihood(features: NDArray[np.float64], won: NDArray[np.int64], played: NDArray[np.int64]) -> float:
+    """Return the greatest log likelihood of a logistic model, by Newton's method.
+
+    Args:
+        features: (n, k) features, a constant among them.
+        won: (n,) how often each came true.
+        played: (n,) of how many.
+    """
+    weights = np.zeros(features.shape[1])
+    for _ in range(25):
+        chance = 1 / (1 + np.exp(-features @ weights))
+        curve = (features * (played * chance * (1 - chance))[:, None]).T @ features
+        weights += np.linalg.solve(curve, features.T @ (won - played * chance))
+    chance = 1 / (1 + np.exp(-features @ weights))
+    return float((won * np.log(chance) + (played - won) * np.log(1 - chance)).sum())
+
+
+def tell_power(file: Path, most: int) -> None:
+    header, games = games_of(file)
+    tables = tables_of(card_of(header["card"]))
+    sums, east, won = [], [], []
+    for game in games[:most]:
+        walls = [game["winner"], *game["again"]]
+        for seat, (held, seen) in enumerate(game["starts"]):
+            away = tuple(map(Tile, seen))
+            situation = Situation(Pile(tuple(map(Tile, held))), away, after_the_exchanges())
+            reach = score(situation, tables, np.ones(len(tables.card.hands)), ()).reach
+            sums.append([np.log((reach**power).sum()) for power in POWERS])
+            east.append(float(seat == 0))
+            won.append(walls.count(seat))
+    wins, logs = np.array(won), np.array(sums)
+    known = np.stack([np.ones(len(wins)), np.array(east)], axis=1)
+    played = np.full(len(wins), len(walls))
+    base = likelihood(known, wins, played)
+    print(f"{len(wins)} racks, {len(walls)} walls each; log likelihood gained")
+    for power, column in zip(POWERS, logs.T, strict=True):
+        print(f"  power {power}: {likelihood(np.column_stack([known, column]), wins, played) - base:.1f}")
+
+
+def tell_gives(file: Path, most: int) -> None:
+    header, games = games_of(file)
+    card = card_of(header["card"])
+    tables, starts = tables_of(card), tables_of(card).first_of_hand()
+    counted = Objective.STRENGTH.counted
+    added = np.concatenate([copies * np.eye(N_NATURALS, dtype=np.int8) for copies in (1, 2)])
+    added = np.concatenate([added[:1] * 0, added])
+    exact, racks = [], 0
+    for game in games[:most]:
+        for seat, round_, had, gave in game["passes"]:
+            if game["rules"][seat] == "careful" and round_ == Round.FIRST_RIGHT.value:
+                pile = Pile(tuple((Counter(map(Tile, had)) - Counter(map(Tile, gave))).elements()))
+                situation = Situation(pile, (), default_arrivals(Round.FIRST_RIGHT, 0))
+                reach = situation.reach(tables, situation.held + added)
+                strong = counted(np.maximum.reduceat(reach, starts, axis=1)).sum(axis=1)
+                exact.append(np.log(strong[1:] / strong[0]))
+                racks += 1
+    gain = partial(receivers(card).gain, objective=Objective.STRENGTH)
+    ours = np.log1p([gain([tile] * copies) for copies in (1, 2) for tile in NATURALS])
+    print(f"{racks} racks; mean log of how many times as strong they get: exactly, as stated; correlation")
+    for copies in (0, 1):
+        some = slice(copies * N_NATURALS, (copies + 1) * N_NATURALS)
+        mean, stated = np.mean(exact, axis=0)[some], ours[some]
+        like = np.corrcoef(mean, stated)[0, 1]
+        print(f"  {copies + 1} of a kind: {mean.mean():.3f} {stated.mean():.3f} {like:.3f}")
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
-    parser.add_argument("what", choices=("incoming", "going-on"))
+    parser.add_argument("what", choices=("incoming", "going-on", "power", "gives"))
     parser.add_argument("files", nargs="+", type=Path)
     parser.add_argument("--passer", default="careful")
     parser.add_argument("--receiver", default="advised")
-    parser.add_argument("--games", type=int, default=100, help="going-on: most games")
+    parser.add_argument("--games", type=int, default=100, help="going-on, power, gives: most games")
     parser.add_argument("--samples", type=int, default=6, help="going-on: samples of what comes in")
     asked = parser.parse_args()
     for file in asked.files:
         if asked.what == "incoming":
             tell_incoming(file, asked.passer, asked.receiver)
+        elif asked.what == "power":
+            tell_power(file, asked.games)
+        elif asked.what == "gives":
+            tell_gives(file, asked.games)
         else:
             tell_going_on(file, asked.games, asked.samples)
 

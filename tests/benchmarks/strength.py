@@ -8,7 +8,8 @@ read, also others that `simulate` made (four rules head to head). With ``--games
 
 Each game is played on from its Charleston with other walls, too (``--again``): most of the luck is in the
 wall. A player's share of a Charleston is the mean over its walls. The games of one shuffle share their luck,
-so 95 % intervals come from resampling whole shuffles (2,000 times, fixed seed).
+so 95 % intervals come from resampling whole shuffles (2,000 times, fixed seed). Files with the same card,
+seed and rivals met the same shuffles and walls: their first rules are compared on the games of both.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from __future__ import annotations
 import argparse
 import sys
 from functools import partial
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 
@@ -35,6 +37,8 @@ def wins_by_shuffle(games: list[dict[str, Any]], rules: list[str]) -> NDArray[np
     for game in games:
         winners = [game["winner"], *game["again"]]
         for seat, name in enumerate(game["rules"]):
+            if name not in rules:
+                continue
             share = winners.count(seat) / len(winners)
             found[row[game["game"] // 4], rules.index(name)] += (share, 1)
     return found
@@ -50,14 +54,20 @@ def shares_of(wins: NDArray[np.float64]) -> NDArray[np.float64]:
 
 def interval(values: NDArray[np.float64]) -> tuple[float, float, float]:
     """Return the first of the values, as it came, and a 95 % interval by the others."""
-    low, high = np.quantile(values[1:], (0.025, 0.975)).tolist()
+    low, high = np.quantile(values[1:], (0.025, 0.975), method="nearest").tolist()
     return float(values[0]), low, high
+
+
+def ratio(first: NDArray[np.float64], other: NDArray[np.float64]) -> str:
+    """Return how many times as great the first shares are; infinitely so where the others are 0."""
+    times = np.divide(first, other, out=np.full_like(first, np.inf), where=other > 0)
+    return "{:.3f} times as often ({:.3f}-{:.3f})".format(*interval(times))
 
 
 def tell(header: dict[str, Any], games: list[dict[str, Any]]) -> str:
     """Return what the games of a file say, in words."""
     rules = list(dict.fromkeys(header["rules"]))
-    walls = 1 + header.get("again", 0)
+    walls = 1 + header["again"]
     drawn = np.mean([game["drawn"] for game in games])
     dead = np.mean([winner is None for game in games for winner in (game["winner"], *game["again"])])
     lines = [
@@ -69,10 +79,30 @@ def tell(header: dict[str, Any], games: list[dict[str, Any]]) -> str:
         share, low, high = interval(100 * shares[:, place])
         line = f"  {rule:<14} wins {share:5.2f} % ({low:.2f}-{high:.2f})"
         for other, name in enumerate(rules[:place]):
-            times, low, high = interval(shares[:, other] / shares[:, place])
-            line += f"; {name} {times:.3f} times as often ({low:.3f}-{high:.3f})"
+            line += f"; {name} {ratio(shares[:, other], shares[:, place])}"
         lines.append(line)
     return "\n".join(lines)
+
+
+def compared(files: list[tuple[dict[str, Any], list[dict[str, Any]]]]) -> list[str]:
+    """Return, for each two files that met the same shuffles and walls, how their first rules compare."""
+    lines = []
+    for (header, games), (other, others) in combinations(files, 2):
+        rules = [each["rules"] for each in (header, other)]
+        alike = all(header[same] == other[same] for same in ("card", "seed", "again", "second"))
+        if not alike or rules[0][1:] != rules[1][1:]:
+            continue
+        numbers = {game["game"] for game in games} & {game["game"] for game in others}
+        wins = [
+            wins_by_shuffle([game for game in some if game["game"] in numbers], own)
+            for some, own in ((games, rules[0][:1]), (others, rules[1][:1]))
+        ]
+        shares = shares_of(np.concatenate(wins, axis=1))
+        lines.append(
+            f"{header['card']} card, {len(numbers)} games of both: {rules[0][0]}"
+            f" {ratio(shares[:, 0], shares[:, 1])}, beside {rules[1][0]}"
+        )
+    return lines
 
 
 def main() -> None:
@@ -95,9 +125,8 @@ def main() -> None:
                 append_games(file, header, asked.games, partial(play, header), asked.jobs)
             except OtherRunError as error:
                 parser.error(str(error))
-    for file in sorted(asked.folder.glob("*.jsonl")):
-        header, games = games_of(file)
-        print(tell(header, games))
+    files = [games_of(file) for file in sorted(asked.folder.glob("*.jsonl"))]
+    print("\n".join([*(tell(*file) for file in files), *compared(files)]))
 
 
 if __name__ == "__main__":

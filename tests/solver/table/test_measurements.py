@@ -69,6 +69,34 @@ def test_shares_won_are_means_over_the_walls_of_each_game(file: Path) -> None:
     assert f"{GAMES} games of seed 11, 3 walls each" in strength.tell(header, games)
 
 
+def test_files_that_met_the_same_walls_are_compared_on_the_games_of_both(file: Path) -> None:
+    header, games = games_of(file)
+    other = {**header, "rules": ["sum", *header["rules"][1:]]}
+    others = [
+        {**game, "rules": ["sum" if rule == "advised" else rule for rule in game["rules"]]} for game in games
+    ]
+    (line,) = strength.compared([(header, games), (other, others[2:])])
+    assert f"{GAMES - 2} games of both: advised 1.000 times as often (1.000-1.000), beside sum" in line
+    assert not strength.compared([(header, games), ({**other, "seed": 12}, others)])
+
+
+def test_the_likelihood_of_a_logistic_model() -> None:
+    """Two groups with chances of a quarter and a half: the model can tell them apart and no more."""
+    features = np.array([[1.0, 0.0], [1.0, 1.0]])
+    found = outcomes.likelihood(features, np.array([1, 2]), np.array([4, 4]))
+    assert found == pytest.approx(np.log(0.25) + 3 * np.log(0.75) + 4 * np.log(0.5))
+    assert found > outcomes.likelihood(features[:, :1], np.array([1, 2]), np.array([4, 4]))
+
+
+def test_power_and_gifts_are_told(file: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    outcomes.tell_power(file, GAMES)
+    outcomes.tell_gives(file, 1)
+    told = capsys.readouterr().out
+    gained = [float(line.split(": ")[1]) for line in told.splitlines() if "power" in line]
+    assert len(gained) == len(outcomes.POWERS) and min(gained) >= 0
+    assert "1 racks" in told and "2 of a kind" in told
+
+
 def test_another_wall_is_all_that_no_seat_holds(file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The same luck makes the same wall, and almost the same one when another tile is held."""
     starts = [
