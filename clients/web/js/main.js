@@ -20,6 +20,8 @@ function go() {
   const name = Object.hasOwn(ALIASES, written) ? ALIASES[written] : written;
   const chosen = Object.hasOwn(views, name) ? name : "ask";
   for (const [each, view] of Object.entries(views)) view.element.hidden = each !== chosen;
+  // Only the view that is looked at is a part of the page; the others wait as they are.
+  if (current !== chosen) put(main, views[chosen].element);
   for (const link of document.querySelectorAll("nav a")) {
     if (link.dataset.view === chosen) link.setAttribute("aria-current", "page");
     else link.removeAttribute("aria-current");
@@ -62,10 +64,6 @@ document.getElementById("skip").addEventListener("click", (event) => {
   event.preventDefault();
   main.focus();
 });
-put(
-  main,
-  Object.values(views).map((view) => view.element),
-);
 load();
 window.addEventListener("hashchange", go);
 go();

@@ -42,13 +42,20 @@ def test_a_tapped_rack_is_answered_in_the_words_of_the_service(visit: Visit) -> 
 
     answer = advice(visit.server, round="first_right", card="small")
     words = answer["words"]
-    assert page.locator(".asked h2").inner_text() == f"{words['round']}: what to pass"
-    assert page.locator(".asked > .hint").first.inner_text() == "Card: Orchard"
+    assert page.locator(".verdict h2").inner_text() == f"{words['round']}: what to pass"
+    assert page.locator(".of-card").inner_text() == "Card: Orchard"
     strip = page.locator(".strip use").evaluate_all("all => all.map(e => e.getAttribute('href').slice(10))")
     assert strip == answer["rack"]
+    worth = {each["tile"]: each["words"]["worth"] for each in answer["keep"]}
+    assert page.locator(".strip .worth").all_inner_texts() == [worth.get(tile, "") for tile in answer["rack"]]
+    bars = page.locator(".bars li")
+    assert bars.locator(".bar-name").all_inner_texts() == [each["name"] for each in answer["families"]]
+    for bar, family in zip(bars.all(), answer["families"], strict=True):
+        assert family["words"]["after"] in bar.inner_text()
+        assert family["words"]["before"] in bar.inner_text()
     verdict = page.locator(".verdict")
     assert verdict.locator(".in-words").inner_text() == words["pass"] == words_of(answer["pass"])
-    assert verdict.locator(".hint").inner_text() == words["strength_note"]
+    assert verdict.locator(".hint").last.inner_text() == words["strength_note"]
     told = {
         at: verdict.locator(f"[data-fact={at}]").inner_text() for at in ("strength", "some", "proof", "close")
     }
@@ -122,6 +129,23 @@ def test_an_answer_is_never_taken_for_one_to_another_question(visit: Visit) -> N
     rack.fill(RACK)
     expect(page.locator(".notice.bad")).to_have_count(0)
     visit.expected_complaints("422")
+
+
+def test_a_pass_of_ones_own_is_held_against_the_best(visit: Visit) -> None:
+    page = visit.go()
+    page.get_by_label("Rack", exact=True).fill(RACK)
+    page.get_by_text("And my own pass?").click()
+    for tile in ("8 dot", "east wind", "flower", "joker"):
+        page.locator(".my-pass").get_by_role("button", name=f"Pass {tile}").first.click()
+    expect(page.locator(".my-pass [role=status]")).to_have_text("A joker may never be passed.")
+    ask(page)
+    mine = advice(visit.server, round="first_right", mine="8d E F")["mine"]
+    told = [words for words in mine["words"].values() if words]
+    assert page.locator(".mine-told li").all_inner_texts() == told
+    # The link has it, and a tile that leaves the rack leaves the pass.
+    assert "mine" in page.url
+    page.get_by_label("Rack", exact=True).fill(RACK.replace("8d", "9d"))
+    expect(page.locator(".my-pass [aria-pressed=true]")).to_have_count(2)
 
 
 def test_back_goes_to_the_question_before(visit: Visit) -> None:

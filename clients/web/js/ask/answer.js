@@ -17,8 +17,8 @@ export function answerView(answer) {
   return h(
     "article",
     { class: "answer" },
-    question(answer),
     verdict(answer),
+    question(answer),
     answer.mine && mine(answer.mine),
     direction(answer.families ?? []),
     hands(answer),
@@ -26,14 +26,12 @@ export function answerView(answer) {
   );
 }
 
-/** The question again, so that the answer can stand alone: round, card, and what each tile is worth to keep. */
-function question({ words, rack, keep, assumptions }) {
+/** The rack again, and what each tile is worth to keep. */
+function question({ rack, keep }) {
   const worth = new Map((keep ?? []).map((each) => [each.tile, each.words.worth]));
   return h(
     "section",
     { class: "asked" },
-    h("h2", {}, `${words.round}: what to pass`),
-    h("p", { class: "hint" }, `Card: ${assumptions.card.title}`),
     h(
       "ul",
       { class: "strip", "aria-label": "The rack, and what each tile is worth to keep" },
@@ -51,18 +49,20 @@ function question({ words, rack, keep, assumptions }) {
   );
 }
 
-function verdict({ words, odds, closeness, by_number: numbers, pass }) {
+function verdict({ words, odds, closeness, by_number: numbers, pass, assumptions, gives_away: gives }) {
   const chosen = numbers.find((each) => each.give === pass.length);
   return h(
     "section",
     { class: "verdict" },
+    h("h2", {}, `${words.round}: what to pass`),
+    h("p", { class: "hint of-card" }, `Card: ${assumptions.card.title}`),
     h("p", { class: "the-pass", id: "the-pass" }, tileRow(pass, "large", chosen?.blind ?? 0)),
     h("p", { class: "in-words", "aria-hidden": "true" }, words.pass),
     facts(
       [
         ["How close", capital(words.closeness), "close"],
         ["Some hand", words.some_hand ?? odds?.words, "some"],
-        ["Gives away", words.gives_away, "gives"],
+        ["Gives away", gives?.words, "gives"],
         ["Rack strength", words.strength, "strength"],
         ["Proof", words.proof, "proof"],
       ],
