@@ -56,8 +56,8 @@ _TO_WHOM = {
 _LEADS = {"close": "a close choice", "fair": "a fair lead", "clear": "a clear best"}
 _IN_SHORT = {"only pass": "the only pass allowed", "toss-up": "a toss-up", **_LEADS}
 VERDICTS = {
-    "stop": "stop after the first Charleston",
-    "go on": "go on to the second Charleston",
+    "stop": "stop after the first Charleston: the better chance of some hand",
+    "go on": "go on to the second Charleston: the better chance of some hand",
     "too close to call": "too close to call: the samples do not tell",
 }
 

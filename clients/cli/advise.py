@@ -37,7 +37,7 @@ RACK "-" reads JSON Lines from stdin, each a rack as a JSON text or a request ob
 line in the same order. Options fill what a line leaves out. A line {{"id": 7, "path": "/v1/plans",
 "body": ...}} asks any operation, as a line of POST /v1/batches does, and gets its id back.
 
-{shared.EXIT_CODES.replace("130", "4 some lines failed, 130")}
+{shared.EXIT_CODES.replace("5 not", "4 some lines failed, 5 not")}
 """
 _HOW_TO_VOTE = f"""
 RACK is the rack after the first left pass. The first Charleston is compulsory; any one player may stop the

@@ -25,7 +25,9 @@ _ROUNDS_TOLD = (
     ("courtesy", "None to three tiles; may follow either. The smaller wish decides."),
 )
 ROUND_NAMES = ", ".join(name.replace("_", "-") for name in ROUNDS)
-EXIT_CODES = "Exit codes: 0 answered, 1 refused, 2 wrong usage, 3 no server reached, 130 interrupted."
+EXIT_CODES = (
+    "Exit codes: 0 answered, 1 refused, 2 wrong usage, 3 no server reached, 5 not written, 130 interrupted."
+)
 _MAX_CARD, _MAX_FIT = 1_000_000, 20_000
 _THOSE = {"family": "hands of this family", "hand": "this hand", "trait": "hands with this trait"}
 _SORTS = {"family": "families", "hand": "hands", "trait": "traits"}

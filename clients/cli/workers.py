@@ -121,7 +121,9 @@ def _outcome_of(line: bytes) -> Reply | tuple[str, ...]:
 
 
 def _work(server: str | None) -> None:
-    """Answer what is read from stdin, on stdout."""
+    """Answer what is read from stdin, on stdout; what libraries print goes to stderr."""
+    told = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)
     asked: SimpleQueue[bytes] = SimpleQueue()
     Thread(target=_listen, args=(asked,), daemon=True).start()
     while True:
@@ -131,8 +133,8 @@ def _work(server: str | None) -> None:
             if isinstance(outcome, Reply)
             else {"lines": outcome}
         )
-        sys.stdout.buffer.write(encoded(said) + b"\n")
-        sys.stdout.buffer.flush()
+        told.write(encoded(said) + b"\n")
+        told.flush()
 
 
 def _listen(asked: SimpleQueue[bytes]) -> None:
