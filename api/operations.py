@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -11,11 +12,14 @@ from importlib.metadata import version
 from inspect import getdoc
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from jinja2 import Environment, PackageLoader
+from markupsafe import Markup, escape
 from pydantic import BaseModel
 from pydantic.json_schema import JsonSchemaMode, models_json_schema
 
 from api.problems import MEDIA_TYPE, Kind, Problem, Reply, too_dear
 from api.reading import Answer, Request
+from patterns.tiles import Tile
 from solver.price import Price
 
 if TYPE_CHECKING:
@@ -27,6 +31,16 @@ may carry an id in `x-request-id` (up to 64 letters, digits, `.`, `_`, `-`); eve
 Members called `words` are texts and numbers for people, ready to print; programs read the numbers."""
 JSON, NDJSON = "application/json", "application/x-ndjson"
 _REF = "#/components/schemas/{model}"
+_CALLED, _CODE = re.compile(r"\W+"), re.compile(r"`([^`]+)`")
+# How limits of JSON Schema are told.
+_LIMITS = (
+    ("minimum", "from"),
+    ("exclusiveMinimum", "above"),
+    ("maximum", "up to"),
+    ("minItems", "of at least"),
+    ("maxItems", "of at most"),
+    ("maxLength", "of at most"),
+)
 _ANYWHERE = (Kind.NOT_HTTP, Kind.WRONG_METHOD, Kind.OTHER_HOST, Kind.LONG_HEAD, Kind.INTERNAL)
 _WITH_A_BODY = (
     Kind.NOT_JSON,
@@ -264,4 +278,21 @@ def _schemas(operations: Iterable[Operation]) -> dict[str, Any]:
             wanted[operation.gives, "serialization"] = None
     _, together = models_json_schema(list(wanted), ref_template=_REF)
     definitions: dict[str, Any] = together["$defs"]
+    for name, schema in definitions.items():
+        if "enum" in schema:
+            # What generated code calls the values, some of which are no names.
+            tile = name == Tile.__name__
+            called = [
+                Tile(value).name if tile else _CALLED.sub("_", value).upper() for value in schema["enum"]
+            ]
+            schema["x-enum-varnames"] = called
     return definitions
+
+
+def readable(described: Mapping[str, Any]) -> str:
+    """Return a description as one page of HTML that needs nothing else."""
+    environment = Environment(
+        loader=PackageLoader("api.sheets"), autoescape=True, trim_blocks=True, lstrip_blocks=True
+    )
+    environment.filters["coded"] = lambda text: Markup(_CODE.sub(r"<code>\1</code>", str(escape(text))))
+    return environment.get_template("description.html").render(**described, LIMITS=_LIMITS)

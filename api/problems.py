@@ -18,6 +18,18 @@ from solver.price import Price
 
 MEDIA_TYPE = "application/problem+json"
 MAX_ITEMS = 100
+# What a fault's `type` may be; more may come. First those of shape, which are pydantic's.
+WORDS = (
+    *("missing", "extra-forbidden", "model-type", "dict-type", "list-type", "tuple-type", "string-type"),
+    *("int-type", "int-parsing", "float-type", "bool-type", "enum", "literal-error", "string-unicode"),
+    *("finite-number", "less-than-equal", "greater-than-equal", "greater-than", "too-short", "too-long"),
+    *("string-too-short", "string-too-long", "string-pattern-mismatch"),
+    *("blind", "card-file", "card-type", "dear", "duplicate", "exchanges", "give", "joker", "limit"),
+    *("limits-clash", "mixed-names", "more", "no-hand-left", "no-key", "no-target", "no-use", "not-held"),
+    *("notation", "numbers", "range", "record-line", "round-order", "same-name", "tiles-type", "toml"),
+    *("too-many-copies", "too-many-targets", "two-forms", "unknown-card", "unknown-name", "unknown-tile"),
+    *("unknown-tiles", "where", "wrong-count"),
+)
 _MAX_STEP = 60
 _log = logging.getLogger("threepass.api")
 
@@ -86,13 +98,16 @@ class ProblemItem(Answer):
 
     pointer: str = Field(description="JSON pointer to the faulty part, as a URI fragment: `#/rack/12`")
     detail: str = Field(description="One sentence for people")
-    type: str = Field(description="A stable word for programs")
+    type: str = Field(description="A stable word for programs", json_schema_extra={"enum": list(WORDS)})
 
 
 class Problem(Answer):
     """Problem details."""
 
-    type: str = Field(description="`urn:threepass:problem:` and a stable word")
+    type: str = Field(
+        description="`urn:threepass:problem:` and a stable word",
+        json_schema_extra={"enum": [kind.urn for kind in Kind]},
+    )
     title: str = Field(description="The sort of problem in words")
     status: int = Field(description="The HTTP status", ge=400, le=599)
     detail: str = Field(description="What went wrong this time")

@@ -51,14 +51,30 @@ def _operations() -> tuple[Operation, ...]:
     return declared()
 
 
-def _itself(operations: Sequence[Operation]) -> Operation:
-    """Return the operation that describes the others."""
-    from api.operations import Operation, bounded, description, itself
+def _about(operations: Sequence[Operation]) -> tuple[Operation, ...]:
+    """Return the operations that describe the others: for programs, and for people."""
+    from api.operations import Operation, bounded, description, itself, readable
     from api.problems import Reply
 
-    described = cache(lambda: Reply(200, json.dumps(description(operations)).encode()))
-    says = ("describe", "health", "This description", "Return what this says.")
-    return Operation("/openapi.json", *says, lambda _: described(), itself, bounded, at_once=True)
+    described = cache(lambda: description(operations))
+    policy = {
+        "content-security-policy": "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'"
+    }
+    page = cache(lambda: Reply(200, readable(described()).encode(), "text/html; charset=utf-8", policy))
+    written = cache(lambda: Reply(200, json.dumps(described()).encode()))
+    return (
+        Operation(
+            *("/openapi.json", "describe", "health", "This description", "Return what this says."),
+            *(lambda _: written(), itself, bounded),
+            at_once=True,
+        ),
+        Operation(
+            *("/docs", "describe_in_words", "health", "This description, to read", "Return what this says."),
+            *(lambda _: page(), itself, bounded),
+            at_once=True,
+            files=("text/html",),
+        ),
+    )
 
 
 class Service:
@@ -78,7 +94,7 @@ class Service:
 
         self.settings = settings or Settings.from_environment()
         described = _operations()
-        self.operations: Sequence[Operation] = (*described, _itself(described))
+        self.operations: Sequence[Operation] = (*described, *_about(described))
         self._cards = CardShelf(self.settings.kept_cards, self.settings.cards or cards)
         self._held = ExitStack()
 

@@ -9,6 +9,7 @@ from starlette.testclient import TestClient
 
 from api.app import create_app
 from api.operations import examples
+from api.problems import WORDS
 from api.settings import Settings
 from tests.api.asking import BODY, JSON, LOCAL, Ask, Faults
 
@@ -70,6 +71,7 @@ def problem() -> Problem:
         assert body["request_id"] == response.headers["x-request-id"]
         assert body["title"] and body["detail"]
         assert all(list(item) == ["pointer", "detail", "type"] for item in body["errors"])
+        assert {item["type"] for item in body["errors"]} <= set(WORDS)
         return body
 
     return read

@@ -1,5 +1,6 @@
 """The description of the service: complete, and true of what is served."""
 
+import ast
 import json
 import re
 from collections.abc import Callable
@@ -11,7 +12,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from api.operations import declared, examples
-from api.problems import Kind
+from api.problems import WORDS, Kind
 from api.service import describe
 from patterns.tiles import Tile
 from solver.limits import LIMITS, AtLeast, Sort
@@ -58,7 +59,7 @@ FILES = {"sheet_pages": ["text/html", "application/pdf", "text/csv"], "batches":
 def test_it_is_what_is_served(client: TestClient) -> None:
     assert client.get("/openapi.json").json() == DESCRIPTION
     assert DESCRIPTION["openapi"].startswith("3.1.")
-    assert client.get("/docs").status_code == client.get("/redoc").status_code == 404
+    assert client.get("/redoc").status_code == 404
 
 
 def test_every_operation_is_described_and_named_here() -> None:
@@ -91,6 +92,28 @@ def test_every_operation_declares_its_problems_and_has_words(name: str) -> None:
 
 def test_every_sort_of_problem_is_declared_somewhere() -> None:
     assert set().union(*PROBLEMS.values()) == {kind.word for kind in Kind}
+
+
+def test_people_read_it_on_a_page_that_needs_no_other_host(client: TestClient) -> None:
+    page = client.get("/docs")
+    assert page.headers["content-type"] == "text/html; charset=utf-8"
+    assert page.headers["content-security-policy"].startswith("default-src 'none'")
+    assert not re.search(r"https?://|<script|@import|url\(", page.text)
+    links, places = (set(re.findall(f'{name}="#?([^"]+)"', page.text)) for name in ("href", "id"))
+    assert links - {"/openapi.json"} <= places
+    assert {*OPERATIONS, *DESCRIPTION["components"]["schemas"]} == places
+    assert "`" not in page.text and "None" not in re.sub("<pre>.*?</pre>", "", page.text, flags=re.DOTALL)
+
+
+def test_values_have_names_that_code_can_have() -> None:
+    named = {
+        name: dict(zip(schema["x-enum-varnames"], schema["enum"], strict=True))
+        for name, schema in DESCRIPTION["components"]["schemas"].items()
+        if "enum" in schema
+    }
+    assert named["Tile"]["B4"] == "4b" and named["Tile"]["JOKER"] == "J"
+    assert named["Closeness"]["ONLY_PASS"] == "only pass"
+    assert all(name.isidentifier() for names in named.values() for name in names)
 
 
 def resolved(schema: dict[str, Any]) -> dict[str, Any]:
@@ -173,12 +196,38 @@ def test_limits_are_those_of_the_solver_in_the_list_the_request_and_the_answer(
         assert body["limits_cost"]["expected_hands"] >= 0
 
 
+def test_the_readme_has_every_word_and_status_of_an_error() -> None:
+    readme = (Path(__file__).parents[2] / "api" / "README.md").read_text(encoding="utf-8")
+    refusals = readme.partition("## Refusals")[2].partition("\n## ")[0]
+    rows = re.findall(r"^\| `([a-z-]+)` \| (\d+) \|", refusals, re.MULTILINE)
+    assert {word: int(status) for word, status in rows} == {kind.word: kind.status for kind in Kind}
+    told = re.findall(r"`([a-z-]+)`", refusals.partition("Words of faults")[2])
+    assert sorted(told) == sorted(WORDS)
+    schemas = DESCRIPTION["components"]["schemas"]
+    assert schemas["ProblemItem"]["properties"]["type"]["enum"] == list(WORDS)
+    assert schemas["Problem"]["properties"]["type"]["enum"] == [kind.urn for kind in Kind]
+
+
+def test_every_word_of_a_fault_that_the_code_has_is_told() -> None:
+    root, said = Path(__file__).parents[2], set()
+    for file in (each for folder in ("patterns", "solver", "api") for each in (root / folder).rglob("*.py")):
+        for call in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            match call:
+                case ast.Call(
+                    func=ast.Name(id="Fault") | ast.Attribute(attr="add"),
+                    args=[ast.Constant(str(word)), _, _],
+                ):
+                    said.add(word)
+    assert len(said) > 20 and said <= set(WORDS)
+
+
 def test_the_readme_has_every_address_and_its_example_works(client: TestClient) -> None:
     readme = (Path(__file__).parents[2] / "api" / "README.md").read_text(encoding="utf-8")
     told = set(re.findall(r"`(?:GET|POST) (/[^`]*)`", readme))
-    assert told == {*DESCRIPTION["paths"], "/openapi.json"}
+    assert told == {*DESCRIPTION["paths"], "/openapi.json", "/docs"}
     (body,) = re.findall(r"<!-- request example.*?-d '(.*?)'\n```", readme, re.DOTALL)
     answer = client.post("/v1/advice", json=json.loads(body)).json()
-    members = set(re.findall(r"^\| (`[a-z_`, ]+`) \|", readme.partition("member of advice")[2], re.MULTILINE))
+    table = readme.partition("member of advice")[2].partition("\n\n")[0]
+    members = set(re.findall(r"^\| (`[a-z_`, ]+`) \|", table, re.MULTILINE))
     named = {name for group in members for name in re.findall(r"`([a-z_]+)`", group)}
     assert named == answer.keys() - {"words"}
