@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import Enum
@@ -20,7 +19,7 @@ Made = TypeVar("Made")
 
 
 def _digest(*content: object) -> str:
-    return sha256(json.dumps(content).encode()).hexdigest()[:16]
+    return sha256(repr(content).encode()).hexdigest()[:16]
 
 
 @dataclass(frozen=True)
