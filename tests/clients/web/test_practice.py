@@ -102,6 +102,7 @@ def test_a_lap_by_keyboard_alone(visit: Visit) -> None:
     page = visit.go("#/practice")
     keys = page.keyboard
     # Seed and start stay empty: the deal is any, and the lap must be right whatever it is.
+    page.get_by_label("Rounds").select_option("3")
     page.get_by_label("Rounds").focus()
     page.get_by_role("button", name="Deal", exact=True).focus()
     keys.press("Enter")
@@ -297,3 +298,86 @@ def test_a_log_of_the_terminal_is_shown_as_the_terminal_shows_it(
     page.get_by_label("Log file to import").set_input_files(file)
     expect(page.locator(".history .notices")).to_contain_text("0 laps added, 0 already here.")
     expect(page.locator(".history .notices")).to_contain_text("line 5 is left out: not a lap of this log")
+
+
+def test_nothing_is_to_scroll_while_the_clock_runs_on_a_phone_held_sideways(
+    visiting: Callable[..., Visit],
+) -> None:
+    lap = Lap(visiting(wide=740, high=360, has_touch=True, is_mobile=True), rounds=3).start()
+    page = lap.page
+    lap.pass_three()
+    lap.pass_three()
+    lap.choose(2)
+    for part in (".play-head", ".board", ".pass-tray", ".pass-fault", ".controls .buttons", ".stepper"):
+        box = page.locator(part).bounding_box()
+        assert box is not None
+        assert box["y"] >= 0, part
+        assert box["y"] + box["height"] <= 360, part
+
+
+def test_the_card_is_at_hand_and_the_clock_waits_if_that_is_wanted(visit: Visit) -> None:
+    page = Lap(visit, rounds=1).start().page
+    clock = page.locator(".clock")
+    page.get_by_role("button", name="Card", exact=True).click()
+    expect(page.locator(".book .drawn-hand")).to_have_count(60)
+    before = clock.inner_text()
+    expect(clock).not_to_have_text(before)
+    page.get_by_label("Stop the clock while I look").check()
+    page.wait_for_timeout(200)
+    stood = clock.inner_text()
+    page.wait_for_timeout(400)
+    assert clock.inner_text() == stood
+    page.get_by_role("button", name="Back to the rack").click()
+    expect(clock).not_to_have_text(stood)
+    # So it is the next time.
+    page.get_by_role("button", name="Card", exact=True).click()
+    page.wait_for_timeout(200)
+    stood = clock.inner_text()
+    page.wait_for_timeout(400)
+    assert clock.inner_text() == stood
+
+
+def test_a_link_to_a_deal_deals_it_again(visiting: Callable[..., Visit]) -> None:
+    lap = Lap(visiting(), rounds=1).start()
+    lap.play_out(1)
+    link = lap.page.get_by_role("link", name="Link to this deal").get_attribute("href")
+    other = visiting()
+    page = other.go(str(link))
+    page.get_by_role("button", name="Start the clock").click()
+    shown = page.locator(".tile-button").evaluate_all("all => all.map(each => each.dataset.token)")
+    assert Counter(shown) == Counter(lap.deal["rack"])
+    assert page.locator(".play h2").inner_text() == "Round 1 of 1: first right"
+
+
+def test_a_target_is_counted_down(visit: Visit) -> None:
+    page = visit.go("#/practice")
+    page.get_by_label("Target for the lap").select_option("120")
+    page.get_by_role("button", name="Deal", exact=True).click()
+    page.get_by_role("button", name="Start the clock").click()
+    expect(page.locator(".lap-clock")).to_contain_text("1:59.")
+    expect(page.locator(".lap-clock")).to_contain_text("left")
+    # A whole Charleston is what is dealt at first.
+    expect(page.locator(".play h2")).to_contain_text("of 6")
+
+
+def test_the_trend_is_of_the_laps_that_are_asked_for(visit: Visit, tmp_path: Path) -> None:
+    lines = [
+        {
+            "threepass_log": 1, "at": f"2026-01-0{day}T10:00:00+00:00", "client": "web",
+            "card": "small" if day < 3 else "full", "seed": 1, "deal": day, "finished": True, "result": None,
+            "record": {"card": "x", "rack": [], "exchanges": [{"seconds": day}] * (3 if day < 5 else 6)},
+        }
+        for day in range(1, 7)
+    ]  # fmt: skip
+    file = tmp_path / "practice.jsonl"
+    file.write_text("".join(json.dumps(line) + "\n" for line in lines), encoding="utf-8")
+    page = visit.go("#/practice")
+    page.get_by_label("Log file to import").set_input_files(file)
+    rows = page.get_by_role("region", name="Laps").locator("tbody tr")
+    expect(rows).to_have_count(6)
+    page.get_by_label("Laps with the card").select_option(label="Harbor Town")
+    expect(rows).to_have_count(4)
+    page.get_by_label("Laps of").select_option("3")
+    expect(rows).to_have_count(2)
+    # Days 3 and 4, three passes each: nine and twelve seconds.
+    expect(page.locator(".averages")).to_contain_text("0:10.5")

@@ -1,11 +1,11 @@
 /** Cards: the list, one card with its hands drawn, and the way to make and mend one. */
 
-import { button, grouped, html, nothing, render, select } from "../shared/draw.js";
+import { button, html, nothing, render, select } from "../shared/draw.js";
 import { h } from "../shared/page.js";
 import { noticeArea } from "../shared/parts.js";
 import { get } from "../shared/service.js";
+import { drawnHand } from "./drawn.js";
 import { editor } from "./editor.js";
-import { groupsOf } from "./notation.js";
 import * as shelf from "./shelf.js";
 
 const VIEW = "#/cards";
@@ -238,30 +238,6 @@ export function cardsView() {
 
   shelf.onChange(draw);
   return { element, title: "Cards", open };
-}
-
-/** A hand as the service tells it, drawn. */
-export function drawnHand(hand) {
-  const { chance, forms, free } = hand.words;
-  const facts = [
-    free,
-    forms,
-    hand.concealed && "concealed",
-    hand.weight !== 1 && `counts ${hand.weight} times`,
-  ];
-  return html`<li class="drawn-hand">
-    <div class="hand-head">
-      <strong class="hand-name">${hand.name}</strong><span class="away">${chance}</span>
-    </div>
-    ${grouped(split(hand.example, hand.groups[0]))}
-    <p class="hint">${facts.filter(Boolean).join(" · ")}</p>
-  </li>`;
-}
-
-/** Part an example into the groups of its notation. */
-function split(example, notation) {
-  let at = 0;
-  return groupsOf(notation).map(({ count }) => example.slice(at, (at += count)));
 }
 
 /** A card in full as one writes it. */

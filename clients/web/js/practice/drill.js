@@ -15,10 +15,15 @@ const LONGEST_S = 86_400;
 export class Lap {
   /**
    * @param {{deal: {seed: number, index: number, rack: string[], heap: string[]}, card: string|Object,
-   *   rounds: string[], at: string, exchanges?: Object[]}} kept
+   *   rounds: string[], at: string, target?: number|null, exchanges?: Object[]}} kept `target` in seconds.
    */
-  constructor({ deal, card, rounds, at, exchanges = [] }) {
-    Object.assign(this, { deal, card, rounds, at, exchanges });
+  constructor({ deal, card, rounds, at, target = null, exchanges = [] }) {
+    Object.assign(this, { deal, card, rounds, at, target, exchanges });
+  }
+
+  /** Seconds of the passes made so far. */
+  get seconds() {
+    return this.exchanges.reduce((sum, { seconds }) => sum + (seconds ?? 0), 0);
   }
 
   /** The tiles held, in the fixed order. */

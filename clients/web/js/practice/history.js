@@ -2,7 +2,7 @@
 
 import { titleOf } from "../cards/shelf.js";
 import { h, put, s, saveFile } from "../shared/page.js";
-import { facts, list, noticeArea, table } from "../shared/parts.js";
+import { choice, facts, field, list, noticeArea, table } from "../shared/parts.js";
 import { clock, counted, fine, orDash, percent, tenths } from "../shared/words.js";
 import * as log from "./log.js";
 
@@ -60,8 +60,47 @@ export function history(review) {
 
   const wide = () => Math.min(WIDEST, Math.max(260, content.clientWidth));
 
+  /** Which laps are looked at: by card and by number of passes; all by default. */
+  const filters = { card: choice([], {}), passes: choice([], {}) };
+  const filterRow = h(
+    "div",
+    { class: "pair" },
+    field("Laps with the card", filters.card).element,
+    field("Laps of", filters.passes).element,
+  );
+  for (const select of Object.values(filters)) select.addEventListener("change", () => show());
+
+  function offer(select, values, words, every) {
+    const was = select.value;
+    const found = [...new Set(values)].sort();
+    put(
+      select,
+      [["", every], ...found.map((value) => [value, words(value)])].map(([value, label]) =>
+        h("option", { value }, label),
+      ),
+    );
+    select.value = found.includes(was) ? was : "";
+  }
+
   function show() {
-    const all = log.laps();
+    const every = log.laps();
+    offer(
+      filters.card,
+      every.map((lap) => lap.card),
+      titleOf,
+      "any card",
+    );
+    offer(
+      filters.passes,
+      every.map((lap) => String(lap.passes)),
+      (count) => counted(Number(count), "pass", "passes"),
+      "any number of passes",
+    );
+    const all = every.filter(
+      (lap) =>
+        (filters.card.value === "" || lap.card === filters.card.value) &&
+        (filters.passes.value === "" || String(lap.passes) === filters.passes.value),
+    );
     const finished = all.filter((lap) => lap.finished);
     drawnWide = wide();
     if (!all.length) {
@@ -70,6 +109,7 @@ export function history(review) {
     }
     put(
       content,
+      filterRow,
       finished.length > 0 && [
         averages(finished),
         h(
@@ -81,9 +121,9 @@ export function history(review) {
       ],
       table(
         "Laps, the latest first",
-        ["Began", "Card", "Passes", "Time", "Pace", "Lost", "As good", "Tiles away", "Review"],
+        ["Began", "Time", "Lost", "As good", "Tiles away", "Pace", "Passes", "Card", "Review"],
         [...all].reverse().map(row),
-        [2, 3, 5, 6, 7],
+        [1, 2, 3, 4, 6],
       ),
       h("p", { class: "hint" }, notes(all, finished)),
       h(
@@ -98,13 +138,13 @@ export function history(review) {
     const action = lap.givenUp === null ? "Grade now" : "Show";
     return [
       began(lap.at),
-      titleOf(lap.card),
-      String(lap.passes),
       orDash(lap.seconds, clock),
-      lap.pace ?? "-",
       orDash(lap.givenUp, fine),
       orDash(lap.share, percent),
       orDash(lap.away, tenths),
+      lap.pace ?? "-",
+      String(lap.passes),
+      titleOf(lap.card),
       lap.finished
         ? h(
             "button",

@@ -5,6 +5,7 @@ import { COURTESY, PASS_SIZE, allowsBlind, passFaults, placeWords, roundWords } 
 import { capital, clock, counted } from "../shared/words.js";
 import { JOKER, allInWords, tileWords } from "../tiles/kinds.js";
 import { back, face, tileRow } from "../tiles/tile.js";
+import { cardBook } from "./card_book.js";
 import { RACK_SIZE, Watch } from "./drill.js";
 
 const TICK_MS = 100;
@@ -33,6 +34,11 @@ export function playTable(lap, kept, to) {
     "aria-live": "off",
     "aria-label": "Time of this pass",
   });
+  const total = h("span", { class: "lap-clock", "aria-label": "Time of the lap" });
+  const book = cardBook(lap.card, {
+    opened: (pausing) => pausing && watch.running && (watch.hold(), save()),
+    closed: () => started && controls.hidden === false && (watch.run(), board.focus(0)),
+  });
   const board = rackBoard(pick);
   const came = h("p", { class: "came" });
   const tray = h("div", { class: "pass-tray", role: "group", "aria-label": "To pass" });
@@ -45,28 +51,35 @@ export function playTable(lap, kept, to) {
     { class: "controls" },
     tray,
     fault,
-    h("div", { class: "buttons" }, send, pauseButton),
+    h("div", { class: "buttons" }, send, pauseButton, book.button),
   );
   const element = h(
     "section",
     { class: "play panel", on: { keydown: key } },
-    h("div", { class: "play-head" }, title, time),
+    h("div", { class: "play-head" }, title, h("span", { class: "clocks" }, time, " ", total)),
     came,
     board.element,
     controls,
     curtain,
+    book.element,
   );
 
-  const ticking = setInterval(() => (time.textContent = clock(watch.read())), TICK_MS);
+  const ticking = setInterval(tick, TICK_MS);
   const keeping = setInterval(() => watch.running && save(), KEEP_MS);
   document.addEventListener("visibilitychange", away);
   window.addEventListener("pagehide", away);
 
   const save = () => !over && to.keep({ elapsed: watch.read(), picks, blind, started });
 
+  function tick() {
+    const now = watch.read();
+    time.textContent = clock(now);
+    total.textContent = lapWords(lap.seconds + now, lap.target);
+  }
+
   function show() {
     title.textContent = `Round ${lap.exchanges.length + 1} of ${lap.rounds.length}: ${placeWords(lap.rounds, lap.exchanges.length)}`;
-    time.textContent = clock(watch.read());
+    tick();
     const closed = !watch.running;
     for (const each of [controls, came]) each.hidden = closed;
     curtain.hidden = !closed;
@@ -202,6 +215,7 @@ export function playTable(lap, kept, to) {
     watch.run();
     save();
     show();
+    element.scrollIntoView({ block: "start" });
     board.focus(0);
     to.announce(`${title.textContent}. The clock runs.`);
   }
@@ -248,6 +262,13 @@ export function playTable(lap, kept, to) {
     /** Hold the clock when the view is left. */
     pause: () => watch.running && hold(),
   };
+}
+
+/** The time of the lap, and what is left to its target. */
+function lapWords(seconds, target) {
+  if (!target) return `lap ${clock(seconds)}`;
+  const left = target - seconds;
+  return `lap ${clock(seconds)}, ${left >= 0 ? `${clock(left)} left` : `${clock(-left)} over`}`;
 }
 
 /** Where tiles that came in stand on the rack: the last of each kind. */

@@ -36,6 +36,16 @@ export function setupForm(deal) {
       ["close", "close: several are nearly as good"],
     ]),
   );
+  const target = field(
+    "Target for the lap",
+    choice([
+      ["", "none"],
+      ["120", "2 minutes (advanced)"],
+      ["180", "3 minutes (intermediate)"],
+      ["240", "4 minutes (beginner)"],
+    ]),
+    "A quiet countdown; nothing happens when it ends. The bands are of a whole Charleston.",
+  );
   const whole = { max: Number.MAX_SAFE_INTEGER };
   const seed = numberField("Seed", {
     ...whole,
@@ -44,12 +54,13 @@ export function setupForm(deal) {
   });
   const start = numberField("Start at deal", { ...whole, placeholder: "0" });
   const card = cardChooser();
-  rounds.control.value = "3";
+  rounds.control.value = String(BOTH);
   const before = kept(KEY);
   if (before) {
-    rounds.control.value = before.rounds ?? "3";
+    rounds.control.value = before.rounds ?? String(BOTH);
     courtesy.box.checked = before.courtesy ?? false;
     difficulty.control.value = before.difficulty ?? "any";
+    target.control.value = before.target ?? "";
   }
   const element = h(
     "form",
@@ -64,7 +75,7 @@ export function setupForm(deal) {
       { class: "hint" },
       "A lap is one deal, passed to the end: fourteen tiles, and a heap without jokers that stands in for the other players. Only the time from seeing the rack to the last pass counts; then every pass is graded.",
     ),
-    h("div", { class: "pair" }, rounds.element, difficulty.element),
+    h("div", { class: "pair" }, rounds.element, difficulty.element, target.element),
     courtesy.element,
     card.element,
     part("The same deal again", "", h("div", { class: "pair" }, seed.element, start.element)),
@@ -76,6 +87,7 @@ export function setupForm(deal) {
       rounds: rounds.control.value,
       courtesy: courtesy.box.checked,
       difficulty: difficulty.control.value,
+      target: target.control.value,
     });
     const most = MOST_ROUNDS - (courtesy.box.checked ? 1 : 0);
     const faulty = Number(rounds.control.value) > most;
@@ -87,8 +99,20 @@ export function setupForm(deal) {
       difficulty: difficulty.control.value,
       seed: seed.control.value === "" ? Math.floor(Math.random() * SEEDS) : Number(seed.control.value),
       start: Number(start.control.value || 0),
+      target: Number(target.control.value) || null,
     });
   }
 
-  return { element, card };
+  return {
+    element,
+    /** Deal what an address asks for: `seed`, and perhaps `start`, `rounds`, `courtesy`, `difficulty`, `card`. */
+    dealOf(query) {
+      const fields = { seed, start, rounds, difficulty };
+      for (const [name, { control }] of Object.entries(fields))
+        if (query.has(name)) control.value = query.get(name);
+      if (query.has("courtesy")) courtesy.box.checked = query.get("courtesy") === "1";
+      if (query.has("card")) card.value = query.get("card");
+      submit();
+    },
+  };
 }

@@ -3,7 +3,7 @@
 import { h, hidden, keep, kept, put } from "../shared/page.js";
 import { key, keysPanel, noticeArea } from "../shared/parts.js";
 import { reviewView } from "../review/graded.js";
-import { rulesPanel } from "../shared/rounds.js";
+import { COURTESY, rulesPanel } from "../shared/rounds.js";
 import { foreign } from "../shared/service.js";
 import { Lap, RACK_SIZE, fetchDeal, fetchReview, now } from "./drill.js";
 import { history } from "./history.js";
@@ -27,14 +27,15 @@ export function practiceView() {
     { class: "view practice", "aria-labelledby": "practice-title" },
     h("h1", { id: "practice-title" }, "Practice the Charleston"),
     voice,
-    notice.element,
     stage,
+    notice.element,
     rulesPanel(),
     keys(),
     past.element,
   );
   let table = null;
   let wanted = null;
+  let followed = null;
 
   function stand(...content) {
     put(stage, ...content);
@@ -58,7 +59,10 @@ export function practiceView() {
         );
       notice.clear();
       wanted = { ...wish, start: found.index + 1 };
-      play(new Lap({ deal: found, card: wish.card, rounds: wish.rounds, at: now() }), {});
+      play(
+        new Lap({ deal: found, card: wish.card, rounds: wish.rounds, at: now(), target: wish.target }),
+        {},
+      );
     } catch (error) {
       notice.show(error, error.kind === "refused" ? null : () => deal(wish));
     }
@@ -111,9 +115,9 @@ export function practiceView() {
             { class: "notice bad" },
             "The browser would not keep this lap: export the log before leaving the page.",
           ),
+        h("div", { class: "buttons" }, again, other, dealLink(lap.entry)),
         problem.element,
         place,
-        h("div", { class: "buttons" }, again, other),
       ),
     );
     title.focus();
@@ -168,9 +172,30 @@ export function practiceView() {
   return {
     element,
     title: "Practice",
-    open: () => table === null && past.show(),
+    open(fragment) {
+      if (table !== null) return;
+      past.show();
+      // A link to a deal is followed once.
+      const query = new URLSearchParams(fragment.split("?")[1] ?? "");
+      if (!query.has("seed") || fragment === followed) return;
+      followed = fragment;
+      setup.dealOf(query);
+    },
     leave: () => table?.pause(),
   };
+}
+
+/** A link to a deal: whoever opens it plays the same tiles. */
+function dealLink({ seed, deal, record, card }) {
+  const courtesy = record.exchanges.at(-1)?.round === COURTESY;
+  const query = new URLSearchParams({
+    seed: String(seed),
+    start: String(deal),
+    rounds: String(record.exchanges.length - (courtesy ? 1 : 0)),
+    ...(courtesy ? { courtesy: "1" } : {}),
+    ...(typeof record.card === "string" ? { card } : {}),
+  });
+  return h("a", { class: "button", href: `#/practice?${query}` }, "Link to this deal");
 }
 
 const keys = () =>
