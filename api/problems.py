@@ -11,13 +11,12 @@ from urllib.parse import quote
 from pydantic import Field
 
 from api.reading import Answer, NotJsonError
-from patterns.faults import Fault, FaultyInputError
+from patterns.faults import MOST_FAULTS, Fault, FaultyInputError
 from patterns.stopping import End, StoppedError
 from solver.advice import ClashError
 from solver.price import Price
 
 MEDIA_TYPE = "application/problem+json"
-MAX_ITEMS = 100
 # What a fault's `type` may be; more may come. First those of shape, which are pydantic's.
 WORDS = (
     *("missing", "extra-forbidden", "model-type", "dict-type", "list-type", "tuple-type", "string-type"),
@@ -38,7 +37,7 @@ WORDS = (
     ),
     *("notation", "numbers", "range", "record-line", "round-order", "same-name", "tiles-type", "toml"),
     *("too-many-copies", "too-many-targets", "two-forms", "unknown-card", "unknown-name", "unknown-tile"),
-    *("unknown-tiles", "where", "wrong-count"),
+    *("unknown-tiles", "unread", "where", "wrong-count"),
 )
 _MAX_STEP = 60
 _log = logging.getLogger("threepass.api")
@@ -182,9 +181,11 @@ def _step(step: str | int) -> str:
 
 def items_of(faults: Sequence[Fault]) -> list[ProblemItem]:
     """Return faults as items of a problem: the first hundred, and how many more there are."""
-    shown = list(faults[:MAX_ITEMS])
+    shown = list(faults[:MOST_FAULTS])
     if len(faults) > len(shown):
-        shown.append(Fault("more", (), f"and {len(faults) - len(shown)} more faults"))
+        # Where reading stopped there may be more than were counted.
+        why = f"; {faults[-1].detail}" if faults[-1].kind == "unread" else ""
+        shown.append(Fault("more", (), f"and {len(faults) - len(shown)} more faults{why}"))
     # JSON may carry lone surrogates in, and UTF-8 may not carry them out.
     return [
         ProblemItem(

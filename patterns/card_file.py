@@ -14,7 +14,7 @@ from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag, Validatio
 
 from patterns.card import Card, Hand, Target
 from patterns.expand import choice_count, expand
-from patterns.faults import Fault, FaultyInputError
+from patterns.faults import MOST_FAULTS, Fault, FaultyInputError
 from patterns.notation import MAX_NOTATION, parse_groups, parse_where
 
 MAX_HANDS = 300
@@ -215,6 +215,10 @@ def _made(name: str, forms: Sequence[HandForm | None], faults: list[Fault]) -> D
     for index, hand in enumerate(forms):
         if hand is None:
             continue
+        if len(faults) >= MOST_FAULTS:
+            detail = "the hands from here on are not read before these faults are mended"
+            faults.append(Fault("unread", ("hand", index), detail))
+            break
         try:
             targets = _hand_targets(hand, room)
             total += len(targets)
@@ -249,6 +253,7 @@ _HEAD = re.compile(r"^\s*\[\s*card\s*\]")
 # quantifiers are possessive: no text makes the search itself slow.
 _KEY_PART = r"""(?:[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+"""
 _LONG_KEY = re.compile(rf"(?<![A-Za-z0-9_-])(?:{_KEY_PART}\.[ \t]*+){{8}}")
+_AT_LINE = re.compile(r"at line (\d+)")
 _KEY = re.compile(r"^\s*\"?([A-Za-z_]+)\"?\s*=")
 
 
@@ -336,16 +341,17 @@ def _part_by_part(text: str) -> tuple[dict[str, object], dict[tuple[str | int, .
     """Parse a text head by head: what can be parsed, and what cannot by its place in the card's form."""
     lines = text.split("\n")
     starts = [at for at, line in enumerate(lines) if _HAND.match(line) or _HEAD.match(line)]
+    starts = starts[: MAX_HANDS + 2]
     hands: list[object] = []
     written: dict[str, object] = {"hand": hands}
     broken: dict[tuple[str | int, ...], str] = {}
     for start, end in pairwise([0, *starts, len(lines)]):
         is_hand = _HAND.match(lines[start]) is not None
         try:
-            # Lines before it keep the numbers of those in it.
-            part = tomllib.loads("\n" * start + "\n".join(lines[start:end]) + "\n")
+            part = tomllib.loads("\n".join(lines[start:end]) + "\n")
         except (ValueError, RecursionError) as error:
-            broken[("hand", len(hands)) if is_hand else ("card",)] = str(error) or "nested too deeply"
+            detail = _AT_LINE.sub(lambda at: f"at line {int(at[1]) + start}", str(error))  # noqa: B023
+            broken[("hand", len(hands)) if is_hand else ("card",)] = detail or "nested too deeply"
             part = {"hand": [None]} if is_hand else {}
         found = part.pop("hand", [])
         hands += found if isinstance(found, list) else [found]

@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+# From so many on, nobody reads more, and what is costly to read is not read on.
+MOST_FAULTS = 100
+
 
 @dataclass(frozen=True)
 class Fault:

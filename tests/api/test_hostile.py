@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
+import patterns.card_file
 from patterns.card_file import MAX_ALTERNATIVES, MAX_HANDS, MAX_TARGETS
 from solver.passes import PassTable
 from tests.api.asking import APART, JSON, Ask, Faults, card
@@ -114,6 +115,24 @@ def test_there_is_a_corpus() -> None:
     assert len(CORPUS) >= 40
     assert len({case.name for case in CORPUS}) == len(CORPUS)
     assert all(Case.read(case.written) == case for case in CORPUS)
+
+
+def test_what_is_faulty_throughout_is_not_read_to_its_end(
+    monkeypatch: pytest.MonkeyPatch, post: Ask, faults: Faults
+) -> None:
+    """A card of 300 hands of eight alternatives, each of 199 groups that are none."""
+    read, real = list[str](), patterns.card_file.parse_groups
+
+    def watched(written: str) -> object:
+        read.append(written)
+        return real(written)
+
+    monkeypatch.setattr(patterns.card_file, "parse_groups", watched)
+    hands = [hand(index, ["n " * 199] * 8) for index in range(300)]
+    found = post("/v1/cards/check", card=card(*hands)).json()["faults"]
+    assert found[0]["pointer"] == "#/card/hand/0/groups/0"
+    assert "not read" in found[-1]["detail"] and len(found) == 101
+    assert len(read) == 8
 
 
 DEAR = {"card": singles(), "rack": SPREAD_RACK}

@@ -12,11 +12,11 @@ import pytest
 from ortools.sat.python import cp_model_helper as cp_sat
 from starlette.testclient import TestClient
 
-from api.problems import MAX_ITEMS, Reply, items_of, pointer
+from api.problems import Reply, items_of, pointer
 from api.reading import NotJsonError, parse_json
 from api.service import Service, clock, in_order, read_tiles, round_words, tile_words
 from api.settings import FaultySettingsError, Settings
-from patterns.faults import Fault
+from patterns.faults import MOST_FAULTS, Fault
 from solver.model import MismatchError, run_solver
 from tests.api.asking import BODY, JSON, RACK, record
 
@@ -132,11 +132,11 @@ def test_pointers(place: tuple[str | int, ...], written: str) -> None:
 
 
 def test_a_hundred_faults_are_listed_and_the_rest_counted() -> None:
-    faults = [Fault("a", (index,), "b") for index in range(MAX_ITEMS + 5)]
+    faults = [Fault("a", (index,), "b") for index in range(MOST_FAULTS + 5)]
     items = items_of(faults)
-    assert [item.pointer for item in items[:-1]] == [f"#/{index}" for index in range(MAX_ITEMS)]
+    assert [item.pointer for item in items[:-1]] == [f"#/{index}" for index in range(MOST_FAULTS)]
     assert items[-1].detail == "and 5 more faults"
-    assert len(items_of(faults[:MAX_ITEMS])) == MAX_ITEMS
+    assert len(items_of(faults[:MOST_FAULTS])) == MOST_FAULTS
     (item,) = items_of([Fault("a", (), "a lone \ud800 in it")])
     assert item.detail == "a lone ? in it"
 
