@@ -24,20 +24,10 @@ WORDS = (
     *("finite-number", "less-than-equal", "greater-than-equal", "greater-than", "too-short", "too-long"),
     *("string-too-short", "string-too-long", "string-pattern-mismatch"),
     *("blind", "card-file", "card-type", "dear", "duplicate", "exchanges", "give", "joker", "limit"),
-    *(
-        "limits-clash",
-        "mixed-names",
-        "more",
-        "no-hand-left",
-        "no-key",
-        "no-target",
-        "no-use",
-        "not-held",
-        "other-card",
-    ),
+    *("limits-clash", "mixed-names", "more", "no-hand-left", "no-key", "no-target", "no-use", "not-held"),
     *("notation", "numbers", "range", "record-line", "round-order", "same-name", "tiles-type", "toml"),
     *("too-many-copies", "too-many-targets", "two-forms", "unknown-card", "unknown-name", "unknown-tile"),
-    *("unknown-tiles", "unread", "where", "wrong-count"),
+    *("unknown-tiles", "unread", "where", "wrong-count", "other-card"),
 )
 _MAX_STEP = 60
 _log = logging.getLogger("threepass.api")

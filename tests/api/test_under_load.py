@@ -15,7 +15,7 @@ from tests.benchmarks.serving import HOST, Asked, Server, advice_bodies, ask, lo
 
 pytestmark = pytest.mark.long
 # No pool is larger than this: three requests at a time are too many for one worker.
-SMALL = {"threads": 1, "queue": 1, "metrics": 1}
+SMALL = {"threads": 1, "queue": 1, "metrics": 1, "longest_solve": 120, "grace": 200}
 
 
 @pytest.fixture(scope="module")
@@ -79,7 +79,7 @@ def test_every_line_of_the_log_is_json_and_none_has_a_rack(server: Server) -> No
 
 @pytest.mark.parametrize("workers", [1, 2])
 def test_sigterm_finishes_what_runs_and_refuses_what_comes(tmp_path: Path, workers: int) -> None:
-    with serving(tmp_path / "log", workers, {"threads": 1}) as server:
+    with serving(tmp_path / "log", workers, {**SMALL, "queue": 32}) as server:
         assert asyncio.run(load.drain(server, 20)) == {
             "under_way_after_signal": True,
             "running": 200,
