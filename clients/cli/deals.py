@@ -26,15 +26,7 @@ from clients.cli.output import (
     say,
     write_body,
 )
-from clients.cli.service import (
-    Answer,
-    Reply,
-    Service,
-    encoded,
-    faults_in,
-    line_of,
-    place_of,
-)
+from clients.cli.service import Answer, Reply, Service, encoded
 from clients.cli.workers import Answering, Task, workers
 
 # The service takes no more deals at once; a request that tries this many takes seconds.
@@ -273,14 +265,13 @@ def check_racks(base: Mapping[str, Any], racks: Sequence[OwnRack], service: Serv
 def _faults_of(reply: Reply, racks: Sequence[OwnRack]) -> list[str]:
     """Return one line a fault, with the place of the rack that has it."""
     lines = []
-    for fault in faults_in(reply.read()):
-        found = _IN_RACK.fullmatch(str(fault.get("pointer")))
+    for fault in reply.problem().errors:
+        found = _IN_RACK.fullmatch(fault.pointer)
         if found is not None and int(found[1]) < len(racks):
-            part = place_of("#" + found[2])
-            part = f"{part}: " if part not in ("", "rack") else ""
-            lines.append(f"{racks[int(found[1])].place}: {part}{fault.get('detail')}")
+            within = fault.model_copy(update={"pointer": found[2].removeprefix("/rack")})
+            lines.append(f"{racks[int(found[1])].place}: {within.line}")
         else:
-            lines.append(line_of(fault))
+            lines.append(fault.line)
     return lines or reply.faults()
 
 

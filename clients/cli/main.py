@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 import sys
 from pathlib import Path
+from threading import Thread
 from typing import Any
 
 import click
@@ -59,7 +61,12 @@ def cli() -> None:
 @click.option(
     "--describe", is_flag=True, help="Write the service's OpenAPI description to stdout and serve nothing."
 )
-def serve(host: str, port: int, workers: int, folder: Path | None, describe: bool) -> None:
+@click.option(
+    "--until-input-ends", is_flag=True, help="End when standard input does, with the program that started it."
+)
+def serve(
+    host: str, port: int, workers: int, folder: Path | None, describe: bool, until_input_ends: bool
+) -> None:
     """Answer over HTTP until stopped; the web page is at /."""
     if describe:
         from api.service import describe as description
@@ -68,12 +75,20 @@ def serve(host: str, port: int, workers: int, folder: Path | None, describe: boo
         return
     from api.server import serve as run
 
+    if until_input_ends:
+        Thread(target=_end_with_input, daemon=True).start()
     # Worker processes inherit it.
     os.environ[CARDS_FOLDER] = str(folder or cards_folder())
     try:
         run(host, port, workers, PAGES)
     except ValueError as error:  # a setting in the environment is faulty
         raise UsageFault([str(error)]) from None
+
+
+def _end_with_input() -> None:
+    while os.read(0, 4096):
+        pass
+    os.kill(os.getpid(), signal.SIGTERM)
 
 
 for command in (advise, vote, plan, review, deal, sheet, cards, serve, practice, progress):

@@ -5,24 +5,18 @@ from __future__ import annotations
 import json
 import math
 import os
-import re
-import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, NoReturn, Self
-from urllib.parse import unquote
+from typing import TYPE_CHECKING, Any, NoReturn, Self
 
 from clients.cli.output import RefusedError, UnreachableError, UsageFault, say, write_body
 
-_CONNECT_SECONDS, _ANSWER_SECONDS = 5.0, 120.0
-_TRIES = 4
-_BUSY = 503
+if TYPE_CHECKING:
+    from threepass import Client, Problem
+
 BATCHES = "/v1/batches"
-# Seconds that a busy service may ask to wait; any longer is not for a command.
-_WAITS = {str(seconds) for seconds in range(11)}
-_CLASH = "urn:threepass:problem:limits-clash"
 # What a page raises that is made of an answer of another shape.
 _OTHER_SHAPE = (LookupError, TypeError, ValueError, AttributeError, ArithmeticError)
 
@@ -72,15 +66,15 @@ class Reply:
         answer = self.read()
         return self.body if b"\n" not in self.body else encoded(answer)
 
+    def problem(self) -> Problem:
+        """Return what a refusal says."""
+        from threepass import Problem
+
+        return Problem.read(self.status, self.body)
+
     def faults(self) -> list[str]:
         """Return one line a fault, such as ``rack: column 6: '3x' is not a tile``."""
-        problem = object_in(self.body) or {}
-        lines = [line_of(fault) for fault in faults_in(problem)]
-        if problem.get("type") == _CLASH:
-            # Each of these is a limit, none of them a fault by itself.
-            lines.insert(0, "no pass keeps all of these limits:")
-        said = problem.get("detail") or problem.get("title") or f"the server answered {self.status}"
-        return lines or [_one_line(str(said))]
+        return self.problem().lines
 
 
 _Ask = Callable[[str, str, bytes], Reply]
@@ -99,7 +93,7 @@ class Service:
     """
 
     def __init__(self, server: str | None) -> None:
-        self._way = _in_process() if server is None else _over_http(_base_url(server))
+        self._way = _in_process() if server is None else _over_http(_client(server))
 
     def __enter__(self) -> Self:
         self._ask = self._way.__enter__()
@@ -154,40 +148,28 @@ def _in_process() -> Iterator[_Ask]:
 
 
 @contextmanager
-def _over_http(base: str) -> Iterator[_Ask]:
-    import httpx2
+def _over_http(client: Client) -> Iterator[_Ask]:
+    from threepass import UnreachableError as NoAnswerError
 
     def ask(method: str, path: str, body: bytes) -> Reply:
-        headers = {"accept": "application/json"}
-        if method == "POST":
-            headers["content-type"] = "application/x-ndjson" if path == BATCHES else "application/json"
-        for tried in range(1, _TRIES + 1):
-            try:
-                answer = client.request(method, base + path, content=body, headers=headers)
-            except httpx2.TransportError as error:
-                said = str(error) or type(error).__name__
-                raise UnreachableError([f"no answer from {base}: {said}"]) from None
-            asked = answer.headers.get("retry-after", "")
-            if answer.status_code != _BUSY or asked not in _WAITS or tried == _TRIES:
-                break
-            time.sleep(int(asked))
-        return Reply(answer.status_code, answer.content)
+        lines = {"media_type": "application/x-ndjson"} if path == BATCHES else {}
+        try:
+            answer = client.ask(method, path, body if method == "POST" else None, **lines)
+        except NoAnswerError as error:
+            raise UnreachableError([str(error)]) from None
+        return Reply(answer.status, answer.body)
 
-    timeout = httpx2.Timeout(_ANSWER_SECONDS, connect=_CONNECT_SECONDS)
-    with httpx2.Client(timeout=timeout) as client, shape_of_threepass():
+    with client, shape_of_threepass():
         yield ask
 
 
-def _base_url(server: str) -> str:
-    import httpx2
+def _client(server: str) -> Client:
+    from threepass import Client
 
     try:
-        url = httpx2.URL(server)
-    except (httpx2.InvalidURL, ValueError):
-        url = httpx2.URL("")
-    if url.scheme not in ("http", "https") or not url.host or url.query or url.fragment:
-        raise UsageFault([f"--server: not the URL of a server (such as http://127.0.0.1:8347): {server!r}"])
-    return server.rstrip("/")
+        return Client(server)
+    except ValueError as error:
+        raise UsageFault([f"--server: {error}"]) from None
 
 
 def encoded(value: Any) -> bytes:
@@ -261,34 +243,3 @@ def show_reply(reply: Reply, as_json: bool, text_of: Callable[[Answer], str]) ->
     if not as_json:
         say(text_of(answer))
     return answer
-
-
-def faults_in(problem: Answer) -> list[Answer]:
-    """Return the faults that a problem names, each with ``pointer`` and ``detail``."""
-    errors = problem.get("errors")
-    return [item for item in errors if isinstance(item, Mapping)] if isinstance(errors, list) else []
-
-
-def line_of(fault: Answer) -> str:
-    """Return a fault's place and what is wrong there, on one line."""
-    place, detail = place_of(str(fault.get("pointer", ""))), _one_line(str(fault.get("detail", "")))
-    return f"{place}: {detail}" if place else detail
-
-
-def place_of(pointer: str) -> str:
-    """Return a JSON pointer (RFC 6901, as a URI fragment) in words: ``#/seen/2`` is ``seen, item 3``."""
-    steps = [
-        unquote(step).replace("~1", "/").replace("~0", "~")
-        for step in pointer.removeprefix("#").split("/")[1:]
-    ]
-    if steps[:1] == ["card"]:
-        # The detail of a card's fault names the file, the line and the hand itself.
-        return "card"
-    if steps[:1] == ["text"]:
-        # That of a text's fault names its line.
-        return ""
-    return ", ".join(f"item {int(step) + 1}" if re.fullmatch("[0-9]{1,6}", step) else step for step in steps)
-
-
-def _one_line(text: str) -> str:
-    return " ".join(text.split())

@@ -1,0 +1,450 @@
+"""What the service is asked and what it answers, as types: tiles, rounds and other words are texts.
+
+Answers name the members that are read most, all others are there under their names in the description of the
+service; a test holds them against it. Requests name every member.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any, Literal, TypedDict
+
+from pydantic import Field
+
+from threepass.problems import Answer, Fault
+
+Round = Literal[
+    "first_right", "first_across", "first_left", "second_left", "second_across", "second_right", "courtesy"
+]
+# As one text, "2b 4b 4c", or tile by tile.
+Tiles = str | Sequence[str]
+# The name of a card of the service, or a card written out, or `{"toml": ...}`.
+Card = str | Mapping[str, Any]
+Words = dict[str, str | None]
+
+
+class Drill(TypedDict, total=False):
+    """A Charleston for one: exchanges to come, and draws after them."""
+
+    exchanges_left: int
+    then_draws: int
+
+
+class Common(TypedDict, total=False):
+    """What any question may have."""
+
+    card: Card
+    limits: Mapping[str, Any]
+    objective: Literal["strength", "sum"]
+
+
+class AboutRack(Common, total=False):
+    """What a question about one rack may have besides."""
+
+    seen: Tiles
+    arrivals: Mapping[str, int] | None
+    fit: Mapping[str, Any] | None
+
+
+class AboutPass(AboutRack, total=False):
+    """What a question about one pass may have besides."""
+
+    give: int | None
+    drill: Drill | None
+
+
+class AboutAdvice(AboutPass, total=False):
+    """What may be asked for with advice."""
+
+    alternatives: int
+    hands: int
+    why: bool
+    gives_away: bool
+    mine: Tiles | None
+
+
+class AboutPlan(AboutPass, total=False):
+    """What may be asked for with a plan."""
+
+    rounds: int
+
+
+class AboutVote(AboutRack, total=False):
+    """What may be asked for with a vote."""
+
+    courtesy: int
+    samples: int
+    seed: int
+
+
+class OfDeals(Common, total=False):
+    """Which deals are wanted."""
+
+    count: int
+    start: int
+    tiles: int
+    difficulty: Literal["any", "clear", "close"]
+    family: str | None
+    jokers: int | None
+    budget: int
+    drill: Drill | None
+
+
+class AboutDeals(OfDeals, total=False):
+    """What may be asked for with deals."""
+
+    heap: bool
+    answers: bool
+
+
+class AboutSheet(OfDeals, total=False):
+    """What may be asked for with a sheet: deals of a seed, or racks."""
+
+    seed: int | None
+    racks: Sequence[Tiles | Mapping[str, Any]] | None
+    round: Round
+    arrivals: Mapping[str, int] | None
+    key: bool
+
+
+class AboutReviews(TypedDict, total=False):
+    """Records, as objects or as text."""
+
+    records: Sequence[Mapping[str, Any]]
+    text: str | None
+    card: Card
+    objective: Literal["strength", "sum"]
+
+
+class Line(TypedDict, total=False):
+    """One request of a batch."""
+
+    id: str | int | None
+    path: str
+    body: Mapping[str, Any] | None
+
+
+class Hand(Answer):
+    """A hand within reach after the pass, by its best target."""
+
+    name: str
+    family: str
+    reach: float
+    alone: float | None
+    reach_before: float
+    tiles_away: int
+    target: list[str]
+    served_by: list[str]
+    missing: list[str]
+    words: Words
+
+
+class Loss(Answer):
+    """A hand that the pass makes less likely."""
+
+    name: str
+    family: str
+    reach_before: float
+    reach: float
+    lost: float
+
+
+class Passed(Answer):
+    """Tiles to pass, and what they leave."""
+
+    passed: list[str] = Field(alias="pass")
+    strength: float
+    expected_hands: float
+
+
+class RunnerUp(Passed):
+    """A pass that is next best."""
+
+    gap: float
+    words: Words
+
+
+class Own(RunnerUp):
+    """The asker's own pass."""
+
+    share: float
+    rank: int
+    of: int
+
+
+class Proof(Answer):
+    """How sure the best pass is."""
+
+    bound: float
+    gap: float = 0.0
+    resolution: float
+
+
+class Closeness(Answer):
+    """How close the choice is."""
+
+    word: str | None
+    gap: float | None
+    share: float | None
+    words: str
+
+
+class Why(Answer):
+    """Why this pass."""
+
+    sentence: str
+
+
+class Assumptions(Answer):
+    """What was taken for known."""
+
+    objective: str
+    limits: list[str]
+    words: list[str]
+
+
+class Advice(Passed):
+    """The best pass for a rack."""
+
+    strength_before: float
+    some_hand: float | None
+    proof: Proof
+    hands: list[Hand]
+    hands_in_reach: int
+    given_up: list[Loss]
+    alternatives: list[RunnerUp]
+    closeness: Closeness
+    why: Why | None
+    mine: Own | None
+    rack: list[str]
+    round: str
+    words: Words
+    assumptions: Assumptions
+
+
+class Chances(Answer):
+    """The chance of some hand, either way, and bounds on the difference."""
+
+    stop: float
+    go_on: float
+    low: float
+    high: float
+
+
+class Vote(Answer):
+    """Stop after the first Charleston, or go on?"""
+
+    verdict: str
+    stop: float
+    go_on: float
+    some_hand: Chances | None
+    samples: int
+    words: Words
+
+
+class PlannedRound(Passed):
+    """What goes in one round of a plan."""
+
+    round: str | None
+    words: Words
+
+
+class Plan(Answer):
+    """What goes now, and what goes next."""
+
+    rounds: list[PlannedRound]
+    total: float
+    words: Words
+
+
+class GradedPass(Answer):
+    """One exchange of a record, graded by what was known then."""
+
+    rack: list[str]
+    round: str
+    given: list[str]
+    blind: int
+    best: Passed
+    strength: float
+    given_up: float
+    share: float
+    within_resolution: bool
+    seconds: float | None
+    why: str
+    words: Words
+
+
+class Review(Answer):
+    """A recorded Charleston, graded."""
+
+    passes: list[GradedPass]
+    given_up: float
+    share: float
+    strength: float
+    some_hand: float | None
+    tiles_away: int
+    seconds: float | None
+    words: Words
+
+
+class Session(Answer):
+    """Means over many records."""
+
+    laps: int
+    given_up: float
+    share: float
+    words: Words
+
+
+class Reviews(Answer):
+    """Grades for records."""
+
+    reviews: list[Review]
+    session: Session
+
+
+class CheckedRecords(Answer):
+    """The faults of records, and the records that a text stands for."""
+
+    ok: bool
+    faults: list[Fault]
+    records: list[Any]
+
+
+class Deal(Answer):
+    """A rack that was dealt."""
+
+    index: int
+    rack: list[str]
+    closeness: str | None
+    share: float | None
+    family: str | None
+    heap: list[str] | None
+    passed: list[str] | None = Field(alias="pass")
+    words: Words
+
+
+class Deals(Answer):
+    """Racks from a seed."""
+
+    deals: list[Deal]
+    complete: bool
+    tried: int
+    seed: int
+
+
+class SheetProblem(Answer):
+    """One problem of a sheet."""
+
+    number: int
+    rack: list[str]
+    round: str
+
+
+class SheetAnswer(Answer):
+    """Its answer."""
+
+    number: int
+    passed: list[str] = Field(alias="pass")
+    strength: float
+    sentence: str
+
+
+class Sheet(Answer):
+    """Problems and their key."""
+
+    problems: list[SheetProblem]
+    key: list[SheetAnswer]
+    complete: bool
+    tried: int
+
+
+class Sheets(Answer):
+    """A sheet."""
+
+    sheet: Sheet
+
+
+class CardSummary(Answer):
+    """A card of the service."""
+
+    name: str
+    title: str
+    hands: int
+    targets: int
+    families: list[str]
+    source: str
+
+
+class Cards(Answer):
+    """The cards of the service."""
+
+    cards: list[CardSummary]
+    left_out: list[str]
+
+
+class CardHand(Answer):
+    """A hand of a card."""
+
+    name: str
+    family: str
+    groups: list[str]
+    concealed: bool
+    weight: float
+    traits: list[str]
+    example: list[str]
+
+
+class WholeCard(Answer):
+    """A card and its hands."""
+
+    name: str
+    title: str
+    families: list[str]
+    hands: list[CardHand]
+    targets: int
+
+
+class CheckedCard(Answer):
+    """The faults of a card, and the hands that are right."""
+
+    ok: bool
+    faults: list[Fault]
+    card: WholeCard | None
+    hands: list[CardHand | None]
+    toml: str | None
+
+
+class Limit(Answer):
+    """A limit that a request may set, or a trait of hands."""
+
+    name: str
+    sentence: str
+
+
+class Limits(Answer):
+    """What a request may set."""
+
+    limits: list[Limit]
+    traits: list[Limit]
+
+
+class Alive(Answer):
+    """The service lives."""
+
+    status: str = "alive"
+
+
+class Ready(Alive):
+    """The service can solve, which took so long just now."""
+
+    solve_ms: int
+
+
+class AnsweredLine(Answer):
+    """The answer to one line of a batch: the body that the operation would answer with by itself."""
+
+    line: int
+    id: str | int | None
+    status: int
+    body: dict[str, Any]

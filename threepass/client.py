@@ -1,0 +1,378 @@
+"""The client: every operation of the service once, for a client that waits and for one that is awaited."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import os
+import socket
+import subprocess
+import sys
+import time
+import weakref
+from collections.abc import Awaitable, Callable, Iterable, Mapping
+from contextlib import suppress
+from dataclasses import dataclass
+from functools import update_wrapper
+from types import MethodType
+from typing import Any, Concatenate, Generic, Literal, ParamSpec, Self, TypeVar, Unpack, overload
+from urllib.parse import quote
+
+import httpx2
+from pydantic import TypeAdapter, ValidationError
+
+from threepass import answers
+from threepass.problems import Problem, ProblemError, UnreachableError
+
+JSON, NDJSON = "application/json", "application/x-ndjson"
+_CONNECT_SECONDS, _ANSWER_SECONDS = 5.0, 120.0
+_TRIES = 4
+_BUSY = 503
+# Seconds that a busy service may ask to wait; any longer is for the caller to decide.
+_WAITS = {str(seconds) for seconds in range(11)}
+_LONGEST_START, _LONGEST_END, _LOOK = 60.0, 30.0, 0.05
+_SERVE = ("-P", "-m", "clients.cli.main", "serve", "--until-input-ends", "--port")
+P = ParamSpec("P")
+T = TypeVar("T")
+
+
+@dataclass(frozen=True)
+class Reply:
+    """One answer of the service: its status and its body as it came."""
+
+    status: int
+    body: bytes
+
+
+@dataclass(frozen=True)
+class Call(Generic[T]):
+    """One request: where it goes, its body, and how the body of a success is read."""
+
+    path: str
+    read: Callable[[bytes], T]
+    body: bytes | None = None
+    media_type: str = JSON
+
+    def answer(self, reply: Reply) -> T:
+        """Return what a reply says.
+
+        Raises:
+            ProblemError: it refuses.
+            UnreachableError: it is not one of threepass.
+        """
+        if not 200 <= reply.status < 300:
+            raise ProblemError(Problem.read(reply.status, reply.body))
+        try:
+            return self.read(reply.body)
+        except ValidationError:
+            raise UnreachableError("the answer is not one of threepass: is the URL right?") from None
+
+
+class Operation(Generic[P, T]):
+    """An operation of the service as a method: one that answers, of an `AsyncClient` one to await."""
+
+    def __init__(self, call: Callable[Concatenate[Any, P], Call[T]]) -> None:
+        self._call = call
+        self.__doc__ = call.__doc__
+
+    @overload
+    def __get__(self, client: None, owner: type) -> Self: ...
+    @overload
+    def __get__(self, client: Client, owner: type) -> Callable[P, T]: ...
+    @overload
+    def __get__(self, client: AsyncClient, owner: type) -> Callable[P, Awaitable[T]]: ...
+    def __get__(self, client: Any, owner: type) -> Any:
+        """Return the method of a client."""
+        if client is None:
+            return self
+        call = MethodType(self._call, client)
+        return update_wrapper(lambda *given, **named: client.send(call(*given, **named)), call)
+
+
+def _sent(path: str, answer: type[T], body: Mapping[str, Any]) -> Call[T]:
+    return Call(path, TypeAdapter(answer).validate_json, json.dumps(body, default=list).encode())
+
+
+def _got(path: str, answer: type[T]) -> Call[T]:
+    return Call(path, TypeAdapter(answer).validate_json)
+
+
+class Operations:
+    """Every operation, by its name in the description of the service, which tells more of each."""
+
+    @Operation
+    def advice(
+        self,
+        rack: answers.Tiles,
+        round: answers.Round,  # noqa: A002
+        **more: Unpack[answers.AboutAdvice],
+    ) -> Call[answers.Advice]:
+        """The best pass for a rack, with proof, runners-up and what each hand stands at."""
+        return _sent("/v1/advice", answers.Advice, {"rack": rack, "round": round, **more})
+
+    @Operation
+    def votes(self, rack: answers.Tiles, **more: Unpack[answers.AboutVote]) -> Call[answers.Vote]:
+        """Stop after the first Charleston, or go on?"""
+        return _sent("/v1/votes", answers.Vote, {"rack": rack, **more})
+
+    @Operation
+    def plans(
+        self,
+        rack: answers.Tiles,
+        round: answers.Round,  # noqa: A002
+        **more: Unpack[answers.AboutPlan],
+    ) -> Call[answers.Plan]:
+        """What goes now, and what goes next."""
+        return _sent("/v1/plans", answers.Plan, {"rack": rack, "round": round, **more})
+
+    @Operation
+    def reviews(self, **more: Unpack[answers.AboutReviews]) -> Call[answers.Reviews]:
+        """Grades for recorded Charlestons, of `records` or of `text`."""
+        return _sent("/v1/reviews", answers.Reviews, more)
+
+    @Operation
+    def check_records(self, **more: Unpack[answers.AboutReviews]) -> Call[answers.CheckedRecords]:
+        """Every fault of records, and the records that a text stands for."""
+        return _sent("/v1/records/check", answers.CheckedRecords, more)
+
+    @Operation
+    def deals(self, seed: int, **more: Unpack[answers.AboutDeals]) -> Call[answers.Deals]:
+        """Racks from a seed, by measured difficulty."""
+        return _sent("/v1/deals", answers.Deals, {"seed": seed, **more})
+
+    @Operation
+    def sheets(self, **more: Unpack[answers.AboutSheet]) -> Call[answers.Sheets]:
+        """Problems and their key, from a `seed` or of `racks`."""
+        return _sent("/v1/sheets", answers.Sheets, more)
+
+    @Operation
+    def sheet_pages(
+        self,
+        sheet: answers.Sheet,
+        format: Literal["html", "pdf", "csv"],  # noqa: A002
+        part: Literal["problems", "key"],
+        paper: Literal["letter", "a4"] = "letter",
+    ) -> Call[bytes]:
+        """One part of a sheet as a file."""
+        written = sheet.model_dump(mode="json", by_alias=True)
+        body = {"sheet": written, "format": format, "part": part, "paper": paper}
+        return Call("/v1/sheets/pages", bytes, json.dumps(body).encode())
+
+    @Operation
+    def batches(self, lines: Iterable[answers.Line]) -> Call[list[answers.AnsweredLine]]:
+        """Many requests in one, answered in their order; a faulty one by the problem it would get alone.
+
+        A batch that was broken off ends with the problem that says why, and has fewer answers than lines.
+        """
+        body = b"".join(json.dumps(line, default=list).encode() + b"\n" for line in lines)
+        return Call("/v1/batches", _lines, body, NDJSON)
+
+    @Operation
+    def list_cards(self) -> Call[answers.Cards]:
+        """The cards that the service knows by name."""
+        return _got("/v1/cards", answers.Cards)
+
+    @Operation
+    def show_card(self, name: str) -> Call[answers.WholeCard]:
+        """One of them, with its hands."""
+        return _got(f"/v1/cards/{quote(name, safe='')}", answers.WholeCard)
+
+    @Operation
+    def check_card(self, card: answers.Card) -> Call[answers.CheckedCard]:
+        """Every fault of a card, and the hands that are right."""
+        return _sent("/v1/cards/check", answers.CheckedCard, {"card": card})
+
+    @Operation
+    def list_limits(self) -> Call[answers.Limits]:
+        """The limits that a request may set, and the traits of hands."""
+        return _got("/v1/limits", answers.Limits)
+
+    @Operation
+    def alive(self) -> Call[answers.Alive]:
+        """Does the service live?"""
+        return _got("/livez", answers.Alive)
+
+    @Operation
+    def ready(self) -> Call[answers.Ready]:
+        """Can it solve?"""
+        return _got("/readyz", answers.Ready)
+
+
+def _lines(body: bytes) -> list[answers.AnsweredLine]:
+    return [answers.AnsweredLine.model_validate_json(line) for line in body.splitlines()]
+
+
+class _Asking(Operations):
+    """What both clients have: where the service is, whether to ask again, and a service of one's own."""
+
+    def __init__(self, server: str) -> None:
+        try:
+            url = httpx2.URL(server)
+        except (httpx2.InvalidURL, ValueError):
+            url = httpx2.URL("")
+        if url.scheme not in ("http", "https") or not url.host or url.query or url.fragment:
+            raise ValueError(f"not the URL of a server (such as http://127.0.0.1:8347): {server!r}")
+        self.server = server.rstrip("/")
+        self._own: _OwnService | None = None
+
+    @classmethod
+    def local(cls) -> Self:
+        """Start a service of its own on this machine, which ends when the client is closed or goes away.
+
+        The package that has the service must be installed. The first request waits until it is up.
+        """
+        own = _OwnService()
+        client = cls(f"http://127.0.0.1:{own.port}")
+        client._own = own
+        weakref.finalize(client, own.end)
+        return client
+
+    def _request(self, method: str, path: str, body: bytes | None, media_type: str) -> dict[str, Any]:
+        sends = {} if body is None else {"content-type": media_type}
+        headers = {"accept": JSON, **sends}
+        return {"method": method, "url": self.server + path, "content": body, "headers": headers}
+
+    def _unanswered(self, error: httpx2.TransportError) -> float:
+        """Return how long to wait for a service that is starting.
+
+        Raises:
+            UnreachableError: there is none.
+        """
+        if self._own is not None and isinstance(error, httpx2.ConnectError) and self._own.starting():
+            return _LOOK
+        said = str(error) or type(error).__name__
+        raise UnreachableError(f"no answer from {self.server}: {said}") from None
+
+
+def _seconds(answer: httpx2.Response, tried: int) -> int | None:
+    """Return how long the service asks to wait before the next try; None where there is to be none."""
+    asked = answer.headers.get("retry-after", "")
+    again = answer.status_code == _BUSY and asked in _WAITS and tried < _TRIES
+    return int(asked) if again else None
+
+
+class _OwnService:
+    """A process that serves on a free port of this machine until its input ends, as it does with ours."""
+
+    def __init__(self) -> None:
+        with socket.socket() as probe:
+            probe.bind(("127.0.0.1", 0))
+            self.port = int(probe.getsockname()[1])
+        self._until = time.monotonic() + _LONGEST_START
+        self._process = subprocess.Popen(
+            [sys.executable, *_SERVE, str(self.port)],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
+            start_new_session=True,
+        )
+
+    def starting(self) -> bool:
+        """Return whether it may still come up."""
+        return self._process.poll() is None and time.monotonic() < self._until
+
+    def end(self) -> None:
+        """End it, and wait until it has finished what runs."""
+        assert self._process.stdin is not None
+        with suppress(OSError):
+            self._process.stdin.close()
+        try:
+            self._process.wait(_LONGEST_END)
+        except subprocess.TimeoutExpired:
+            self._process.kill()
+            self._process.wait()
+
+
+class Client(_Asking):
+    """The service at a URL.
+
+    Args:
+        server: Base URL such as ``http://127.0.0.1:8347``.
+
+    Raises:
+        ValueError: it is none.
+    """
+
+    def __init__(self, server: str) -> None:
+        super().__init__(server)
+        self._http = httpx2.Client(timeout=httpx2.Timeout(_ANSWER_SECONDS, connect=_CONNECT_SECONDS))
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *error: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close connections, and end a service of its own."""
+        self._http.close()
+        if self._own is not None:
+            self._own.end()
+
+    def send(self, call: Call[T]) -> T:
+        """Send a request and return the answer.
+
+        Raises:
+            ProblemError: the service refused.
+            UnreachableError: no service answered.
+        """
+        method = "GET" if call.body is None else "POST"
+        return call.answer(self.ask(method, call.path, call.body, call.media_type))
+
+    def ask(self, method: str, path: str, body: bytes | None = None, media_type: str = JSON) -> Reply:
+        """Send bytes and return the answer as it came, whatever it says; again while the service asks for it.
+
+        Raises:
+            UnreachableError: no answer.
+        """
+        request, tried = self._request(method, path, body, media_type), 1
+        while True:
+            try:
+                answer = self._http.request(**request)
+                wait: float | None = _seconds(answer, tried)
+                tried += 1
+            except httpx2.TransportError as error:
+                wait = self._unanswered(error)
+            if wait is None:
+                return Reply(answer.status_code, answer.content)
+            time.sleep(wait)
+
+
+class AsyncClient(_Asking):
+    """The service at a URL, to be awaited; as `Client` in all else."""
+
+    def __init__(self, server: str) -> None:
+        super().__init__(server)
+        self._http = httpx2.AsyncClient(timeout=httpx2.Timeout(_ANSWER_SECONDS, connect=_CONNECT_SECONDS))
+
+    async def __aenter__(self) -> Self:
+        return self
+
+    async def __aexit__(self, *error: object) -> None:
+        await self.close()
+
+    async def close(self) -> None:
+        """Close connections, and end a service of its own."""
+        await self._http.aclose()
+        if self._own is not None:
+            await asyncio.to_thread(self._own.end)
+
+    async def send(self, call: Call[T]) -> T:
+        """Send a request and return the answer; raises as `Client.send`."""
+        method = "GET" if call.body is None else "POST"
+        return call.answer(await self.ask(method, call.path, call.body, call.media_type))
+
+    async def ask(self, method: str, path: str, body: bytes | None = None, media_type: str = JSON) -> Reply:
+        """Send bytes and return the answer as it came; raises as `Client.ask`."""
+        request, tried = self._request(method, path, body, media_type), 1
+        while True:
+            try:
+                answer = await self._http.request(**request)
+                wait: float | None = _seconds(answer, tried)
+                tried += 1
+            except httpx2.TransportError as error:
+                wait = self._unanswered(error)
+            if wait is None:
+                return Reply(answer.status_code, answer.content)
+            await asyncio.sleep(wait)
