@@ -4,10 +4,8 @@ Nobody knows the receiver's rack. So racks are dealt from the whole set, each ke
 by a plain habit, and hands count as in the objective. How much one tile adds is not worked out again for
 every rack: a tile that a target lacks makes what the target counts for greater by one factor, whatever
 target and tile. Then a rack grows by the mean, over its targets by what they count for, of the factor to the
-power of useful tiles.
-
-Measured by exact reach with and without the tiles (48 racks of careful players after their first pass, full
-card): RESULTS.md of the benchmarks.
+power of useful tiles. The factors are those that come nearest to exact reach with and without the tiles, on
+racks of careful players after their first pass, on both practice cards (tests/benchmarks/RESULTS.md).
 """
 
 from __future__ import annotations
@@ -43,8 +41,8 @@ from solver.situation import (
 _LUCK = 0x61_7E5A
 RACKS = 24
 _PASSES, _DEALT, _NEAR = 16, 13, 10
-# How many times as much a target counts for with a tile that it lacked: see RESULTS.md.
-_USEFUL = {Objective.SUM: 4.0, Objective.STRENGTH: 6.5}
+# How many times as much a target counts for with a tile that it lacked: see above.
+_USEFUL = {Objective.SUM: 3.75, Objective.STRENGTH: 5.75}
 # The three that come in are those of the pass, or none.
 _COMING = default_arrivals(Round.FIRST_RIGHT, 0)
 
