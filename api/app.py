@@ -14,7 +14,6 @@ from time import perf_counter
 from uuid import uuid4
 
 from fastapi import FastAPI
-from starlette.middleware import Middleware
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -96,13 +95,14 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app = FastAPI(
         title="threepass",
         lifespan=lifespan,
-        middleware=[Middleware(Envelope, metrics=skin.metrics, origins=service.settings.origins)],
         openapi_url=None,
         docs_url=None,
         redoc_url=None,
     )
     # The service knows its addresses and describes them: no router of routes beside its own.
     app.router.default = skin
+    # Nor any layer around the envelope, which catches all that they would: under load they count.
+    app.middleware_stack = Envelope(app.router, skin.metrics, service.settings.origins)
     app.openapi = describe  # type: ignore[method-assign]
     app.state.work = skin.work
     return app

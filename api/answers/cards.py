@@ -75,7 +75,7 @@ class CheckRequest(Request):
     ]
 
 
-class Source(Enum):
+class CardSource(Enum):
     """Where the service has a card from."""
 
     SHIPPED = "shipped"
@@ -91,7 +91,7 @@ class CardSummary(Answer):
     hands: int
     targets: int = Field(validation_alias="target_count")
     families: list[str]
-    source: Source = Field(description="Shipped with threepass, or from the folder of the operator")
+    source: CardSource = Field(description="Shipped with threepass, or from the folder of the operator")
     words: str = Field(description="Its size")
 
 
@@ -342,7 +342,7 @@ def list_cards(task: Task) -> CardList:
     """
     shelf = task.cards
     cards, left_out = [], []
-    for source, names in ((Source.SHIPPED, shipped_names()), (Source.FOLDER, shelf.folder_names())):
+    for source, names in ((CardSource.SHIPPED, shipped_names()), (CardSource.FOLDER, shelf.folder_names())):
         for name in names:
             try:
                 card = shelf.named(name).card

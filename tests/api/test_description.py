@@ -114,6 +114,8 @@ def test_values_have_names_that_code_can_have() -> None:
     assert named["Tile"]["B4"] == "4b" and named["Tile"]["JOKER"] == "J"
     assert named["Closeness"]["ONLY_PASS"] == "only pass"
     assert all(name.isidentifier() for names in named.values() for name in names)
+    # Two shapes of one name would get names that generators of code stumble over.
+    assert not [name for name in DESCRIPTION["components"]["schemas"] if "__" in name]
 
 
 def resolved(schema: dict[str, Any]) -> dict[str, Any]:
