@@ -101,7 +101,7 @@ def percent(share: float) -> str:
 def strength(worth: float) -> str:
     """Return a rack strength; what would round to nothing says so."""
     shown = _TIMES * worth
-    return "under 0.01" if 0 < shown < 0.005 else f"{shown:.2f}"
+    return "under 0.1" if 0 < shown < 0.05 else f"{shown:.1f}"
 
 
 def strength_note(objective: Objective) -> str:
@@ -112,7 +112,7 @@ def strength_note(objective: Objective) -> str:
 def fine(difference: float) -> str:
     """Return a small difference of rack strength; what would round to nothing says so."""
     shown = _TIMES * difference
-    return "under 0.001" if 0 < shown < 0.0005 else f"{shown:.3f}"
+    return "under 0.01" if 0 < shown < 0.005 else f"{shown:.2f}"
 
 
 def counted(number: int, one: str) -> str:
@@ -121,12 +121,12 @@ def counted(number: int, one: str) -> str:
 
 
 def share_and_number(lost: float, best: float) -> str:
-    """Return a loss as a share of the best, and as a number: ``2.2 % (0.178)``."""
+    """Return a loss as a share of the best, and as a number: ``2.2 % (0.18)``."""
     return f"{percent(lost / best)} ({fine(lost)})" if best > 0 else fine(lost)
 
 
 def loss(gap: float, best: float) -> str:
-    """Return how far a pass is behind the best: ``2.2 % weaker (0.178)``."""
+    """Return how far a pass is behind the best: ``2.2 % weaker (0.18)``."""
     if gap == 0:
         return "the same"
     return f"{percent(gap / best)} weaker ({fine(gap)})" if best > 0 else f"{fine(gap)} weaker"

@@ -61,8 +61,8 @@ def test_the_vote_is_the_solvers(post: Ask) -> None:
     assert body["assumptions"]["unseen"] == {"naturals": 129, "jokers": 7}
     said = body["words"]
     for way in ("stop", "go_on"):
-        assert f"{1000 * body[way]:.2f}" in said[way]
-    assert f"{1000 * abs(body['difference']):.3f}" in said["difference"]
+        assert f"{1000 * body[way]:.1f}" in said[way]
+    assert f"{1000 * abs(body['difference']):.2f}" in said["difference"]
     assert ("going on" in said["difference"]) is (body["difference"] > 0)
 
 

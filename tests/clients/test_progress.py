@@ -75,16 +75,16 @@ def test_a_table_of_laps_and_the_trend(progress: Run, log: Path) -> None:
     result = progress()
     assert (result.exit_code, result.stderr) == (0, "")
     assert result.stdout.splitlines() == [
-        "  Date              Laps    Time   Lost  As good  Tiles away",
-        "  2026-11-24 09:00     1  1:52.0  0.400    0.0 %         6.0",
-        "  2026-11-24 09:10     1  2:07.0  0.200    0.0 %         5.0",
-        "  2026-11-25 09:00     1  1:58.0  0.100  100.0 %         5.0",
-        "  2026-11-25 09:00     1  1:40.0  0.100    0.0 %         4.0",
-        "  2026-11-26 09:00     1  1:50.0  0.000  100.0 %         4.0",
+        "  Date              Laps    Time  Lost  As good  Tiles away",
+        "  2026-11-24 09:00     1  1:52.0  0.40    0.0 %         6.0",
+        "  2026-11-24 09:10     1  2:07.0  0.20    0.0 %         5.0",
+        "  2026-11-25 09:00     1  1:58.0  0.10  100.0 %         5.0",
+        "  2026-11-25 09:00     1  1:40.0  0.10    0.0 %         4.0",
+        "  2026-11-26 09:00     1  1:50.0  0.00  100.0 %         4.0",
         "",
         "First 2 laps against the last 2",
         "  Time              1:59.5, then 1:45.0: 0:14.5 faster",
-        "  Lost              0.300, then 0.050: 0.250 less",
+        "  Lost              0.30, then 0.05: 0.25 less",
         "  As good as best   0.0 %, then 50.0 %: 50.0 % more",
         "  Tiles away        5.5, then 4.0: 1.5 nearer",
         "  Lost: rack strength given up in a lap, against the best pass each time.",
@@ -112,7 +112,7 @@ def test_a_table_of_days_which_are_the_players_own(
 def test_what_older_laps_lost_was_measured_by_another_objective(progress: Run, log: Path) -> None:
     write(log, entry(lost_as="given_up"), entry())
     told = progress().stdout
-    assert [row.split()[4] for row in told.splitlines()[1:3]] == ["-", "0.250"]
+    assert [row.split()[4] for row in told.splitlines()[1:3]] == ["-", "0.25"]
     assert "1 lap without a review" in told
 
 
@@ -126,7 +126,7 @@ def test_no_change_and_worse_are_said_as_they_are(progress: Run, log: Path) -> N
     write(log, *(entry(seconds=seconds, graded=graded) for seconds, *graded in laps))
     said = progress().stdout
     assert "1:40.0 before and after: no change" in said
-    assert "0.100, then 0.300: 0.200 more" in said
+    assert "0.10, then 0.30: 0.20 more" in said
     assert "100.0 %, then 0.0 %: 100.0 % fewer" in said
     assert "4.0, then 5.0: 1.0 farther" in said
 

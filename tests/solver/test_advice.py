@@ -130,7 +130,7 @@ def test_the_number_of_runner_ups_is_the_number_asked_for() -> None:
 
 
 @pytest.mark.parametrize(
-    ("objective", "close", "fair"), [(Objective.STRENGTH, 0.01, 0.05), (Objective.SUM, 0.005, 0.02)]
+    ("objective", "close", "fair"), [(Objective.STRENGTH, 0.01, 0.04), (Objective.SUM, 0.005, 0.02)]
 )
 def test_closeness_follows_the_gap(objective: Objective, close: float, fair: float) -> None:
     met = set()

@@ -11,7 +11,7 @@ export function percent(share) {
 /** A small amount of rack strength, read as a thousand times the number; what would round to nothing says so. */
 export function fine(number) {
   const shown = 1000 * number;
-  return shown > 0 && shown < 0.0005 ? "under 0.001" : rounded(shown, 3);
+  return shown > 0 && shown < 0.005 ? "under 0.01" : rounded(shown, 2);
 }
 
 /** A number with its noun. */
