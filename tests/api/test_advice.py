@@ -267,7 +267,7 @@ def test_a_card_of_ones_own_written_out_and_in_toml_gives_the_same(ask: Ask) -> 
     assert written.json()["assumptions"]["card"] == {
         "name": "Mine",
         "title": "Mine",
-        "id": "c8c220637dba51f0",
+        "id": "90c87dbf803d0af0",
         "hands": 1,
         "targets": 24,
     }
