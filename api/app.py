@@ -22,7 +22,7 @@ from starlette.websockets import WebSocketClose
 from api.connection import HEADER
 from api.observe import QUEUE_WAIT, ROUTE, Metrics, Served, metrics_if_installed
 from api.operations import JSON, NDJSON
-from api.problems import Kind, ProblemError, Reply, problem_reply
+from api.problems import Kind, Later, ProblemError, Reply, problem_reply
 from api.service import Service, describe
 from api.settings import Settings
 from api.sheets.tiles import sprite
@@ -91,6 +91,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
             yield
         sys.setswitchinterval(before)
         skin.work.close()
+        skin.apart.close()
 
     app = FastAPI(
         title="threepass",
@@ -104,7 +105,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     # Nor any layer around the envelope, which catches all that they would: under load they count.
     app.middleware_stack = Envelope(app.router, skin.metrics, service.settings.origins)
     app.openapi = describe  # type: ignore[method-assign]
-    app.state.work = skin.work
+    app.state.work, app.state.apart = skin.work, skin.apart
     return app
 
 
@@ -119,6 +120,8 @@ class Skin:
         self._service = service
         self._settings = settings = service.settings
         self.work = Work(settings.threads, settings.queue, settings.longest_wait)
+        # PDFs, one at a time: each is drawn in a process of its own, and takes much memory.
+        self.apart = Work(1, settings.queue, settings.longest_wait)
         self._pages = {} if settings.pages is None else page_files(settings.pages, settings.embedders)
         self.metrics = metrics_if_installed() if settings.metrics else None
 
@@ -159,11 +162,16 @@ class Skin:
             await Batch(request, request_id, self.work, self._settings, self._service.line).run(send)
             return None
         body = b"" if operation.takes is None else await self._body(request)
+        made: Reply | Later
         if operation.at_once:
-            return self._service.respond(operation, named, body, request_id)
-        return await self.work.run(
-            request, lambda stopper: self._service.respond(operation, named, body, request_id, stopper)
-        )
+            made = self._service.respond(operation, named, body, request_id)
+        else:
+            made = await self.work.run(
+                request, lambda stopper: self._service.respond(operation, named, body, request_id, stopper)
+            )
+        if not isinstance(made, Later):
+            return made
+        return await self.apart.run(request, lambda stopper: self._service.finish(made, request_id, stopper))
 
     async def _body(self, request: Request) -> bytes:
         seconds = self._settings.longest_sending

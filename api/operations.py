@@ -17,7 +17,7 @@ from markupsafe import Markup, escape
 from pydantic import BaseModel
 from pydantic.json_schema import JsonSchemaMode, models_json_schema
 
-from api.problems import MEDIA_TYPE, Kind, Problem, Reply, too_dear
+from api.problems import MEDIA_TYPE, Kind, Later, Problem, Reply, too_dear
 from api.reading import Answer, Request
 from patterns.tiles import Tile
 from solver.price import Price
@@ -96,7 +96,7 @@ class Operation:
     tag: str
     summary: str
     about: str
-    job: Callable[[Any], Answer | Reply]
+    job: Callable[[Any], Answer | Reply | Later]
     reads: Callable[[Task], Any]
     price: Callable[[Any], Price]
     takes: type[Request] | None = None
@@ -116,7 +116,7 @@ class Operation:
         """Its HTTP method."""
         return "GET" if self.takes is None else "POST"
 
-    def do(self, task: Task, most_work: float) -> Answer | Reply:
+    def do(self, task: Task, most_work: float) -> Answer | Reply | Later:
         """Do it.
 
         Args:
@@ -162,7 +162,7 @@ def bounded(_asked: object) -> Price:
 
 def operation(
     path: str, *, reads: Callable[[Task], Asks], price: Callable[[Asks], Price], **members: Any
-) -> Callable[[Callable[[Asks], Answer | Reply]], Callable[[Asks], Answer | Reply]]:
+) -> Callable[[Callable[[Asks], Answer | Reply | Later]], Callable[[Asks], Answer | Reply | Later]]:
     """Declare that a function does an operation: its name, summary and description are the function's.
 
     Args:
@@ -172,7 +172,7 @@ def operation(
         members: Of the `Operation`.
     """
 
-    def declare(job: Callable[[Asks], Answer | Reply]) -> Callable[[Asks], Answer | Reply]:
+    def declare(job: Callable[[Asks], Answer | Reply | Later]) -> Callable[[Asks], Answer | Reply | Later]:
         summary, _, about = (getdoc(job) or "").partition("\n\n")
         resource = job.__module__.rpartition(".")[2]
         says = (job.__name__, resource, summary.rstrip("."), about or summary)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
 from urllib.parse import quote
@@ -52,6 +52,17 @@ class Reply:
     def ok(self) -> bool:
         """Whether what was asked was done."""
         return 200 <= self.status < 300
+
+
+@dataclass(frozen=True)
+class Later:
+    """An answer whose last step waits for a turn apart from all other work, and holds no thread meanwhile.
+
+    Attributes:
+        finish: The last step.
+    """
+
+    finish: Callable[[], Reply]
 
 
 class Kind(Enum):

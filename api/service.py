@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from api.operations import Operation
-    from api.problems import Reply
+    from api.problems import Later, Reply
     from api.settings import Settings
 
 # Names of the rounds in the order of play, and of those in which incoming tiles may go on unseen.
@@ -124,14 +124,15 @@ class Service:
         Returns:
             A success, or the problem that says what is wrong; what a client does is never an exception.
         """
-        from api.problems import problem_reply
+        from api.problems import Later, problem_reply
 
         request_id = uuid4().hex
         try:
             operation, named = self.find(method, unquote(path.partition("?")[0], errors="replace"))
         except Exception as error:
             return problem_reply(error, request_id)
-        return self.respond(operation, named, body, request_id)
+        made = self.respond(operation, named, body, request_id)
+        return self.finish(made, request_id) if isinstance(made, Later) else made
 
     def find(self, method: str, path: str) -> tuple[Operation, dict[str, str]]:
         """Return the operation at an address, and the parts of the address it names.
@@ -164,7 +165,7 @@ class Service:
         body: bytes,
         request_id: str,
         stopper: Stopper | None = None,
-    ) -> Reply:
+    ) -> Reply | Later:
         """Do an operation.
 
         Args:
@@ -181,6 +182,22 @@ class Service:
 
         return self._done(operation, named, read, request_id, stopper or Stopper())
 
+    def finish(self, later: Later, request_id: str, stopper: Stopper | None = None) -> Reply:
+        """Do the last step of an operation.
+
+        Args:
+            later: The step.
+            request_id: Names the request in a problem and in the log.
+            stopper: Ends the work on request from another thread.
+        """
+        from api.problems import problem_reply
+
+        try:
+            with (stopper or Stopper()).running(self.settings.longest_solve):
+                return later.finish()
+        except Exception as error:
+            return problem_reply(error, request_id)
+
     def line(self, number: int, line: bytes, request_id: str, stopper: Stopper) -> bytes:
         """Answer one line of a batch.
 
@@ -194,7 +211,7 @@ class Service:
             The line that answers it.
         """
         from api.answers.batches import read_line, written_line
-        from api.problems import Kind, ProblemError, problem_reply
+        from api.problems import Kind, Later, ProblemError, problem_reply
 
         name = None
         try:
@@ -208,6 +225,7 @@ class Service:
                     [Fault("no-use", ("path",), "it answers with a file: ask it by itself")]
                 )
             reply = self._done(operation, named, lambda: asked.body, request_id, stopper)
+            assert not isinstance(reply, Later)
         except Exception as error:
             reply = problem_reply(error, request_id)
         return written_line(number, name, reply)
@@ -219,9 +237,9 @@ class Service:
         read: Callable[[], object],
         request_id: str,
         stopper: Stopper,
-    ) -> Reply:
+    ) -> Reply | Later:
         from api.operations import Task
-        from api.problems import Reply, problem_reply
+        from api.problems import Later, Reply, problem_reply
 
         def line(number: int, line: bytes) -> bytes:
             stopper.check()
@@ -232,7 +250,7 @@ class Service:
             with stopper.running(inf if operation.lines else self.settings.longest_solve):
                 check_stop()
                 made = operation.do(Task(self._cards, read(), named, line), self.settings.most_work)
-                if isinstance(made, Reply):
+                if isinstance(made, Reply | Later):
                     return made
                 return Reply(200, made.model_dump_json(by_alias=True).encode())
         except Exception as error:

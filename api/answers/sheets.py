@@ -24,7 +24,7 @@ from api.answers.question import (
     versions,
 )
 from api.operations import operation
-from api.problems import Kind, Reply
+from api.problems import Kind, Later, ProblemError, Reply
 from api.reading import Answer, AnyRound, Parts, Request, Seed, Text, Tiles, read_rack, rounded
 from api.words import in_order
 from patterns.card_file import MAX_NAME
@@ -487,7 +487,7 @@ def sheets(asked: _AskedSheet) -> SheetsAnswer:
     files=("text/html", "application/pdf", "text/csv"),
     problems=(Kind.NOT_INSTALLED,),
 )
-def sheet_pages(body: PagesRequest) -> Reply:
+def sheet_pages(body: PagesRequest) -> Reply | Later:
     """A sheet as a file to print or to calculate with.
 
     One file is made of a sheet: its problems or its key. Nothing is kept; the same sheet, the same bytes.
@@ -500,4 +500,17 @@ def sheet_pages(body: PagesRequest) -> Reply:
         "content-security-policy": "default-src 'none'; style-src 'unsafe-inline'; sandbox",
         "x-content-type-options": "nosniff",
     }
-    return Reply(200, file_of(body), MEDIA_TYPES[body.format], headers)
+    made, media_type = file_of(body), MEDIA_TYPES[body.format]
+    if body.format is Form.PDF:
+        return Later(lambda: Reply(200, _printed(made), media_type, headers))
+    return Reply(200, made, media_type, headers)
+
+
+def _printed(page: bytes) -> bytes:
+    from api.sheets.printing import NotInstalledError, pdf
+
+    try:
+        return pdf(page)
+    except NotInstalledError:
+        detail = "PDF needs WeasyPrint and Pango on the server: ask for html, which prints the same pages"
+        raise ProblemError(Kind.NOT_INSTALLED, detail) from None

@@ -1,4 +1,4 @@
-"""One file of a sheet: a page of HTML that prints well by itself, the PDF made from it, or CSV (RFC 4180)."""
+"""One file of a sheet: a page of HTML that prints well by itself and as a PDF, or CSV (RFC 4180)."""
 
 from __future__ import annotations
 
@@ -8,8 +8,6 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from functools import cache
-from hashlib import sha256
-from threading import Lock
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
@@ -28,7 +26,6 @@ from api.answers.sheets import (
     SheetLoss,
     SheetProblem,
 )
-from api.problems import Kind, ProblemError
 from api.sheets.tiles import svg
 from patterns.tiles import Tile
 from solver.deals import Difficulty
@@ -36,8 +33,6 @@ from solver.deals import Difficulty
 TITLES = {Part.PROBLEMS: "What should I pass?", Part.KEY: "Answer key"}
 _SIZES = {Paper.LETTER: "letter", Paper.A4: "A4"}
 _DIFFICULTIES = {Difficulty.CLOSE: "close choices", Difficulty.CLEAR: "clear choices"}
-# One PDF at a time: a long sheet takes much memory, and Pango is not made for many threads.
-_ONE_PDF = Lock()
 # What a spreadsheet may take for a formula, full-width signs and what stands after a space too.
 _FORMULA = re.compile(r"[\s\ufeff\u200b]*[=+\-@\uff1d\uff0b\uff0d\uff20]|[\t\r]")
 # Marks that reorder the text around them.
@@ -57,15 +52,10 @@ _KEY = (
 
 
 def file_of(asked: PagesRequest) -> bytes:
-    """Make the file asked for.
-
-    Raises:
-        ProblemError: PDF, and what makes it is not installed.
-    """
+    """Make the file asked for; of a PDF, the page of HTML that it is printed from."""
     if asked.format is Form.CSV:
         return table(asked.sheet, asked.part)
-    made = page(asked.sheet, asked.part, asked.paper)
-    return pdf(made) if asked.format is Form.PDF else made.encode()
+    return page(asked.sheet, asked.part, asked.paper).encode()
 
 
 def page(sheet: SheetBody, part: Part, paper: Paper) -> str:
@@ -194,28 +184,6 @@ def _foot(sheet: SheetBody) -> str:
     seed = "own racks" if sheet.seed is None else f"seed {sheet.seed}"
     versions = f"threepass {sheet.versions.threepass}, ortools {sheet.versions.ortools}"
     return f"{seed} \u00b7 card {_card(sheet)} \u00b7 {versions}"
-
-
-def pdf(made: str) -> bytes:
-    """Return a page of HTML as PDF/UA, by WeasyPrint: the same page gives the same bytes.
-
-    Raises:
-        ProblemError: there is no WeasyPrint, or not the libraries it draws text with.
-    """
-    try:
-        from weasyprint import HTML
-        from weasyprint.urls import URLFetcher
-    except (ImportError, OSError):
-        detail = "PDF needs WeasyPrint and Pango on the server: ask for html, which prints the same pages"
-        raise ProblemError(Kind.NOT_INSTALLED, detail) from None
-    digest = sha256(made.encode()).hexdigest()[:32]
-    with _ONE_PDF:
-        # No protocol is allowed: a page has all it needs inside.
-        content = HTML(string=made, url_fetcher=URLFetcher(allowed_protocols=())).write_pdf(
-            pdf_variant="pdf/ua-1", pdf_identifier=digest.encode()
-        )
-    assert isinstance(content, bytes)
-    return content
 
 
 def table(sheet: SheetBody, part: Part) -> bytes:

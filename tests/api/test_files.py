@@ -14,13 +14,17 @@ from dataclasses import dataclass
 from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
+from threading import Timer
 from typing import Any
 
+import psutil
 import pytest
 
 from api.answers.sheets import pages_of
 from api.operations import examples
-from api.sheets.files import file_of, pdf
+from api.sheets.files import file_of
+from api.sheets.printing import drawn, pdf
+from patterns.stopping import StoppedError, Stopper
 from tests.api.asking import RACK
 from tests.printing import needs_weasyprint
 
@@ -71,7 +75,8 @@ def file(form: str, part: str = "key", paper: str = "a4", times: int = 1, **memb
     for name in ("problems", "key"):
         numbered = [(number, each) for number in range(1, times + 1) for each in sheet[name]]
         sheet[name] = [{**each, "number": number} for number, each in numbered]
-    return file_of(pages_of({"sheet": sheet, "format": form, "part": part, "paper": paper}))
+    made = file_of(pages_of({"sheet": sheet, "format": form, "part": part, "paper": paper}))
+    return pdf(made) if form == "pdf" else made
 
 
 def html(part: str, **members: Any) -> str:
@@ -278,7 +283,7 @@ def printed(tmp_path_factory: pytest.TempPathFactory) -> Print:
         handler = logging.Handler(logging.WARNING)
         handler.emit = lambda record: warned.append(record.getMessage())  # type: ignore[method-assign]
         logger.addHandler(handler)
-        content = file("pdf", part, paper, times=13)
+        content = drawn(file("html", part, paper, times=13))
         logger.removeHandler(handler)
         path = tmp_path_factory.mktemp("printed") / "it.pdf"
         path.write_bytes(content)
@@ -363,7 +368,18 @@ def test_nothing_is_loaded(caplog: pytest.LogCaptureFixture, tmp_path: Path, sch
     (tmp_path / "style.css").write_text("p { color: red }")
     address = f"{scheme}{tmp_path}/style.css"
     page = '<html lang="en"><title>a</title><link rel="stylesheet" href="{}"><p>text'
-    assert pdf(page.format(address)).startswith(b"%PDF-")
+    assert drawn(page.format(address).encode()).startswith(b"%PDF-")
     (said,) = [record.getMessage() for record in caplog.records if "style.css" in record.getMessage()]
     assert "Failed to load stylesheet" in said
     assert "protocol" in said
+
+
+def test_a_pdf_ends_with_the_work(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """What draws it would take ten minutes."""
+    (tmp_path / "weasyprint.py").write_text("import time\ntime.sleep(600)")
+    monkeypatch.setenv("PYTHONPATH", os.pathsep.join([str(tmp_path), *sys.path]))
+    stopper = Stopper()
+    Timer(0.3, stopper.stop).start()
+    with stopper.running(), pytest.raises(StoppedError):
+        pdf(b"<p>text")
+    assert not psutil.Process().children()

@@ -1,10 +1,12 @@
 """Problems and their key, compared with what the other operations say of the same racks; pages asked for."""
 
 import json
+import os
 import re
 import sys
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -200,7 +202,7 @@ def test_a_file(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     # How a PDF is made is tested with its file.
-    monkeypatch.setattr("api.sheets.files.pdf", str.encode)
+    monkeypatch.setattr("api.sheets.printing.pdf", bytes)
     asked = {"sheet": example, "format": form, "part": part}
     response = post(PAGES, **asked)
     assert response.status_code == 200, response.text
@@ -302,9 +304,14 @@ def test_a_sheet_without_a_key_has_no_key_to_print(
 
 
 def test_pdf_without_what_draws_it(
-    post: Ask, example: dict[str, Any], problem: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
+    post: Ask,
+    example: dict[str, Any],
+    problem: Callable[..., Any],
+    monkeypatch: pytest.MonkeyPatch,
+    tmp_path: Path,
 ) -> None:
-    monkeypatch.setitem(sys.modules, "weasyprint", None)
+    (tmp_path / "weasyprint.py").write_text("raise ImportError")
+    monkeypatch.setenv("PYTHONPATH", os.pathsep.join([str(tmp_path), *sys.path]))
     found = problem(post(PAGES, sheet=example, format="pdf", part="key"), "not-installed")
     assert found["detail"] == (
         "PDF needs WeasyPrint and Pango on the server: ask for html, which prints the same pages"

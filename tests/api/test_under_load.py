@@ -98,8 +98,10 @@ def test_grace_ends_what_runs_too_long(tmp_path: Path) -> None:
         return (await asked.reply()).status
 
     with serving(tmp_path / "log", 1, settings) as server:
-        assert asyncio.run(end(server)) != 200
+        assert asyncio.run(end(server)) == 503
         assert server.process.wait(60) == 0
+        log = server.log.read_text()
+    assert "Traceback" not in log and "CancelledError" not in log
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no device that is always full")

@@ -252,6 +252,31 @@ def test_a_full_server_says_so_and_finishes_what_runs(slow: SlowSolver, problem:
         assert client.post("/v1/advice", json=BODY).content == first.result().content
 
 
+def test_pdfs_hold_no_thread_that_solves(
+    monkeypatch: pytest.MonkeyPatch, example: dict[str, Any], problem: Problem
+) -> None:
+    """One is drawn and one waits for its turn; the only thread answers meanwhile."""
+    begun, go = Event(), Event()
+
+    def drawing(page: bytes) -> bytes:
+        begun.set()
+        assert go.wait(30)
+        return page
+
+    monkeypatch.setattr("api.sheets.printing.pdf", drawing)
+    asked = {"sheet": example, "format": "pdf", "part": "key"}
+    app = create_app(Settings(threads=1, queue=1))
+    with TestClient(app, LOCAL) as client, ThreadPoolExecutor(2) as others:
+        printed = [others.submit(client.post, "/v1/sheets/pages", json=asked) for _ in range(2)]
+        assert begun.wait(30)
+        assert client.post("/v1/advice", json=BODY).status_code == 200
+        while client.app.state.apart.admitted < 2:  # type: ignore[attr-defined]
+            assert client.get("/readyz").status_code == 200
+        problem(client.post("/v1/sheets/pages", json=asked), "busy")
+        go.set()
+        assert [each.result(30).status_code for each in printed] == [200, 200]
+
+
 def test_it_answers_without_its_lifespan_too() -> None:
     client = TestClient(
         base_url="http://localhost", app=create_app(Settings(threads=1))
