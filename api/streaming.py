@@ -91,7 +91,7 @@ class Batch:
             async for chunk in self._request.stream():
                 *whole, rest = (rest + chunk).split(b"\n")
                 self._lines.extend(whole)
-                self._unread += sum(map(len, whole))
+                self._unread += sum(map(len, whole)) + len(whole)
                 self._heard = monotonic()
                 self._stirred.set()
                 # Of a line that is too long only as much is kept as shows it.
@@ -152,7 +152,7 @@ class Batch:
             job = self._work.submit(stopper, answer, of_batch=True)
             self._lines.popleft()
             self._begun = number
-            self._unread -= len(line)
+            self._unread -= len(line) + 1
             self._room.set()
             own.add(stopper)
             self._ahead.append(asyncio.wrap_future(job))

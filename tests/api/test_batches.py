@@ -122,8 +122,9 @@ def test_lines_may_come_in_any_parts() -> None:
     assert Driven(b"a\n", b"").run() == b"1 a\n"
 
 
-def test_nothing_is_begun_for_who_takes_no_answers_and_little_is_read() -> None:
-    driven = Driven(*[b"line\n" * 100] * 50, takes=False, longest_sending=0.5, body_limit=1000)
+@pytest.mark.parametrize("line", [b"line\n", b"\n"])
+def test_nothing_is_begun_for_who_takes_no_answers_and_little_is_read(line: bytes) -> None:
+    driven = Driven(*[line * 500] * 50, takes=False, longest_sending=0.5, body_limit=1000)
     assert driven.run() == b""
     assert driven.begun < 20
     assert len(driven._parts) > 40, "the rest was never read"

@@ -9,6 +9,7 @@ from contextlib import ExitStack
 from pathlib import Path
 
 import httpx2
+import psutil
 import pytest
 
 from tests.benchmarks.serving import HOST, Server, advice_bodies, long_body, serving, until
@@ -129,6 +130,9 @@ def test_what_comes_at_once_is_shared_out(tmp_path: Path) -> None:
 
     with serving(tmp_path / "log", 2, {"threads": 1}) as server:
         assert asyncio.run(shares(server)) == [4, 4]
+        workers = list(server.workers().values())
+        server.process.kill()
+        assert psutil.wait_procs(workers, timeout=30)[1] == [], "they do not outlive who hands over"
 
 
 def test_the_log_has_one_line_for_many_alike(server: Server) -> None:
