@@ -279,14 +279,18 @@ def _schemas(operations: Iterable[Operation]) -> dict[str, Any]:
     _, together = models_json_schema(list(wanted), ref_template=_REF)
     definitions: dict[str, Any] = together["$defs"]
     for name, schema in definitions.items():
-        if "enum" in schema:
-            # What generated code calls the values, some of which are no names.
-            tile = name == Tile.__name__
-            called = [
-                Tile(value).name if tile else _CALLED.sub("_", value).upper() for value in schema["enum"]
-            ]
-            schema["x-enum-varnames"] = called
+        for each in (schema, *schema.get("properties", {}).values()):
+            if "enum" in each:
+                # What generated code calls the values, some of which are no names.
+                tile = name == Tile.__name__
+                each["x-enum-varnames"] = [
+                    Tile(word).name if tile else _called(word) for word in each["enum"]
+                ]
     return definitions
+
+
+def _called(word: str) -> str:
+    return _CALLED.sub("_", word.rpartition(":")[2]).upper()
 
 
 def readable(described: Mapping[str, Any]) -> str:

@@ -105,14 +105,21 @@ def test_people_read_it_on_a_page_that_needs_no_other_host(client: TestClient) -
     assert "`" not in page.text and "None" not in re.sub("<pre>.*?</pre>", "", page.text, flags=re.DOTALL)
 
 
-def test_values_have_names_that_code_can_have() -> None:
+def test_values_and_shapes_have_names_that_code_can_have() -> None:
+    schemas = DESCRIPTION["components"]["schemas"]
+    # Two shapes of one name would be told apart by where they stand in our code.
+    assert not [name for name in schemas if "__" in name]
+    members = {
+        f"{n}.{m}": part for n, each in schemas.items() for m, part in each.get("properties", {}).items()
+    }
     named = {
-        name: dict(zip(schema["x-enum-varnames"], schema["enum"], strict=True))
-        for name, schema in DESCRIPTION["components"]["schemas"].items()
-        if "enum" in schema
+        name: dict(zip(each["x-enum-varnames"], each["enum"], strict=True))
+        for name, each in {**schemas, **members}.items()
+        if "enum" in each
     }
     assert named["Tile"]["B4"] == "4b" and named["Tile"]["JOKER"] == "J"
     assert named["Closeness"]["ONLY_PASS"] == "only pass"
+    assert named["Problem.type"]["TOO_DEAR"] == "urn:threepass:problem:too-dear"
     assert all(name.isidentifier() for names in named.values() for name in names)
     # Two shapes of one name would get names that generators of code stumble over.
     assert not [name for name in DESCRIPTION["components"]["schemas"] if "__" in name]

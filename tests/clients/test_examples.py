@@ -54,3 +54,14 @@ def test_it_deals_until_a_pair_is_taken_apart(server: str, ask: Callable[..., by
     assert apart == [False] * index + [True]
     assert told == f"deal {index} of seed 3: {' '.join(deals[index]['rack'])}"
     assert passed == f"best pass: {' '.join(deals[index]['pass'])}"
+
+
+def test_they_are_typed() -> None:
+    files = sorted(EXAMPLES.glob("*.py"))
+    checked = subprocess.run(
+        [sys.executable, "-m", "mypy", "--strict", *files],
+        capture_output=True,
+        text=True,
+        cwd=EXAMPLES.parent,
+    )
+    assert files and checked.returncode == 0, checked.stdout
