@@ -18,7 +18,8 @@ NARROW_RANKS = 4
 Made = TypeVar("Made")
 
 
-def _digest(*content: object) -> str:
+def content_id(*content: object) -> str:
+    """Return what names a content for years: 16 hexadecimal digits of the hash of its `repr`."""
     return sha256(repr(content).encode()).hexdigest()[:16]
 
 
@@ -133,7 +134,7 @@ class Hand:
     @cached_property
     def id(self) -> str:
         """Names what it asks for, whatever it is called: 16 hexadecimal digits that stay the same."""
-        return _digest([" ".join(each.split()) for each in self.notation], self.where, self.concealed)
+        return content_id([" ".join(each.split()) for each in self.notation], self.where, self.concealed)
 
     @cached_property
     def traits(self) -> frozenset[Trait]:
@@ -157,7 +158,7 @@ class Card:
     @cached_property
     def id(self) -> str:
         """Names its content, all that answers depend on: 16 hexadecimal digits that stay the same."""
-        return _digest(*([each.id, each.name, each.family, each.weight] for each in self.hands))
+        return content_id(*([each.id, each.name, each.family, each.weight] for each in self.hands))
 
     @property
     def families(self) -> tuple[str, ...]:

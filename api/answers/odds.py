@@ -8,7 +8,7 @@ from pydantic import Field, SkipValidation
 
 from api import words
 from api.reading import Answer, Number
-from patterns.card import Card
+from patterns.card import Card, content_id
 from patterns.faults import Fault, FaultyInputError
 from patterns.fit_file import FitBody, PlayForm, read_fit
 from solver.arrivals import Fit, Length, Play, Source
@@ -27,6 +27,7 @@ class OddsBody(Answer):
     """Where the odds come from: `some_hand`, and `alone` of each hand."""
 
     source: Source = Field(description="Games with this card, an estimate without any, or no odds at all")
+    id: str | None = Field(description="Names the content of the fit or estimate; null without odds")
     games: int = Field(description="Simulated games that they were fitted to")
     error: Number | None = Field(
         description="Expected calibration error of `some_hand` when play begins, on games held back"
@@ -82,6 +83,7 @@ def odds_of(asked: _Asked) -> OddsBody:
     fit = asked.fit if asked.measured else None
     return OddsBody(
         source=Source.NONE if fit is None else fit.source,
+        id=None if fit is None else content_id(fit.some_hand, fit.alone),
         games=0 if fit is None else fit.games,
         error=None if fit is None else fit.error,
         words=words.odds_words(fit, told=asked.measured, chosen=asked.limits.choose_hands),

@@ -59,6 +59,7 @@ def test_a_fit_that_is_sent_makes_the_odds_and_chooses_nothing(
     fitted, bare = ask(service, fit=SENT), ask(service)
     assert fitted["odds"]["source"] == "fit" and fitted["odds"]["games"] == 300
     assert fitted["odds"]["error"] == 0.025
+    assert len(fitted["odds"]["id"]) == 16 and fitted["odds"]["id"] != bare["odds"]["id"]
     assert "300 simulated games" in fitted["odds"]["words"] and "2.5 %" in fitted["odds"]["words"]
     assert fitted["assumptions"]["arrivals_some_hand"]["lengths"] == SENT["some_hand"]["lengths"]
     assert fitted["assumptions"]["arrivals_some_hand"]["charleston"] == 4
@@ -91,6 +92,7 @@ def test_people_read_why_no_odds_are_stated(
     ):
         body = ask(service, **members)
         assert body["odds"]["source"] == "none" and body["odds"]["words"].startswith("No odds are stated:")
+        assert body["odds"]["id"] is None
         assert body["some_hand"] is None and body["assumptions"]["arrivals_alone"] is None
     assert not estimated, "nothing is estimated that is not told"
     monkeypatch.setattr(odds, "estimate", lambda card: None)
