@@ -115,7 +115,7 @@ def _raised_at(error: BaseException | None) -> tuple[str, int] | None:
     return (frames[-1].filename, frames[-1].lineno or 0) if frames else None
 
 
-def log_config(details: bool) -> dict[str, Any]:
+def log_config(details: bool, quiet: bool = False) -> dict[str, Any]:
     """Return the configuration of `logging.config` for a server: everything on stderr as JSON lines."""
     return {
         "version": 1,
@@ -131,7 +131,7 @@ def log_config(details: bool) -> dict[str, Any]:
             }
         },
         "root": {"handlers": ["stderr"], "level": "WARNING"},
-        "loggers": {name: {"level": "INFO"} for name in _OWN},
+        "loggers": {name: {"level": "WARNING" if quiet else "INFO"} for name in _OWN},
     }
 
 

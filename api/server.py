@@ -38,7 +38,7 @@ _SPARE = 3 * _BACKLOG
 _log = logging.getLogger("threepass.server")
 
 
-def serve(host: str, port: int, workers: int = 1, pages: Path | None = None) -> None:
+def serve(host: str, port: int, workers: int = 1, pages: Path | None = None, quiet: bool = False) -> None:
     """Serve until interrupted, or until SIGTERM: then what runs is finished, and the process exits with 0.
 
     Args:
@@ -46,6 +46,7 @@ def serve(host: str, port: int, workers: int = 1, pages: Path | None = None) -> 
         port: Port to listen on.
         workers: Server processes, 1 or more; the cores are shared out among them.
         pages: Folder of the web page, unless the environment names another.
+        quiet: Whether the log has warnings and errors only.
 
     Raises:
         FaultySettingsError: settings in the environment that cannot be read, or cannot be met.
@@ -77,7 +78,7 @@ def serve(host: str, port: int, workers: int = 1, pages: Path | None = None) -> 
         timeout_worker_healthcheck=_SIGN_OF_LIFE,
         server_header=False,
         access_log=False,
-        log_config=log_config(settings.log_details),
+        log_config=log_config(settings.log_details, quiet),
     )
     with _sigterm_ends_well(), _shared_metrics(settings.metrics and workers > 1):
         _run(config)

@@ -226,6 +226,9 @@ class PagesRequest(Request):
     format: Annotated[Form, Field(strict=False)]
     part: Annotated[Part, Field(strict=False)]
     paper: Annotated[Paper, Field(strict=False)] = Paper.LETTER
+    heading: Annotated[list[_Name], Field(max_length=3)] = Field(
+        default_factory=list, description="Lines above a page to print, such as a title, a class and a date"
+    )
 
 
 @dataclass(frozen=True)

@@ -55,15 +55,16 @@ def file_of(asked: PagesRequest) -> bytes:
     """Make the file asked for; of a PDF, the page of HTML that it is printed from."""
     if asked.format is Form.CSV:
         return table(asked.sheet, asked.part)
-    return page(asked.sheet, asked.part, asked.paper).encode()
+    return page(asked.sheet, asked.part, asked.paper, asked.heading).encode()
 
 
-def page(sheet: SheetBody, part: Part, paper: Paper) -> str:
-    """Return a part of a sheet as one page of HTML with all it needs inside."""
+def page(sheet: SheetBody, part: Part, paper: Paper, heading: Sequence[str] = ()) -> str:
+    """Return a part of a sheet as one page of HTML with all it needs inside, below lines of a heading."""
     answers: Sequence[SheetAnswer | None] = sheet.key or [None] * len(sheet.problems)
     template = _environment().get_template(f"{part.value}.html")
     return template.render(
         title=TITLES[part],
+        heading=heading,
         sheet=sheet,
         paper=_SIZES[paper],
         entries=list(zip(sheet.problems, answers, strict=True)),

@@ -2,12 +2,7 @@
 
 from __future__ import annotations
 
-import json
-import os
-import signal
 import sys
-from pathlib import Path
-from threading import Thread
 from typing import Any
 
 import click
@@ -15,15 +10,12 @@ import click
 from clients.cli.advise import advise, plan, vote
 from clients.cli.cards import cards
 from clients.cli.deals import deal, sheet
-from clients.cli.options import whole
-from clients.cli.output import Exit, UsageFault, open_closed_streams, unwritten, write_body
+from clients.cli.output import Exit, open_closed_streams, unwritten
 from clients.cli.practice import practice
 from clients.cli.progress import progress
 from clients.cli.review import review
-from clients.cli.service import CARDS_FOLDER, cards_folder
+from clients.cli.serve import serve
 
-PAGES = Path(__file__).parents[1] / "web"
-PORT = 8347
 _ALIASES = {"practise": "practice"}
 
 
@@ -44,51 +36,6 @@ class _Group(click.Group):
 @click.version_option(package_name="threepass", message="%(prog)s %(version)s")
 def cli() -> None:
     """What should I pass? Advice for the Charleston of American-style mah-jongg."""
-
-
-@click.command()
-@click.option(
-    "--host", default="127.0.0.1", show_default=True, metavar="ADDRESS", help="Address to listen on."
-)
-@whole("--port", "Port.", 0, 65535, default=PORT)
-@whole("--workers", "Server processes; the cores are shared out among them.", 1, 64, default=1)
-@click.option(
-    "--cards",
-    "folder",
-    type=click.Path(path_type=Path),
-    help="Folder of more cards, a TOML file each; by default `cards` in your data folder.",
-)
-@click.option(
-    "--describe", is_flag=True, help="Write the service's OpenAPI description to stdout and serve nothing."
-)
-@click.option(
-    "--until-input-ends", is_flag=True, help="End when standard input does, with the program that started it."
-)
-def serve(
-    host: str, port: int, workers: int, folder: Path | None, describe: bool, until_input_ends: bool
-) -> None:
-    """Answer over HTTP until stopped; the web page is at /."""
-    if describe:
-        from api.service import describe as description
-
-        write_body(json.dumps(description(), indent=1).encode() + b"\n")
-        return
-    from api.server import serve as run
-
-    if until_input_ends:
-        Thread(target=_end_with_input, daemon=True).start()
-    # Worker processes inherit it.
-    os.environ[CARDS_FOLDER] = str(folder or cards_folder())
-    try:
-        run(host, port, workers, PAGES)
-    except ValueError as error:  # a setting in the environment is faulty
-        raise UsageFault([str(error)]) from None
-
-
-def _end_with_input() -> None:
-    while os.read(0, 4096):
-        pass
-    os.kill(os.getpid(), signal.SIGTERM)
 
 
 for command in (advise, vote, plan, review, deal, sheet, cards, serve, practice, progress):

@@ -5,6 +5,7 @@ import os
 import socket
 import subprocess
 import sys
+import time
 from collections.abc import Callable
 from importlib.metadata import version
 from pathlib import Path
@@ -15,7 +16,7 @@ from click.testing import Result
 
 import api.server
 from clients.cli import main
-from clients.cli.main import PAGES, PORT
+from clients.cli.serve import PAGES, PORT
 from clients.cli.service import Service
 
 Run = Callable[..., Result]
@@ -111,7 +112,7 @@ def test_it_passes_on_where_to_listen(run: Run, monkeypatch: pytest.MonkeyPatch)
     monkeypatch.setattr(api.server, "serve", lambda *place: calls.append(place))
     assert run("serve").exit_code == 0
     assert run("serve", "--host", "::1", "--port", "9", "--workers", "3").exit_code == 0
-    assert calls == [("127.0.0.1", PORT, 1, PAGES), ("::1", 9, 3, PAGES)]
+    assert calls == [("127.0.0.1", PORT, 1, PAGES, False), ("::1", 9, 3, PAGES, False)]
     assert run("serve", "--port", "65536").exit_code == 2
     assert run("serve", "--workers", "0").exit_code == 2
 
@@ -167,3 +168,56 @@ def test_streams_that_are_full_or_closed(
     line = f"{command} {asked} {redirected}"
     result = subprocess.run(["sh", "-c", line], capture_output=True, text=True, check=False, timeout=60)
     assert (result.returncode, result.stderr) == (code, said and said + "\n")
+
+
+def test_a_port_in_use_is_one_clear_line(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(api.server, "serve", lambda *_: pytest.fail("served"))
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        port = taken.getsockname()[1]
+        result = run("serve", "--port", str(port))
+    assert (result.exit_code, result.stdout) == (2, "")
+    (line,) = result.stderr.splitlines()
+    assert f"port {port} is in use" in line
+    assert f"--port {port + 1}" in line
+
+
+def test_the_network_gets_an_address_a_code_and_a_caution(
+    run: Run, free_port: Callable[[], int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    calls: list[Any] = []
+    monkeypatch.setattr(api.server, "serve", lambda *place: calls.append(place))
+    port = free_port()
+    result = run("serve", "--lan", "--port", str(port))
+    assert result.exit_code == 0
+    assert calls[0][:2] == ("0.0.0.0", port)
+    assert f"The page is at http://127.0.0.1:{port}/" in result.stdout
+    assert "a network that you trust" in " ".join(result.stdout.split())
+    if "in no network" not in result.stdout:
+        assert f":{port}/\n\n" in result.stdout
+        # The code is made of half and whole blocks.
+        assert result.stdout.count("\u2580") + result.stdout.count("\u2588") > 50
+
+
+def test_a_person_is_told_in_plain_words_and_shown_the_page(
+    run: Run, free_port: Callable[[], int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from clients.cli import serve
+
+    opened: list[str] = []
+    monkeypatch.setattr(serve.webbrowser, "open", opened.append)
+    monkeypatch.setattr(serve, "_somebody_reads", lambda: True)
+    port = free_port()
+
+    def listens(host: str, port: int, *_: object) -> None:
+        with socket.create_server((host, port)) as there:
+            there.settimeout(30)
+            there.accept()[0].close()
+            for _ in range(100):
+                if opened:
+                    break
+                time.sleep(0.05)
+
+    monkeypatch.setattr(api.server, "serve", listens)
+    result = run("serve", "--port", str(port))
+    assert result.stdout == f"The page is at http://127.0.0.1:{port}/\nTo stop it, press Ctrl+C here.\n"
+    assert opened == [f"http://127.0.0.1:{port}/"]

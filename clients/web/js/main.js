@@ -6,13 +6,20 @@ import { cardsView } from "./cards/view.js";
 import { practiceView } from "./practice/view.js";
 import { reviewsView } from "./review/view.js";
 import { h, put } from "./shared/page.js";
+import { sheetsView } from "./sheets/view.js";
 
 const THEME = "threepass.theme";
 // Links of another spelling still open.
 const ALIASES = { practise: "practice" };
 
 const main = document.getElementById("main");
-const views = { ask: askView(), practice: practiceView(), review: reviewsView(), cards: cardsView() };
+const views = {
+  ask: askView(),
+  practice: practiceView(),
+  review: reviewsView(),
+  cards: cardsView(),
+  sheets: sheetsView(),
+};
 let current = null;
 
 function go() {

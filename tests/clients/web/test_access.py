@@ -71,6 +71,13 @@ def test_every_screen_fits_and_breaks_no_rule(visiting: Callable[..., Visit], wi
     expect(page.locator(".graded")).to_be_visible()
     hold_against_rules(page)
 
+    page.goto(f"{visit.server}/#/sheets")
+    page.get_by_label("How many").fill("1")
+    page.get_by_role("button", name="Make the sheet").click()
+    page.get_by_role("button", name="Show the key").click()
+    page.get_by_role("button", name="Type another rack for 1").click()
+    hold_against_rules(page)
+
     lap = Lap(visit, rounds=1).start()
     lap.choose(3)
     hold_against_rules(page)

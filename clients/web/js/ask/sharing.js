@@ -57,6 +57,12 @@ export async function fragmentOf({ rack, round, card, ...rest }) {
   return `${VIEW}?${written}`;
 }
 
+/** Return a question's fragment that fills the form and waits: the answer is not given away. */
+export const waiting = async (question) => `${await fragmentOf(question)}&wait=1`;
+
+/** Tell whether an address is one that waits. */
+export const waits = (fragment) => fragment.endsWith("&wait=1");
+
 /** Tell whether the answer to a question of somebody else's may take long. */
 export const isDear = ({ card }) =>
   typeof card !== "string" && (card.toml ?? JSON.stringify(card)).length > DEAR_LETTERS;

@@ -11,7 +11,7 @@ import { AHEAD } from "./ahead.js";
 import { answerView } from "./answer.js";
 import { limitsForm } from "./limits.js";
 import { myPass } from "./my_pass.js";
-import { fragmentOf, isDear, questionIn, sharing } from "./sharing.js";
+import { fragmentOf, isDear, questionIn, sharing, waits } from "./sharing.js";
 
 const DRAFT = "ask";
 const SAVE_MS = 300;
@@ -228,7 +228,14 @@ export function askView() {
         if (asked) history.replaceState(null, "", asked);
         return;
       }
-      if (isDear(from))
+      if (waits(fragment)) {
+        put(result, placeholder());
+        [answered, asked] = [null, fragment];
+        share.element.hidden = true;
+        markOld();
+        notice.say("What would you pass? Choose it under “And my own pass?”, then ask.");
+        mine.element.open = true;
+      } else if (isDear(from))
         notice.say("This link brings a long card of its own, which may take a while. Ask when you like.");
       else await ask("replaceState");
     },

@@ -128,7 +128,9 @@ export function reviewsView() {
   }
 
   /** Between tapping and typing: both show the same record. */
-  function mode(typed) {
+  async function mode(typed) {
+    // What was typed last may not have been read yet.
+    if (!typed && text !== null) await check();
     text = typed ? asText(record) : null;
     if (!typed) {
       rack.value = record.rack;

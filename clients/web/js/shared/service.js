@@ -32,19 +32,22 @@ export const get = (path, options) => asked(path, { method: "GET" }, options);
  * @param {Object} body
  * @param {{signal?: AbortSignal, waiting?: (says: string) => void}} options `waiting` hears of each new try.
  */
-export function post(path, body, options) {
-  const request = {
-    method: "POST",
-    headers: { "content-type": "application/json" },
-    body: JSON.stringify(body),
-  };
-  return asked(path, request, options);
-}
+export const post = (path, body, options) => asked(path, posted(body), options);
 
-async function asked(path, request, { signal, waiting } = {}) {
+/** Send a value and return the file that is made of it, as a blob. */
+export const postForFile = (path, body, options) =>
+  asked(path, posted(body), options, (response) => response.blob());
+
+const posted = (body) => ({
+  method: "POST",
+  headers: { "content-type": "application/json" },
+  body: JSON.stringify(body),
+});
+
+async function asked(path, request, { signal, waiting } = {}, read = parsed) {
   for (let tried = 1; ; tried += 1) {
     const response = await reply(path, request, signal);
-    if (response.ok) return parsed(response);
+    if (response.ok) return read(response);
     const error = await refusal(response);
     if (error.kind !== "busy" || tried === TRIES) throw error;
     const pause = Math.min(Number(response.headers.get("retry-after")) || 1, LONGEST_PAUSE_S);
