@@ -10,7 +10,7 @@ import subprocess
 import sys
 import time
 import weakref
-from collections.abc import Awaitable, Callable, Iterable, Mapping
+from collections.abc import Awaitable, Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import update_wrapper
@@ -152,10 +152,12 @@ class Operations:
         format: Literal["html", "pdf", "csv"],  # noqa: A002
         part: Literal["problems", "key"],
         paper: Literal["letter", "a4"] = "letter",
+        heading: Sequence[str] = (),
     ) -> Call[bytes]:
-        """One part of a sheet as a file."""
+        """One part of a sheet as a file; a heading has up to three lines."""
         written = sheet.model_dump(mode="json", by_alias=True)
         body = {"sheet": written, "format": format, "part": part, "paper": paper}
+        body["heading"] = list(heading)
         return Call("/v1/sheets/pages", bytes, json.dumps(body).encode())
 
     @Operation
