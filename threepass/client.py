@@ -156,8 +156,7 @@ class Operations:
     ) -> Call[bytes]:
         """One part of a sheet as a file; a heading has up to three lines."""
         written = sheet.model_dump(mode="json", by_alias=True)
-        body = {"sheet": written, "format": format, "part": part, "paper": paper}
-        body["heading"] = list(heading)
+        body = {"sheet": written, "format": format, "part": part, "paper": paper, "heading": list(heading)}
         return Call("/v1/sheets/pages", bytes, json.dumps(body).encode())
 
     @Operation
