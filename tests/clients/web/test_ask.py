@@ -392,3 +392,29 @@ def test_what_is_chosen_while_the_list_of_cards_is_on_its_way_stays(visit: Visit
         route.continue_()
     chosen = page.get_by_label("Card", exact=True).first
     expect(chosen.locator("option:checked")).to_have_text("Orchard")
+
+
+def test_a_player_asks_about_a_rack_and_a_pass_of_her_own_whole_job_on_a_phone(
+    visiting: Callable[..., Visit],
+) -> None:
+    """From an empty profile, by taps alone: the rack, her own pass, the answer to both."""
+    visit = visiting(wide=360, high=740, has_touch=True, is_mobile=True)
+    page = visit.go()
+    taps = 0
+
+    def tap(verb: str, tokens: str, within: str) -> None:
+        nonlocal taps
+        for token in tokens.split():
+            named = page.locator(within).get_by_role("button", name=f"{verb} {Tile(token).word}")
+            named.and_(page.locator(":not([aria-pressed=true])")).first.tap()
+            taps += 1
+
+    tap("Add", RACK, ".rack-input")
+    page.get_by_text("And my own pass?").tap()
+    tap("Pass", "2b 8d E", ".my-pass")
+    page.get_by_role("button", name="Ask what to pass").tap()
+    expect(page.locator(".answer")).to_be_visible()
+    answer = advice(visit.server, round="first_right", mine="2b 8d E")
+    assert page.locator(".in-words").inner_text() == answer["words"]["pass"]
+    assert answer["mine"]["words"]["worth"] in page.locator(".mine-told").inner_text()
+    assert taps + 2 == 14 + 3 + 2
