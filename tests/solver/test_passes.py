@@ -112,6 +112,15 @@ def test_only_some_tiles_of_a_pile_may_go() -> None:
         check(PassTable.of(situation, tables, hand_weights(tables.card, Limits()), bits, bits.passes(3)), 7)
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_tiny_chances_are_told_apart_too(seed: int) -> None:
+    """Nine tiles come in and no more: next to nothing, and yet one pass is worth more than another."""
+    table = PassTable.of_question(question(random_rack(random.Random(seed)), "full", drill=Drill(3, 0)))
+    assert 0 < table.strength.max() < 1e-5
+    assert table.resolution <= 1e-10 * table.strength.max()
+    assert len(set(table.units.tolist())) > 50
+
+
 def test_the_order_is_by_worth_and_then_by_tiles() -> None:
     table = PassTable.of_question(question(random_rack(random.Random(1)), arrivals=Arrivals(0, 0, 0)))
     assert not table.units.any()
