@@ -281,8 +281,8 @@ def test_a_log_of_the_terminal_is_shown_as_the_terminal_shows_it(
     page.get_by_label("Log file to import").set_input_files(file)
     expect(page.locator(".trend li").first).to_have_text("The first 2 laps against the last 2:")
     text = run("progress", "--log", str(file)).stdout
-    assert "15.000, then 45.000: 30.000 more" in " ".join(text.split())
-    expect(page.locator(".trend")).to_contain_text("Lost: 15.000, then 45.000: 30.000 more.")
+    assert "15.00, then 45.00: 30.00 more" in " ".join(text.split())
+    expect(page.locator(".trend")).to_contain_text("Lost: 15.00, then 45.00: 30.00 more.")
     expect(page.locator(".averages")).to_contain_text("0:30.8")
     assert page.evaluate(LOG) == file.read_text(encoding="utf-8")
     absurd = [
