@@ -260,9 +260,20 @@ class Folder:
             if not self._begun:
                 append(self._answers, encoded(self._header))
                 self._begun = True
-            line = {"task": task, "check": self._check(task, sheet), "sheet": sheet}
-            append(self._answers, encoded(line))
+            append(self._answers, self._line(task, sheet))
         self.kept[task] = dict(sheet)
+
+    def settle(self, tasks: int) -> None:
+        """Keep the answers of the first tasks, all that are needed, in order: the same file whoever answered.
+
+        Raises:
+            NotWrittenError: it cannot be written.
+        """
+        lines = [encoded(self._header), *(self._line(task, self.kept[task]) for task in range(tasks))]
+        self.write(ANSWERS, b"".join(line + b"\n" for line in lines))
+
+    def _line(self, task: int, sheet: Mapping[str, Any]) -> bytes:
+        return encoded({"task": task, "check": self._check(task, sheet), "sheet": sheet})
 
     def _check(self, task: int, sheet: Mapping[str, Any]) -> str:
         return hashlib.sha256(encoded([self._digest, task, sheet])).hexdigest()[:16]

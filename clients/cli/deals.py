@@ -147,8 +147,8 @@ Racks are dealt from --seed, or your own from --racks FILE ("-" is stdin): JSON 
 text or {"rack", "round"}; or CSV with a header that has a column rack, and maybe round; or a rack a line.
 
 Each answer is kept in answers.jsonl as soon as it is known. After an interruption the same command goes on
-from there. A folder that has the answers of another request is refused. The other files are the same
-whatever --jobs and --dask say.
+from there. A folder that has the answers of another request is refused. Every file is the same whatever
+--jobs and --dask say.
 
 Exit codes: 0 made, 1 refused, 2 wrong usage or a folder of another request, 3 no server reached, 5 a file
 could not be written, 130 interrupted.
@@ -315,6 +315,7 @@ def _write_files(
 ) -> None:
     """Write the files and print their paths; without formats, all that the service can make."""
     sheet = batch.merged(folder.kept)
+    folder.settle(sheet["tried"])
     found = len(sheet["problems"])
     for form in formats or FORMATS:
         if form == "json":

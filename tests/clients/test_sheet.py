@@ -225,7 +225,6 @@ def test_nothing_is_answered_twice_and_a_torn_line_anew(
     (tmp_path / "torn" / "answers.jsonl").write_bytes(content[:-200])
     result, files = make(*ASKED, out="torn")
     assert result.exit_code == 0, result.stderr
-    assert files.pop("answers.jsonl") != whole.pop("answers.jsonl")
     assert files == whole
     tasks = [body["start"] for path, body in asked if path == "/v1/sheets"]
     assert tasks == [content.count(b"\n") - 2]

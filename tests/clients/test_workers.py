@@ -16,6 +16,7 @@ from click.testing import Result
 from clients.cli import deals, workers
 from clients.cli.output import UnreachableError
 from clients.cli.service import Reply
+from tests.clients.laps import OTHER, RACK
 
 Make = Callable[..., tuple[Result, dict[str, bytes]]]
 ASKED = ("--seed", "5", "--count", "5", "--difficulty", "close", "--formats", "json,csv,html")
@@ -30,9 +31,8 @@ if __name__ == "__main__":
 """
 
 
-def results(files: dict[str, bytes]) -> dict[str, bytes]:
-    """Return the files without the answers as they came, whose order is that of the workers."""
-    return {name: content for name, content in files.items() if name != "answers.jsonl"}
+def made_in(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in folder.iterdir()}
 
 
 @pytest.mark.long
@@ -44,11 +44,7 @@ def test_two_processes_make_what_one_makes(make: Make, command: str, tmp_path: P
     done = subprocess.run(asked, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
     assert "Traceback" not in done.stderr and "destroyed" not in done.stderr
-    made = {path.name: path.read_bytes() for path in out.iterdir()}
-    assert results(made) == results(expected)
-    # One may have gone further than the other before there was enough.
-    kept = set(made["answers.jsonl"].splitlines())
-    assert kept >= set(expected["answers.jsonl"].splitlines())
+    assert made_in(out) == expected
 
 
 def until(found: Callable[[], Any]) -> Any:
@@ -127,7 +123,7 @@ def test_a_worker_that_is_killed_is_told_and_its_task_goes_to_another(
     told, *rest = said.decode().splitlines()
     assert told == "a worker has ended (exit code -9): its task goes to another"
     assert process.returncode == 0 and all(line.endswith("deals tried") for line in rest)
-    assert results({path.name: path.read_bytes() for path in out.iterdir()}) == results(expected)
+    assert made_in(out) == expected
 
 
 def test_a_task_that_ends_every_worker_is_given_up(monkeypatch: pytest.MonkeyPatch, capfd: Any) -> None:
@@ -141,16 +137,22 @@ def test_a_task_that_ends_every_worker_is_given_up(monkeypatch: pytest.MonkeyPat
 
 
 @pytest.mark.long
-def test_a_cluster_of_two_makes_what_one_process_makes(make: Make, command: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize("own", [False, True])
+def test_a_cluster_of_two_makes_what_one_process_makes(
+    make: Make, command: str, tmp_path: Path, own: bool
+) -> None:
     pytest.importorskip("distributed", exc_type=ImportError)
-    alone, expected = make(*ASKED)
+    racks = tmp_path / "racks.txt"
+    racks.write_text(f"{RACK}\n{OTHER}\n" * 3, encoding="utf-8")
+    of = ("--racks", str(racks), "--round", "courtesy", "--formats", "json,csv,html") if own else ASKED
+    alone, expected = make(*of)
     assert alone.exit_code == 0
     out, script = tmp_path / "dask", tmp_path / "cluster.py"
     script.write_text(CLUSTER, encoding="utf-8")
-    asked = [sys.executable, str(script), command, "sheet", "--card", "small", *ASKED, "--out", str(out)]
+    asked = [sys.executable, str(script), command, "sheet", "--card", "small", *of, "--out", str(out)]
     done = subprocess.run(asked, capture_output=True, text=True, check=False, timeout=300)
     assert done.returncode == 0, done.stderr
-    assert results({path.name: path.read_bytes() for path in out.iterdir()}) == results(expected)
+    assert made_in(out) == expected
 
 
 @pytest.mark.long
