@@ -32,6 +32,7 @@ _COMPARED = {
     "sum": "the plain sum of chances",
 }
 ALONE_NOTE = "Alone: the chance for a player who from now on goes for that hand only."
+ODDS_BY_ESTIMATE = "Odds are estimated at the first question; `threepass cards fit` measures them in games."
 CHANCE_NOTE = "The chance is that of completing the hand's best target from a random deal, by the model."
 SAMPLES_NOTE = "tiles come in as readily as others pass them; at most one vote in twenty is called wrongly"
 STOP_RULE = "Any one player may stop the second Charleston: a vote says whether you would stop it."

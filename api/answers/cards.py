@@ -330,7 +330,13 @@ def _body(named: NamedCard) -> CardBody:
         name=named.name,
         title=card.name,
         hands=_hands(card),
-        words={"size": _size(card), "note": words.CHANCE_NOTE},
+        words={
+            "size": _size(card),
+            "note": words.CHANCE_NOTE,
+            "odds": words.ODDS_BY_ESTIMATE
+            if named.fit is None
+            else words.odds_words(named.fit, told=True, chosen=False),
+        },
     )
 
 

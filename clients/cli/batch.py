@@ -59,8 +59,9 @@ def racks_in(content: bytes, name: str) -> list[OwnRack]:
     first = lines[0][1] if lines else ""
     found: Iterable[tuple[int, Any]] = lines
     faults: list[str] = []
-    if "rack" in _header(first):
-        found = _table(text, faults)
+    delimiter = max(",;\t", key=first.count)
+    if "rack" in _header(first, delimiter):
+        found = _table(text, delimiter, faults)
     elif first[:1] in ("{", "[", '"'):
         found = _json_lines(lines, faults)
     racks = [OwnRack(f"line {number}", _spelled(entry)) for number, entry in found]
@@ -73,9 +74,9 @@ def racks_in(content: bytes, name: str) -> list[OwnRack]:
     return racks
 
 
-def _header(line: str) -> list[str]:
+def _header(line: str, delimiter: str) -> list[str]:
     try:
-        row = next(csv.reader([line]), [])
+        row = next(csv.reader([line], delimiter=delimiter), [])
     except csv.Error:
         row = []
     return [cell.strip().lower() for cell in row]
@@ -89,8 +90,8 @@ def _json_lines(lines: Iterable[tuple[int, str]], faults: list[str]) -> Iterator
             faults.append(f"line {number}: not JSON")
 
 
-def _table(text: str, faults: list[str]) -> Iterator[tuple[int, dict[str, str]]]:
-    rows = csv.reader(text.splitlines(keepends=True))
+def _table(text: str, delimiter: str, faults: list[str]) -> Iterator[tuple[int, dict[str, str]]]:
+    rows = csv.reader(text.splitlines(keepends=True), delimiter=delimiter)
     columns: list[str] = []
     try:
         for row in rows:

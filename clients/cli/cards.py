@@ -130,6 +130,7 @@ def card_text(answer: Answer) -> str:
             *paragraph(f"{answer['title']}: {words['size']}", 0),
             *paragraph(_TERMS, 0),
             *paragraph(words["note"], 0),
+            *paragraph(words["odds"], 0),
         ]
     ]
     for family in answer["families"]:

@@ -43,6 +43,10 @@ def test_a_table(header: str) -> None:
         OwnRack("line 4", {"rack": RACK}),
         OwnRack("line 5", {"rack": RACK}),
     ]
+    # As spreadsheets of other countries write it.
+    assert found(f"Rack;Round\n{OTHER};courtesy\n") == [
+        OwnRack("line 2", {"rack": OTHER, "round": "courtesy"})
+    ]
     assert found(f"rack\r\n{RACK}\r\n") == [OwnRack("line 2", {"rack": RACK})]
 
 

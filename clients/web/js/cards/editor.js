@@ -236,7 +236,7 @@ export function editor(notice) {
     return html`<div class="standing" role="status">
       ${
         found.ok
-          ? html`<p class="good">No faults: ${found.card.words.size}. ${found.card.words.odds ?? nothing}</p>`
+          ? html`<p class="good">No faults: ${found.card.words.size}. ${found.card.words.odds}</p>`
           : html`<p class="bad">${counted(found.faults.length, "fault")}: each stands with its hand.</p>`
       }
       ${faultList(rest.map(({ detail }) => detail))}

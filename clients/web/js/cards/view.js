@@ -193,7 +193,7 @@ export function cardsView() {
     return html`
       <p class="back"><a href=${VIEW}>All cards</a></p>
       <h1>${card.title}</h1>
-      <p>${card.words.size}. ${card.words.odds ?? nothing}</p>
+      <p>${card.words.size}. ${card.words.odds}</p>
       <div class="buttons">
         ${use(id, card.title)} ${button("Print", () => window.print())}
         ${
