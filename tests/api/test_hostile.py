@@ -141,7 +141,6 @@ DEAR = {"card": singles(), "rack": SPREAD_RACK}
 @pytest.mark.parametrize(
     ("path", "body", "why"),
     [
-        ("/v1/plans", {**DEAR, "round": "first_right", "rounds": 3}, ["#/rounds", "#/card"]),
         ("/v1/advice", {**DEAR, "round": "courtesy", "alternatives": 10}, ["#/alternatives", "#/card"]),
         ("/v1/votes", {**DEAR, "samples": 100}, ["#/samples", "#/card"]),
         ("/v1/deals", {"card": DEAR["card"], "seed": 1, "count": 50}, ["#/count", "#/card"]),
