@@ -2,6 +2,7 @@
 
 import os
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -11,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import yaml
 from click.testing import Result
 
 from clients.cli import deals, workers
@@ -20,15 +22,7 @@ from tests.clients.laps import OTHER, RACK
 
 Make = Callable[..., tuple[Result, dict[str, bytes]]]
 ASKED = ("--seed", "5", "--count", "5", "--difficulty", "close", "--formats", "json,csv,html")
-CLUSTER = """
-import subprocess, sys
-from distributed import LocalCluster
-
-if __name__ == "__main__":
-    with LocalCluster(n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None) as cluster:
-        done = subprocess.run([*sys.argv[1:], "--dask", cluster.scheduler_address])
-    sys.exit(done.returncode)
-"""
+COMPOSE = Path(__file__).parents[2] / ".container" / "compose.yml"
 
 
 def made_in(folder: Path) -> dict[str, bytes]:
@@ -136,20 +130,44 @@ def test_a_task_that_ends_every_worker_is_given_up(monkeypatch: pytest.MonkeyPat
     assert capfd.readouterr().err == "a worker has ended (exit code 1): its task goes to another\n" * 2
 
 
+@pytest.fixture
+def cluster(free_port: Callable[[], int], tmp_path: Path) -> Iterator[str]:
+    """The address of a scheduler with two workers, started as in the compose file, but on this machine."""
+    pytest.importorskip("distributed", exc_type=ImportError)
+    services = yaml.safe_load(COMPOSE.read_text(encoding="utf-8"))["services"]
+    port = str(free_port())
+    here = {"8786": port, "tcp://scheduler:8786": f"tcp://127.0.0.1:{port}", "/tmp": str(tmp_path / "dask")}
+    started = []
+    try:
+        for name in ("scheduler", "worker", "worker"):
+            _, *module = services[name]["entrypoint"]
+            arguments = [here.get(each, each) for each in services[name]["command"]]
+            started.append(subprocess.Popen([sys.executable, *module, *arguments], stderr=subprocess.DEVNULL))
+        until(lambda: listens(int(port)))
+        yield here["tcp://scheduler:8786"]
+    finally:
+        for process in reversed(started):
+            process.terminate()
+            process.wait(timeout=60)
+
+
+def listens(port: int) -> bool:
+    with socket.socket() as probe:
+        return probe.connect_ex(("127.0.0.1", port)) == 0
+
+
 @pytest.mark.long
 @pytest.mark.parametrize("own", [False, True])
 def test_a_cluster_of_two_makes_what_one_process_makes(
-    make: Make, command: str, tmp_path: Path, own: bool
+    make: Make, command: str, cluster: str, tmp_path: Path, own: bool
 ) -> None:
-    pytest.importorskip("distributed", exc_type=ImportError)
     racks = tmp_path / "racks.txt"
     racks.write_text(f"{RACK}\n{OTHER}\n" * 3, encoding="utf-8")
     of = ("--racks", str(racks), "--round", "courtesy", "--formats", "json,csv,html") if own else ASKED
     alone, expected = make(*of)
     assert alone.exit_code == 0
-    out, script = tmp_path / "dask", tmp_path / "cluster.py"
-    script.write_text(CLUSTER, encoding="utf-8")
-    asked = [sys.executable, str(script), command, "sheet", "--card", "small", *of, "--out", str(out)]
+    out = tmp_path / "two"
+    asked = [command, "sheet", "--card", "small", *of, "--dask", cluster, "--out", str(out)]
     done = subprocess.run(asked, capture_output=True, text=True, check=False, timeout=300)
     assert done.returncode == 0, done.stderr
     assert made_in(out) == expected
