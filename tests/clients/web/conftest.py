@@ -20,6 +20,7 @@ ARGUMENTS = [
 ]
 # No wait of these tests is for a set time; this only ends a test that hangs.
 PATIENCE_MS = 30_000
+expect.set_options(timeout=PATIENCE_MS)
 
 
 def post(server: str, path: str, **body: object) -> dict[str, Any]:
