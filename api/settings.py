@@ -51,7 +51,7 @@ class Settings(BaseModel):
     # Seconds that the head of a request may take to come, and its body after that.
     longest_sending: float = Field(20.0, ge=0.01, le=600)
     # Connections open at the same time, in each worker.
-    connections: int = Field(500, ge=1, le=100_000)
+    connections: int = Field(1_000, ge=1, le=100_000)
     # Units of work that a request may ask for, each about a microsecond of one core.
     most_work: float = Field(1.5e7, ge=1e5, le=1e12)
     # Seconds that the work on a request may take.
