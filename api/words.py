@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:  # a client of a server uses what is here too, and need not lo
     from solver.advice import Advice, Closeness, LimitsCost, OwnPass
     from solver.arrivals import Coming, Fit, Odds
     from solver.situation import Objective, Question
+    from solver.table.fitting import Judged
     from solver.why import Sensitivity, TileCost
 
 # A rack strength is read as so many times the number on the wire, which is small.
@@ -200,8 +201,31 @@ def odds_words(fit: Fit | None, *, told: bool, chosen: bool) -> str:
     return says
 
 
-def _told(odds: Odds | None) -> list[tuple[str, Coming | None]]:
-    return [] if odds is None else [("some hand", odds.some_hand), ("one hand alone", odds.alone)]
+def judged_words(judged: Judged) -> str:
+    """Say how true odds are of games that they were not fitted to."""
+    what = "some hand" if judged.make is None else f"one hand alone, {_MADE_OF[judged.make.value]}"
+    when = "when play begins" if judged.after is None else f"after {judged.after.words}"
+    off = f"off by {percent(judged.error)} on average, chance alone {percent(judged.by_chance)}"
+    return f"{what}, {when}: {off}; {judged.ratio:.2f} times as often as predicted"
+
+
+_MADE_OF = {
+    "groups": "for groups only",
+    "some_pairs": "with pairs or singles",
+    "pairs_only": "for pairs only",
+    "concealed": "for a concealed hand",
+}
+
+
+def _for_odds(odds: Odds | None, arrivals: Coming) -> Iterator[str]:
+    if odds is None:
+        return
+    if odds.some_hand is not None and odds.some_hand != arrivals:
+        yield f"To come, for the chance of some hand: {_all_coming(odds.some_hand)}."
+    kinds = zip(_MADE_OF.values(), odds.alone, strict=True)
+    plays = "; ".join(f"{kind} {play_words(coming)}" for kind, coming in kinds)
+    exchanges = counted(odds.alone[0].charleston, "tile")
+    yield f"To come to a player of one hand alone: exchanges worth {exchanges}; {plays}."
 
 
 def gives_away_words(gain: float, usual: float, direction: Direction) -> str:
@@ -362,11 +386,7 @@ def assumed_sentences(
     return [
         f"Compared by {_COMPARED[question.objective.value]}.",
         f"To come: {_all_coming(arrivals) if exchanges else play_words(arrivals)}.",
-        *(
-            f"To come, for the chance of {what}: {_all_coming(coming)}."
-            for what, coming in _told(odds)
-            if coming not in (None, arrivals)
-        ),
+        *_for_odds(odds, arrivals),
         f"Unseen: {unseen}, {jokers} among them, each as likely to come as any other.",
         f"Card: {called}, {counted(len(card.hands), 'hand')}, {counted(card.target_count, 'target')}.",
         f"Limits: {'; '.join(limits) or 'none'}.",

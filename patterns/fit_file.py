@@ -18,6 +18,7 @@ from patterns.card_file import FIT_ENDING, Form, Name, shape_faults
 from patterns.faults import Fault, FaultyInputError
 
 MAX_FIT_FILE = 20_000
+MAX_GAMES = 1_500
 MAX_LENGTHS = 12
 MAX_ARRIVALS = 60
 MAX_LATER = 30
@@ -73,13 +74,26 @@ class PlayForm(Form):
         return self
 
 
+class AloneForm(Form):
+    """The same for one hand and a player who goes for nothing else, by what the hand is made of."""
+
+    groups: PlayForm = Field(description="Groups of three or more and nothing else")
+    some_pairs: PlayForm = Field(description="Pairs or singles beside groups")
+    pairs_only: PlayForm = Field(description="Pairs and singles, no group")
+    concealed: PlayForm = Field(description="A concealed hand with groups")
+
+
 class JudgedForm(Form):
     """How far what is stated can be believed, on games that nothing was fitted to."""
 
-    of: Literal["some_hand", "alone"]
+    of: Literal["some_hand", "groups", "some_pairs", "pairs_only", "concealed"]
     after: Stage = Field(description="The pass just made, or `play_begins`")
-    moments: int = Field(ge=1, description="Predictions judged")
+    outcomes: int = Field(ge=1, description="Predictions judged")
     error: float = Field(ge=0, le=1, description="Expected calibration error, in ten groups of equal numbers")
+    by_chance: float = Field(ge=0, le=1, description="What it would be if every prediction were true")
+    ratio: float = Field(
+        ge=0, le=1000, description="How often it came true for each time it was predicted to"
+    )
 
 
 class FitBody(Form):
@@ -89,13 +103,13 @@ class FitBody(Form):
     digest: str = Field(
         pattern=r"^[0-9a-f]{16}$", description="Of the card's hands: no other card has these odds"
     )
-    games: int = Field(ge=1, description="Simulated games played")
+    games: int = Field(ge=1, le=1_000_000, description="Simulated games played")
     seed: int = Field(ge=0, le=2**63 - 1, description="Of the games")
     made_with: Name = Field(description="The version that played them")
     some_hand: PlayForm = Field(description="For the chance of some hand")
-    alone: PlayForm = Field(description="For the chance of one hand, of a player who goes for nothing else")
+    alone: AloneForm
     held_out: list[JudgedForm] = Field(
-        default_factory=list, max_length=32, description="The calibration reached on games held back"
+        default_factory=list, max_length=16, description="The calibration reached on games held back"
     )
 
     @model_validator(mode="after")

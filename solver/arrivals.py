@@ -147,17 +147,33 @@ class Play:
 CHOOSING = Play((Length(12, 8, 0.8), Length(24, 0, 0.2)), (6, 4, 3, 2, 0, 0, 0))
 
 
+class Make(Enum):
+    """What a target is made of: play helps such hands unlike, by discards that may be called."""
+
+    GROUPS = "groups"
+    SOME_PAIRS = "some_pairs"
+    PAIRS_ONLY = "pairs_only"
+    CONCEALED = "concealed"
+
+    @classmethod
+    def of(cls, plain: int, grouped: int, concealed: bool) -> Make:
+        """Return the make of a target that wants so many tiles in singles and pairs, and in groups."""
+        if not grouped:
+            return cls.PAIRS_ONLY
+        return cls.CONCEALED if concealed else cls.SOME_PAIRS if plain else cls.GROUPS
+
+
 @dataclass(frozen=True)
 class Odds:
     """What comes, for chances that come true.
 
     Attributes:
         some_hand: For the chance of some hand; None where it is not known how often those that count win.
-        alone: To a player who goes for one hand and nothing else.
+        alone: For each `Make` in order, to a player who goes for one such hand and nothing else.
     """
 
     some_hand: Coming | None
-    alone: Coming
+    alone: tuple[Coming, ...]
 
 
 class Source(Enum):
@@ -174,8 +190,9 @@ class Fit:
 
     Attributes:
         some_hand: For the chance of some hand, hands taken to be independent.
-        alone: For one hand and a player who goes for nothing else. Hands share tiles, so what makes the
-            chance of some hand true is too little for one.
+        alone: For each `Make` in order, for one such hand and a player who goes for nothing else. Hands
+            share tiles, so what makes the chance of some hand true is too little for one; and what is
+            completed by a discard that could not be called before is not in reach, so makes are unlike.
         source: Simulated games with the card, or an estimate without any.
         games: How many games it was fitted to; 0 for an estimate.
         error: Expected calibration error of the chance of some hand when play begins, on games held back;
@@ -183,7 +200,7 @@ class Fit:
     """
 
     some_hand: Play
-    alone: Play
+    alone: tuple[Play, ...]
     source: Source = Source.FIT
     games: int = 0
     error: float | None = None
@@ -191,7 +208,7 @@ class Fit:
     def odds(self, round_: Round | None, give: int, *, of_some: bool) -> Odds:
         """Return what comes after a pass; arguments as of `Play.coming`, and whether some hand is told of."""
         some = self.some_hand.coming(round_, give) if of_some else None
-        return Odds(some, self.alone.coming(round_, give))
+        return Odds(some, tuple(play.coming(round_, give) for play in self.alone))
 
 
 def after_the_exchanges() -> MixedArrivals:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from threading import Lock
 
@@ -28,7 +28,7 @@ from solver.deals import Luck
 from solver.limits import Limits, hand_weights
 from solver.passes import PassTable, RackBits, score
 from solver.rounds import ORDER, PASS_SIZE, Round
-from solver.situation import CardTables, Situation, still_elsewhere, tables_of
+from solver.situation import CardTables, Situation, greatest_first, still_elsewhere, tables_of
 from solver.table.charleston import Seat, play_charleston
 from solver.table.game import deal_seats
 from solver.table.players import Careful
@@ -37,14 +37,19 @@ from solver.why import union
 # What an advised player wins at a table of three careful ones, as a share of games. Provenance:
 # tests/benchmarks/RESULTS.md.
 WINS = 0.26
-# Where lengths of play are scaled from, for one hand alone: as fitted to 680 games of players of one target
-# (seed 1701, full card): the likeliest length, then what brings the mean nearest to what came true.
-ALONE = Play((Length(24, 8, 1.0),), (6, 4, 3, 3, 1, -1, -3))
+# Where lengths of play are scaled from, for one hand alone, by `Make`. What is completed by a last tile that
+# nobody could have called before is not in reach, nor that hands of groups grow by calling all the time;
+# longer play stands for both. Provenance: 1,694 games of players bound to one target when play begins, on
+# eight cards (tests/benchmarks/RESULTS.md): the multiple of 24 draws and 8 claims at which as many are
+# completed as predicted, rounded; exchanges as fitted to 680 other games (seed 1701, full card).
+_LATER_ALONE = (6, 4, 3, 3, 1, -1, -3)
+_LENGTHS_ALONE = (Length(30, 10, 1.0), Length(23, 8, 1.0), Length(23, 8, 1.0), Length(23, 8, 1.0))
+ALONE = tuple(Play((length,), _LATER_ALONE) for length in _LENGTHS_ALONE)
 # A card with more targets takes too long.
 MOST_TARGETS = 4_000
 # An estimate that needs lengths of play far from those of cards that were played is not to be trusted.
 LEAST_FACTOR, GREATEST_FACTOR = 0.6, 2.0
-_GRAIN = 0.05
+GRAIN = 0.05
 _SEED = 20_261_128
 # Tables whose Charleston is played, and deals to tell how their racks compare with others.
 _TABLES, _DEALS = 20, 120
@@ -57,18 +62,19 @@ _lock = Lock()
 
 
 @dataclass(frozen=True)
-class _Moment:
-    """A rack of which the chance is to be stated: what it keeps, and the likeliest target of each hand."""
+class Moment:
+    """A rack of which the chance is to be stated: what it keeps, and hands' likeliest targets in order."""
 
     tables: CardTables
     situation: Situation
     targets: NDArray[np.intp]
 
     @classmethod
-    def of(cls, card: Card, situation: Situation) -> _Moment:
+    def of(cls, card: Card, situation: Situation) -> Moment:
         """Find the likeliest targets."""
         found = score(situation, tables_of(card), hand_weights(card, Limits()), ())
-        return cls(tables_of(card), situation, found.target[found.reach > 0])
+        order = greatest_first(found.reach)
+        return cls(tables_of(card), situation, found.target[order[found.reach[order] > 0]])
 
     def reach(self, coming: Coming) -> NDArray[np.float64]:
         """Return the reach of each of the targets."""
@@ -78,9 +84,11 @@ class _Moment:
         """Return the chance of some hand, hands taken to be independent."""
         return sum(share * float(union(self.reach(part))) for share, part in coming.parts)
 
-    def alone(self, coming: Coming) -> float:
+    def alone(self, coming: Sequence[Coming]) -> float:
         """Return the chance of the likeliest hand alone, the least that some hand can be."""
-        return float(self.reach(coming).max(initial=0.0))
+        makes = self.tables.makes[self.targets]
+        found = (self.reach(each)[makes == place] for place, each in enumerate(coming) if place in makes)
+        return max((float(reach.max()) for reach in found), default=0.0)
 
 
 @dataclass
@@ -119,10 +127,10 @@ class _Sample:
         luck: (tables,) the chance at each table as dealt, less the mean of many deals.
     """
 
-    moments: list[_Moment]
+    moments: list[Moment]
     luck: NDArray[np.float64]
 
-    def alone(self, coming: Coming) -> NDArray[np.float64]:
+    def alone(self, coming: Sequence[Coming]) -> NDArray[np.float64]:
         """Return (tables,) the least that some hand can be."""
         return np.array([each.alone(coming) for each in self.moments])
 
@@ -174,14 +182,15 @@ def _estimate(card: Card) -> Fit | None:
     begins = stages[None]
 
     def at(steps: int) -> float:
-        some, alone = (scaled(play, steps * _GRAIN) for play in (CHOOSING, ALONE))
-        return begins.mean(some.coming(None, 0), begins.alone(alone.coming(None, 0)))
+        factor = steps * GRAIN
+        alone = [scaled(play, factor).coming(None, 0) for play in ALONE]
+        return begins.mean(scaled(CHOOSING, factor).coming(None, 0), begins.alone(alone))
 
-    shortest, longest = (round(factor / _GRAIN) for factor in (LEAST_FACTOR, GREATEST_FACTOR))
+    shortest, longest = (round(factor / GRAIN) for factor in (LEAST_FACTOR, GREATEST_FACTOR))
     found = _nearest(at, shortest, longest)
     if found in (shortest, longest):
         return None
-    some, alone = (scaled(play, found * _GRAIN) for play in (CHOOSING, ALONE))
+    some, alone = scaled(CHOOSING, found * GRAIN), tuple(scaled(play, found * GRAIN) for play in ALONE)
     anchors = [_later(stages[round_], some, alone, round_) for round_ in _ANCHORS]
     between = np.interp(range(len(ORDER)), [ORDER.index(round_) for round_ in _ANCHORS], anchors)
     # An exchange that is over is worth nothing any more.
@@ -189,9 +198,9 @@ def _estimate(card: Card) -> Fit | None:
     return Fit(replace(some, later=tuple(later)), alone, Source.ESTIMATE)
 
 
-def _later(sample: _Sample, some: Play, alone: Play, round_: Round) -> int:
+def _later(sample: _Sample, some: Play, alone: Sequence[Play], round_: Round) -> int:
     """Return how many tiles from later exchanges bring the mean after a pass nearest to the share won."""
-    least = sample.alone(alone.coming(round_, PASS_SIZE))
+    least = sample.alone([play.coming(round_, PASS_SIZE) for play in alone])
     return _nearest(
         lambda later: sample.mean(MixedArrivals(PASS_SIZE + later, some.lengths), least),
         -PASS_SIZE,
@@ -216,9 +225,9 @@ def _stages(card: Card) -> dict[Round | None, _Sample]:
     for number in range(_DEALS):
         check_stop()
         seat = deal_seats(_SEED, number)[0][number % 4]
-        as_dealt.append(_Moment.of(card, Situation(seat.rack, (), opening)).some_hand(opening))
+        as_dealt.append(Moment.of(card, Situation(seat.rack, (), opening)).some_hand(opening))
     luck = np.array(as_dealt[:_TABLES]) - np.mean(as_dealt)
-    moments: dict[Round | None, list[_Moment]] = {stage: [] for stage in (*_ANCHORS, None)}
+    moments: dict[Round | None, list[Moment]] = {stage: [] for stage in (*_ANCHORS, None)}
     for number in range(_TABLES):
         seats, mine = deal_seats(_SEED, number)[0], number % 4
         quick = _Quick()
@@ -228,5 +237,5 @@ def _stages(card: Card) -> dict[Round | None, _Sample]:
         begins = Situation(held.rack, held.seen(), CHOOSING.coming(None, 0))
         kept = {Round.COURTESY: begins} | quick.kept | {None: begins}
         for stage, some in moments.items():
-            some.append(_Moment.of(card, kept[stage]))
+            some.append(Moment.of(card, kept[stage]))
     return {stage: _Sample(some, luck) for stage, some in moments.items()}

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from patterns.card import Card
 from solver.deals import DealWish, Difficulty, deal, question_of
 from solver.gives import RACKS
 from solver.limits import hand_weights
@@ -25,6 +26,7 @@ _SOLVE, _OPTION_PAIR = 1_000.0, 0.1
 _PLAN = 30_000.0
 _RECEIVED = 2.0
 _ESTIMATE, _ESTIMATE_TARGET = 1_000_000.0, 1_500.0
+_GAME, _GAME_TARGET = 200_000.0, 200.0
 # Each sample plays two more exchanges and values one; two tables are the same for all.
 _TABLES_A_SAMPLE, _TABLES_FOR_ALL = 3, 2
 
@@ -80,6 +82,12 @@ def estimating(asked: Question | Record) -> Price:
         return Price(0.0)
     says = f"{targets:,} targets of a card without a fit, whose odds are estimated"
     return Price(_ESTIMATE + _ESTIMATE_TARGET * targets, ((("card",), says),))
+
+
+def playing(card: Card, games: int) -> Price:
+    """Return the price of simulated games for a fit."""
+    says = f"{games:,} games with {card.target_count:,} targets"
+    return Price(games * (_GAME + _GAME_TARGET * card.target_count), ((("count",), says),))
 
 
 def advising(question: Question) -> Price:

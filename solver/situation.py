@@ -15,7 +15,7 @@ from patterns.card import Card, Target, once_a_card
 from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Pile, Rack, count_faults
 from patterns.tiles import KINDS, Tile
-from solver.arrivals import Coming, Fit, Odds, default_arrivals, drill_arrivals
+from solver.arrivals import Coming, Fit, Make, Odds, default_arrivals, drill_arrivals
 from solver.limits import Limits
 from solver.reach.counting import Outlook
 from solver.reach.evaluate import Demands, missing, reach_of
@@ -79,6 +79,13 @@ class CardTables:
     hand: NDArray[np.int32]
     concealed: NDArray[np.bool_]
     targets: tuple[Target, ...]
+
+    @cached_property
+    def makes(self) -> NDArray[np.intp]:
+        """(T,) what each target is made of, as its place in `Make`."""
+        order = {make: place for place, make in enumerate(Make)}
+        wanted = zip(self.plain.sum(axis=1), self.grouped.sum(axis=1), self.concealed, strict=True)
+        return np.array([order[Make.of(int(p), int(g), bool(hidden))] for p, g, hidden in wanted], np.intp)
 
     def first_of_hand(self) -> NDArray[np.intp]:
         """Return the index of each hand's first target, for `numpy.maximum.reduceat`."""

@@ -160,9 +160,12 @@ class Standings(Sequence[HandStanding]):
     @cached_property
     def _alone(self) -> Sequence[float | None]:
         """Chance of each hand alone, in order."""
-        if self.odds is None or not self._room_for(self.odds.alone):
+        if self.odds is None or not all(map(self._room_for, self.odds.alone)):
             return [None] * len(self.order)
-        reach = replace(self.situation, arrivals=self.odds.alone).reach(self.tables, self._kept)
+        reach = np.zeros(len(self.tables.targets))
+        for place, coming in enumerate(self.odds.alone):
+            of = np.flatnonzero(self.tables.makes == place)
+            reach[of] = replace(self.situation, arrivals=coming).reach(self.tables, self._kept, of)
         best: list[float] = np.maximum.reduceat(reach, self.tables.first_of_hand())[self.order].tolist()
         return best
 

@@ -11,7 +11,7 @@ from api.reading import Answer, Number
 from patterns.card import Card, content_id
 from patterns.faults import Fault, FaultyInputError
 from patterns.fit_file import FitBody, PlayForm, read_fit
-from solver.arrivals import Fit, Length, Play, Source
+from solver.arrivals import Fit, Length, Make, Play, Source
 from solver.limits import Limits
 from solver.odds import estimate
 from solver.rounds import ORDER
@@ -67,7 +67,8 @@ def checked(body: FitBody, card: Card) -> Fit:
     error = next(
         (each.error for each in body.held_out if (each.of, each.after) == ("some_hand", "play_begins")), None
     )
-    return Fit(_play(body.some_hand), _play(body.alone), Source.FIT, body.games, error)
+    alone = tuple(_play(getattr(body.alone, make.value)) for make in Make)
+    return Fit(_play(body.some_hand), alone, Source.FIT, body.games, error)
 
 
 def _play(form: PlayForm) -> Play:

@@ -18,7 +18,7 @@ from api.reading import Answer, AnyRound, Name, Number, Parts, Place, Request, T
 from patterns.card import Card, Trait
 from patterns.card_file import MAX_HANDS, MAX_WEIGHT
 from patterns.tiles import SET_SIZE, Tile
-from solver.arrivals import Arrivals, Coming, Fit, Odds
+from solver.arrivals import Arrivals, Coming, Fit, Make, Odds
 from solver.limits import LIMITS, AtLeast, Choice, Limit, Limits, Sort, hand_weights
 from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE, Drill, Round
 from solver.situation import Objective, Question, question_faults
@@ -191,8 +191,9 @@ class AssumptionsBody(Answer):
     arrivals_some_hand: AssumedArrivals | None = Field(
         description="The same for the chance of some hand; null where it is not stated"
     )
-    arrivals_alone: AssumedArrivals | None = Field(
-        description="The same for a player who goes for one hand only; null where no odds are stated"
+    arrivals_alone: dict[Make, AssumedArrivals] | None = Field(
+        description="The same for a player who goes for one hand only, by what it is made of; null where no"
+        " odds are stated"
     )
     card: AssumedCard
     unseen: UnseenBody
@@ -377,7 +378,9 @@ def assumptions(
         objective=question.objective,
         arrivals=assumed_arrivals(arrivals),
         arrivals_some_hand=None if some is None else assumed_arrivals(some),
-        arrivals_alone=None if odds is None else assumed_arrivals(odds.alone),
+        arrivals_alone=None
+        if odds is None
+        else {make: assumed_arrivals(each) for make, each in zip(Make, odds.alone, strict=True)},
         card=AssumedCard.of(
             card, name=card_name, title=card.name, hands=len(card.hands), targets=card.target_count
         ),

@@ -11,6 +11,7 @@ import click
 
 from api.service import counted
 from clients.cli import options as shared
+from clients.cli.fit import fit
 from clients.cli.output import Exit, UsageFault, entry, labeled, page, paragraph, say, write_whole
 from clients.cli.service import CARDS_FOLDER, Answer, Service, cards_folder, encoded, show_reply
 
@@ -22,7 +23,7 @@ _TERMS = (
 
 @click.group()
 def cards() -> None:
-    """List, show, check, add and remove cards."""
+    """List, show, check, add, remove and fit cards."""
 
 
 @cards.command("list")
@@ -58,6 +59,7 @@ def check(context: click.Context, file: str, as_json: bool, server: str | None) 
     context.exit(0 if answer.get("ok") is True else Exit.REFUSED)
 
 
+cards.add_command(fit)
 folder_option = click.option(
     "--folder", type=click.Path(path_type=Path), help="Folder of your cards; by default in your data folder."
 )
@@ -88,6 +90,11 @@ def add(file: str, name: str | None, folder: Path | None) -> None:
     new = "added" if not there.exists() else "replaced"
     there.parent.mkdir(parents=True, exist_ok=True)
     write_whole(there, card["toml"].encode())
+    beside = there.with_name(f"{name}.fit.toml")
+    if "fit" in card:
+        write_whole(beside, card["fit"].encode())
+    else:
+        beside.unlink(missing_ok=True)
     say(f"{new}: {found['card']['title']}, {found['card']['words']['size']}. Its name is {name}.")
 
 
@@ -100,6 +107,7 @@ def remove(name: str, folder: Path | None) -> None:
     if Path(name).name != name or not there.is_file():
         raise UsageFault([f"there is no card {name!r} in {there.parent}"])
     there.unlink()
+    there.with_name(f"{name}.fit.toml").unlink(missing_ok=True)
     say(f"removed: {name}")
 
 

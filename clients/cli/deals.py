@@ -287,7 +287,7 @@ def _answer_all(batch: Batch, folder: Folder, workers: AbstractContextManager[An
             if batch.enough(folder.kept):
                 return
             if task not in folder.kept:
-                yield task, batch.body(task)
+                yield task, "/v1/sheets", batch.body(task)
 
     try:
         with workers as answering:

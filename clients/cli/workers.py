@@ -23,12 +23,12 @@ from typing import Any
 from clients.cli.output import Failure, UnreachableError, UsageFault, complain
 from clients.cli.service import Reply, Service, encoded, object_in
 
-PATH = "/v1/sheets"
 # A task during which so many workers ended is given up: it may be what ends them.
 _MOST_ENDED = 3
 
-# A task's number and its request; its number and what came of it: a reply, or lines for the person.
-Task = tuple[int, bytes]
+# A task's number, the address it is for and its request; its number and what came of it: a reply, or lines
+# for the person.
+Task = tuple[int, str, bytes]
 Outcome = tuple[int, Reply | tuple[str, ...]]
 Answering = Callable[[Iterable[Task]], Iterator[Outcome]]
 
@@ -45,7 +45,7 @@ def workers(service: Service, server: str | None, jobs: int, dask: str | None) -
         with _cluster(dask) as client:
             yield lambda tasks: _by_cluster(client, tasks, server)
     elif jobs == 1:
-        yield lambda tasks: ((task, service.post(PATH, body)) for task, body in tasks)
+        yield lambda tasks: ((task, service.post(path, body)) for task, path, body in tasks)
     else:
         pool = _Pool([] if server is None else [server], jobs)
         try:
@@ -102,7 +102,7 @@ class _Pool:
         worker = self._idle.pop() if self._idle else self._started()
         # One that has ended takes nothing any more: that is noticed when its outcome is read.
         with suppress(OSError):
-            worker.stdin.write(task[1] + b"\n")  # type: ignore[union-attr]
+            worker.stdin.write(task[1].encode() + b" " + task[2] + b"\n")  # type: ignore[union-attr]
             worker.stdin.flush()  # type: ignore[union-attr]
         self._busy.register(worker.stdout, EVENT_READ, (worker, task))  # type: ignore[arg-type]
 
@@ -127,7 +127,8 @@ def _work(server: str | None) -> None:
     asked: SimpleQueue[bytes] = SimpleQueue()
     Thread(target=_listen, args=(asked,), daemon=True).start()
     while True:
-        _, outcome = answer(0, asked.get(), server)
+        path, _, body = asked.get().partition(b" ")
+        _, outcome = answer(0, path.decode(), body, server)
         said = (
             {"status": outcome.status, "body": outcome.body.decode("latin-1")}
             if isinstance(outcome, Reply)
@@ -177,10 +178,10 @@ def _by_cluster(client: Any, tasks: Iterable[Task], server: str | None) -> Itera
         running.update(islice(waiting, 1))
 
 
-def answer(task: int, body: bytes, server: str | None) -> Outcome:
+def answer(task: int, path: str, body: bytes, server: str | None) -> Outcome:
     """Answer one task in a worker, which keeps its service for the next one."""
     try:
-        return task, _service(server).post(PATH, body)
+        return task, _service(server).post(path, body)
     except Failure as failure:
         return task, failure.lines
 

@@ -289,7 +289,12 @@ def play_game(
     return Game(dealt, tuple(made), starts, ending)
 
 
-def play_again(card: Card, starts: Sequence[SeatStart], luck: Luck) -> Ending:
+def play_again(
+    card: Card,
+    starts: Sequence[SeatStart],
+    luck: Luck,
+    before_play: Callable[[Table], None] | None = None,
+) -> Ending:
     """Play on from where a Charleston ended, with another wall: a shuffle of all that no seat holds.
 
     The first wall was no other, so several endings say more of what a Charleston was worth than one, and
@@ -301,4 +306,7 @@ def play_again(card: Card, starts: Sequence[SeatStart], luck: Luck) -> Ending:
     # Copies have numbers, those held the first: a copy's place must not depend on whether others are held.
     copies = luck.shuffled([(tile, copy) for tile in KINDS for copy in range(tile.copies)])
     wall = [tile for tile, copy in copies if copy >= held[tile]]
-    return play_out(start_table(tables_of(card), seats, wall))
+    table = start_table(tables_of(card), seats, wall)
+    if before_play is not None:
+        before_play(table)
+    return play_out(table)

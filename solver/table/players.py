@@ -3,31 +3,25 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from patterns.card import Card
-from patterns.rack import Pile
-from patterns.tiles import DRAGONS, KINDS, WINDS, Tile
-from solver.arrivals import after_the_exchanges
+from patterns.tiles import DRAGONS, WINDS, Tile
 from solver.deals import Luck
-from solver.passes import PassTable, score
+from solver.passes import PassTable
 from solver.rounds import Round
 from solver.situation import (
     N_NATURALS,
     POWER,
     Question,
-    Situation,
     counts_of,
-    greatest_first,
-    still_elsewhere,
     tables_of,
     tiles_away,
 )
 from solver.table.charleston import Seat
-from solver.table.game import Table
 
 
 def _naturals(seat: Seat) -> list[Tile]:
@@ -153,74 +147,3 @@ class ByWorth:
 
     def _question(self, card: Card, seat: Seat, round_: Round, count: int) -> Question:
         return Question(card, seat.rack, round_, count, seen=seat.seen(), alternatives=0)
-
-
-@dataclass(frozen=True)
-class AloneMoment:
-    """What a player who goes for one target alone knows just after a pass, or when play begins.
-
-    Attributes:
-        round: The pass just made, or None when the exchanges are over.
-        kept: Tiles held, what comes in not yet among them.
-        seen: Own passes that can still be elsewhere.
-        coming: Tiles that come in now.
-    """
-
-    round: Round | None
-    kept: Pile
-    seen: tuple[Tile, ...]
-    coming: int
-
-
-@dataclass
-class Alone:
-    """Passes by the advice until one pass is made; from then on goes for one target alone.
-
-    Attributes:
-        at: The pass after which to choose the target; None: when play begins.
-        rank: Of the hands, likeliest first, whose best target to take; 0 is the likeliest.
-        target: Index of it among the card's targets.
-        moments: What was known at each pass from then on.
-    """
-
-    at: Round | None
-    rank: int
-    name: str = "alone"
-    target: int | None = None
-    moments: list[AloneMoment] = field(default_factory=list)
-    _card: Card | None = None
-
-    def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
-        """Return the advice before there is a target; then the tiles that the target misses least."""
-        given = ByWorth().choose(self._card or card, seat, round_, count, luck)
-        if self._card is None and round_ is self.at:
-            question = Question(card, seat.rack, round_, count, seen=seat.seen())
-            self._choose_target(card, question.situation, given)
-        if self._card is not None:
-            kept = seat.tiles - Counter(given)
-            away = still_elsewhere((*seat.passed, *given), kept)
-            self.moments.append(AloneMoment(round_, Pile(tuple(kept.elements())), away, count))
-        return given
-
-    def wish(self, card: Card, seat: Seat, luck: Luck) -> int:
-        """Return the number of tiles that is worth most."""
-        return ByWorth().wish(self._card or card, seat, luck)
-
-    def begin_play(self, card: Card, table: Table, seat: int) -> None:
-        """Close every other target to a seat of a table; choose the target if that is still to be done."""
-        aim = table.aims[seat]
-        tiles = tuple(KINDS[kind] for kind, count in enumerate(aim.held) for _ in range(count))
-        seen = tuple(KINDS[kind] for kind, count in enumerate(aim.elsewhere) for _ in range(count))
-        if self._card is None:
-            self._choose_target(card, Situation(Pile(tiles), seen, after_the_exchanges()), ())
-        self.moments.append(AloneMoment(None, Pile(tiles), seen, 0))
-        aim.open[:] = False
-        aim.open[self.target] = True
-
-    def _choose_target(self, card: Card, situation: Situation, given: tuple[Tile, ...]) -> None:
-        tables = tables_of(card)
-        found = score(situation, tables, np.ones(len(card.hands)), given)
-        hand = int(greatest_first(found.reach)[self.rank])
-        self.target = int(found.target[hand])
-        one = replace(card.hands[hand], targets=(tables.targets[self.target],))
-        self._card = Card(card.name, (one,))

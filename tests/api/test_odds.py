@@ -10,7 +10,7 @@ from api.answers import odds
 from api.service import Service
 from patterns.card_file import card_from_toml, shipped_card, toml_of
 from patterns.fit_file import FitBody, shipped_fit
-from solver.arrivals import Fit, Length, Play, Source
+from solver.arrivals import Fit, Length, Make, Play, Source
 from tests.api.asking import RACK
 
 TEXT = (Path(__file__).parents[1] / "own_card.toml").read_text(encoding="utf-8")
@@ -26,11 +26,25 @@ SENT: dict[str, Any] = {
     "seed": 4,
     "made_with": "threepass 0.1.0",
     "some_hand": {"lengths": [{"draws": 20, "claims": 10, "share": 1.0}], "later": LATER},
-    "alone": {"lengths": [{"draws": 15, "claims": 5, "share": 1.0}], "later": LATER},
-    "held_out": [{"of": "some_hand", "after": "play_begins", "moments": 90, "error": 0.025}],
+    "alone": {
+        make.value: {"lengths": [{"draws": 15 + place, "claims": 5, "share": 1.0}], "later": LATER}
+        for place, make in enumerate(Make)
+    },
+    "held_out": [
+        {
+            "of": "some_hand",
+            "after": "play_begins",
+            "outcomes": 90,
+            "error": 0.025,
+            "by_chance": 0.02,
+            "ratio": 1.1,
+        }
+    ],
 }
 TOML = {"toml": TEXT, "file": "own_card.toml"}
-ESTIMATE = Fit(Play((Length(9, 3, 1.0),), (1,) * 7), Play((Length(18, 6, 1.0),), (1,) * 7), Source.ESTIMATE)
+ESTIMATE = Fit(
+    Play((Length(9, 3, 1.0),), (1,) * 7), (Play((Length(18, 6, 1.0),), (1,) * 7),) * 4, Source.ESTIMATE
+)
 
 
 @pytest.fixture(scope="module")
@@ -63,7 +77,8 @@ def test_a_fit_that_is_sent_makes_the_odds_and_chooses_nothing(
     assert "300 simulated games" in fitted["odds"]["words"] and "2.5 %" in fitted["odds"]["words"]
     assert fitted["assumptions"]["arrivals_some_hand"]["lengths"] == SENT["some_hand"]["lengths"]
     assert fitted["assumptions"]["arrivals_some_hand"]["charleston"] == 4
-    assert fitted["assumptions"]["arrivals_alone"]["lengths"] == SENT["alone"]["lengths"]
+    for make, play in SENT["alone"].items():
+        assert fitted["assumptions"]["arrivals_alone"][make]["lengths"] == play["lengths"]
     assert fitted["some_hand"] != bare["some_hand"]
     for same in ("pass", "expected_hands", "alternatives", "given_up"):
         assert fitted[same] == bare[same]
@@ -79,7 +94,7 @@ def test_an_estimate_where_there_is_no_fit(service: Service, estimated: list[str
     body = ask(service)
     assert body["odds"]["source"] == "estimate" and body["odds"]["games"] == 0
     assert "an estimate" in body["words"]["some_hand"] and "An estimate" in body["odds"]["words"]
-    assert body["assumptions"]["arrivals_alone"]["lengths"] == [{"draws": 18, "claims": 6, "share": 1.0}]
+    assert body["assumptions"]["arrivals_alone"]["groups"]["draws"] == 18
     assert estimated == [OWN.name]
 
 

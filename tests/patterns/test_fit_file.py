@@ -12,6 +12,12 @@ LATER = (
     *("first_right = 6", "first_across = 4", "first_left = 3"),
     *("second_left = 3", "second_across = 1", "second_right = -1", "courtesy = -3"),
 )
+MAKES = ("groups", "some_pairs", "pairs_only", "concealed")
+ALONE = """[fit.alone.MAKE]
+lengths = [{ draws = 24, claims = 8, share = 1.0 }]
+[fit.alone.MAKE.later]
+LATER
+"""
 TEXT = """# made by hand for this test
 [fit]
 card = "Kitchen Table"
@@ -24,17 +30,17 @@ made_with = "threepass 0.1.0"
 lengths = [{ draws = 12, claims = 8, share = 0.75 }, { draws = 24, claims = 0, share = 0.25 }]
 [fit.some_hand.later]
 LATER
-[fit.alone]
-lengths = [{ draws = 24, claims = 8, share = 1.0 }]
-[fit.alone.later]
-LATER
-
+ALONE
 [[fit.held_out]]
 of = "some_hand"
 after = "play_begins"
-moments = 40
+outcomes = 40
 error = 0.05
-""".replace("LATER", "\n".join(LATER))
+by_chance = 0.04
+ratio = 1.1
+"""
+TEXT = TEXT.replace("ALONE", "".join(ALONE.replace("MAKE", make) for make in MAKES))
+TEXT = TEXT.replace("LATER", "\n".join(LATER))
 
 
 def faults(text: str) -> list[str]:
@@ -46,7 +52,11 @@ def faults(text: str) -> list[str]:
 def test_a_file_and_an_object_say_the_same() -> None:
     read = fit_from_toml(TEXT, "my.fit.toml")
     assert read == read_fit(tomllib.loads(TEXT)["fit"])
-    assert (read.games, read.some_hand.lengths[0].share, read.alone.later.courtesy) == (12, 0.75, -3)
+    assert (read.games, read.some_hand.lengths[0].share, read.alone.concealed.later.courtesy) == (
+        12,
+        0.75,
+        -3,
+    )
     assert [(each.of, each.after, each.error) for each in read.held_out] == [
         ("some_hand", "play_begins", 0.05)
     ]
@@ -62,8 +72,8 @@ def test_a_file_and_an_object_say_the_same() -> None:
         ("draws = 12", "draws = 61", "my.fit.toml, line 10, some_hand, lengths, 1, draws: "),
         ("courtesy = -3", "courtesy = -4", "my.fit.toml, line 18, some_hand, later, courtesy: "),
         ("courtesy = -3", "", "my.fit.toml, line 11, some_hand, later, courtesy: "),
-        ('of = "some_hand"', 'of = "lions"', "my.fit.toml, line 31, held_out, 1, of: "),
-        ("error = 0.05", "error = nan", "my.fit.toml, line 34, held_out, 1, error: "),
+        ('of = "some_hand"', 'of = "lions"', "my.fit.toml, line 61, held_out, 1, of: "),
+        ("error = 0.05", "error = nan", "my.fit.toml, line 64, held_out, 1, error: "),
         ("seed = 3", "seed = ", "my.fit.toml: "),
         ("[fit]", "[lions]", "my.fit.toml, line 2: "),
     ],
@@ -74,7 +84,7 @@ def test_a_fault_names_its_line(written: str, instead: str, at: str) -> None:
 
 
 def test_all_faults_are_told_and_nothing_is_judged_twice() -> None:
-    spoiled = TEXT.replace("games = 12", 'games = "12"').replace("moments = 40", "moments = 0")
+    spoiled = TEXT.replace("games = 12", 'games = "12"').replace("outcomes = 40", "outcomes = 0")
     assert len(faults(spoiled)) == 2
     twice = TEXT + TEXT[TEXT.index("[[fit.held_out]]") :]
     assert faults(twice) == ["my.fit.toml, line 2: held_out judges the same thing twice"]

@@ -15,7 +15,7 @@ WALL = tuple(tile for tile in KINDS for _ in range(tile.copies))
 # Odds that differ from what passes are chosen by.
 FIT = Fit(
     Play((Length(14, 9, 0.75), Length(26, 0, 0.25)), (7, 5, 4, 2, 1, 0, 0)),
-    Play((Length(24, 8, 1.0),), (6, 4, 3, 3, 1, -1, -3)),
+    tuple(Play((Length(draws, 8, 1.0),), (6, 4, 3, 3, 1, -1, -3)) for draws in (28, 24, 20, 22)),
     games=100,
     error=0.02,
 )

@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
-from scipy.optimize import brentq, minimize
+from scipy.optimize import brentq
 
-from solver.table.fit import Z95, Tenth, brier, fit_shares, reliability, wilson
+from solver.table.fit import Z95, Tenth, brier, reliability, wilson
 
 
 @pytest.mark.parametrize(("successes", "trials"), [(3, 10), (1, 2), (40, 1600), (999, 1000)])
@@ -57,30 +57,3 @@ def test_a_miss_is_the_distance_to_the_interval() -> None:
 def test_what_cannot_be_grouped(predicted: int, happened: int, groups: int) -> None:
     with pytest.raises(ValueError, match="groups"):
         reliability(np.zeros(predicted), np.zeros(happened, bool), groups)
-
-
-def outcomes(shares: list[float], seed: int) -> tuple[np.ndarray, np.ndarray]:
-    rng = np.random.default_rng(seed)
-    start = rng.uniform(0.0, 0.5, 3_000)
-    chances = np.stack([start, np.sqrt(start), start / 3], axis=1)
-    return chances, rng.uniform(size=len(start)) < chances @ shares
-
-
-def test_no_other_shares_make_the_outcomes_likelier() -> None:
-    """Against a general optimizer over the same likelihood."""
-    chances, happened = outcomes([0.5, 0.2, 0.3], 1)
-
-    def unlikely(free: np.ndarray) -> float:
-        chance = chances @ np.append(free, 1 - free.sum())
-        return float(-np.log(np.clip(np.where(happened, chance, 1 - chance), 1e-12, None)).sum())
-
-    found = fit_shares(chances, happened, tolerance=1e-12)
-    within = {"type": "ineq", "fun": lambda free: 1 - free.sum()}
-    best = minimize(unlikely, [1 / 3, 1 / 3], bounds=[(0, 1), (0, 1)], constraints=within, method="SLSQP")
-    assert unlikely(found[:2]) <= best.fun + 1e-4
-    assert found.sum() == pytest.approx(1) and (found >= 0).all()
-
-
-def test_one_length_that_explains_all_gets_all() -> None:
-    chances, happened = outcomes([0.0, 1.0, 0.0], 2)
-    assert fit_shares(chances, happened)[1] > 0.9

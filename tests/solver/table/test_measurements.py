@@ -12,15 +12,18 @@ import numpy as np
 import pytest
 
 from patterns.tiles import KINDS, Tile
-from solver.arrivals import CHOOSING
+from solver.arrivals import Make
 from solver.deals import Luck
-from solver.rounds import ORDER, Round
+from solver.odds import scaled
+from solver.rounds import ORDER
+from solver.situation import tables_of
+from solver.table import fitting
 from solver.table import game as game_module
-from solver.table.fit import fit_shares, reliability
 from solver.table.game import SeatStart, play_again
-from tests.benchmarks import calibrate, card_figures, outcomes, simulate, strength
+from tests.benchmarks import card_figures, odds, outcomes, simulate, strength
 from tests.benchmarks.simulate import games_of, moments_of
 from tests.solver.played import own, small
+from tests.solver.racks import FIT
 
 ROOT = Path(__file__).parents[3]
 RULES = ["advised", "careful", "nearest", "random"]
@@ -125,30 +128,6 @@ def test_rules_that_there_are_not(name: str) -> None:
         simulate.rule_of(name)
 
 
-def test_lengths_fitted_and_judged(file: Path) -> None:
-    header, games = games_of(file)
-    moments = [m for game in games for m in moments_of(game, "advised") if m.round is None]
-    assert len(moments) == GAMES
-    chances = calibrate.chance_under(header["card"], ((0, 8, 4), (0, 16, 4), (0, 20, 18)), moments)
-    assert chances.shape == (GAMES, 3) and (np.diff(chances, axis=1) >= 0).all(), "longer play, more chance"
-    won = np.array([m.won for m in moments])
-    shares = fit_shares(chances, won)
-    assert reliability(chances @ shares, won, groups=4).brier <= 0.25
-
-
-def test_what_is_judged_is_what_an_answer_states(file: Path) -> None:
-    _, games = games_of(file)
-    moments = [m for game in games[:6] for m in moments_of(game, "advised")]
-    for moment, chance in zip(moments, calibrate.stated("small", moments), strict=True):
-        coming = moment.coming + (CHOOSING.later[ORDER.index(moment.round)] if moment.round else 0)
-        futures = tuple((coming - moment.coming, each.draws, each.claims) for each in CHOOSING.lengths)
-        mixed = calibrate.chance_under("small", futures, [moment])[0] @ [
-            each.share for each in CHOOSING.lengths
-        ]
-        # One target a hand for all lengths, or the best for each; more where one alone is likelier.
-        assert chance > mixed - 0.01
-
-
 def test_each_moment_is_what_its_player_knew(file: Path) -> None:
     _, games = games_of(file)
     for game in games[:6]:
@@ -165,20 +144,19 @@ def test_incoming_shares_predict_what_came_in_where_they_were_measured(file: Pat
     assert all(ours > flat for ours, flat, _ in judged.values())
 
 
-def test_players_of_one_target_alone() -> None:
-    """One shuffle for each pass to choose after, and when play begins."""
-    stages = [*Round, None]
-    games = [calibrate.play_alone("small", 3, 4 * shuffle + shuffle % 4) for shuffle in range(len(stages))]
-    for at, game in zip(stages, games, strict=True):
-        made = [moment[0] and Round(moment[0]) for moment in game["moments"]]
-        assert made[0] in (at, None) and made[-1] is None
-        assert made == sorted(made, key=stages.index)
-    moments = calibrate.moments_alone(games)
-    for stage in stages:
-        reach = calibrate.predicted("small", moments[stage], 3, ((8, 4), (16, 12)))
-        assert len(reach) and (reach[:, 0] < reach[:, 1]).all(), "longer play, more reach"
-    later, means = calibrate.fit_later_alone("small", moments[Round.FIRST_RIGHT])
-    assert later in calibrate.LATERS_ALONE and means == sorted(means), "more tiles, more reach"
+def test_odds_are_judged_after_every_pass_and_by_what_a_hand_is_made_of() -> None:
+    """Longer play, more chance."""
+    game = fitting.play(small(), 4, 2)
+    some, alone = odds.stated(small(), FIT, game)
+    longer = replace(
+        FIT, some_hand=scaled(FIT.some_hand, 1.5), alone=tuple(scaled(p, 1.5) for p in FIT.alone)
+    )
+    more, alone_more = odds.stated(small(), longer, game)
+    assert all(0 < less < greater < 1 for less, greater in zip(some, more, strict=True))
+    assert 0 < alone < alone_more < 1
+    judged = odds.judged(small(), FIT, [game, game])
+    assert [each.after for each in judged[:8]] == [*ORDER, None]
+    assert judged[8].make is list(Make)[tables_of(small()).makes[game.target]]
 
 
 def test_nobody_does_better_in_a_drill_than_who_sees_what_comes() -> None:

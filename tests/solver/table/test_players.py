@@ -2,25 +2,20 @@
 
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
-import numpy as np
 import pytest
 
 from patterns.card import Card
-from patterns.rack import Pile, parse_tiles
+from patterns.rack import parse_tiles
 from patterns.tiles import KINDS, Tile
 from solver.advice import advise
-from solver.arrivals import after_the_exchanges
 from solver.deals import Luck
-from solver.passes import Score, score
 from solver.rounds import FIRST_CHARLESTON, SECOND_CHARLESTON, Round
-from solver.situation import CardTables, Question, Situation, tables_of
-from solver.table import players
+from solver.situation import Question
 from solver.table.charleston import PassRule, Seat, play_charleston
-from solver.table.game import play_game
-from solver.table.players import Alone, ByWorth, Careful, Nearest, RandomLegal
-from tests.solver.played import count_out, own, rack
+from solver.table.players import ByWorth, Careful, Nearest, RandomLegal
+from tests.solver.played import count_out, own
 from tests.solver.table.tables import KONGS, STEPS, card_of
 
 RULES: list[PassRule] = [RandomLegal(), Nearest(), Careful(), ByWorth()]
@@ -200,57 +195,3 @@ def test_advised_wishes_for_nothing_with_a_hand_that_only_loses() -> None:
     card = card_of(KONGS)
     assert ByWorth().wish(card, seat_with("S S red red red red E E E E F F F"), Luck(0)) == 0
     assert ByWorth().wish(card, seat_with("S S red red red red E E E E 1b 2b 3b"), Luck(0)) == 3
-
-
-HELD = rack("2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J")
-
-
-def target_of(player: Alone, given: tuple[Tile, ...] = (Tile.EAST,)) -> int | None:
-    player._choose_target(own(), Situation(Pile(HELD.tiles), (), after_the_exchanges()), given)
-    return player.target
-
-
-@pytest.mark.parametrize("rank", [0, 3])
-def test_a_player_alone_goes_for_the_best_target_of_the_hand_of_that_rank(rank: int) -> None:
-    situation = Situation(Pile(HELD.tiles), (), after_the_exchanges())
-    scored = score(situation, tables_of(own()), np.ones(len(own().hands)), [Tile.EAST])
-    assert target_of(Alone(None, rank)) == scored.target[np.argsort(-scored.reach)[rank]]
-
-
-def test_hands_that_differ_by_the_last_digit_rank_in_the_order_of_the_card(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    def level(at: Situation, tables: CardTables, *rest: object) -> Score:
-        found = score(at, tables, *rest)  # type: ignore[arg-type]
-        reach = np.full_like(found.reach, 0.5)
-        reach[2:] = np.nextafter(0.5, 1)
-        return replace(found, reach=reach)
-
-    monkeypatch.setattr(players, "score", level)
-    target = target_of(Alone(None, 1))
-    assert target is not None and tables_of(own()).hand[target] == 1
-
-
-@pytest.mark.parametrize("at", [Round.FIRST_ACROSS, None])
-def test_a_player_alone_passes_as_advised_and_then_for_one_target_only(at: Round | None) -> None:
-    player = Alone(at, 0)
-    rules: list[PassRule] = [player, Careful(), Careful(), Careful()]
-    opened: list[list[bool]] = []
-
-    def begin(table: players.Table) -> None:
-        player.begin_play(own(), table, 0)
-        opened.append(table.aims[0].open.tolist())
-
-    game = play_game(own(), rules, 3, 1, before_play=begin)
-    made = [each for each in game.passes if each.seat == 0]
-    assert player.target is not None
-    assert [place for place, is_open in enumerate(opened[0]) if is_open] == [player.target]
-    stages = [each.round for each in made] if at else []
-    assert [moment.round for moment in player.moments] == [*stages[1 if at else 0 :], None]
-    target, first = tables_of(own()).targets[player.target], made[0]
-    seat = Seat(Counter(first.held))
-    assert first.given == ByWorth().choose(own(), seat, first.round, 3, Luck(0))
-    wanted = Counter(tile for group in target.groups for tile in [group.tile] * group.count)
-    for each in made[2:] if at else []:
-        spare = (Counter(each.held) - wanted).total() - Counter(each.held)[Tile.JOKER]
-        assert (Counter(each.given) & wanted).total() == 0 or spare < 3

@@ -123,10 +123,10 @@ function asking({ rack, seen, round, given }, { card, drill }, left) {
 
 const tiles = (tokens, blind = 0) => (tokens.length || blind ? tileRow(tokens, "small", blind) : "nothing");
 
-function atTheEnd({ words, hands }) {
+function atTheEnd({ words, odds, hands }) {
   return section(
     "At the end",
-    list([words.end, words.some_hand && `Some hand: ${words.some_hand}`].filter(Boolean).map(capital)),
+    list([words.end, words.some_hand && `Some hand: ${words.some_hand}`, odds.words].filter(Boolean).map(capital)),
     hands.length > 0 && [
       h("p", {}, "The likeliest hands:"),
       handLegend(),
