@@ -18,7 +18,7 @@ from patterns.card_file import FIT_ENDING, Form, Name, shape_faults
 from patterns.faults import Fault, FaultyInputError
 
 MAX_FIT_FILE = 20_000
-MAX_GAMES = 1_500
+MAX_GAMES = 1_200
 MAX_LENGTHS = 12
 MAX_ARRIVALS = 60
 MAX_LATER = 30

@@ -16,7 +16,7 @@ from clients.cli.output import Exit, Progress, RefusedError, UnreachableError, c
 from clients.cli.service import Reply, Service, encoded
 from clients.cli.workers import Task, workers
 
-_GAMES, _MOST_GAMES, _AT_ONCE = 480, 1_500, 2
+_GAMES, _MOST_GAMES, _AT_ONCE = 480, 1_200, 2
 _HOW = """
 Two games of three are fitted to; the third is held back and says how far the odds can be believed. The fit
 is written to NAME.fit.toml, beside the card NAME.toml: whoever names the card then uses it. The games are

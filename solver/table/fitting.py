@@ -31,7 +31,7 @@ from solver.table.players import ByWorth, Careful
 
 WALLS = 3
 # Where chances are worked out: lengths of play as multiples, and tiles from later exchanges.
-FACTORS, LATERS = (0.75, 1.15, 1.75), (-3, 6, 20)
+FACTORS, LATERS = (0.75, 1.0, 1.5), (-3, 1, 6, 16)
 _GRID = tuple(product(FACTORS, LATERS))
 # The bound player goes for the likeliest hand in some games, down to the tenth likeliest in others.
 _RANKS = 10
