@@ -15,7 +15,7 @@ def ran(monkeypatch: pytest.MonkeyPatch) -> list[uvicorn.Config]:
     """Stand in for the server, which tests of the command run for real; return what it was told."""
     told: list[uvicorn.Config] = []
     monkeypatch.setattr("api.server._run", told.append)
-    monkeypatch.setattr("api.server.log_config", lambda _: None)
+    monkeypatch.setattr("api.server.log_config", lambda *_: None)
     monkeypatch.delenv("THREEPASS_THREADS", raising=False)
     return told
 
