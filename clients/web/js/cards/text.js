@@ -1,6 +1,6 @@
 /** A card as the text of a file: to look at, paste, copy and save; its faults with their lines. */
 
-import { button, html, nothing } from "../shared/draw.js";
+import { button, html, lines as textArea, nothing } from "../shared/draw.js";
 import { saveFile } from "../shared/page.js";
 import { fileOf } from "./shelf.js";
 
@@ -77,17 +77,10 @@ export function textPart(now, take, redraw) {
       <details class="part card-as-text" ?open=${shown} @toggle=${(event) => (shown = event.target.open)}>
         <summary>The card as text</summary>
         <div class="inside">
-          <label for="card-text">Text of the card</label>
-          <textarea
-            id="card-text"
-            class="mono"
-            rows="12"
-            spellcheck="false"
-            autocapitalize="off"
-            wrap="off"
-            .value=${text()}
-            @input=${(event) => ((typed = event.target.value), redraw())}
-          ></textarea>
+          ${textArea("Text of the card", text(), (written) => ((typed = written), redraw()), {
+            id: "card-text",
+            rows: 12,
+          })}
           <p class="hint">
             TOML: [card], then one [[hand]] for each hand. Remarks after # stay as long as the card is not
             changed above.

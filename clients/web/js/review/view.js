@@ -8,6 +8,7 @@ import {
   html,
   input,
   kinds,
+  lines,
   nothing,
   render,
   select,
@@ -164,21 +165,14 @@ export function reviewsView() {
     );
   }
 
+  function typeText(written) {
+    text = written;
+    put(result);
+    checkSoon();
+  }
+
   const typed = () => html`
-    <label for="record-text">A line a pass</label>
-    <textarea
-      id="record-text"
-      class="mono"
-      rows="10"
-      spellcheck="false"
-      autocapitalize="off"
-      .value=${text}
-      @input=${(event) => {
-        text = event.target.value;
-        put(result);
-        checkSoon();
-      }}
-    ></textarea>
+    ${lines("A line a pass", text, typeText, { id: "record-text" })}
     <p class="hint">
       What you gave &gt; what came in, and the time if you took it: <code>left: 8b 9b +1 &gt; S W 0:26</code>.
       A blind pass is <code>+1</code>; <code>?</code> is what came in last, if you do not know it.

@@ -83,6 +83,21 @@ export const input = (label, value, typed, { type = "text", hint = null, faults 
   </div>`;
 };
 
+/** A labelled text of many lines. */
+export const lines = (label, value, typed, { id, rows = 8 }) => html`
+  <label for=${id}>${label}</label>
+  <textarea
+    id=${id}
+    class="mono"
+    rows=${rows}
+    spellcheck="false"
+    autocapitalize="off"
+    wrap="off"
+    .value=${value}
+    @input=${(event) => typed(event.target.value)}
+  ></textarea>
+`;
+
 /** A labelled choice of [value, label] pairs. */
 export const select = (label, options, value, chosen, unique = "") => {
   const id = `sel-${label.toLowerCase().replace(/[^a-z0-9]+/g, "-")}${unique}`;

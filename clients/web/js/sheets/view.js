@@ -3,7 +3,18 @@
 import { waiting } from "../ask/sharing.js";
 import { cardChooser } from "../cards/chooser.js";
 import { inFull, chosenId } from "../cards/shelf.js";
-import { button, chips, faultList, html, input, nothing, render, select, tiles } from "../shared/draw.js";
+import {
+  button,
+  chips,
+  faultList,
+  html,
+  input,
+  lines,
+  nothing,
+  render,
+  select,
+  tiles,
+} from "../shared/draw.js";
 import { h, keep, kept, later, saveFile } from "../shared/page.js";
 import { noticeArea } from "../shared/parts.js";
 import { COURTESY, EXCHANGES, roundWords } from "../shared/rounds.js";
@@ -76,7 +87,7 @@ export function sheetsView() {
   /** What is asked of the service: of own racks, or for so many deals from one on. */
   function request(more = {}) {
     const common = { card: card.value, round: wish.round };
-    if (wish.own) return { ...common, racks: lines().map(([rack]) => rack), ...more };
+    if (wish.own) return { ...common, racks: typedRacks().map(([rack]) => rack), ...more };
     return {
       ...common,
       seed: Number(wish.seed),
@@ -90,7 +101,7 @@ export function sheetsView() {
   }
 
   /** The racks that are typed, each with the number of its line; a heading `rack` and what follows `;` are no tiles. */
-  const lines = () =>
+  const typedRacks = () =>
     wish.racks
       .split("\n")
       .map((line, at) => [line.split(";")[0].trim(), at + 1])
@@ -112,7 +123,7 @@ export function sheetsView() {
     } catch (error) {
       faults = (error.faults ?? []).map(({ pointer, detail }) => {
         const [, at] = pointer.match(/^#\/racks\/(\d+)/) ?? [];
-        return at === undefined ? detail : `line ${lines()[at][1]}: ${detail}`;
+        return at === undefined ? detail : `line ${typedRacks()[at][1]}: ${detail}`;
       });
       notice.show(error, error.kind === "refused" ? null : make, []);
       draw();
@@ -227,16 +238,7 @@ export function sheetsView() {
   `;
 
   const typed = () => html`
-    <label for="own-racks">A rack a line</label>
-    <textarea
-      id="own-racks"
-      class="mono"
-      rows="6"
-      spellcheck="false"
-      autocapitalize="off"
-      .value=${wish.racks}
-      @input=${(event) => set({ racks: event.target.value })}
-    ></textarea>
+    ${lines("A rack a line", wish.racks, (racks) => set({ racks }), { id: "own-racks" })}
   `;
 
   const made = () => html`
