@@ -2,6 +2,7 @@
 
 import base64
 import json
+import re
 import zlib
 from collections.abc import Callable
 from typing import Any
@@ -418,3 +419,11 @@ def test_a_player_asks_about_a_rack_and_a_pass_of_her_own_whole_job_on_a_phone(
     assert page.locator(".in-words").inner_text() == answer["words"]["pass"]
     assert answer["mine"]["words"]["worth"] in page.locator(".mine-told").inner_text()
     assert taps + 2 == 14 + 3 + 2
+
+
+def test_an_answer_prints_on_one_page(visit: Visit) -> None:
+    page = visit.go()
+    page.get_by_label("Rack", exact=True).fill(RACK)
+    ask(page)
+    for paper in ("Letter", "A4"):
+        assert len(re.findall(rb"/Type\s*/Page\b", page.pdf(format=paper))) == 1
