@@ -26,6 +26,7 @@ from threepass.problems import Problem, ProblemError, UnreachableError
 
 JSON, NDJSON = "application/json", "application/x-ndjson"
 _CONNECT_SECONDS, _ANSWER_SECONDS = 5.0, 120.0
+_HERE = ("127.0.0.1", "localhost", "::1")
 _TRIES = 4
 _BUSY = 503
 # Seconds that a busy service may ask to wait; any longer is for the caller to decide.
@@ -90,7 +91,7 @@ class Operation(Generic[P, T]):
 
 
 def _sent(path: str, answer: type[T], body: Mapping[str, Any]) -> Call[T]:
-    return Call(path, TypeAdapter(answer).validate_json, json.dumps(body, default=list).encode())
+    return Call(path, TypeAdapter(answer).validate_json, json.dumps(body).encode())
 
 
 def _got(path: str, answer: type[T]) -> Call[T]:
@@ -163,9 +164,11 @@ class Operations:
     def batches(self, lines: Iterable[answers.Line]) -> Call[list[answers.AnsweredLine]]:
         """Many requests in one, answered in their order; a faulty one by the problem it would get alone.
 
-        A batch that was broken off ends with the problem that says why, and has fewer answers than lines.
+        All lines are sent before an answer is read, so they may have no more bytes than the service takes in
+        one body (1 MiB, if nothing else is set). A batch that was broken off ends with the problem that says
+        why, and has fewer answers than lines.
         """
-        body = b"".join(json.dumps(line, default=list).encode() + b"\n" for line in lines)
+        body = b"".join(json.dumps(line).encode() + b"\n" for line in lines)
         return Call("/v1/batches", _lines, body, NDJSON)
 
     @Operation
@@ -214,6 +217,11 @@ class _Asking(Operations):
         if url.scheme not in ("http", "https") or not url.host or url.query or url.fragment:
             raise ValueError(f"not the URL of a server (such as http://127.0.0.1:8347): {server!r}")
         self.server = server.rstrip("/")
+        # A proxy that the environment names does not lead to this machine.
+        self._http_options: dict[str, Any] = {
+            "timeout": httpx2.Timeout(_ANSWER_SECONDS, connect=_CONNECT_SECONDS),
+            "trust_env": url.host not in _HERE,
+        }
         self._own: _OwnService | None = None
 
     @classmethod
@@ -228,8 +236,9 @@ class _Asking(Operations):
         weakref.finalize(client, own.end)
         return client
 
-    def _request(self, method: str, path: str, body: bytes | None, media_type: str) -> dict[str, Any]:
-        sends = {} if body is None else {"content-type": media_type}
+    def _request(self, path: str, body: bytes | None, media_type: str) -> dict[str, Any]:
+        """Return a request: without a body a question of GET."""
+        method, sends = ("GET", {}) if body is None else ("POST", {"content-type": media_type})
         headers = {"accept": JSON, **sends}
         return {"method": method, "url": self.server + path, "content": body, "headers": headers}
 
@@ -297,7 +306,7 @@ class Client(_Asking):
 
     def __init__(self, server: str) -> None:
         super().__init__(server)
-        self._http = httpx2.Client(timeout=httpx2.Timeout(_ANSWER_SECONDS, connect=_CONNECT_SECONDS))
+        self._http = httpx2.Client(**self._http_options)
 
     def __enter__(self) -> Self:
         return self
@@ -318,16 +327,15 @@ class Client(_Asking):
             ProblemError: the service refused.
             UnreachableError: no service answered.
         """
-        method = "GET" if call.body is None else "POST"
-        return call.answer(self.ask(method, call.path, call.body, call.media_type))
+        return call.answer(self.ask(call.path, call.body, call.media_type))
 
-    def ask(self, method: str, path: str, body: bytes | None = None, media_type: str = JSON) -> Reply:
-        """Send bytes and return the answer as it came, whatever it says; again while the service asks for it.
+    def ask(self, path: str, body: bytes | None = None, media_type: str = JSON) -> Reply:
+        """Send bytes, or without any just ask, and return the answer as it came, whatever it says.
 
         Raises:
             UnreachableError: no answer.
         """
-        request, tried = self._request(method, path, body, media_type), 1
+        request, tried = self._request(path, body, media_type), 1
         while True:
             try:
                 answer = self._http.request(**request)
@@ -345,7 +353,7 @@ class AsyncClient(_Asking):
 
     def __init__(self, server: str) -> None:
         super().__init__(server)
-        self._http = httpx2.AsyncClient(timeout=httpx2.Timeout(_ANSWER_SECONDS, connect=_CONNECT_SECONDS))
+        self._http = httpx2.AsyncClient(**self._http_options)
 
     async def __aenter__(self) -> Self:
         return self
@@ -361,12 +369,11 @@ class AsyncClient(_Asking):
 
     async def send(self, call: Call[T]) -> T:
         """Send a request and return the answer; raises as `Client.send`."""
-        method = "GET" if call.body is None else "POST"
-        return call.answer(await self.ask(method, call.path, call.body, call.media_type))
+        return call.answer(await self.ask(call.path, call.body, call.media_type))
 
-    async def ask(self, method: str, path: str, body: bytes | None = None, media_type: str = JSON) -> Reply:
+    async def ask(self, path: str, body: bytes | None = None, media_type: str = JSON) -> Reply:
         """Send bytes and return the answer as it came; raises as `Client.ask`."""
-        request, tried = self._request(method, path, body, media_type), 1
+        request, tried = self._request(path, body, media_type), 1
         while True:
             try:
                 answer = await self._http.request(**request)

@@ -154,7 +154,7 @@ def _over_http(client: Client) -> Iterator[_Ask]:
     def ask(method: str, path: str, body: bytes) -> Reply:
         lines = {"media_type": "application/x-ndjson"} if path == BATCHES else {}
         try:
-            answer = client.ask(method, path, body if method == "POST" else None, **lines)
+            answer = client.ask(path, body if method == "POST" else None, **lines)
         except NoAnswerError as error:
             raise UnreachableError([str(error)]) from None
         return Reply(answer.status, answer.body)

@@ -215,6 +215,14 @@ def test_it_is_awaited_too_and_closing_ends_it() -> None:
     assert asyncio.run(local()) == "alive"
 
 
+def test_no_proxy_stands_before_this_machine(
+    server: str, nowhere: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("HTTP_PROXY", nowhere)
+    with Client(server) as client:
+        assert client.alive().status == "alive"
+
+
 def test_one_that_cannot_start_is_no_service(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("THREEPASS_THREADS", "many")
     with Client.local() as client, pytest.raises(UnreachableError, match="no answer"):
