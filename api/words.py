@@ -195,7 +195,11 @@ def odds_words(fit: Fit | None, *, told: bool, chosen: bool) -> str:
     says = "An estimate, without games of this card; `threepass cards fit` measures odds."
     if fit.games:
         says = f"Odds were measured in {counted(fit.games, 'simulated game')} with this card"
-        says += "." if fit.error is None else f"; on others they were off by {percent(fit.error)} on average."
+        says += (
+            "."
+            if fit.error is None
+            else f"; on games held back they were off by {percent(fit.error)} on average."
+        )
     if chosen:
         says += " The chance of some hand is not stated: it was measured with all hands of the card."
     return says

@@ -91,8 +91,8 @@ class JudgedForm(Form):
     outcomes: int = Field(ge=1, description="Predictions judged")
     error: float = Field(ge=0, le=1, description="Expected calibration error, in ten groups of equal numbers")
     by_chance: float = Field(ge=0, le=1, description="What it would be if every prediction were true")
-    ratio: float = Field(
-        ge=0, le=1000, description="How often it came true for each time it was predicted to"
+    ratio: float | None = Field(
+        None, ge=0, le=1000, description="How often it came true for once predicted; null: not told"
     )
 
 
