@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 import solver.ahead as module
 from patterns.faults import FaultyInputError
 from patterns.rack import Rack
-from patterns.stopping import StoppedError, Stopper
+from patterns.stopping import End, StoppedError, Stopper
 from patterns.tiles import DRAGONS, KINDS, WINDS, Tile
 from solver.advice import advise
 from solver.ahead import (
@@ -275,6 +275,23 @@ def test_sampling_ends_when_the_answer_is_clear_or_the_samples_end() -> None:
     assert (late.stop, late.go_on) == (Worth(1.0, 0.7, True), Worth(2.5, pytest.approx(0.7), True))
     assert (late.difference, late.error) == (1.5, pytest.approx(0.5 / sqrt(29)))
     assert late.low < 0.7 < late.high
+
+
+@pytest.mark.parametrize(
+    ("found", "end", "stopped"), [(5, End.TIME, False), (1, End.TIME, True), (5, End.GONE, True)]
+)
+def test_when_its_time_is_over_the_samples_found_are_the_answer(found: int, end: End, stopped: bool) -> None:
+    def draw(sample: int) -> Worth:
+        if sample == found:
+            raise StoppedError(end)
+        return Worth(2.0 + sample % 2, 0.6 + 0.2 * (sample % 2), True)
+
+    if stopped:
+        with pytest.raises(StoppedError):
+            sample_until_clear(Worth(1.0, 0.7, True), draw, 30)
+    else:
+        made = sample_until_clear(Worth(1.0, 0.7, True), draw, 30)
+        assert (made.samples, made.verdict) == (found, Verdict.UNCLEAR)
 
 
 @cache
