@@ -137,18 +137,6 @@ def test_faulty_settings_are_wrong_usage(run: Run, monkeypatch: pytest.MonkeyPat
     assert "THREEPASS_THREADS" in result.stderr
 
 
-def test_a_port_that_is_taken_is_no_success(command: str) -> None:
-    with socket.socket() as taken:
-        taken.bind(("127.0.0.1", 0))
-        taken.listen()
-        port = str(taken.getsockname()[1])
-        result = subprocess.run(
-            [command, "serve", "--port", port], capture_output=True, text=True, check=False, timeout=60
-        )
-    assert result.returncode not in (0, 130)
-    assert "address already in use" in result.stderr.lower()
-
-
 @pytest.mark.parametrize(
     ("asked", "redirected", "code", "said"),
     [
