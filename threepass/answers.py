@@ -448,3 +448,18 @@ class AnsweredLine(Answer):
     id: str | int | None
     status: int
     body: dict[str, Any]
+
+
+class FitGames(Answer):
+    """Simulated games for the fit of a card."""
+
+    games: list[dict[str, Any]]
+    version: str
+
+
+class Fits(Answer):
+    """The fit of a card: as an object to send with questions, and as a file."""
+
+    fit: dict[str, Any]
+    toml: str
+    words: list[str]

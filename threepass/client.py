@@ -187,6 +187,21 @@ class Operations:
         return _sent("/v1/cards/check", answers.CheckedCard, {"card": card})
 
     @Operation
+    def fit_games(
+        self, card: answers.Card = "full", seed: int = 0, start: int = 0, count: int = 1
+    ) -> Call[answers.FitGames]:
+        """Simulated games for the fit of a card, numbered; a few at a time."""
+        body = {"card": card, "seed": seed, "start": start, "count": count}
+        return _sent("/v1/fits/games", answers.FitGames, body)
+
+    @Operation
+    def fits(
+        self, games: Sequence[Mapping[str, Any]], card: answers.Card = "full", seed: int = 0
+    ) -> Call[answers.Fits]:
+        """The fit of a card, from its games."""
+        return _sent("/v1/fits", answers.Fits, {"games": list(games), "card": card, "seed": seed})
+
+    @Operation
     def list_limits(self) -> Call[answers.Limits]:
         """The limits that a request may set, and the traits of hands."""
         return _got("/v1/limits", answers.Limits)

@@ -199,7 +199,7 @@ def test_a_worker_that_reaches_no_service_says_so(nowhere: str) -> None:
 
 def test_a_service_that_goes_away_ends_the_work(make: Make, monkeypatch: pytest.MonkeyPatch) -> None:
     def gone(*_: object) -> Any:
-        return nullcontext(lambda tasks: ((task, ("gone",)) for task, _ in tasks))
+        return nullcontext(lambda tasks: ((task, ("gone",)) for task, *_ in tasks))
 
     monkeypatch.setattr(deals, "workers", gone)
     result, files = make("--seed", "1")
