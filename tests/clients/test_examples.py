@@ -9,7 +9,7 @@ from typing import Any
 
 from tests.clients.laps import impossible, lap
 
-EXAMPLES = Path(__file__).parents[2] / "examples"
+EXAMPLES = Path(__file__).parents[2] / "clients/python/examples"
 
 
 def ran(name: str, *arguments: str) -> list[str]:

@@ -18,13 +18,13 @@ import httpx2
 import psutil
 import pytest
 from pydantic import BaseModel, TypeAdapter
+from threepass import AsyncClient, Client, ProblemError, UnreachableError, answers
+from threepass.client import Call, Operation, Operations
 
 from api.operations import examples
 from api.service import describe
 from tests.clients.conftest import RACK
 from tests.clients.test_service import BUSY, answering
-from threepass import AsyncClient, Client, ProblemError, UnreachableError, answers
-from threepass.client import Call, Operation, Operations
 
 DESCRIPTION: dict[str, Any] = describe()
 SCHEMAS = DESCRIPTION["components"]["schemas"]

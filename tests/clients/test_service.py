@@ -10,12 +10,12 @@ from typing import Any
 
 import pytest
 from click.testing import Result
+from threepass.problems import place_of
 
 from clients.cli.output import UsageFault
 from clients.cli.service import Reply, Service, decoded
 from tests.clients.conftest import OWN_CARD, RACK
 from tests.clients.laps import OTHER, impossible, json_lines, lap, short
-from threepass.problems import place_of
 
 BUSY = json.dumps({"title": "Busy", "status": 503, "detail": "all threads work", "errors": []}).encode()
 Run = Callable[..., Result]

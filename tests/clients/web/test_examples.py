@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, expect
+from threepass import Client
 
 from tests.clients.conftest import RACK
 from tests.clients.web.conftest import PATIENCE_MS
-from threepass import Client
 
-EXAMPLES = Path(__file__).parents[3] / "examples"
+EXAMPLES = Path(__file__).parents[3] / "clients/python/examples"
 
 
 class Quiet(SimpleHTTPRequestHandler):
