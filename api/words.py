@@ -190,7 +190,7 @@ def odds_words(fit: Fit | None, *, told: bool, chosen: bool) -> str:
     if fit is None:
         return (
             "No odds are stated: with this card games would have to be of another length than any that were"
-            " played, or it is too large for an estimate. `threepass cards fit` measures them."
+            " played, or an estimate would take too long. `threepass cards fit` measures them."
         )
     says = "An estimate, without games of this card; `threepass cards fit` measures odds."
     if fit.games:

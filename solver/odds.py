@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import Counter, OrderedDict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cache
 from threading import Lock
 
 import numpy as np
 from numpy.typing import NDArray
 
-from patterns.card import Card
+from patterns.card import Card, once_a_card
 from patterns.rack import Pile
 from patterns.stopping import check_stop
 from patterns.tiles import Tile
@@ -45,8 +47,12 @@ WINS = 0.26
 _LATER_ALONE = (6, 4, 3, 3, 1, -1, -3)
 _LENGTHS_ALONE = (Length(30, 10, 1.0), Length(23, 8, 1.0), Length(23, 8, 1.0), Length(23, 8, 1.0))
 ALONE = tuple(Play((length,), _LATER_ALONE) for length in _LENGTHS_ALONE)
-# A card with more targets takes too long.
-MOST_TARGETS = 4_000
+# What an estimate costs, in microseconds, nowhere much too little: at all, for a hand, and for a target by how
+# many kinds it wants both in singles or pairs and in groups (with one more there are more than 14 tiles).
+# Measured on 16 cards. One that costs more than `_MOST` is not made.
+_AT_ALL, _HAND = 1_300_000.0, 5_000.0
+_TARGET = np.array([1_500.0, 4_500.0, 100_000.0, 150_000.0])
+_MOST = 8_500_000.0
 # An estimate that needs lengths of play far from those of cards that were played is not to be trusted.
 LEAST_FACTOR, GREATEST_FACTOR = 0.6, 2.0
 GRAIN = 0.05
@@ -76,9 +82,10 @@ class Moment:
         order = greatest_first(found.reach)
         return cls(tables_of(card), situation, found.target[order[found.reach[order] > 0]])
 
-    def reach(self, coming: Coming) -> NDArray[np.float64]:
-        """Return the reach of each of the targets."""
-        return replace(self.situation, arrivals=coming).reach(self.tables, self.situation.held, self.targets)
+    def reach(self, coming: Coming, make: int | None = None) -> NDArray[np.float64]:
+        """Return the reach of each of the targets, or of those of a make."""
+        targets = self.targets if make is None else self.targets[self.tables.makes[self.targets] == make]
+        return replace(self.situation, arrivals=coming).reach(self.tables, self.situation.held, targets)
 
     def some_hand(self, coming: Coming) -> float:
         """Return the chance of some hand, hands taken to be independent."""
@@ -86,9 +93,7 @@ class Moment:
 
     def alone(self, coming: Sequence[Coming]) -> float:
         """Return the chance of the likeliest hand alone, the least that some hand can be."""
-        makes = self.tables.makes[self.targets]
-        found = (self.reach(each)[makes == place] for place, each in enumerate(coming) if place in makes)
-        return max((float(reach.max()) for reach in found), default=0.0)
+        return max(float(self.reach(each, make).max(initial=0.0)) for make, each in enumerate(coming))
 
 
 @dataclass
@@ -149,6 +154,15 @@ def scaled(play: Play, factor: float) -> Play:
     return replace(play, lengths=lengths)
 
 
+@once_a_card
+def cost(card: Card) -> float | None:
+    """Return what an estimate costs in microseconds of one core; None where it would be too much."""
+    tables = tables_of(card)
+    twofold = ((tables.plain > 0) & (tables.grouped > 0)).sum(axis=1)
+    found = _AT_ALL + _HAND * len(card.hands) + float(_TARGET[twofold].sum())
+    return found if found <= _MOST else None
+
+
 def estimate(card: Card) -> Fit | None:
     """Return what makes odds about true on a card, without games of it; the same every time.
 
@@ -160,7 +174,7 @@ def estimate(card: Card) -> Fit | None:
         card: The card.
 
     Returns:
-        None for a card that has too many targets, or needs lengths that cannot be believed.
+        None for a card that would take too long, or needs lengths that cannot be believed.
 
     Raises:
         StoppedError: a stop was asked for.
@@ -169,7 +183,7 @@ def estimate(card: Card) -> Fit | None:
         if card.digest in _kept:
             _kept.move_to_end(card.digest)
             return _kept[card.digest]
-    found = _estimate(card) if card.target_count <= MOST_TARGETS else None
+    found = None if cost(card) is None else _estimate(card)
     with _lock:
         _kept[card.digest] = found
         while len(_kept) > _MOST_KEPT:
@@ -210,12 +224,9 @@ def _later(sample: _Sample, some: Play, alone: Sequence[Play], round_: Round) ->
 
 def _nearest(mean: Callable[[int], float], low: int, high: int) -> int:
     """Return the whole number for which a mean that grows with it is nearest to the share won."""
-    missed = {end: mean(end) - WINS for end in (low, high)}
-    while high - low > 1:
-        middle = (low + high) // 2
-        missed[middle] = mean(middle) - WINS
-        low, high = (middle, high) if missed[middle] < 0 else (low, middle)
-    return min(missed, key=lambda number: (abs(missed[number]), number))
+    missed = cache(lambda number: mean(number) - WINS)
+    above = low + bisect_left(range(low, high), 0.0, key=missed)
+    return min(max(low, above - 1), above, key=lambda number: abs(missed(number)))
 
 
 def _stages(card: Card) -> dict[Round | None, _Sample]:

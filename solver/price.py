@@ -14,7 +14,7 @@ from patterns.card import Card
 from solver.deals import DealWish, Difficulty, deal, question_of
 from solver.gives import RACKS
 from solver.limits import hand_weights
-from solver.odds import MOST_TARGETS
+from solver.odds import cost
 from solver.passes import RackBits, loss_counts
 from solver.review import Record
 from solver.rounds import PASS_SIZE, Round
@@ -25,7 +25,6 @@ _TABLE, _TARGET, _LOSS = 3_000.0, 5.0, 0.5
 _SOLVE, _OPTION_PAIR = 1_000.0, 0.1
 _PLAN = 30_000.0
 _RECEIVED = 2.0
-_ESTIMATE, _ESTIMATE_TARGET = 1_000_000.0, 1_500.0
 _GAME, _GAME_TARGET = 200_000.0, 200.0
 # Each sample plays two more exchanges and values one; two tables are the same for all.
 _TABLES_A_SAMPLE, _TABLES_FOR_ALL = 3, 2
@@ -77,11 +76,11 @@ def valuing(question: Question, size: int = PASS_SIZE) -> Price:
 
 def estimating(asked: Question | Record) -> Price:
     """Return the price of estimating the odds of a card that has no fit, as if none were kept."""
-    targets = asked.card.target_count
-    if asked.fit is not None or not asked.measured or targets > MOST_TARGETS:
+    units = None if asked.fit is not None or not asked.measured else cost(asked.card)
+    if units is None:
         return Price(0.0)
-    says = f"{targets:,} targets of a card without a fit, whose odds are estimated"
-    return Price(_ESTIMATE + _ESTIMATE_TARGET * targets, ((("card",), says),))
+    says = f"{asked.card.target_count:,} targets of a card without a fit, whose odds are estimated"
+    return Price(units, ((("card",), says),))
 
 
 def playing(card: Card, games: int) -> Price:

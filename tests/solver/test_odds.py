@@ -8,15 +8,18 @@ import numpy as np
 import pytest
 
 from patterns.card import Card
+from patterns.card_file import read_draft, shipped_card, shipped_names
 from patterns.stopping import StoppedError, Stopper
 from solver import odds
 from solver.advice import advise
 from solver.arrivals import CHOOSING, Arrivals, Length, Make, MixedArrivals, Odds, Source
 from solver.limits import Choice, Limits
 from solver.passes import score
+from solver.price import estimating
 from solver.rounds import Drill, Round
 from solver.situation import N_NATURALS, Question, Situation, counts_of, tables_of
 from solver.why import Standings, union
+from tests.benchmarks.attacks import doubles, many
 from tests.solver.played import own
 from tests.solver.racks import FIT, WALL, question, random_rack
 
@@ -162,14 +165,23 @@ def test_an_estimate_is_kept_by_what_is_on_the_card(monkeypatch: pytest.MonkeyPa
 
 
 @pytest.mark.usefixtures("few_tables")
-def test_no_estimate_of_a_card_that_is_too_large_or_cannot_be_believed(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
+def test_no_estimate_of_a_card_that_cannot_be_believed() -> None:
     """One hand that wants eight of a kind in singles is hardly ever completed, whatever the lengths."""
     pairs = replace(own().hands[3], targets=own().hands[3].targets[:1])
     assert odds.estimate(Card("pairs", (pairs,))) is None
-    monkeypatch.setattr(odds, "MOST_TARGETS", own().target_count - 1)
-    assert odds.estimate(own()) is None
+
+
+@pytest.mark.usefixtures("few_tables")
+def test_no_estimate_begins_that_would_take_too_long(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Kinds wanted both in pairs and in groups cost far more than the number of targets tells."""
+    monkeypatch.setattr(odds, "_estimate", lambda card: FIT)
+    dear, large = (read_draft(made).card() for made in (doubles(hands=10), many()))
+    assert dear.target_count < own().target_count < large.target_count
+    for card in (dear, large):
+        assert odds.estimate(card) is None and odds.cost(card) is None
+    asked = Question(dear, random_rack(random.Random(8)), Round.FIRST_RIGHT)
+    assert estimating(asked).units == 0 < estimating(replace(asked, card=own())).units
+    assert all(odds.estimate(shipped_card(name)) is FIT for name in shipped_names())
 
 
 def test_an_estimate_stops_on_request() -> None:
