@@ -47,9 +47,9 @@ WINS = 0.26
 _LATER_ALONE = (6, 4, 3, 3, 1, -1, -3)
 _LENGTHS_ALONE = (Length(30, 10, 1.0), Length(23, 8, 1.0), Length(23, 8, 1.0), Length(23, 8, 1.0))
 ALONE = tuple(Play((length,), _LATER_ALONE) for length in _LENGTHS_ALONE)
-# What an estimate costs, in microseconds, nowhere much too little: at all, for a hand, and for a target by how
-# many kinds it wants both in singles or pairs and in groups (with one more there are more than 14 tiles).
-# Measured on 16 cards. One that costs more than `_MOST` is not made.
+# What an estimate costs, in microseconds, nowhere much too little: at all, for a hand, and for a target by
+# how many kinds it wants both in singles or pairs and in groups (four such are more than 14 tiles). Measured
+# on 16 cards. One that costs more than `_MOST` is not made.
 _AT_ALL, _HAND = 1_300_000.0, 5_000.0
 _TARGET = np.array([1_500.0, 4_500.0, 100_000.0, 150_000.0])
 _MOST = 8_500_000.0
