@@ -81,7 +81,8 @@ class Service:
     """Answers requests, one at a time in each thread that asks; safe to use from many threads.
 
     Args:
-        settings: Settings; by default those of the environment.
+        settings: Settings; by default those of the environment. Who asks in a process of their own then has
+            ten minutes for a request, as nobody else waits for it.
         cards: Folder of more cards, where the settings name none.
 
     Raises:
@@ -92,7 +93,7 @@ class Service:
         from api.answers.cards import CardShelf
         from api.settings import Settings
 
-        self.settings = settings or Settings.from_environment()
+        self.settings = settings or Settings.from_environment(longest_solve=600)
         described = _operations()
         self.operations: Sequence[Operation] = (*described, *_about(described))
         self._cards = CardShelf(self.settings.kept_cards, self.settings.cards or cards)

@@ -86,11 +86,12 @@ class Settings(BaseModel):
         return self
 
     @classmethod
-    def from_environment(cls, environment: Mapping[str, str] | None = None) -> Settings:
+    def from_environment(cls, environment: Mapping[str, str] | None = None, **unless: object) -> Settings:
         """Read the settings; those not named in the environment keep their defaults.
 
         Args:
             environment: Variables to read instead of the process's own.
+            unless: Settings other than the defaults, where the environment does not name them.
 
         Raises:
             FaultySettingsError: every value of the wrong sort or out of range, or else what does not fit.
@@ -99,7 +100,7 @@ class Settings(BaseModel):
         variables = {name: PREFIX + name.upper() for name in cls.model_fields}
         named = {name: environment[each] for name, each in variables.items() if each in environment}
         try:
-            return cls.model_validate(named)
+            return cls.model_validate({**unless, **named})
         except ValidationError as error:
             faults = [(*map(variables.get, map(str, item["loc"])), item["msg"]) for item in error.errors()]
             raise FaultySettingsError("; ".join(": ".join(map(str, each)) for each in faults)) from None
