@@ -8,6 +8,8 @@ Run: python -m tests.benchmarks.load --seconds 60 --workers 2
 3. A worker is killed while each has a request (with two or more workers): what is lost, does it recover?
 4. SIGTERM while a request runs: is it finished, is who comes later refused, what is the exit code?
 
+With --compare only: answers a second of one worker and of two, on eight kept connections opened at once.
+
 Progress on stderr, one JSON object on stdout. Exit code 1 when anything but seconds is not as it should be.
 The client shares the machine with the server, so the numbers are lower bounds of what the server can do.
 """
@@ -28,7 +30,18 @@ from pathlib import Path
 from typing import Any
 
 from api.settings import Settings
-from tests.benchmarks.serving import Asked, Reply, Server, advice_bodies, ask, long_body, serving, until
+from tests.benchmarks.serving import (
+    HOST,
+    Asked,
+    Reply,
+    Server,
+    advice_bodies,
+    ask,
+    long_body,
+    serving,
+    until,
+    written,
+)
 
 _LIVENESS_EVERY = 0.1
 
@@ -66,6 +79,39 @@ async def closed_loop(
 
     await asyncio.gather(*(one(bodies[index::at_once]) for index in range(at_once)))
     return len(replies) / (time.monotonic() - begun), replies
+
+
+async def kept_alive(port: int, bodies: list[bytes], connections: int, seconds: float) -> float:
+    """Return answers a second on connections that are opened at once, as a proxy does, and kept."""
+    opened = [await asyncio.open_connection(HOST, port) for _ in range(connections)]
+    begun = time.monotonic()
+
+    async def one(reader: asyncio.StreamReader, writer: asyncio.StreamWriter, own: list[bytes]) -> int:
+        answered = 0
+        for body in cycle(own):
+            if time.monotonic() > begun + seconds:
+                return answered
+            writer.write(written("/v1/advice", body, "keep-alive"))
+            head = await reader.readuntil(b"\r\n\r\n")
+            await reader.readexactly(int(head.lower().partition(b"content-length:")[2].split()[0]))
+            answered += head.startswith(b"HTTP/1.1 200 ")
+        return answered
+
+    each = [one(*ends, bodies[index::connections]) for index, ends in enumerate(opened)]
+    answered = sum(await asyncio.gather(*each))
+    for _, writer in opened:
+        writer.close()
+    return answered / (time.monotonic() - begun)
+
+
+def workers_compared(folder: Path, card: str, seconds: float) -> dict[str, Any]:
+    """Measure one worker and two in turn, on eight connections opened at once."""
+    found: dict[int, list[float]] = {1: [], 2: []}
+    for workers in (1, 2, 1, 2):
+        with serving(folder / "log", workers) as server:
+            asyncio.run(kept_alive(server.port, advice_bodies(80, card), 8, 2.0))
+            found[workers].append(asyncio.run(kept_alive(server.port, advice_bodies(500, card), 8, seconds)))
+    return {"answers_a_second": found, "times": sum(found[2]) / sum(found[1])}
 
 
 async def open_loop(
@@ -152,7 +198,9 @@ def overload(server: Server, card: str, beyond: float, seconds: float, warm: flo
     print(f"{capacity:.1f} a second; now {capacity + beyond:.1f} for {seconds:g} s", file=sys.stderr)
     with ProcessPoolExecutor(1, get_context("spawn")) as pool:
         probing = pool.submit(probe, server.port, seconds)
+        begun = time.monotonic()
         replies, peak = asyncio.run(open_loop(server, bodies, capacity + beyond, seconds))
+        took = time.monotonic() - begun
         alive = probing.result()
     accepted = [reply.seconds for reply in replies if reply.status == 200]
     return {
@@ -160,6 +208,7 @@ def overload(server: Server, card: str, beyond: float, seconds: float, warm: flo
         "offered_per_second": capacity + beyond,
         "seconds": seconds,
         "statuses": dict(Counter(str(reply.status) for reply in replies)),
+        "accepted_per_second": len(accepted) / took,
         "accepted_p50_s": quantile(accepted, 0.5),
         "accepted_p99_s": quantile(accepted, 0.99),
         "deadline_s": settings.longest_wait + solve,
@@ -202,7 +251,14 @@ def main() -> int:
     parser.add_argument("--warm", type=float, default=10, help="seconds to measure the capacity")
     parser.add_argument("--card", default="full")
     parser.add_argument("--records", type=int, default=20, help="in the request running at a kill")
+    parser.add_argument(
+        "--compare", action="store_true", help="only two workers beside one, on kept connections"
+    )
     wanted = parser.parse_args()
+    if wanted.compare:
+        with tempfile.TemporaryDirectory() as folder:
+            print(json.dumps(workers_compared(Path(folder), wanted.card, wanted.seconds), indent=2))
+        return 0
     with tempfile.TemporaryDirectory() as folder, serving(Path(folder) / "log", wanted.workers) as server:
         found: dict[str, Any] = {
             "workers": wanted.workers,

@@ -176,6 +176,16 @@ def _record(chance: random.Random) -> dict[str, object]:
     return {"rack": rack, "card": "full", "exchanges": exchanges}
 
 
+def written(path: str, body: bytes | None, connection: str) -> bytes:
+    """Return a request as it is sent, its connection to be kept (``keep-alive``) or not (``close``)."""
+    head = (
+        f"{'GET' if body is None else 'POST'} {path} HTTP/1.1\r\nhost: {HOST}\r\nconnection: {connection}\r\n"
+    )
+    if body is not None:
+        head += f"content-type: application/json\r\ncontent-length: {len(body)}\r\n"
+    return head.encode() + b"\r\n" + (body or b"")
+
+
 class Asked:
     """A request on a connection of its own."""
 
@@ -191,10 +201,7 @@ class Asked:
         """
         begun = time.monotonic()
         reader, writer = await asyncio.open_connection(HOST, port)
-        head = f"{'GET' if body is None else 'POST'} {path} HTTP/1.1\r\nhost: {HOST}\r\nconnection: close\r\n"
-        if body is not None:
-            head += f"content-type: application/json\r\ncontent-length: {len(body)}\r\n"
-        writer.write(head.encode() + b"\r\n" + (body or b""))
+        writer.write(written(path, body, "close"))
         return cls(reader, writer, begun)
 
     @property
