@@ -117,13 +117,17 @@ class _Ambiguous(dict[str, object]):
     names: Sequence[str] = ()
 
 
-def _twice(value: object, place: Place = ()) -> Iterator[Fault]:
-    if isinstance(value, _Ambiguous):
-        for name in value.names:
-            yield Fault("duplicate", (*place, name), "this name stands more than once in its object")
-    inner = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
-    for step, part in inner:
-        yield from _twice(part, (*place, step))
+def _twice(value: object) -> Iterator[Fault]:
+    """Yield the faults of names that stand twice, in order, however deeply they are nested."""
+    open_: list[tuple[Place, object]] = [((), value)]
+    while open_:
+        place, value = open_.pop()
+        if isinstance(value, _Ambiguous):
+            for name in value.names:
+                yield Fault("duplicate", (*place, name), "this name stands more than once in its object")
+        if isinstance(value, dict | list):
+            parts = list(value.items() if isinstance(value, dict) else enumerate(value))
+            open_ += [((*place, step), part) for step, part in reversed(parts)]
 
 
 def parse_json(body: bytes) -> object:

@@ -50,7 +50,16 @@ NODE_PACKAGES = ("openapi-typescript@7.13.0", "openapi-fetch@0.17.0", "typescrip
 
 
 def run(*command: object, where: Path) -> subprocess.CompletedProcess[str]:
-    return subprocess.run([*map(str, command)], cwd=where, capture_output=True, text=True, timeout=300)
+    # The generator calls a formatter that stands beside it.
+    path = os.pathsep.join([str(Path(sys.executable).parent), os.environ["PATH"]])
+    return subprocess.run(
+        [*map(str, command)],
+        cwd=where,
+        capture_output=True,
+        text=True,
+        timeout=300,
+        env={**os.environ, "PATH": path},
+    )
 
 
 def only_the_wrong_line(ran: subprocess.CompletedProcess[str], code: str, name: str) -> None:
