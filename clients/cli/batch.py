@@ -7,6 +7,7 @@ import fcntl
 import hashlib
 import json
 import os
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -22,6 +23,7 @@ MOST_RACKS = 500
 _MARK = "threepass_answers"
 _VERSION = 2
 _BEGINS = f'{{"{_MARK}"'.encode()
+_MADE = re.compile(rf"(problems|key)(-\d+-\d+)?\.(html|pdf|csv)|sheet\.json")
 
 
 @dataclass(frozen=True)
@@ -214,14 +216,16 @@ class Folder:
     Args:
         path: The folder; to write more than answers it must be there.
         digest: Names the request.
+        again: Whether answers of another request, and the files made of them, go with the first new answer.
 
     Raises:
-        UsageFault: it has the answers of another request, or something else of that name.
+        UsageFault: it has the answers of another request that are not to go, or something else of that name.
         NotWrittenError: it cannot be read.
     """
 
-    def __init__(self, path: Path, digest: str) -> None:
+    def __init__(self, path: Path, digest: str, *, again: bool = False) -> None:
         self._path = path
+        self._again = again
         self._answers = path / ANSWERS
         self._digest = digest
         self._header = {_MARK: _VERSION, "request": digest}
@@ -235,11 +239,12 @@ class Folder:
             header, *lines = content.split(b"\n")
             self._begun = object_in(header) == self._header
             if not self._begun:
-                if any(lines) or header[: len(_BEGINS)] != _BEGINS[: len(header)]:
-                    detail = "this folder has the answers of another request: choose another with --out"
-                    raise UsageFault([f"{self._answers}: {detail}"])
+                ours = header[: len(_BEGINS)] == _BEGINS[: len(header)]
                 # Begun, perhaps by another request, and without an answer: there is nothing to lose.
-                self._answers.unlink(missing_ok=True)
+                if not ours or (any(lines) and not self._again):
+                    choose = "make it again in its place with --again, or choose another with --out"
+                    detail = f"this folder has the answers of another request: {choose}"
+                    raise UsageFault([f"{self._answers}: {detail}"])
         for line in lines:
             read = object_in(line) or {}
             task, sheet = read.get("task"), read.get("sheet")
@@ -259,6 +264,9 @@ class Folder:
         """
         with _writing(self._answers):
             if not self._begun:
+                for old in self._path.glob("*"):
+                    if old.name == ANSWERS or (self._again and _MADE.fullmatch(old.name)):
+                        old.unlink()
                 append(self._answers, encoded(self._header))
                 self._begun = True
             append(self._answers, self._line(task, sheet))

@@ -147,8 +147,8 @@ Racks are dealt from --seed, or your own from --racks FILE ("-" is stdin): JSON 
 text or {"rack", "round"}; or CSV with a header that has a column rack, and maybe round; or a rack a line.
 
 Each answer is kept in answers.jsonl as soon as it is known. After an interruption the same command goes on
-from there. A folder that has the answers of another request is refused. Every file is the same whatever
---jobs and --dask say.
+from there. A folder that has the answers of another request is refused, or with --again made anew. Every
+file is the same whatever --jobs and --dask say.
 
 Exit codes: 0 made, 1 refused, 2 wrong usage or a folder of another request, 3 no server reached, 5 a file
 could not be written, 130 interrupted.
@@ -192,6 +192,13 @@ def _formats(
     "--paper", type=click.Choice(("letter", "a4")), default="letter", show_default=True, help="Paper."
 )
 @click.option(
+    "--heading",
+    multiple=True,
+    metavar="TEXT",
+    help="Stands above each part: a title, a class, a date; up to three times.",
+)
+@click.option("--again", is_flag=True, help="Replace what the folder has of another request.")
+@click.option(
     "--formats",
     callback=_formats,
     metavar="LIST",
@@ -207,6 +214,8 @@ def sheet(
     out: str,
     racks: str | None,
     paper: str,
+    heading: tuple[str, ...],
+    again: bool,
     formats: tuple[str, ...] | None,
     jobs: int,
     dask: str | None,
@@ -216,6 +225,8 @@ def sheet(
     """Make a sheet of problems and its answer key, as files to print and to calculate with."""
     if (options["seed"] is None) == (racks is None):
         raise click.UsageError("give either --seed or --racks", context)
+    if len(heading) > 3 or not all(heading):
+        raise click.UsageError("--heading takes one to three lines of text", context)
     if dask is not None and jobs != 1:
         raise click.UsageError("--jobs and --dask exclude each other", context)
     if racks is not None and (unused := [name for name in _OF_DEALS if options[name] is not None]):
@@ -231,10 +242,10 @@ def sheet(
     if batch.racks is not None:
         check_racks(base, batch.racks, service)
     with alone_in(Path(out)):
-        folder = Folder(Path(out), batch.digest)
+        folder = Folder(Path(out), batch.digest, again=again)
         try:
             _answer_all(batch, folder, workers(service, server, jobs, dask))
-            _write_files(batch, folder, service, formats, paper)
+            _write_files(batch, folder, service, formats, {"paper": paper, "heading": heading})
         except KeyboardInterrupt:
             folder.read()
             kept = f"{counted(len(folder.kept), 'answer')} kept in {ANSWERS}"
@@ -311,7 +322,7 @@ def _answer_all(batch: Batch, folder: Folder, workers: AbstractContextManager[An
 
 
 def _write_files(
-    batch: Batch, folder: Folder, service: Service, formats: Sequence[str] | None, paper: str
+    batch: Batch, folder: Folder, service: Service, formats: Sequence[str] | None, look: Mapping[str, Any]
 ) -> None:
     """Write the files and print their paths; without formats, all that the service can make."""
     sheet = batch.merged(folder.kept)
@@ -323,7 +334,7 @@ def _write_files(
             say(str(folder.write("sheet.json", written.encode())))
             continue
         for part, name, some in _files(sheet, form):
-            asked = {"sheet": some, "format": form, "part": part, "paper": paper}
+            asked = {"sheet": some, "format": form, "part": part, **look}
             reply = service.post("/v1/sheets/pages", encoded(asked))
             if reply.status == _NOT_INSTALLED and formats is None:
                 complain(f"no PDF: {reply.faults()[0]}")

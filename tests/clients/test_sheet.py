@@ -238,8 +238,30 @@ def test_a_folder_of_another_request_is_refused(
 ) -> None:
     result, files = make(*ASKED, *change, out="whole")
     assert (result.exit_code, result.stdout) == (2, "")
-    assert "this folder has the answers of another request: choose another with --out" in result.stderr
+    assert "this folder has the answers of another request: make it again in its place" in result.stderr
     assert files == whole
+
+
+def test_again_puts_another_request_in_its_place_with_a_heading(make: Make, whole: dict[str, bytes]) -> None:
+    asked = (
+        *ASKED[:-1],
+        "html",
+        "--count",
+        "1",
+        "--again",
+        "--heading",
+        "Lesson <1>",
+        "--heading",
+        "Tuesday",
+    )
+    result, files = make(*asked, out="whole")
+    assert result.exit_code == 0, result.stderr
+    assert "problems.csv" in whole
+    assert sorted(files) == ["answers.jsonl", "key.html", "problems.html"]
+    assert files == make(*asked, out="fresh")[1]
+    assert all(b"Lesson &lt;1&gt; \xc2\xb7 Tuesday" in files[name] for name in ("key.html", "problems.html"))
+    result, _ = make(*asked, "--heading", "1", "--heading", "2", out="whole")
+    assert (result.exit_code, "--heading takes one to three" in result.stderr) == (2, True)
 
 
 def test_paper_formats_and_workers_are_no_other_request(make: Make, whole: dict[str, bytes]) -> None:
