@@ -5,6 +5,7 @@ One line each, without markup or an end of line. Losses are a share of the best 
 
 from __future__ import annotations
 
+import math
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
@@ -98,6 +99,15 @@ def _condition(where: str | None) -> str:
 def percent(share: float) -> str:
     """Return a share in percent; what would round to nothing says so."""
     return "under 0.1 %" if 0 < share < 0.0005 else f"{100 * share:.1f} %"
+
+
+def chance(reach: float) -> str:
+    """Return the chance of a hand in percent, below one with two digits that count."""
+    if reach == 0 or reach >= 0.01:
+        return percent(reach)
+    if reach < 0.00001:
+        return "under 0.001 %"
+    return f"{100 * reach:.{1 - math.floor(math.log10(100 * reach))}f} %"
 
 
 def strength(worth: float) -> str:
@@ -437,7 +447,7 @@ def _changes(kept: Iterable[tuple[str, float, float]], instead: str) -> list[str
     return [
         f"{name} at {first} {instead} {second}"
         for name, one, other in kept
-        if (first := percent(one)) != (second := percent(other))
+        if (first := chance(one)) != (second := chance(other))
     ]
 
 
@@ -458,7 +468,7 @@ def graded_sentence(
     return f"Best was {best}; yours is {behind}.{keeps}"
 
 
-def key_sentence(advice: Advice, kept_better: Iterable[tuple[str, float, float]]) -> str:
+def key_sentence(advice: Advice, kept_better: Sequence[tuple[str, float, float]]) -> str:
     """Say why the best pass is better than the next one, or what else would be as good.
 
     Args:
@@ -473,7 +483,7 @@ def key_sentence(advice: Advice, kept_better: Iterable[tuple[str, float, float]]
         return f"{swap} would be worth the same: either will do."
     costs = f"{swap} would be {loss(other.gap, advice.strength)}"
     kept = _changes(((name, worse, better) for name, better, worse in kept_better), "instead of")
-    return f"{costs}: it leaves {' and '.join(kept[:2])}." if kept else f"{costs}."
+    return f"{costs}: it leaves {' and '.join(kept)}." if kept else f"{costs}."
 
 
 def _without_runner_up(advice: Advice) -> str:

@@ -9,7 +9,7 @@ from typing import Annotated, TypeVar
 from pydantic import AfterValidator, ConfigDict, Field, SkipValidation
 
 from api import words
-from api.answers.advice import HandBody, LossBody
+from api.answers.advice import HandBody
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf, NamedCard
 from api.answers.deals import DealChoice, check_choice, chosen_deals
 from api.answers.question import (
@@ -34,7 +34,7 @@ from patterns.tiles import Tile
 from solver.advice import Advice, ClashError, Closeness, advise
 from solver.deals import DealWish, Difficulty, find_deals
 from solver.limits import Limits, hand_weights
-from solver.passes import score
+from solver.passes import Score, score
 from solver.price import Price, advising, dealing, total
 from solver.rounds import PASS_SIZE, Round
 from solver.situation import Question, tables_of
@@ -58,6 +58,7 @@ _Worth = Annotated[float, Field(allow_inf_nan=False, ge=0, le=1e9), AfterValidat
 _Reach = Annotated[float, Field(allow_inf_nan=False, ge=0, le=1), AfterValidator(rounded)]
 _Count = Annotated[int, Field(ge=0, le=2**63)]
 _Pass = Annotated[list[_Tile], Field(max_length=PASS_SIZE)]
+_Target = Annotated[list[_Tile], Field(min_length=14, max_length=14)]
 _Number = Annotated[int, Field(ge=1, le=1_000_000, description="The number of the problem")]
 
 
@@ -132,20 +133,24 @@ class SheetChoice(_Part):
     gap: _Worth = Field(description="Strength that it costs against the best number")
 
 
-class SheetHand(_Part):
-    """A hand kept within reach."""
+class SheetTarget(_Part):
+    """A hand that is named."""
 
     name: _Name
     family: _Name
+    target: _Target = Field(description="The one of its targets that is likeliest, in the order of the card")
+
+
+class SheetHand(SheetTarget):
+    """A hand kept within reach."""
+
     reach: _Reach
     tiles_away: int = Field(ge=0, le=14)
 
 
-class SheetLoss(_Part):
-    """A hand made less likely."""
+class SheetLoss(SheetTarget):
+    """A hand made less likely, or less likely by the next best pass than by the best."""
 
-    name: _Name
-    family: _Name
     reach_before: _Reach
     reach: _Reach
 
@@ -167,6 +172,9 @@ class SheetAnswer(_Part):
     by_number: Annotated[list[SheetChoice], Field(max_length=PASS_SIZE + 1)]
     hands: Annotated[list[SheetHand], Field(max_length=KEPT)]
     given_up: Annotated[list[SheetLoss], Field(max_length=GIVEN_UP)]
+    reasons: Annotated[list[SheetLoss], Field(max_length=GIVEN_UP)] = Field(
+        description="What the sentence says that the next best pass leaves"
+    )
     sentence: _Line
 
 
@@ -338,7 +346,9 @@ def _advices(asked: _AskedSheet) -> list[Advice]:
     return advices
 
 
-def _answer(number: int, advice: Advice) -> SheetAnswer:
+def answer_of(number: int, advice: Advice) -> SheetAnswer:
+    """Return the entry of a key."""
+    told = _reasons(advice)
     return SheetAnswer(
         number=number,
         passed=in_order(advice.passed),
@@ -361,8 +371,21 @@ def _answer(number: int, advice: Advice) -> SheetAnswer:
             for value in advice.by_number
         ],
         hands=[_as(SheetHand, HandBody.model_validate(each)) for each in advice.hands[:KEPT]],
-        given_up=[_as(SheetLoss, LossBody.model_validate(each)) for each in advice.given_up[:GIVEN_UP]],
-        sentence=key_sentence(advice),
+        given_up=[_loss(advice, advice.hands.before, each) for each in advice.given_up[:GIVEN_UP]],
+        reasons=[_loss(advice, advice.hands.after, each) for each in told],
+        sentence=words.key_sentence(advice, [(each.hand.name, each.before, each.after) for each in told]),
+    )
+
+
+def _loss(advice: Advice, likely: Score, loss: HandLoss) -> SheetLoss:
+    card = advice.question.card
+    target = tables_of(card).targets[likely.target[card.hands.index(loss.hand)]]
+    return SheetLoss(
+        name=loss.hand.name,
+        family=loss.hand.family,
+        target=[group.tile for group in target.groups for _ in range(group.count)],
+        reach_before=loss.before,
+        reach=loss.after,
     )
 
 
@@ -374,15 +397,15 @@ def _as(part: type[Made], of: object) -> Made:
     return part.model_validate(of, from_attributes=True)
 
 
-def key_sentence(advice: Advice) -> str:
-    """Say why the best pass is better than the next one, or what else would be as good."""
-    kept: tuple[HandLoss, ...] = ()
-    if advice.runner_ups:
-        question, other = advice.question.giving(len(advice.passed)), advice.runner_ups[0]
-        weights = hand_weights(question.card, question.limits)
-        next_best = score(question.situation, tables_of(question.card), weights, other.passed)
-        kept = reasons(question, advice.hands.after, next_best)
-    return words.key_sentence(advice, ((each.hand.name, each.before, each.after) for each in kept))
+def _reasons(advice: Advice) -> list[HandLoss]:
+    """Return what the next best pass leaves less likely than the best, as far as it shows."""
+    if not advice.runner_ups or advice.runner_ups[0].gap <= advice.resolution:
+        return []
+    question, other = advice.question.giving(len(advice.passed)), advice.runner_ups[0]
+    weights = hand_weights(question.card, question.limits)
+    next_best = score(question.situation, tables_of(question.card), weights, other.passed)
+    kept = reasons(question, advice.hands.after, next_best)
+    return [each for each in kept if words.chance(each.before) != words.chance(each.after)][:GIVEN_UP]
 
 
 def pages_of(written: object) -> PagesRequest:
@@ -475,7 +498,7 @@ def sheets(asked: _AskedSheet) -> SheetsAnswer:
                 SheetProblem(number=number, index=index, rack=list(rack.tiles), round=round_)
                 for number, (index, rack, round_) in enumerate(racks, 1)
             ],
-            key=[_answer(number, advice) for number, advice in enumerate(advices, 1)],
+            key=[answer_of(number, advice) for number, advice in enumerate(advices, 1)],
             complete=complete,
             tried=tried,
         )
@@ -500,7 +523,7 @@ def sheet_pages(body: PagesRequest) -> Reply | Later:
     headers = {
         "content-disposition": f'attachment; filename="{body.part.value}.{body.format.value}"',
         # A page opened from here runs nothing and loads nothing, whatever is in the sheet.
-        "content-security-policy": "default-src 'none'; style-src 'unsafe-inline'; sandbox",
+        "content-security-policy": "default-src 'none'; img-src data:; style-src 'unsafe-inline'; sandbox",
         "x-content-type-options": "nosniff",
     }
     made, media_type = file_of(body), MEDIA_TYPES[body.format]

@@ -25,8 +25,9 @@ from api.answers.sheets import (
     SheetBody,
     SheetLoss,
     SheetProblem,
+    SheetTarget,
 )
-from api.sheets.tiles import svg
+from api.sheets.tiles import row, svg
 from patterns.tiles import Tile
 from solver.deals import Difficulty
 
@@ -37,6 +38,8 @@ _DIFFICULTIES = {Difficulty.CLOSE: "close choices", Difficulty.CLEAR: "clear cho
 _FORMULA = re.compile(r"[\s\ufeff\u200b]*[=+\-@\uff1d\uff0b\uff0d\uff20]|[\t\r]")
 # Marks that reorder the text around them.
 _REORDERING = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
+# With more of them the title takes the place of a problem more.
+_FEW_TERMS = 2
 _PROBLEM = ("number", "seed", "deal", "round", "rack")
 _KEY = (
     *("pass", "blind", "strength", "expected_hands", "closeness"),
@@ -71,7 +74,19 @@ def page(sheet: SheetBody, part: Part, paper: Paper, heading: Sequence[str] = ()
         terms=_terms(sheet),
         foot=_foot(sheet),
         note=words.strength_note(sheet.objective),
+        begin_pages=_begin_pages(sheet, part),
     )
+
+
+def _begin_pages(sheet: SheetBody, part: Part) -> set[int]:
+    """Return which problems begin a page, counted from 0, so that all pages are about as full."""
+    places, title = (5, 1) if part is Part.PROBLEMS else (3, 0)
+    if part is Part.KEY and any(len(answer.by_number) > 1 for answer in sheet.key):
+        places = 2
+    title += len(_terms(sheet)) > _FEW_TERMS
+    taken = len(sheet.problems) + title
+    pages = -(-taken // places)
+    return {-(-taken * page // pages) - title for page in range(1, pages)}
 
 
 @cache
@@ -85,13 +100,15 @@ def _environment() -> Environment:
         keep_trailing_newline=True,
         finalize=_harmless,
     )
-    environment.globals.update(tile=svg, marked=_marked, card=_card, source=_source)
+    environment.globals.update(
+        tile=svg, marked=_marked, drawn=_drawn, others=_others, card=_card, source=_source
+    )
     environment.filters.update(
         css=_css_text,
         round=words.round_words,
         may_give=words.may_give,
         tokens=_tokens,
-        percent=lambda share: _unbroken(words.percent(share)),
+        chance=lambda reach: _unbroken(words.chance(reach)),
         loss=_loss,
         strength=_strength,
         closeness=lambda answer: words.lead_words(answer.closeness),
@@ -116,6 +133,21 @@ def _marked(rack: Sequence[Tile], passed: Sequence[Tile]) -> list[tuple[Tile, bo
         left[tile] -= goes
         marks.append((tile, goes))
     return marks[::-1]
+
+
+def _drawn(hand: SheetTarget, rack: Sequence[Tile], passed: Sequence[Tile]) -> Markup:
+    """Return a drawing of a hand; what is not held after the pass is pale."""
+    kept, marked = Counter(rack) - Counter(passed), []
+    for tile in hand.target:
+        marked.append((tile, kept[tile] > 0))
+        kept[tile] -= 1
+    return row(marked, words.tiles_words(hand.target))
+
+
+def _others(answer: SheetAnswer) -> list[SheetLoss]:
+    """Return the hands of the reason that are not drawn above it."""
+    above = {each.name for each in (*answer.hands, *_noticed(answer.given_up))}
+    return [each for each in answer.reasons if each.name not in above]
 
 
 def _css_text(text: str) -> Markup:
@@ -149,7 +181,7 @@ def _strength(answer: SheetAnswer) -> str:
 
 def _noticed(losses: Sequence[SheetLoss]) -> list[SheetLoss]:
     """Return the losses that can be seen in the numbers as they are shown."""
-    return [loss for loss in losses if words.percent(loss.reach_before) != words.percent(loss.reach)]
+    return [loss for loss in losses if words.chance(loss.reach_before) != words.chance(loss.reach)]
 
 
 def _source(problem: SheetProblem) -> str:

@@ -63,8 +63,8 @@ def drawn(page: bytes) -> bytes:
     except (ImportError, OSError):
         raise NotInstalledError from None
     digest = sha256(page).hexdigest()[:32]
-    # No protocol is allowed: a page has all it needs inside.
-    content = HTML(string=page.decode(), url_fetcher=URLFetcher(allowed_protocols=())).write_pdf(
+    # A page has all it needs inside.
+    content = HTML(string=page.decode(), url_fetcher=URLFetcher(allowed_protocols=("data",))).write_pdf(
         pdf_variant="pdf/ua-1", pdf_identifier=digest.encode()
     )
     assert isinstance(content, bytes)

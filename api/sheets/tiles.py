@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from base64 import b64encode
+from collections.abc import Iterable
 from functools import cache
 
 from jinja2 import Environment, PackageLoader
@@ -11,15 +13,36 @@ from markupsafe import Markup
 from patterns.tiles import KINDS, Tile
 
 WIDTH, HEIGHT, MARGIN = 60, 80, 5
-_SYMBOL = re.compile(r'<symbol id="(\w+)"[^>]*>(.*)</symbol>')
+_STEP, _PALE = 62, "#aaa"
+_SYMBOL = re.compile(
+    r'<symbol id="(\w+)"[^>]*>(<rect[^>]*>)<g display="inline">(.*)</g><g display="none"( .*</g>)</symbol>'
+)
 
 
 def svg(tile: Tile) -> Markup:
     """Return the drawing of a kind for print: one SVG element, 60 to 80, with its name for screen readers."""
-    drawn = _printed()[tile.value]
-    return Markup(
-        f'<svg class="tile" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" aria-label="{tile.word}">{drawn}</svg>'
-    )
+    rect, worded, _ = _printed()[tile.value]
+    box = f'viewBox="0 0 {WIDTH} {HEIGHT}"'
+    return Markup(f'<svg class="tile" {box} role="img" aria-label="{tile.word}">{rect}{worded}</svg>')
+
+
+def row(tiles: Iterable[tuple[Tile, bool]], name: str) -> Markup:
+    """Return small tiles side by side as one image, without words; a tile that is lacking is pale.
+
+    An image, as elements of the page would each be styled: a PDF would take three times as long.
+
+    Args:
+        tiles: Each kind, and whether it is held.
+        name: The tiles in words.
+    """
+    drawn = []
+    for at, (tile, held) in enumerate(tiles):
+        rect, _, bare = _printed()[tile.value]
+        group = f'<g transform="translate({_STEP * at} 0)">{rect}<g{bare}</g>'
+        drawn.append(group if held else group.replace("#111", _PALE))
+    box = f'xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_STEP * len(drawn)} {HEIGHT}"'
+    image = b64encode(f"<svg {box}>{''.join(drawn)}</svg>".encode()).decode()
+    return Markup(f'<img class="hand" alt="{name}" src="data:image/svg+xml;base64,{image}">')
 
 
 @cache
@@ -35,7 +58,7 @@ def sprite() -> bytes:
 
 
 @cache
-def _printed() -> dict[str, str]:
-    """Return each drawing by its name, in black on white: what a page may set has its usual value."""
+def _printed() -> dict[str, tuple[str, str, str]]:
+    """Return frame, face with word, and face without, in black on white: what a page may set is as usual."""
     plain = re.sub(r"var\([^,]+, ([^)]+)\)", r"\1", sprite().decode()).replace("currentColor", "#111")
-    return dict(_SYMBOL.findall(plain))
+    return {name: (rect, worded, bare) for name, rect, worded, bare in _SYMBOL.findall(plain)}

@@ -23,7 +23,7 @@ MOST_RACKS = 500
 _MARK = "threepass_answers"
 _VERSION = 2
 _BEGINS = f'{{"{_MARK}"'.encode()
-_MADE = re.compile(rf"(problems|key)(-\d+-\d+)?\.(html|pdf|csv)|sheet\.json")
+_MADE = re.compile(r"(problems|key)(-\d+-\d+)?\.(html|pdf|csv)|sheet\.json")
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from api import words
-from api.answers.sheets import MAX_PRINTED, MAX_PROBLEMS, MAX_RACKS, key_sentence, pages_of
+from api.answers.sheets import MAX_PRINTED, MAX_PROBLEMS, MAX_RACKS, answer_of, pages_of
 from api.settings import Settings
 from api.sheets.files import file_of
 from patterns.rack import parse_rack
@@ -56,6 +56,7 @@ def agrees(answer: dict[str, Any], advised: dict[str, Any]) -> None:
     ]
     assert [hand["name"] for hand in answer["hands"]] == [hand["name"] for hand in advised["hands"]][:3]
     assert [hand["reach"] for hand in answer["hands"]] == [hand["reach"] for hand in advised["hands"]][:3]
+    assert [hand["target"] for hand in answer["hands"]] == [hand["target"] for hand in advised["hands"]][:3]
     assert [loss["name"] for loss in answer["given_up"]] == [loss["name"] for loss in advised["given_up"]][:2]
     assert [each["pass"] for each in answer["by_number"]] == [each["pass"] for each in advised["by_number"]]
     best = next(each for each in advised["by_number"] if each["pass"] == advised["pass"])
@@ -334,7 +335,7 @@ def test_it_names_the_swap_and_hands_whose_reach_is_as_said() -> None:
     for found in find_deals(DealWish(SMALL, seed=5, count=12, budget=12))[0]:
         advice = found.advice
         other = advice.runner_ups[0]
-        sentence = key_sentence(advice)
+        sentence = answer_of(1, advice).sentence
         assert sentence.startswith("Giving ") and sentence.endswith(".") and sentence.count("\n") == 0
         if other.gap <= advice.resolution:
             assert sentence.endswith(" would be worth the same: either will do.")
@@ -347,8 +348,8 @@ def test_it_names_the_swap_and_hands_whose_reach_is_as_said() -> None:
             told = rf"\b{re.escape(hand.name)} at ((?:under )?[0-9.]+ %) instead of ([0-9.]+ %)"
             if (changed := re.search(told, sentence)) is None:
                 continue
-            assert changed[1] == words.percent(worse.reach[index])
-            assert changed[2] == words.percent(best.reach[index])
+            assert changed[1] == words.chance(worse.reach[index])
+            assert changed[2] == words.chance(best.reach[index])
             seen += 1
         for tile in set(other.passed) - set(advice.passed):
             assert tile.word in sentence.partition(" in place of ")[0]
@@ -357,17 +358,23 @@ def test_it_names_the_swap_and_hands_whose_reach_is_as_said() -> None:
     assert seen >= 3
 
 
+def test_small_chances_keep_two_digits() -> None:
+    reaches = (0.0, 0.000002, 0.000012, 0.00017, 0.0017, 0.0099, 0.01, 0.123)
+    says = ["0.0 %", "under 0.001 %", "0.0012 %", "0.017 %", "0.17 %", "0.99 %", "1.0 %", "12.3 %"]
+    assert [words.chance(reach) for reach in reaches] == says
+
+
 def test_without_a_runner_up() -> None:
     question = Question(SMALL, TILES, Round.COURTESY, 0)
-    assert key_sentence(advise(question)) == "No other pass is allowed."
+    assert answer_of(1, advise(question)).sentence == "No other pass is allowed."
     unasked = Question(SMALL, TILES, Round.FIRST_RIGHT, alternatives=0)
-    assert key_sentence(advise(unasked)) == "It is the only pass that was found."
+    assert answer_of(1, advise(unasked)).sentence == "It is the only pass that was found."
 
 
 def test_nothing_is_best_to_give() -> None:
     compared = advise(Question(SMALL, TILES, Round.COURTESY)).by_number
     nothing = replace(advise(Question(SMALL, TILES, Round.COURTESY, 0)), by_number=compared, strength=2.0)
     most = max(compared[1:], key=lambda value: value.strength)
-    assert key_sentence(nothing) == (
+    assert answer_of(1, nothing).sentence == (
         f"Giving {most.give} at best would be {words.loss(2.0 - most.strength, 2.0)}."
     )
