@@ -42,11 +42,11 @@ from solver.why import HandLoss, reasons
 
 MAX_RACKS = 50
 MAX_PROBLEMS = 500
-# A PDF takes about a tenth of a second and two megabytes for each.
-MAX_PRINTED = 100
+# A PDF of the key takes about a quarter of a second and three megabytes for each.
+MAX_PRINTED = 50
 MAX_SENTENCE = 1_000
 # Units of work for one problem: a PDF, in a process of its own; or HTML or CSV.
-_PRINTED, _WRITTEN = 80_000.0, 2_000.0
+_PRINTED, _WRITTEN = 240_000.0, 2_000.0
 RUNNER_UPS, KEPT, GIVEN_UP = 2, 3, 2
 _OF_DEALS = tuple(name for name in DealChoice.model_fields if name not in ("drill", "objective"))
 _PLAIN = r"^[^\x00-\x1f\x7f]*$"

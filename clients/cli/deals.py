@@ -141,7 +141,7 @@ def deal_text(deal: Answer) -> str:
 _SHEETS = """
 The folder gets problems.html, problems.pdf and problems.csv (racks with space to write), key.html, key.pdf
 and key.csv (best pass, gap, two runner-ups, hands kept, why), and sheet.json with all of it. Their paths are
-printed. More than 100 problems go into several PDFs.
+printed. More than 50 problems go into several PDFs.
 
 Racks are dealt from --seed, or your own from --racks FILE ("-" is stdin): JSON Lines, each a rack as a JSON
 text or {"rack", "round"}; or CSV with a header that has a column rack, and maybe round; or a rack a line.
@@ -158,7 +158,7 @@ _MOST = 500
 _OF_DEALS = ("count", "start", "tiles", "difficulty", "family", "jokers", "budget")
 _PARTS = ("problems", "key")
 # As many as the service prints in one PDF.
-_PRINTED_AT_ONCE = 100
+_PRINTED_AT_ONCE = 50
 _CHECKED_AT_ONCE = 50
 _NOT_INSTALLED = 501
 _IN_RACK = re.compile(r"#/racks/([0-9]{1,6})((?:/.*)?)")

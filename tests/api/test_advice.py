@@ -397,7 +397,7 @@ def test_a_pass_of_ones_own(ask: Ask, mine: Any) -> None:
     else:
         assert words.loss(told["gap"], body["strength"]) in said["worth"]
         for each in told["loses"]:
-            both = words.percent(each["reach"]), words.percent(each["reach_best"])
+            both = words.chance(each["reach"]), words.chance(each["reach_best"])
             assert both[0] == both[1] or f"{each['name']} at {both[0]} rather than {both[1]}" in said["loses"]
     assert (said["limits"] is None) is told["within_limits"]
     without = ask(card="full", limits=limits).json()

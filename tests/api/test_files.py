@@ -9,6 +9,7 @@ import re
 import shutil
 import subprocess
 import sys
+from base64 import b64decode
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -20,6 +21,7 @@ from typing import Any
 import psutil
 import pytest
 
+from api import words as in_words
 from api.answers.sheets import pages_of
 from api.operations import examples
 from api.sheets.files import file_of
@@ -53,7 +55,7 @@ class Outline(HTMLParser):
 
     def handle_starttag(self, tag: str, _attrs: Any) -> None:
         self.tags.add(tag)
-        if tag not in ("meta", "rect", "path", "circle", "ellipse", "polygon", "!doctype"):
+        if tag not in ("meta", "rect", "path", "circle", "ellipse", "polygon", "img", "!doctype"):
             self.open.append(tag)
 
     def handle_startendtag(self, tag: str, _attrs: Any) -> None:
@@ -118,14 +120,17 @@ def test_the_key_draws_the_hands_that_it_names_and_which_tiles_are_held() -> Non
     hand, loss = ANSWER["hands"][0], ANSWER["given_up"][0]
     reasons = [{**loss, "name": "Third"}, loss]
     text = html("key", key=[{**ANSWER, "pass": ["4c", "E", "F"], "reasons": reasons}])
-    drawn = re.findall(r'<p class="hand">(.*?)</p>', text)
+    images = re.findall('<img class="hand" alt="([^"]*)" src="data:image/svg[+]xml;base64,([^"]*)">', text)
     # That of the reason which stands above is drawn once.
-    assert len(drawn) == 3 and text.partition('class="why"')[2].count('class="hand"') == 1
-    tiles = re.findall(r'class="tile bare( lacks)?"[^>]*aria-label="([^"]*)">(.*?)</svg>', drawn[0])
-    assert [name for _, name, _ in tiles] == [Tile(token).word for token in hand["target"]]
+    assert len(images) == 3 and text.partition('class="why"')[2].count('class="hand"') == 1
+    name, image = images[0]
+    assert name == in_words.tiles_words(map(Tile, hand["target"]))
+    tiles = b64decode(image).decode().split('<g transform="translate(')[1:]
+    tiles = [tile for tile in tiles if "<rect" in tile]
     # Held: one 2 bam, two 5 craks, no east wind any more, one of two flowers.
-    assert [not lacks for lacks, _, _ in tiles] == [*(1, 0, 0, 0), *(1, 1, 0, 0), *(0, 0), *(1, 0, 0, 0)]
-    assert "bam</text>" not in drawn[0] and "bam</text>" in text
+    held = [*(1, 0, 0, 0), *(1, 1, 0, 0), *(0, 0), *(1, 0, 0, 0)]
+    assert ["#aaa" not in tile for tile in tiles] == held
+    assert "bam</text>" not in "".join(tiles) and "bam</text>" in text
 
 
 def test_pages_are_about_as_full() -> None:

@@ -184,7 +184,7 @@ def test_what_people_read_says_what_the_numbers_say(graded: Graded) -> None:
         assert words.loss(each["given_up"], each["best"]["strength"]) in each["why"]
         assert all(Tile(tile).word in each["why"] for tile in each["best"]["pass"])
         for reason in each["reasons"]:
-            better, worse = (words.percent(reason[reach]) for reach in ("reach_best", "reach_made"))
+            better, worse = (words.chance(reason[reach]) for reach in ("reach_best", "reach_made"))
             assert better == worse or f"{reason['name']} at {better} rather than {worse}" in each["why"]
     assert worded >= 2
     index = told["costliest"]["pass_index"]

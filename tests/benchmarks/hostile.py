@@ -87,7 +87,7 @@ def attacks() -> dict[str, tuple[str, Any]]:
         "card of 60,000 broken parts": ("/v1/cards/check", {"card": {"toml": "[[hand]]\nx=\n" * 60_000}}),
         "80,000 unknown members": ("/v1/advice", {f"k{index}": 1 for index in range(80_000)}),
         "HTML, 500 problems": ("/v1/sheets/pages", _sheet(500, "html")),
-        "PDF, 100 problems": ("/v1/sheets/pages", _sheet(100, "pdf")),
+        "PDF, 50 problems": ("/v1/sheets/pages", _sheet(50, "pdf")),
     }
 
 
