@@ -21,7 +21,7 @@ from clients.cli.service import decoded, encoded, not_threepass, object_in
 ANSWERS = "answers.jsonl"
 MOST_RACKS = 500
 _MARK = "threepass_answers"
-_VERSION = 2
+_VERSION = 3
 _BEGINS = f'{{"{_MARK}"'.encode()
 _MADE = re.compile(r"(problems|key)(-\d+-\d+)?\.(html|pdf|csv)|sheet\.json")
 
