@@ -115,7 +115,7 @@ class FitBody(Form):
     @model_validator(mode="after")
     def _once(self) -> FitBody:
         if max(Counter((each.of, each.after) for each in self.held_out).values(), default=1) > 1:
-            raise PydanticCustomError("twice", "held_out judges the same thing twice")
+            raise PydanticCustomError("duplicate", "held_out judges the same thing twice")
         return self
 
 

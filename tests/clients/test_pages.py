@@ -71,7 +71,7 @@ def test_a_page_of_advice(run: Run, rack: str, card: str) -> None:
     assert labeled(text, "Rack") == answer["rack"]
     assert labeled(text, "Pass")[:3] == answer["pass"]
     assert len(runners_up) == 3
-    tiles = re.findall(r"^ +(tiles|held|missing) +(\S.+(?:\n {24}.+)*)$", text, re.MULTILINE)
+    tiles = re.findall(r"^ {15}(tiles|held|missing) +(\S.+(?:\n {24}.+)*)$", text, re.MULTILINE)
     told = [
         (label, hand[member] or ["none"])
         for hand in answer["hands"]
