@@ -23,7 +23,7 @@ MOST_AT_ONCE = 10
 _POINTS = len(FACTORS) * len(LATERS)
 _Chance = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
 _Walls = Annotated[int, Field(ge=0, le=WALLS)]
-_Number = Annotated[int, Field(ge=0, lt=MAX_GAMES)]
+_Number = Annotated[int, Field(ge=0, le=MAX_GAMES - 1)]
 
 
 class FitGamesRequest(Request):
