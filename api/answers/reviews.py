@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import takewhile
 from typing import Annotated, Any
 
-from pydantic import AliasPath, BeforeValidator, Field, SkipValidation, computed_field
+from pydantic import AliasPath, BeforeValidator, Field, SkipValidation, WithJsonSchema, computed_field
 
 from api import words
 from api.answers.advice import HandBody
@@ -421,6 +421,21 @@ def _figures(lap: Review) -> Figures:
     )
 
 
+def _meant_for(member: str) -> WithJsonSchema:
+    says = f"`{member}` as `/v1/reviews` takes it, or what is meant to be that"
+    return WithJsonSchema({"title": member.capitalize(), "description": says})
+
+
+class CheckRecordsRequest(Request):
+    """Records to check."""
+
+    # Any value may be checked: what is wrong with it is the answer, not a refusal.
+    records: Annotated[SkipValidation[object], _meant_for("records")] = None
+    text: Annotated[SkipValidation[object], _meant_for("text")] = None
+    card: Annotated[SkipValidation[object], _meant_for("card")] = DEFAULT_CARD
+    objective: Annotated[SkipValidation[object], _meant_for("objective")] = Objective.STRENGTH.value
+
+
 class RecordsAnswer(Answer):
     """What a check of records found."""
 
@@ -429,18 +444,22 @@ class RecordsAnswer(Answer):
     records: list[Any] = Field(description="The records; those of a text written out")
 
 
-@operation("/v1/records/check", reads=itself, price=bounded, takes=ReviewsRequest, gives=RecordsAnswer)
+@operation("/v1/records/check", reads=itself, price=bounded, takes=CheckRecordsRequest, gives=RecordsAnswer)
 def check_records(task: Task) -> RecordsAnswer:
     """Check recorded Charlestons.
 
     The answer has all faults of records, and the records that a text stands for. A fault is no error here.
     """
+    parts = Parts(task.written)
+    request = parts.shape(CheckRecordsRequest)
+    parts.check()
+    assert request is not None  # or there would have been a fault
     faults: Sequence[Fault] = ()
     try:
         records_of(task.written, task.cards)
     except FaultyInputError as error:
         faults = error.faults
     texts, _ = read_record_text(written_text(task.written))
-    sent = task.written.get("records") if isinstance(task.written, dict) else None
-    records = [each.record for each in texts] or (sent if isinstance(sent, list) else [])
+    sent = request.records if isinstance(request.records, list) else []
+    records = [each.record for each in texts] or sent
     return RecordsAnswer(ok=not faults, faults=items_of(faults), records=records)
