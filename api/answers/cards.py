@@ -215,22 +215,24 @@ class CardShelf:
         fit = _text_of(beside) if beside.is_file() else None
         return replace(self.from_toml(_text_of(file), file.name, fit), name=name)
 
-    def from_form(self, written: Mapping[str, object]) -> NamedCard:
-        """Expand a card that was written out.
+    def from_form(self, written: Mapping[str, object], draft: Draft | None = None) -> NamedCard:
+        """Expand a card that was written out, or take the draft of it that is there already.
 
         Raises:
             FaultyInputError: every fault of its shape and of its hands.
         """
         content = json.dumps(written, sort_keys=True)
-        return self._sent_card("form", content, lambda: read_draft(written).card())
+        return self._sent_card("form", content, lambda: (draft or read_draft(written)).card())
 
-    def from_toml(self, text: str, file: str, fit: str | None = None) -> NamedCard:
-        """Read and expand a card written in TOML, and the fit that lies beside it.
+    def from_toml(
+        self, text: str, file: str, fit: str | None = None, draft: Draft | None = None
+    ) -> NamedCard:
+        """Read and expand a card written in TOML, and the fit that lies beside it; draft as of `from_form`.
 
         Raises:
             FaultyInputError: all faults, each with the file's name and its line.
         """
-        named = self._sent_card("toml", text, lambda: card_from_toml(text, file))
+        named = self._sent_card("toml", text, lambda: draft.card() if draft else card_from_toml(text, file))
         if fit is None:
             return named
         name = file.removesuffix(CARD_ENDING) + FIT_ENDING
@@ -259,8 +261,13 @@ def _text_of(file: Path) -> str:
         raise FaultyInputError([fault]) from None
 
 
-def read_card(written: object, shelf: CardShelf) -> NamedCard:
+def read_card(written: object, shelf: CardShelf, draft: Draft | None = None) -> NamedCard:
     """Read a card in any of its three forms.
+
+    Args:
+        written: The card.
+        shelf: The service's cards.
+        draft: What was made of it already, so that it is not expanded again; no card's that goes by a name.
 
     Raises:
         FaultyInputError: every fault of its shape and of its hands.
@@ -271,11 +278,11 @@ def read_card(written: object, shelf: CardShelf) -> NamedCard:
         case {"toml": _}:
             file = _toml_card(written)
             try:
-                return shelf.from_toml(file.toml, file.file, file.fit)
+                return shelf.from_toml(file.toml, file.file, file.fit, draft)
             except FaultyInputError as error:
                 raise FaultyInputError(_in_the_text(error.faults)) from None
         case dict():
-            return shelf.from_form(written)
+            return shelf.from_form(written, draft)
     raise FaultyInputError([Fault("card-type", (), "a card is a name, a card written out, or TOML text")])
 
 
@@ -376,7 +383,7 @@ def check_card(task: Task) -> CheckAnswer:
         found = _found(request.card)
         if found.draft.faults:
             raise FaultyInputError(found.draft.faults)
-        named = read_card(request.card, task.cards)
+        named = read_card(request.card, task.cards, found.draft)
     except FaultyInputError as error:
         right = [hand for hand in found.draft.hands if hand is not None]
         told = iter(_hands(Card("", tuple(right))) if right else ())
