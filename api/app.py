@@ -26,7 +26,7 @@ from api.problems import Kind, Later, ProblemError, Reply, problem_reply
 from api.service import Service, describe
 from api.settings import Settings
 from api.sheets.tiles import sprite
-from api.streaming import Batch
+from api.streaming import DRAINED, Batch
 from api.work import Work
 from patterns.stopping import End, StoppedError
 
@@ -51,9 +51,6 @@ _GOOD_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 # Seconds after which a solving thread lets the event loop run: it takes several turns to answer one request,
 # and with Python's five milliseconds each, a busy server would not even say in time that it lives.
 _TURN = 0.0005
-# How much of a body that is too large is still taken and thrown away: a client that is cut off while it
-# sends would never see the answer.
-_DRAINED = 32 * 1024 * 1024
 # Only these files of a page are served: what else lies in its folder stays private.
 _TYPES = {
     ".html": "text/html; charset=utf-8",
@@ -228,7 +225,7 @@ async def _within(request: Request, limit: int) -> bytes:
         size += len(chunk)
         if size <= limit:
             chunks.append(chunk)
-        elif size > limit + _DRAINED:
+        elif size > limit + DRAINED:
             break
         else:
             chunks.clear()

@@ -22,7 +22,9 @@ from patterns.stopping import End, StoppedError, Stopper
 
 # Seconds between looks at whether the client is there and the server goes on.
 _LOOK = 0.2
-_DRAINED = 32 * 1024 * 1024
+# How much of what is too large is still taken and thrown away: a client that is cut off while it sends would
+# never see the answer.
+DRAINED = 32 * 1024 * 1024
 # Answers that may be kept for each thread while an earlier one is still to come.
 _AHEAD = 4
 # Else a proxy might keep answers back until it has more of them.
@@ -97,7 +99,7 @@ class Batch:
                 # Of a line that is too long only as much is kept as shows it.
                 dropped += max(0, len(rest) - limit - 1)
                 rest = rest[: limit + 1]
-                if dropped > _DRAINED:
+                if dropped > DRAINED:
                     raise ProblemError(Kind.TOO_LARGE, f"a line has at most {limit} bytes")
                 while self._unread > limit:
                     self._room.clear()

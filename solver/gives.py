@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -74,9 +75,17 @@ class Receivers:
 
     def usual(self, objective: Objective) -> float:
         """Return the same of three tiles as others pass them at the first pass, on average."""
+        return self._usual[objective]
+
+    @cached_property
+    def _usual(self) -> dict[Objective, float]:
+        """What `usual` returns, worked out once a card."""
         nothing, exchange = Situation(Pile(()), (), _COMING), [(Round.FIRST_RIGHT, PASS_SIZE)]
         passes = [incoming(nothing, exchange, _LUCK, sample)[0] for sample in range(_PASSES)]
-        return float(np.expm1(np.mean([np.log1p(self.gain(passed, objective)) for passed in passes])))
+        return {
+            objective: float(np.expm1(np.mean([np.log1p(self.gain(passed, objective)) for passed in passes])))
+            for objective in Objective
+        }
 
 
 @once_a_card

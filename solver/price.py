@@ -50,7 +50,11 @@ class Price:
             place: The part of the question that says so.
             words: What is done so often.
         """
-        return Price(self.units * count, ((place, f"{count:,} {words}"), *self.because))
+        return replace(self.by(place, f"{count:,} {words}"), units=self.units * count)
+
+    def by(self, place: Place, words: str) -> Price:
+        """Return the same price, made dear first of all by one part of the question."""
+        return replace(self, because=((place, words), *self.because))
 
     def inside(self, *outer: str | int) -> Price:
         """Return the same price seen from an enclosing part."""
@@ -115,8 +119,7 @@ def planning(question: Question, rounds: int) -> Price:
     """Return the price of a plan: tables of all that may be gone after each round."""
     first = question.tiles_given
     tables = total(valuing(question, first + PASS_SIZE * later) for later in range(rounds))
-    because = ((("rounds",), f"{rounds:,} rounds"), *tables.because)
-    return Price(_PLAN + tables.units, because)
+    return replace(tables.by(("rounds",), f"{rounds:,} rounds"), units=_PLAN + tables.units)
 
 
 def voting(question: Question, samples: int) -> Price:
@@ -133,8 +136,7 @@ def reviewing(record: Record) -> Price:
         give = len(exchange.given) if exchange.round is Round.COURTESY else None
         asked = Question(record.card, record.rack, exchange.round, give, limits=record.limits, alternatives=0)
         each.append(total([advising(asked), valuing(asked)]))
-    price = total(each)
-    return replace(price, because=((("exchanges",), f"{len(each):,} exchanges"), *price.because))
+    return total(each).by(("exchanges",), f"{len(each):,} exchanges")
 
 
 def dealing(wish: DealWish) -> Price:

@@ -446,9 +446,7 @@ def _price(asked: Asked[AdviceRequest]) -> Price:
         parts.append(explaining(asked.question))
     if asked.body.gives_away:
         parts.append(giving(asked.question))
-    price = total(parts)
-    runner_ups = words.counted(asked.body.alternatives, "runner-up")
-    return replace(price, because=((("alternatives",), runner_ups), *price.because))
+    return total(parts).by(("alternatives",), words.counted(asked.body.alternatives, "runner-up"))
 
 
 @operation(
@@ -465,7 +463,7 @@ def advice(asked: Asked[AdviceRequest]) -> AdviceAnswer:
     The pass that leaves the most rack strength, with proof and reasons. The same question gives
     the same bytes, whatever the order of its tiles.
     """
-    made = advise(replace(asked.question, fit=fit_or_estimate(asked.question, asked.question.card)))
+    made = advise(replace(asked.question, fit=fit_or_estimate(asked.question)))
     hangs_on = sensitivity(made.question, made.passed) if asked.body.why else None
     given = None
     if asked.body.gives_away and made.question.drill is None:

@@ -39,6 +39,8 @@ class _Asked(Protocol):
     """What says whether odds can be told: a question, or a record."""
 
     @property
+    def card(self) -> Card: ...
+    @property
     def fit(self) -> Fit | None: ...
     @property
     def limits(self) -> Limits: ...
@@ -91,8 +93,8 @@ def odds_of(asked: _Asked) -> OddsBody:
     )
 
 
-def fit_or_estimate(asked: _Asked, card: Card) -> Fit | None:
+def fit_or_estimate(asked: _Asked) -> Fit | None:
     """Return the fit, or where odds can be told and there is none an estimate, if it is to be trusted."""
     if asked.fit is not None or not asked.measured:
         return asked.fit
-    return estimate(card)
+    return estimate(asked.card)

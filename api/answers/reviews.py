@@ -379,8 +379,7 @@ def _price(records: list[Record]) -> Price:
     each = [reviewing(record).inside("records", index) for index, record in enumerate(records)]
     # The odds of a card are estimated once.
     of_cards = {record.card: estimating(record).inside("records", at) for at, record in enumerate(records)}
-    price = total([*each, *of_cards.values()])
-    return replace(price, because=((("records",), words.counted(len(records), "record")), *price.because))
+    return total([*each, *of_cards.values()]).by(("records",), words.counted(len(records), "record"))
 
 
 @operation(
@@ -400,7 +399,7 @@ def reviews(records: list[Record]) -> ReviewsAnswer:
     made = []
     for index, record in enumerate(records):
         try:
-            made.append(review(replace(record, fit=fit_or_estimate(record, record.card))))
+            made.append(review(replace(record, fit=fit_or_estimate(record))))
         except ClashError as error:
             raise clash_problem(error, "records", index) from None
     return ReviewsAnswer(

@@ -452,9 +452,8 @@ MEDIA_TYPES = {
 def _price(asked: _AskedSheet) -> Price:
     if asked.wish is not None:
         return dealing(asked.wish)
-    price = total(advising(question) for question in asked.questions if asked.body.key)
     racks = words.counted(len(asked.questions), "rack")
-    return replace(price, because=((("racks",), racks), *price.because))
+    return total(advising(question) for question in asked.questions if asked.body.key).by(("racks",), racks)
 
 
 @operation(

@@ -77,7 +77,7 @@ def test_the_limit_holds_with_a_length_and_in_chunks(narrow: TestClient, problem
 
 
 def test_a_body_without_end_is_cut_off(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("api.app._DRAINED", 1000)
+    monkeypatch.setattr("api.app.DRAINED", 1000)
     taken = 0
 
     async def receive() -> dict[str, Any]:

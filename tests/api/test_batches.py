@@ -142,7 +142,7 @@ def test_what_breaks_a_batch_off_is_its_last_line(
     monkeypatch: pytest.MonkeyPatch, parts: tuple[bytes, ...], settings: dict[str, Any], word: str
 ) -> None:
     monkeypatch.setattr("api.streaming.MAX_LINES", 1)
-    monkeypatch.setattr("api.streaming._DRAINED", 1000)
+    monkeypatch.setattr("api.streaming.DRAINED", 1000)
     first, last = Driven(*parts, **settings).run().splitlines()
     told = json.loads(last)
     assert first == b"1 a"
