@@ -178,8 +178,7 @@ class Card:
     @cached_property
     def digest(self) -> str:
         """Names what odds depend on: the hands and what each counts, whatever they are called (16 digits)."""
-        says = [(hand.notation, hand.where, hand.concealed, hand.weight) for hand in self.hands]
-        return sha256(repr(says).encode()).hexdigest()[:16]
+        return content_id(*((hand.id, hand.weight) for hand in self.hands))
 
 
 def once_a_card(make: Callable[[Card], Made]) -> Callable[[Card], Made]:
