@@ -161,6 +161,7 @@ def test_what_people_read_says_what_the_numbers_say(ask: Ask) -> None:
     for cost in body["why"]["costs"]:
         if cost["cost"]:
             assert cost["words"]["loss"] == words.loss(cost["cost"], best)
+    assert len(body["assumptions"]["words"]) == 8
     assert all(sentence.endswith(".") for sentence in body["assumptions"]["words"])
 
 

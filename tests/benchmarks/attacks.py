@@ -1,6 +1,7 @@
 """Requests within every cap that ask for as much as they can, made by rule."""
 
 import random
+from collections.abc import Callable
 from itertools import islice
 from typing import Any
 
@@ -18,6 +19,15 @@ def group(tile: Tile, count: int) -> str:
         return f"{tile.name.lower()}*{count}"
     assert tile.suit is not None
     return f"{tile.rank}{tile.suit.name.lower()}*{count}"
+
+
+def _drawn(draw: Callable[[], str | None], hands: int, alternatives: int) -> dict[str, Any]:
+    """Return a card of distinct targets that are drawn until there are enough; None is no target."""
+    targets = dict[str, None]()
+    while len(targets) < hands * alternatives:
+        if (target := draw()) is not None:
+            targets[target] = None
+    return _written(list(targets), hands)
 
 
 def _written(targets: list[str], hands: int) -> dict[str, Any]:
@@ -40,11 +50,13 @@ def singles(hands: int = 300, alternatives: int = 12, seed: int = 1) -> dict[str
         alternatives: Of each, 12 at most.
         seed: Names the choice.
     """
-    chance, targets = random.Random(seed), dict[str, None]()
-    while len(targets) < hands * alternatives:
+    chance = random.Random(seed)
+
+    def draw() -> str:
         kinds = {*chance.sample(SPREAD, 12), *chance.sample(_NATURALS[14:], 2)}
-        targets[" ".join(group(tile, 1) for tile in _NATURALS if tile in kinds)] = None
-    return _written(list(targets), hands)
+        return " ".join(group(tile, 1) for tile in _NATURALS if tile in kinds)
+
+    return _drawn(draw, hands, alternatives)
 
 
 def doubles(hands: int = 300, alternatives: int = 12, seed: int = 1) -> dict[str, Any]:
@@ -55,18 +67,18 @@ def doubles(hands: int = 300, alternatives: int = 12, seed: int = 1) -> dict[str
         alternatives: Of each, 12 at most.
         seed: Names the choice.
     """
-    chance, targets = random.Random(seed), dict[str, None]()
-    while len(targets) < hands * alternatives:
+    chance = random.Random(seed)
+
+    def draw() -> str | None:
         kinds = chance.sample(_NATURALS[:-1], 3)
-        plain, left = [chance.randint(1, 2) for _ in kinds], 14
-        groups = [3, 3, 3]
-        left -= sum(plain) + sum(groups)
+        plain, groups = [chance.randint(1, 2) for _ in kinds], [3, 3, 3]
+        left = 14 - sum(plain) - sum(groups)
         wanted = [(tile, count) for pair in (plain, groups) for tile, count in zip(kinds, pair, strict=True)]
         if left > 0:
             wanted.append((Tile.FLOWER, left))
-        if left >= 0:
-            targets[" ".join(group(tile, count) for tile, count in wanted)] = None
-    return _written(list(targets), hands)
+        return " ".join(group(tile, count) for tile, count in wanted) if left >= 0 else None
+
+    return _drawn(draw, hands, alternatives)
 
 
 def many(hands: int = 3) -> dict[str, Any]:
