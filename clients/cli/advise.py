@@ -158,10 +158,10 @@ def answer_lines(stream: BinaryIO, options: Mapping[str, Any], service: Service)
                 reply = service.post("/v1/advice", body_of(asked, options))
             write_bytes(reply.on_one_line() + b"\n")
             progress.count(reply.ok)
-    except KeyboardInterrupt:
+        progress.end()
+    except KeyboardInterrupt:  # also one that came as the input ended
         progress.end(interrupted=True)
         return Exit.INTERRUPTED
-    progress.end()
     return Exit.SOME_LINES_FAILED if progress.failed else 0
 
 

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from click.testing import Result
 
+from clients.cli.output import Progress
 from clients.cli.service import Reply
 
 Run = Callable[..., Result]
@@ -265,6 +266,19 @@ def test_each_line_is_answered_as_it_comes_and_an_interruption_keeps_the_answers
     process.send_signal(signal.SIGINT)
     rest, said = process.communicate(timeout=60)
     assert (process.returncode, rest, said) == (130, b"", WHOLE)
+
+
+def test_an_interruption_as_the_input_ends_is_told(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    end = Progress.end
+
+    def as_it_ends(progress: Progress, interrupted: bool = False) -> None:
+        if not interrupted:
+            raise KeyboardInterrupt
+        end(progress, interrupted)
+
+    monkeypatch.setattr(Progress, "end", as_it_ends)
+    result = run("advise", "-", stdin="")
+    assert (result.exit_code, result.stderr) == (130, WHOLE.decode())
 
 
 def test_a_reader_that_goes_away_is_no_crash(command: str, rack: str) -> None:

@@ -1,4 +1,4 @@
-"""Each screen held against WCAG by axe-core, in both themes and at six sizes, and what axe cannot see."""
+"""Each screen held against WCAG by axe-core, in both themes, and at six sizes what axe cannot see."""
 
 from collections.abc import Callable
 
@@ -25,12 +25,9 @@ WORDS = """[...document.querySelectorAll('svg.tile')]
 
 
 def hold_at_size(page: Page) -> None:
-    """No rule is broken, and nothing is wider than the page."""
+    """Nothing is wider than the page, and words on tiles can be read."""
     page_is_wide = "document.documentElement.scrollWidth > document.documentElement.clientWidth"
     assert not page.evaluate(page_is_wide)
-    found = Axe().run(page, options=RULES)
-    assert found.violations_count == 0, found.generate_report()
-    assert found.response["passes"], "nothing was checked"
     if page.evaluate("innerWidth") >= 360:
         assert min(page.evaluate(WORDS), default=10) >= 10
 
@@ -45,10 +42,8 @@ def everything_open(page: Page) -> None:
 @pytest.mark.parametrize(
     ("sizes", "theme"),
     [
-        ([(320, 900), (768, 1024)], "light"),
-        ([(360, 900), (740, 360)], "dark"),
-        ([(1280, 900)], "light"),
-        ([(1920, 900)], "dark"),
+        ([(320, 900), (768, 1024), (1280, 900)], "light"),
+        ([(740, 360), (360, 900), (1920, 900)], "dark"),
     ],
 )
 def test_every_screen_fits_and_breaks_no_rule(
@@ -61,6 +56,10 @@ def test_every_screen_fits_and_breaks_no_rule(
         for wide, high in reversed(sizes):
             page.set_viewport_size({"width": wide, "height": high})
             hold_at_size(page)
+        # At the first size, the last one set: the rules take seconds.
+        found = Axe().run(page, options=RULES)
+        assert found.violations_count == 0, found.generate_report()
+        assert found.response["passes"], "nothing was checked"
 
     everything_open(page)
     page.get_by_label("Rack", exact=True).fill(RACK)

@@ -110,6 +110,25 @@ def test_what_is_typed_is_what_the_terminal_reads_with_each_fault_on_its_line(vi
     expect(page.locator(".review")).to_contain_text("1:52.0 in all")
 
 
+def test_what_was_just_typed_is_not_lost_on_the_way_to_tapping(visit: Visit) -> None:
+    page = visit.go("#/review")
+    page.get_by_role("button", name="Type it").click()
+    page.get_by_label("A line a pass").fill(block("record example"))
+    page.route("**/v1/records/check", lambda route: route.abort())
+    page.get_by_role("button", name="Tap it in").click()
+    expect(page.locator(".notice.bad")).to_be_visible()
+    expect(page.get_by_label("A line a pass")).to_have_value(block("record example"))
+    page.unroute("**/v1/records/check")
+
+    # An answer so slow that the page's own check begins before it comes.
+    page.route("**/v1/records/check", lambda route: (page.wait_for_timeout(700), route.continue_()))
+    page.get_by_label("A line a pass").fill(block("record example") + "\n")
+    page.get_by_role("button", name="Tap it in").click()
+    expect(page.locator(".open-pass")).to_be_visible()
+    page.unroute_all(behavior="wait")
+    visit.expected_complaints("ERR_FAILED")
+
+
 def test_faults_stand_at_their_pass_and_unfinished_entries_are_kept(visit: Visit) -> None:
     page = visit.go("#/review")
     page.get_by_label("Rack as dealt", exact=True).fill(RACK)

@@ -83,13 +83,14 @@ export function reviewsView() {
     const asked = text === null ? asRequest(record, card.value) : null;
     if (asked && !asked.exchanges.length) return tell([]);
     try {
-      const body = asked ? { records: [asked] } : { text, card: card.value };
-      const found = await post("v1/records/check", body);
+      const found = await read(asked ? { records: [asked] } : { text, card: card.value });
       if (mine === checks) tell(found.faults, found.records);
     } catch {
       // It is asked again with the next change, and before anything is graded.
     }
   }
+
+  const read = (body) => post("v1/records/check", body);
 
   function tell(found, records = []) {
     faults = found;
@@ -130,8 +131,17 @@ export function reviewsView() {
 
   /** Between tapping and typing: both show the same record. */
   async function mode(typed) {
-    // What was typed last may not have been read yet.
-    if (!typed && text !== null) await check();
+    if (!typed && text !== null) {
+      // What was typed last may not have been read yet, and what cannot be read now is not thrown away.
+      try {
+        const found = await read({ text, card: card.value });
+        checks += 1;
+        tell(found.faults, found.records);
+      } catch (error) {
+        notice.show(error.kind ? error : foreign(), () => mode(typed));
+        return;
+      }
+    }
     text = typed ? asText(record) : null;
     if (!typed) {
       rack.value = record.rack;
