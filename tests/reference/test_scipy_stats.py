@@ -1,4 +1,4 @@
-"""Source: ``hypergeom`` and ``multivariate_hypergeom`` of scipy.stats, run beside ours; and its manual, read.
+"""Source: hypergeom, nhypergeom and multivariate_hypergeom of scipy.stats, run beside ours; and its manual.
 
 In the manual's examples two kinds fill the urn, so that exactly r of the first is all that one needs to say.
 """
@@ -8,7 +8,7 @@ from itertools import product
 
 import numpy as np
 import pytest
-from scipy.stats import hypergeom, multivariate_hypergeom
+from scipy.stats import hypergeom, multivariate_hypergeom, nhypergeom
 
 from solver.arrivals import Arrivals
 from solver.reach.counting import Outlook, joker_chances
@@ -23,6 +23,18 @@ def test_one_kind(seed: int) -> None:
     for wanted in range(1, copies + 1):
         theirs = hypergeom(pool, copies, drawn).sf(wanted - 1)
         assert at_least(pool, [(wanted, copies)], drawn) == pytest.approx(theirs, rel=1e-9, abs=1e-15)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_when_the_last_one_wanted_comes(seed: int) -> None:
+    """An order statistic of draws without replacement: how many others come before the r-th wanted one."""
+    rnd = random.Random(seed)
+    pool, copies = rnd.randint(20, 152), rnd.randint(1, 12)
+    wanted = rnd.randint(1, copies)
+    others = nhypergeom(pool, pool - copies, wanted)
+    for drawn in range(wanted, 20):
+        theirs = others.cdf(drawn - wanted)
+        assert at_least(pool, [(wanted, copies)], drawn) == pytest.approx(theirs, rel=1e-9, abs=1e-12)
 
 
 @pytest.mark.parametrize("seed", range(40))
