@@ -184,6 +184,9 @@ def test_plan_vote_and_numbers_are_asked_from_the_same_view(visit: Visit) -> Non
     page.get_by_role("radio", name="Courtesy").check()
     page.get_by_role("button", name="how many to give?").click()
     expect(page.get_by_role("region", name="Each number")).to_be_visible()
+    page.get_by_role("button", name="What does the pass give away?").click()
+    given = advice(visit.server, round="courtesy", card="small", gives_away=True)["gives_away"]["words"]
+    expect(page.locator(".verdict")).to_contain_text(given)
 
 
 def test_tiles_are_taken_off_again_and_the_set_has_no_fifth(visit: Visit) -> None:

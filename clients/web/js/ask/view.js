@@ -68,6 +68,7 @@ export function askView() {
         { class: "buttons" },
         AHEAD.map((kind) => small(kind.label, () => askAhead(kind))),
         small("Blind or courtesy: how many to give?", () => compareNumbers()),
+        small("What does the pass give away?", () => ask("pushState", { gives_away: true })),
       ),
       h("p", { class: "hint" }, "Stop or go on is asked with the rack as it is after the first left pass."),
     ),
@@ -152,8 +153,9 @@ export function askView() {
   }
 
   /** Ask for advice; the question becomes the page's address, a step back in the browser's history. */
-  async function ask(step = "pushState") {
-    const found = await answerTo("v1/advice", (from) => ({ ...from, hands: HANDS, why: true }), answerView);
+  async function ask(step = "pushState", more = {}) {
+    const request = (from) => ({ ...from, hands: HANDS, why: true, ...more });
+    const found = await answerTo("v1/advice", request, answerView);
     if (!found) return;
     asked = await fragmentOf(found.from);
     if (asked !== location.hash) history[step](null, "", asked);
