@@ -18,6 +18,7 @@ from threadpoolctl import threadpool_limits
 from api import words
 from api.session import Figures as Figures
 from api.session import session_of as session_of
+from api.words import TRAITS as TRAITS
 from api.words import clock as clock
 from api.words import counted as counted
 from api.words import fine as fine
@@ -27,6 +28,9 @@ from patterns.rack import parse_tiles
 from patterns.stopping import Stopper, check_stop
 from patterns.tiles import Tile
 from solver import rounds
+from solver.limits import LIMITS as LIMITS
+from solver.limits import Limit as Limit
+from solver.limits import Sort as Sort
 from solver.rounds import MAX_EXCHANGES as MAX_EXCHANGES
 from solver.rounds import ORDER, RULES, Round
 from solver.rounds import PASS_SIZE as PASS_SIZE

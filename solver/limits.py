@@ -15,14 +15,14 @@ from enum import Enum
 from itertools import combinations
 from typing import TYPE_CHECKING, ClassVar
 
-import numpy as np
-from numpy.typing import NDArray
-
 from patterns.card import Card, Hand, Trait
 from patterns.faults import Fault, FaultyInputError
 from patterns.tiles import Tile, counted
 
 if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
     from solver.model import PassModel
 
 _ROUNDING = 1e-12
@@ -290,8 +290,9 @@ class _Keep(Limit):
     def holds(self, outcome: Outcome) -> bool:
         """Count owners that have enough."""
         owners = self.owners(outcome.families)
-        enough = np.flatnonzero(outcome.reach >= self.wanted.enough).tolist()
-        return len({owners[hand] for hand in enough}) >= self.wanted.count
+        reach = outcome.reach.tolist()
+        enough = {owner for owner, left in zip(owners, reach, strict=True) if left >= self.wanted.enough}
+        return len(enough) >= self.wanted.count
 
 
 class KeepHands(_Keep):
@@ -411,6 +412,9 @@ def hand_weights(card: Card, limits: Limits) -> NDArray[np.float64]:
     Raises:
         FaultyInputError: names the card does not have, or no hand left that counts.
     """
+    # The command reads the list of limits without loading this.
+    import numpy as np
+
     faults = _unknown_names(card, limits)
     if faults:
         raise FaultyInputError(faults)

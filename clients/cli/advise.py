@@ -8,6 +8,7 @@ from typing import Any, BinaryIO
 
 import click
 
+from api.service import Sort
 from clients.cli import options as shared
 from clients.cli.options import filled, question_of
 from clients.cli.output import (
@@ -63,7 +64,7 @@ _question = shared.together(
     shared.drill,
     shared.arrivals,
     shared.seen,
-    shared.hands_that_count,
+    shared.hands_that_count(*Sort),
 )
 
 
@@ -84,9 +85,11 @@ def advise(
     context: click.Context, /, rack: tuple[str, ...], as_json: bool, server: str | None, **options: Any
 ) -> None:
     """Say which tiles to pass from RACK, and what that keeps and gives up."""
-    if rack == ("-",):
-        context.exit(answer_lines(sys.stdin.buffer, question_of(options), context.obj))
-    _ask_about(context, rack, "/v1/advice", as_json, options)
+    question = question_of(options)
+    with Service(server) as service:
+        if rack == ("-",):
+            context.exit(answer_lines(sys.stdin.buffer, question, service))
+        _ask_about(rack, "/v1/advice", question, service, as_json)
 
 
 @click.command(epilog=_HOW_TO_VOTE, short_help="Should you stop the second Charleston?")
@@ -98,7 +101,7 @@ def advise(
 @shared.same_samples
 @shared.draws
 @shared.claims
-@shared.hands_that_count
+@shared.hands_that_count()
 @shared.as_json
 @shared.server
 def vote(rack: tuple[str, ...], as_json: bool, server: str | None, **options: Any) -> None:
@@ -121,21 +124,19 @@ def vote(rack: tuple[str, ...], as_json: bool, server: str | None, **options: An
 @_question
 @shared.as_json
 @shared.server
-@click.pass_context
-def plan(
-    context: click.Context, /, rack: tuple[str, ...], as_json: bool, server: str | None, **options: Any
-) -> None:
+def plan(rack: tuple[str, ...], as_json: bool, server: str | None, **options: Any) -> None:
     """Say which tiles of RACK go now, and which go in the rounds after that."""
-    _ask_about(context, rack, "/v1/plans", as_json, options)
+    question = question_of(options)
+    with Service(server) as service:
+        _ask_about(rack, "/v1/plans", question, service, as_json)
 
 
 def _ask_about(
-    context: click.Context, rack: tuple[str, ...], path: str, as_json: bool, options: Mapping[str, Any]
+    rack: tuple[str, ...], path: str, question: Mapping[str, Any], service: Service, as_json: bool
 ) -> None:
-    if options["round"] is None:
-        raise click.UsageError("Missing option '--round'.", context)
-    service: Service = context.obj
-    reply = service.post(path, encoded({"rack": " ".join(rack), **question_of(options)}))
+    if "round" not in question:
+        raise click.UsageError("Missing option '--round'.", click.get_current_context())
+    reply = service.post(path, encoded({"rack": " ".join(rack), **question}))
     show_reply(reply, as_json, advice_text if path == "/v1/advice" else plan_text)
 
 

@@ -11,7 +11,7 @@ from typing import Any
 
 import click
 
-from api.service import counted
+from api.service import Sort, counted
 from clients.cli import options as shared
 from clients.cli.batch import ANSWERS, Batch, Folder, OwnRack, alone_in, racks_in
 from clients.cli.options import question_of
@@ -33,6 +33,8 @@ from clients.cli.workers import Answering, Task, workers
 MOST_DEALS, MOST_TRIED = 50, 100
 # Fourteen tiles with spaces between and quotation marks around, a few of them named by a word.
 _WIDTH = 50
+# No tiles can be named that are yet to be dealt.
+_hands_that_count = shared.hands_that_count(Sort.YES_NO, Sort.AT_LEAST)
 
 _DEALS = f"""
 Each line begins with a rack in quotation marks, to paste behind "threepass advise", into the lines of
@@ -48,7 +50,7 @@ When the budget ends before enough were found, those found are printed and a lin
 
 
 @click.command(
-    cls=shared.DealCommand, epilog=_DEALS, short_help="The same racks again, by how hard they are."
+    cls=shared.PassCommand, epilog=_DEALS, short_help="The same racks again, by how hard they are."
 )
 @click.option("--seed", type=int, required=True, metavar="N", help=shared.same_deals)
 @shared.whole("--count", "Deals wanted.", 1, default=1)
@@ -56,7 +58,7 @@ When the budget ends before enough were found, those found are printed and a lin
 @shared.of_deals
 @shared.drill
 @shared.card
-@shared.hands_that_count
+@_hands_that_count
 @click.option("--heap", is_flag=True, help="List the tiles that come in, in order.")
 @click.option("--answers", is_flag=True, help="Tell the best first pass.")
 @shared.as_json
@@ -73,7 +75,8 @@ def deal(
 ) -> None:
     """Deal racks from a seed, by how hard their first pass is."""
     wish = question_of(options)
-    context.exit(find_deals(wish, count, budget or max(400, 8 * count), context.obj, as_json))
+    with Service(server) as service:
+        context.exit(find_deals(wish, count, budget or max(400, 8 * count), service, as_json))
 
 
 def find_deals(wish: Mapping[str, Any], count: int, budget: int, service: Service, as_json: bool) -> int:
@@ -176,7 +179,7 @@ def _formats(
     return found
 
 
-@click.command(cls=shared.DealCommand, epilog=_SHEETS, short_help="Problems to print, and their answer key.")
+@click.command(cls=shared.PassCommand, epilog=_SHEETS, short_help="Problems to print, and their answer key.")
 @shared.whole("--seed", shared.same_deals)
 @click.option("--racks", metavar="FILE", help="Racks of your own instead of deals.")
 @click.option("--out", required=True, metavar="FOLDER", help="Where the files go; made if it is not there.")
@@ -187,7 +190,7 @@ def _formats(
 @shared.card
 @shared.drill
 @shared.arrivals
-@shared.hands_that_count
+@_hands_that_count
 @click.option(
     "--paper", type=click.Choice(("letter", "a4")), default="letter", show_default=True, help="Paper."
 )
@@ -238,19 +241,19 @@ def sheet(
     else:
         own = racks_in(content_of(racks), racks)
         batch = Batch(base, own, len(own), 0, len(own))
-    service: Service = context.obj
-    if batch.racks is not None:
-        check_racks(base, batch.racks, service)
-    with alone_in(Path(out)):
-        folder = Folder(Path(out), batch.digest, again=again)
-        try:
-            _answer_all(batch, folder, workers(service, server, jobs, dask))
-            _write_files(batch, folder, service, formats, {"paper": paper, "heading": heading})
-        except KeyboardInterrupt:
-            folder.read()
-            kept = f"{counted(len(folder.kept), 'answer')} kept in {ANSWERS}"
-            complain(f"interrupted: {kept}; the same command goes on from there")
-            context.exit(Exit.INTERRUPTED)
+    with Service(server) as service:
+        if batch.racks is not None:
+            check_racks(base, batch.racks, service)
+        with alone_in(Path(out)):
+            folder = Folder(Path(out), batch.digest, again=again)
+            try:
+                _answer_all(batch, folder, workers(service, server, jobs, dask))
+                _write_files(batch, folder, service, formats, {"paper": paper, "heading": heading})
+            except KeyboardInterrupt:
+                folder.read()
+                kept = f"{counted(len(folder.kept), 'answer')} kept in {ANSWERS}"
+                complain(f"interrupted: {kept}; the same command goes on from there")
+                context.exit(Exit.INTERRUPTED)
 
 
 def check_racks(base: Mapping[str, Any], racks: Sequence[OwnRack], service: Service) -> None:

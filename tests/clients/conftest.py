@@ -124,8 +124,7 @@ def _wait_for(url: str, process: "subprocess.Popen[bytes]", log: Path) -> None:
 def posting(monkeypatch: pytest.MonkeyPatch) -> Callable[..., list[tuple[str, Any]]]:
     """Let another answer what is posted: each call gets the path, the body, and the real way to post.
 
-    The list of limits is not posted for, and stays as it is. What is returned is filled with the path and the
-    parsed body of every request posted from now on.
+    What is returned is filled with the path and the parsed body of every request posted from now on.
     """
 
     def install(answer: Callable[[str, bytes, Callable[[], Reply]], Reply] | None = None) -> list[Any]:

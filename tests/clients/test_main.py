@@ -45,7 +45,7 @@ def test_version(run: Run) -> None:
     assert run("--version").stdout.split()[-1] == version("threepass")
 
 
-@pytest.mark.parametrize("arguments", [["--help"], ["vote", "--help"], ["progress", "--json"]])
+@pytest.mark.parametrize("arguments", [["--help"], ["advise", "--help"], ["progress", "--json"]])
 def test_what_asks_no_service_loads_nothing_heavy(arguments: list[str], tmp_path: Path) -> None:
     code = (
         f"import sys\nfrom clients.cli.main import cli\ncli({arguments}, standalone_mode=False)\n"

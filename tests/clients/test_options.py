@@ -21,7 +21,6 @@ from clients.cli.options import (
     weight,
 )
 from clients.cli.output import UsageFault
-from clients.cli.service import Reply, Service
 
 Run = Callable[..., Result]
 MOST = 1_000_000
@@ -63,7 +62,7 @@ def test_weights_and_counts() -> None:
 
 
 def test_only_what_was_said_is_asked_and_a_zero_is_said() -> None:
-    assert question_of({"round": None, "give": None, "limit_no_pairs": False, "only_family": ()}) == {}
+    assert question_of({"round": None, "give": None, "no_pairs": False, "only_family": ()}) == {}
     said = {"give": 0, "seen": "", "charleston": 3, "draws": 0, "claims": 1, "drill": 2, "then_draws": 0}
     assert question_of(said) == {
         "give": 0,
@@ -103,22 +102,6 @@ def test_every_limit_of_the_list_has_its_option(run: Run, ask: Callable[..., byt
     dealt = run("deal", "--help").stdout
     assert "--stay" not in dealt
     assert "--no-pairs" in dealt
-
-
-def test_a_limit_that_is_new_to_the_command_is_an_option_too(
-    run: Run, monkeypatch: pytest.MonkeyPatch, posting: Callable[..., list[tuple[str, Any]]], rack: str
-) -> None:
-    limits = [
-        {"name": "no_soap", "sentence": "Never pass soap", "sort": "yes-no"},
-        {"name": "no_dots", "sentence": "Of another sort", "sort": "by-moonlight"},
-    ]
-    body = json.dumps({"limits": limits, "traits": []}).encode()
-    monkeypatch.setattr(Service, "get", lambda *_: Reply(200, body))
-    asked = posting()
-    assert "Never pass soap" in run("advise", "--help").stdout
-    run("advise", rack, "--round", "courtesy", "--no-soap")
-    assert asked[-1][1]["limits"] == {"no_soap": True}
-    assert run("advise", rack, "--round", "courtesy", "--no-pairs").exit_code == 2
 
 
 def test_a_name_stays_a_name_and_a_path_becomes_its_text(card_file: Path, tmp_path: Path) -> None:

@@ -20,7 +20,6 @@ from tests.clients.laps import OTHER, impossible, json_lines, lap, short
 BUSY = json.dumps({"title": "Busy", "status": 503, "detail": "all threads work", "errors": []}).encode()
 Run = Callable[..., Result]
 SMALL = ("--card", "small", "--round", "first-right")
-LIMITS = b'{"limits": [], "traits": []}'
 REVIEWS = [
     *(b"<html>", b"{}", b'{"reviews": []}', b'{"reviews": [{"seconds": 1e999}]}', b'{"reviews": [3]}'),
     b'{"reviews": [{}], "session": {}}',
@@ -111,11 +110,7 @@ def test_what_is_no_server_is_wrong_usage(url: str) -> None:
     [
         (("cards", "list"), None, [b"<html>", b'{"hello": "there"}', b"[]"]),
         (("cards", "show", "small"), None, [b"{}"]),
-        (
-            ("advise", RACK, "--round", "courtesy"),
-            None,
-            [b"<html>", b"[]", b'{"limits": [{}], "traits": []}'],
-        ),
+        (("advise", RACK, "--round", "courtesy"), None, [b"<html>", b"[]", b"{}"]),
         (("deal", "--seed", "1"), None, [b"{}", b"[]", b'{"deals": [{}], "tried": 1}']),
         (("sheet", "--seed", "1", "--out", "OUT"), None, [b"[]", b"{}", b'{"sheet": {}}', b'{"sheet": 5}']),
         (("vote", RACK), None, [b"{}"]),
@@ -127,10 +122,9 @@ def test_what_is_no_server_is_wrong_usage(url: str) -> None:
 def test_another_server_is_no_service(
     run: Run, tmp_path: Path, arguments: Any, stdin: Any, bodies: list[bytes]
 ) -> None:
-    limits = [LIMITS] if arguments[0] in ("deal", "sheet") else []
     for body in bodies:
         options = [str(tmp_path / "new") if each == "OUT" else each for each in arguments]
-        with answering([(200, {}, each) for each in (*limits, body)]) as (url, _):
+        with answering([(200, {}, body)]) as (url, _):
             result = run(*options, "--server", url, stdin=stdin)
         assert (result.exit_code, result.stdout, result.stderr) == (3, "", FOREIGN), body
 
