@@ -15,8 +15,8 @@ from pathlib import Path
 from typing import Any
 
 from clients.cli.options import spelled
-from clients.cli.output import NotWrittenError, UsageFault, append, said_by, write_whole
-from clients.cli.service import decoded, encoded, not_threepass, object_in
+from clients.cli.output import NotWrittenError, UnreachableError, UsageFault, append, said_by, write_whole
+from clients.cli.service import decoded, encoded, object_in
 
 ANSWERS = "answers.jsonl"
 MOST_RACKS = 500
@@ -165,7 +165,7 @@ class Batch:
         sheets, tried = self._used(found)
         first = found[0]
         if any(sheet["versions"] != first["versions"] for sheet in sheets):
-            raise not_threepass("the answers are of two versions of threepass: begin in another folder")
+            raise UnreachableError(["the answers are of two versions of threepass: begin in another folder"])
         return {
             **first,
             "problems": _numbered([each for sheet in sheets for each in sheet["problems"]]),

@@ -19,7 +19,6 @@ from clients.cli.output import (
     Exit,
     Progress,
     RefusedError,
-    UnreachableError,
     complain,
     content_of,
     labeled,
@@ -305,18 +304,14 @@ def _answer_all(batch: Batch, folder: Folder, workers: AbstractContextManager[An
 
     try:
         with workers as answering:
-            for task, outcome in answering(tasks()):
-                if not isinstance(outcome, Reply):
-                    raise UnreachableError(outcome)
-                if outcome.ok:
-                    sheet = outcome.answer()["sheet"]
+            for task, reply in answering(tasks()):
+                if batch.racks is not None and not reply.ok:
+                    refused += _faults_of(reply, [batch.racks[task]])
+                else:
+                    sheet = reply.answer()["sheet"]
                     _ = sheet["problems"], sheet["key"]  # what lacks them would spoil the folder
                     folder.keep(task, sheet)
-                elif batch.racks is None:
-                    raise RefusedError(outcome.faults())
-                else:
-                    refused += _faults_of(outcome, [batch.racks[task]])
-                progress.count(outcome.ok)
+                progress.count(reply.ok)
     finally:
         if progress.answered:
             progress.end()

@@ -12,8 +12,8 @@ import click
 from api.service import counted
 from clients.cli import options as shared
 from clients.cli.batch import Folder, alone_in
-from clients.cli.output import Exit, Progress, RefusedError, UnreachableError, complain, say, write_whole
-from clients.cli.service import Reply, Service, encoded
+from clients.cli.output import Exit, Progress, complain, say, write_whole
+from clients.cli.service import Service, encoded
 from clients.cli.workers import Task, workers
 
 _GAMES, _MOST_GAMES, _AT_ONCE = 480, 1_200, 2
@@ -74,13 +74,8 @@ def _play(
 
     try:
         with workers(service, server, jobs, None) as answering:
-            for task, outcome in answering(tasks()):
-                if not isinstance(outcome, Reply):
-                    raise UnreachableError(outcome)
-                if not outcome.ok:
-                    raise RefusedError(outcome.faults())
-                answer = outcome.answer()
-                folder.keep(task, {"games": answer["games"]})
+            for task, reply in answering(tasks()):
+                folder.keep(task, {"games": reply.answer()["games"]})
                 progress.count(True, _AT_ONCE)
     finally:
         if progress.answered:

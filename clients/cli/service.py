@@ -1,4 +1,7 @@
-"""Asking the service, in this process or at a URL, and reading what it says."""
+"""Asking the service, in this process or at a URL, and reading what it says.
+
+Whatever asks or reads may end with `UnreachableError`: no answer, or not one of threepass.
+"""
 
 from __future__ import annotations
 
@@ -14,9 +17,11 @@ from typing import TYPE_CHECKING, Any, NoReturn, Self
 from clients.cli.output import RefusedError, UnreachableError, UsageFault, say, write_body
 
 if TYPE_CHECKING:
-    from threepass import Client, Problem
+    from threepass import Problem
 
 BATCHES = "/v1/batches"
+CARDS_FOLDER = "THREEPASS_CARDS"
+_FOREIGN = "the answer is not one of threepass: is the URL right?"
 # What a page raises that is made of an answer of another shape.
 _OTHER_SHAPE = (LookupError, TypeError, ValueError, AttributeError, ArithmeticError)
 
@@ -36,33 +41,20 @@ class Reply:
         return 200 <= self.status < 300
 
     def read(self) -> dict[str, Any]:
-        """Return the object in the body, an answer or a problem.
-
-        Raises:
-            UnreachableError: what answered is not threepass.
-        """
+        """Return the object in the body, an answer or a problem."""
         read = object_in(self.body)
         if read is None:
-            raise not_threepass()
+            raise UnreachableError([_FOREIGN])
         return read
 
     def answer(self) -> dict[str, Any]:
-        """Return the answer in the body.
-
-        Raises:
-            RefusedError: the service refused, with one line a fault.
-            UnreachableError: what answered is not threepass.
-        """
+        """Return the answer in the body; a refusal is a `RefusedError`, with one line a fault."""
         if not self.ok:
             raise RefusedError(self.faults())
         return self.read()
 
     def on_one_line(self) -> bytes:
-        """Return the body for a line of JSON Lines: as it came, unless it has line ends in it.
-
-        Raises:
-            UnreachableError: what answered is not threepass.
-        """
+        """Return the body for a line of JSON Lines: as it came, unless it has line ends in it."""
         answer = self.read()
         return self.body if b"\n" not in self.body else encoded(answer)
 
@@ -83,17 +75,12 @@ _Ask = Callable[[str, str, bytes], Reply]
 class Service:
     """The service at a URL, or, without one, the same in this process until the end of the block.
 
-    With a URL, an answer that lacks what the block looks for is taken for the sign of another program.
-
-    Args:
-        server: Base URL such as ``http://127.0.0.1:8347``, or None for this process.
-
-    Raises:
-        UsageFault: not the URL of a server.
+    With a URL, an answer that lacks what the block looks for is taken for the sign of another program; what
+    is no URL of a server is a `UsageFault` when the block begins.
     """
 
     def __init__(self, server: str | None) -> None:
-        self._way = _in_process() if server is None else _over_http(_client(server))
+        self._way = _in_process() if server is None else _over_http(server)
 
     def __enter__(self) -> Self:
         self._ask = self._way.__enter__()
@@ -103,23 +90,12 @@ class Service:
         self._way.__exit__(*error)
 
     def get(self, path: str) -> Reply:
-        """Ask for a path below the base URL.
-
-        Raises:
-            UnreachableError: no answer.
-        """
+        """Ask for a path below the base URL."""
         return self._ask("GET", path, b"")
 
     def post(self, path: str, body: bytes) -> Reply:
-        """Send a JSON body.
-
-        Raises:
-            UnreachableError: no answer.
-        """
+        """Send a JSON body."""
         return self._ask("POST", path, body)
-
-
-CARDS_FOLDER = "THREEPASS_CARDS"
 
 
 def cards_folder() -> Path:
@@ -140,16 +116,22 @@ def _in_process() -> Iterator[_Ask]:
         raise UnreachableError([f"the service cannot start here: {error}"]) from None
 
     def ask(method: str, path: str, body: bytes) -> Reply:
-        reply = service.answer(method, path, body)
+        reply = answering.answer(method, path, body)
         return Reply(reply.status, reply.body)
 
-    with answering as service:
+    with answering:
         yield ask
 
 
 @contextmanager
-def _over_http(client: Client) -> Iterator[_Ask]:
+def _over_http(server: str) -> Iterator[_Ask]:
+    from threepass import Client
     from threepass import UnreachableError as NoAnswerError
+
+    try:
+        client = Client(server)
+    except ValueError as error:
+        raise UsageFault([f"--server: {error}"]) from None
 
     def ask(method: str, path: str, body: bytes) -> Reply:
         lines = {"media_type": "application/x-ndjson"} if path == BATCHES else {}
@@ -159,17 +141,11 @@ def _over_http(client: Client) -> Iterator[_Ask]:
             raise UnreachableError([str(error)]) from None
         return Reply(answer.status, answer.body)
 
-    with client, shape_of_threepass():
-        yield ask
-
-
-def _client(server: str) -> Client:
-    from threepass import Client
-
-    try:
-        return Client(server)
-    except ValueError as error:
-        raise UsageFault([f"--server: {error}"]) from None
+    with client:
+        try:
+            yield ask
+        except _OTHER_SHAPE:
+            raise UnreachableError([_FOREIGN]) from None
 
 
 def encoded(value: Any) -> bytes:
@@ -180,8 +156,7 @@ def encoded(value: Any) -> bytes:
 def decoded(content: bytes) -> Any:
     """Return the value that JSON text stands for.
 
-    Raises:
-        ValueError: not JSON, nested too deep, or with a number that no float can hold.
+    A ValueError is raised for what is not JSON, nested too deep, or has a number that no float can hold.
     """
     try:
         return json.loads(content, parse_constant=_no_number, parse_float=_finite)
@@ -207,35 +182,10 @@ def object_in(content: bytes) -> dict[str, Any] | None:
     return read if isinstance(read, dict) else None
 
 
-@contextmanager
-def shape_of_threepass() -> Iterator[None]:
-    """Take what an answer lacks in this block as the sign of another program.
-
-    Raises:
-        UnreachableError: the answer does not have the shape of this service's.
-    """
-    try:
-        yield
-    except _OTHER_SHAPE:
-        raise not_threepass() from None
-
-
-def not_threepass(says: str = "the answer is not one of threepass: is the URL right?") -> UnreachableError:
-    """Return the error for an answer that does not have the shape of this service's."""
-    return UnreachableError([says])
-
-
 def show_reply(reply: Reply, as_json: bool, text_of: Callable[[Answer], str]) -> dict[str, Any]:
-    """Print a reply and return the answer in it. With ``as_json`` a refusal's body is printed as well.
+    """Print a reply, as its page for people or byte for byte, and return the answer in it.
 
-    Args:
-        reply: What the service said.
-        as_json: Print the body byte for byte.
-        text_of: Makes the page for people out of an answer.
-
-    Raises:
-        RefusedError: the service refused.
-        UnreachableError: what answered is not threepass.
+    A refusal is a `RefusedError`; with ``as_json`` its body is printed before.
     """
     if as_json:
         write_body(reply.body)

@@ -101,8 +101,8 @@ def test_a_base_path_is_kept() -> None:
     "url", ["", "here", "ftp://here", "http://", "http://here?x=1", "http://here:port", "\n"]
 )
 def test_what_is_no_server_is_wrong_usage(url: str) -> None:
-    with pytest.raises(UsageFault, match="--server: not the URL of a server"):
-        Service(url)
+    with pytest.raises(UsageFault, match="--server: not the URL of a server"), Service(url):
+        pass
 
 
 @pytest.mark.parametrize(

@@ -191,7 +191,7 @@ def test_without_the_package_for_clusters(make: Make, monkeypatch: pytest.Monkey
 
 
 def test_a_worker_that_reaches_no_service_says_so(nowhere: str) -> None:
-    task, said = workers.answer(3, "/v1/sheets", b"{}", nowhere)
+    task, said = workers.answer((3, "/v1/sheets", b"{}"), nowhere)
     assert task == 3
     assert not isinstance(said, Reply)
     assert said[0].startswith(f"no answer from {nowhere}: ")
@@ -199,7 +199,7 @@ def test_a_worker_that_reaches_no_service_says_so(nowhere: str) -> None:
 
 def test_a_service_that_goes_away_ends_the_work(make: Make, monkeypatch: pytest.MonkeyPatch) -> None:
     def gone(*_: object) -> Any:
-        return nullcontext(lambda tasks: ((task, ("gone",)) for task, *_ in tasks))
+        return nullcontext(lambda tasks: (workers._replied((task, ("gone",))) for task, *_ in tasks))
 
     monkeypatch.setattr(deals, "workers", gone)
     result, files = make("--seed", "1")
