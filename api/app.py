@@ -7,6 +7,7 @@ import re
 import sys
 from collections.abc import AsyncIterator, Mapping, Sequence
 from contextlib import asynccontextmanager, nullcontext
+from functools import partial
 from hashlib import sha256
 from ipaddress import ip_address
 from pathlib import Path
@@ -28,11 +29,8 @@ from api.settings import Settings
 from api.sheets.tiles import sprite
 from api.streaming import DRAINED, Batch
 from api.work import Work
-from patterns.stopping import End, StoppedError
+from patterns.stopping import End, StoppedError, Stopper
 
-START = "index.html"
-# The drawings that are printed are the page's too.
-TILES = "/tiles.svg"
 # What a page of another origin may read of an answer, besides its body.
 _EXPOSED = f"{HEADER}, retry-after, allow"
 _PREFLIGHT = {
@@ -69,14 +67,7 @@ _PAGE_HEADERS = {
 
 
 def create_app(settings: Settings | None = None) -> FastAPI:
-    """Return the application.
-
-    Args:
-        settings: Settings; by default those of the environment.
-
-    Raises:
-        FaultySettingsError: settings in the environment that cannot be read.
-    """
+    """Return the application; its settings are those of the environment by default, as of the `Service`."""
     service = Service(settings)
     skin = Skin(service)
 
@@ -90,13 +81,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         skin.work.close()
         skin.apart.close()
 
-    app = FastAPI(
-        title="threepass",
-        lifespan=lifespan,
-        openapi_url=None,
-        docs_url=None,
-        redoc_url=None,
-    )
+    app = FastAPI(title="threepass", lifespan=lifespan, openapi_url=None, docs_url=None, redoc_url=None)
     # The service knows its addresses and describes them: no router of routes beside its own.
     app.router.default = skin
     # Nor any layer around the envelope, which catches all that they would: under load they count.
@@ -107,11 +92,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
 
 
 class Skin:
-    """Answers HTTP requests from the service, in a pool of threads.
-
-    Args:
-        service: The service; its settings say how much is let in.
-    """
+    """Answers HTTP requests from the service, in a pool of threads; its settings say how much is let in."""
 
     def __init__(self, service: Service) -> None:
         self._service = service
@@ -159,13 +140,8 @@ class Skin:
             await Batch(request, request_id, self.work, self._settings, self._service.line).run(send)
             return None
         body = b"" if operation.takes is None else await self._body(request)
-        made: Reply | Later
-        if operation.at_once:
-            made = self._service.respond(operation, named, body, request_id)
-        else:
-            made = await self.work.run(
-                request, lambda stopper: self._service.respond(operation, named, body, request_id, stopper)
-            )
+        respond = partial(self._service.respond, operation, named, body, request_id)
+        made = respond(Stopper()) if operation.at_once else await self.work.run(request, respond)
         if not isinstance(made, Later):
             return made
         return await self.apart.run(request, lambda stopper: self._service.finish(made, request_id, stopper))
@@ -240,13 +216,7 @@ def request_id_of(scope: Scope) -> str:
 
 
 class PageFile:
-    """One file of the web page, read once.
-
-    Args:
-        content: What is in it.
-        media_type: What it is.
-        embedders: Origins whose pages may show it in a frame.
-    """
+    """One file of the web page, read once, and the origins whose pages may show it in a frame."""
 
     def __init__(self, content: bytes, media_type: str, embedders: Sequence[str]) -> None:
         self._content = content
@@ -266,36 +236,28 @@ class PageFile:
         return Reply(200, self._content, self._media_type, self._headers)
 
 
-def page_files(folder: Path, embedders: Sequence[str] = ()) -> dict[str, PageFile]:
+def page_files(folder: Path, embedders: Sequence[str]) -> dict[str, PageFile]:
     """Return the files of a web page by their addresses, its start also at ``/``, and the drawings of tiles.
 
     The addresses are known beforehand, so none reaches a file outside the folder, and what is not there
-    is answered as if there were no page.
-
-    Args:
-        folder: Has an ``index.html``. Files in hidden folders and of unknown types are left out.
-        embedders: Origins whose pages may show it in a frame.
+    is answered as if there were no page. Files in hidden folders and of unknown types are left out.
 
     Raises:
         OSError: a file cannot be read.
     """
-    files = {TILES: PageFile(sprite(), _TYPES[".svg"], embedders)}
+    files = {"/tiles.svg": PageFile(sprite(), _TYPES[".svg"], embedders)}
     for file in sorted(folder.rglob("*")):
         path = file.relative_to(folder)
         if file.suffix in _TYPES and file.is_file() and not any(part.startswith(".") for part in path.parts):
             files[f"/{path.as_posix()}"] = PageFile(file.read_bytes(), _TYPES[file.suffix], embedders)
-    if f"/{START}" in files:
-        files["/"] = files[f"/{START}"]
+    files["/"] = files["/index.html"]
     return files
 
 
 class Envelope:
     """Pure ASGI: gives each request an id (the client's, if it is a good one) and catches what escapes.
 
-    Args:
-        app: What serves the request.
-        metrics: Counts what was served; the access log is written in any case.
-        origins: Those whose pages may ask from a browser.
+    The access log is written in any case. Pages of the origins may ask from a browser.
     """
 
     def __init__(self, app: ASGIApp, metrics: Metrics | None = None, origins: Sequence[str] = ()) -> None:

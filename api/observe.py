@@ -8,13 +8,11 @@ from __future__ import annotations
 import json
 import logging
 import os
-import re
 import traceback
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import Any
 
 from api.problems import Reply
@@ -37,12 +35,9 @@ _access = logging.getLogger("threepass.access")
 class JsonLines(logging.Formatter):
     """Writes each record as one line of JSON (ASCII, so that no encoding can spoil it).
 
-    Errors nobody foresaw may quote a request in their messages, and so may what libraries log. By default
-    only the error's type is written, and where it was raised, and a library's message before its blanks
-    are filled in; asyncio quotes errors in the lines after its first, which are left out too.
-
-    Args:
-        details: Write the messages too.
+    Errors nobody foresaw may quote a request in their messages, and so may what libraries log. Without
+    details only the error's type is written, and where it was raised, and a library's message before its
+    blanks are filled in; asyncio quotes errors in the lines after its first, which are left out too.
     """
 
     def __init__(self, details: bool) -> None:
@@ -137,21 +132,17 @@ def log_config(details: bool, quiet: bool = False) -> dict[str, Any]:
 
 @dataclass(frozen=True)
 class Served:
-    """What may be known of a request that was served.
-
-    Attributes:
-        method: Its method.
-        route: The template of what took it, such as ``/v1/cards/{name}``, or None.
-        status: What was answered, or None when the answer never began.
-        seconds: From its head to the end of its answer.
-        queue_wait: Seconds it waited for a thread, or None when it was not let into the pool.
-    """
+    """What may be known of a request that was served."""
 
     request_id: str
     method: str
+    # The template of what took it, such as ``/v1/cards/{name}``.
     route: str | None
+    # None when the answer never began.
     status: int | None
+    # From its head to the end of its answer.
     seconds: float
+    # Seconds it waited for a thread; None when it was not let into the pool.
     queue_wait: float | None
 
     def log(self) -> None:
@@ -178,11 +169,7 @@ def _milliseconds(seconds: float) -> float:
 
 
 class Metrics:
-    """What one process counts.
-
-    Raises:
-        ImportError: on construction, prometheus_client is not installed.
-    """
+    """What one process counts; ImportError if prometheus_client is not installed."""
 
     def __init__(self) -> None:
         from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram, ProcessCollector
@@ -232,9 +219,8 @@ class Metrics:
         from prometheus_client import CONTENT_TYPE_PLAIN_0_0_4, CollectorRegistry, generate_latest
         from prometheus_client.multiprocess import MultiProcessCollector
 
-        registry, folder = self._registry, os.environ.get(FOLDER)
-        if folder is not None:
-            _forget_the_dead(Path(folder))
+        registry = self._registry
+        if FOLDER in os.environ:
             registry = CollectorRegistry()
             MultiProcessCollector(registry)  # type: ignore[no-untyped-call]
         return Reply(200, generate_latest(registry), CONTENT_TYPE_PLAIN_0_0_4)
@@ -248,19 +234,10 @@ def metrics_if_installed() -> Metrics | None:
         return None
 
 
-def _forget_the_dead(folder: Path) -> None:
-    """Drop what processes that were killed had under way; what they counted stays."""
-    for file in folder.glob("gauge_livesum_*.db"):
-        found = re.fullmatch(r"gauge_livesum_(\d+)\.db", file.name)
-        if found and not _lives(int(found[1])):
-            file.unlink(missing_ok=True)
+def forget(process: int | None) -> None:
+    """Drop what a worker that died had under way; what it counted stays."""
+    if FOLDER in os.environ:
+        with suppress(ImportError):
+            from prometheus_client.multiprocess import mark_process_dead
 
-
-def _lives(process: int) -> bool:
-    try:
-        os.kill(process, 0)
-    except ProcessLookupError:
-        return False
-    except PermissionError:
-        return True
-    return True
+            mark_process_dead(process)  # type: ignore[no-untyped-call]

@@ -55,18 +55,14 @@ _WITH_WORK = (Kind.BUSY, Kind.OUT_OF_TIME)
 
 @dataclass(frozen=True)
 class Task:
-    """One request, to be done.
-
-    Attributes:
-        cards: Cards that are ready for use.
-        written: The body as parsed from JSON; None where the operation takes none.
-        named: Parts of the address by name, such as a card's.
-        line: Answers one line of a batch, given its number; the whole body of which is `written`.
-    """
+    """One request, to be done."""
 
     cards: CardShelf
+    # The body as parsed from JSON, or bytes where it is lines; None where the operation takes none.
     written: object
+    # Parts of the address by name, such as a card's.
     named: Mapping[str, str]
+    # Answers one line of a batch, given its number.
     line: Callable[[int, bytes], bytes]
 
 
@@ -76,12 +72,9 @@ class Operation:
 
     Attributes:
         path: Its address; ``{name}`` in it stands for one part.
-        name: Its name in the description.
         tag: The resource it belongs to.
         summary: A line, without a full stop.
-        about: More about it.
-        job: Does it, with what was asked.
-        reads: Reads what is asked.
+        job: Does it, with what was read.
         price: What that costs.
         takes: The shape of its body; None where it takes none, and its method is then GET.
         gives: The shape of a success; None where that is a file.
@@ -117,15 +110,7 @@ class Operation:
         return "GET" if self.takes is None else "POST"
 
     def do(self, task: Task, most_work: float) -> Answer | Reply | Later:
-        """Do it.
-
-        Args:
-            task: The request.
-            most_work: Most units of work; see `solver.price`.
-
-        Raises:
-            ProblemError: it is too dear, among other things.
-        """
+        """Do it, if it costs no more than so many units of work (see `solver.price`); else a ProblemError."""
         asked = self.reads(task)
         price = self.price(asked)
         if price.units > most_work:
@@ -163,14 +148,7 @@ def bounded(_asked: object) -> Price:
 def operation(
     path: str, *, reads: Callable[[Task], Asks], price: Callable[[Asks], Price], **members: Any
 ) -> Callable[[Callable[[Asks], Answer | Reply | Later]], Callable[[Asks], Answer | Reply | Later]]:
-    """Declare that a function does an operation: its name, summary and description are the function's.
-
-    Args:
-        path: The address.
-        reads: Reads what is asked, and raises the faults of it.
-        price: Says what that costs; no operation goes without.
-        members: Of the `Operation`.
-    """
+    """Declare that a function does an operation: its name, summary and description are the function's."""
 
     def declare(job: Callable[[Asks], Answer | Reply | Later]) -> Callable[[Asks], Answer | Reply | Later]:
         summary, _, about = (getdoc(job) or "").partition("\n\n")

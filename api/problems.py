@@ -35,13 +35,7 @@ _log = logging.getLogger("threepass.api")
 
 @dataclass(frozen=True)
 class Reply:
-    """What is answered.
-
-    Attributes:
-        status: The HTTP status.
-        body: The body as it goes over the wire.
-        headers: Headers besides those of any answer.
-    """
+    """What is answered: status, body and headers of HTTP, but for the headers that any answer has."""
 
     status: int
     body: bytes
@@ -56,11 +50,7 @@ class Reply:
 
 @dataclass(frozen=True)
 class Later:
-    """An answer whose last step waits for a turn apart from all other work, and holds no thread meanwhile.
-
-    Attributes:
-        finish: The last step.
-    """
+    """An answer whose last step waits for a turn apart from all other work, and holds no thread meanwhile."""
 
     finish: Callable[[], Reply]
 
@@ -126,14 +116,7 @@ class Problem(Answer):
 
 
 class ProblemError(Exception):
-    """Something that is answered by a problem; the message is its detail.
-
-    Args:
-        kind: The sort of problem.
-        detail: What went wrong.
-        faults: Faults of the request, if any can be pointed at.
-        headers: Headers besides those that the kind has anyway.
-    """
+    """Something that is answered by a problem, with headers besides those that the kind has anyway."""
 
     def __init__(
         self,
@@ -150,12 +133,7 @@ class ProblemError(Exception):
 
 
 def clash_problem(error: ClashError, *outer: str | int) -> ProblemError:
-    """Return the problem of limits that contradict one another.
-
-    Args:
-        error: The clash.
-        outer: The part of the request that has the limits.
-    """
+    """Return the problem of limits that contradict one another, in the part of the request that has them."""
     faults = [Fault("limit", (*outer, "limits", limit.name), limit.says) for limit in error.clashing]
     return ProblemError(Kind.LIMITS_CLASH, str(error), faults)
 

@@ -135,7 +135,7 @@ def parse_json(body: bytes) -> object:
 
     Raises:
         NotJsonError: it is not UTF-8, not JSON, nested too deeply, or has a number of thousands of digits.
-        FaultyInputError: names that stand more than once in one object.
+        FaultyInputError: names that stand more than once in one object, told alone.
     """
     ambiguous: list[_Ambiguous] = []
 
@@ -161,29 +161,21 @@ def parse_json(body: bytes) -> object:
     except ValueError:
         raise NotJsonError("a number has too many digits") from None
     if ambiguous:
-        # Told alone: which of two values would be judged?
         raise FaultyInputError(list(_twice(value)))
     return value
 
 
 class Parts:
-    """A body that is being read, and its faults so far.
-
-    Args:
-        written: The body as parsed from JSON.
-    """
+    """A body that is being read, as parsed from JSON, and its faults so far."""
 
     def __init__(self, written: object) -> None:
         self._written = written
         self.faults: list[Fault] = []
 
     def shape(self, model: type[Shape]) -> Shape | None:
-        """Read the body's shape.
+        """Read the body's shape; None if something that must be there is missing or wrong.
 
         Each part that is wrong becomes a fault, and the rest is read as if that part were not there.
-
-        Returns:
-            None if something that must be there is missing or wrong.
         """
         rest = self._written
         # An object that lacks what was taken from it is wrong in turn, and is taken whole the next time.
@@ -198,22 +190,15 @@ class Parts:
         return None
 
     def part(self, place: Place, read: Callable[[object], Read], absent: object = _NOTHING) -> Read | None:
-        """Read the part at a place.
+        """Read what stands at a place, or if nothing does, what is absent.
 
-        Args:
-            place: Where it stands.
-            read: Reads what stands there.
-            absent: Read instead if nothing stands there.
-
-        Returns:
-            None if there is nothing to read, or, with faults collected, if it cannot be read.
+        None if there is nothing to read, or, with its faults collected, if it cannot be read.
         """
         found = self._found(place)
         value = absent if found is _NOTHING else found
-        if value is _NOTHING:
-            return None
-        with self.collecting(*place):
-            return read(value)
+        if value is not _NOTHING:
+            with self.collecting(*place):
+                return read(value)
         return None
 
     def has(self, *place: str | int) -> bool:
@@ -244,13 +229,22 @@ class Parts:
             self.faults += error.inside(*outer).faults
 
     def check(self) -> None:
-        """Raise the faults collected.
-
-        Raises:
-            FaultyInputError: there are some.
-        """
+        """Raise the faults collected, if there are any, as a FaultyInputError."""
         if self.faults:
             raise FaultyInputError(self.faults)
+
+
+def read_shape(model: type[Shape], written: object) -> Shape:
+    """Read what has nothing but its shape to be checked.
+
+    Raises:
+        FaultyInputError: every fault of shape.
+    """
+    parts = Parts(written)
+    body = parts.shape(model)
+    parts.check()
+    assert body is not None  # or there would have been a fault
+    return body
 
 
 def _at(value: object, step: str | int) -> object:
@@ -287,18 +281,15 @@ def _tiles_written(written: object) -> str | list[object]:
 
 
 def read_rack(written: object) -> Rack:
-    """Read a rack from JSON.
-
-    Raises:
-        FaultyInputError: as `parse_rack`, or neither a text nor a list.
-    """
+    """Read a rack from JSON; FaultyInputError as of `parse_rack`, or of neither a text nor a list."""
     return parse_rack(_tiles_written(written))
 
 
 def read_tiles(written: object) -> tuple[Tile, ...]:
-    """Read tiles from JSON.
-
-    Raises:
-        FaultyInputError: as `parse_tiles`, or neither a text nor a list.
-    """
+    """Read tiles from JSON; FaultyInputError as of `parse_tiles`, or of neither a text nor a list."""
     return parse_tiles(_tiles_written(written))
+
+
+def read_if_any(written: object) -> tuple[Tile, ...] | None:
+    """Read tiles from JSON, where null stands for none being named."""
+    return None if written is None else read_tiles(written)

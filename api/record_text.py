@@ -22,14 +22,10 @@ _YES = {"yes": True, "no": False}
 
 @dataclass
 class WrittenRecord:
-    """One record of a text.
-
-    Attributes:
-        record: As it is written in JSON.
-        lines: The line of each of its parts, from 1: ``("rack",)``, ``("exchanges", 0)``.
-    """
+    """One record of a text, as it is written in JSON."""
 
     record: dict[str, Any] = field(default_factory=dict)
+    # The line of each of its parts, from 1: ``("rack",)``, ``("exchanges", 0)``.
     lines: dict[tuple[str | int, ...], int] = field(default_factory=dict)
 
     def on_line(self, fault: Fault) -> Fault:
@@ -43,10 +39,9 @@ class WrittenRecord:
 
 
 def read_record_text(text: str) -> tuple[list[WrittenRecord], list[Fault]]:
-    """Read the records of a text; each begins with its line ``rack:``, or ``card:`` or ``drill:`` before it.
+    """Return the records of a text, and what cannot be read with its line.
 
-    Returns:
-        The records, and what cannot be read with its line.
+    Each record begins with its line ``rack:``, or ``card:`` or ``drill:`` before it.
     """
     found: list[WrittenRecord] = []
     faults = []

@@ -22,7 +22,7 @@ from uvicorn.config import STARTUP_FAILURE
 from uvicorn.supervisors.multiprocess import Process
 
 from api.connection import Connection
-from api.observe import FOLDER, log_config
+from api.observe import FOLDER, forget, log_config
 from api.settings import PREFIX, FaultySettingsError, Settings
 
 PORT = 8347
@@ -85,11 +85,7 @@ def serve(host: str, port: int, workers: int = 1, pages: Path | None = None, qui
 
 
 def _descriptors(wanted: int) -> int:
-    """Ask for so many descriptors, and return how many files and connections a process may have open.
-
-    Raises:
-        FaultySettingsError: they are too few for any connection.
-    """
+    """Ask for so many descriptors; return how many a process may have, or raise FaultySettingsError."""
     if sys.platform == "win32":
         return wanted
     import resource
@@ -196,11 +192,7 @@ class _Workers:
         self._workers = [_Worker(config) for _ in range(config.workers)]
 
     def run(self) -> None:
-        """Run until told to end.
-
-        Raises:
-            SystemExit: a worker could not start.
-        """
+        """Run until told to end; SystemExit if a worker could not start."""
         for worker in self._workers:
             worker.start()
         self._listener.listen(_BACKLOG)
@@ -228,6 +220,7 @@ class _Workers:
             if worker.exitcode == STARTUP_FAILURE:
                 return False
             _log.warning("worker %d died", worker.pid)
+            forget(worker.pid)
             self._workers[place] = another = _Worker(self._config)
             another.start()
         return True

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from contextlib import ExitStack
-from functools import cache
+from functools import cache, partial
 from math import inf
-from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self
 from urllib.parse import unquote
 from uuid import uuid4
@@ -84,13 +83,9 @@ def _about(operations: Sequence[Operation]) -> tuple[Operation, ...]:
 class Service:
     """Answers requests, one at a time in each thread that asks; safe to use from many threads.
 
-    Args:
-        settings: Settings; by default those of the environment. Who asks in a process of their own then has
-            ten minutes for a request, as nobody else waits for it.
-        cards: Folder of more cards, where the settings name none.
-
-    Raises:
-        FaultySettingsError: settings in the environment that cannot be read (a ValueError).
+    Settings are by default those of the environment; a FaultySettingsError if they cannot be read. Who asks
+    in a process of their own then has ten minutes for a request, as nobody else waits for it. `cards` is a
+    folder of more cards, where the settings name none.
     """
 
     def __init__(self, settings: Settings | None = None, cards: Path | None = None) -> None:
@@ -112,22 +107,14 @@ class Service:
         self._held.enter_context(threadpool_limits(limits=1, user_api="blas"))
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         """Let go of what was held."""
         self._held.close()
 
     def answer(self, method: str, path: str, body: bytes = b"") -> Reply:
-        """Answer one request.
+        """Answer one request to an address as it stands in a URL, such as ``/v1/advice``.
 
-        Args:
-            method: ``GET`` or ``POST``.
-            path: The address as it stands in a URL, such as ``/v1/advice``.
-            body: The body.
-
-        Returns:
-            A success, or the problem that says what is wrong; what a client does is never an exception.
+        What a client does is never an exception: the answer may be the problem that says what is wrong.
         """
         from api.problems import Later, problem_reply
 
@@ -136,8 +123,8 @@ class Service:
             operation, named = self.find(method, unquote(path.partition("?")[0], errors="replace"))
         except Exception as error:
             return problem_reply(error, request_id)
-        made = self.respond(operation, named, body, request_id)
-        return self.finish(made, request_id) if isinstance(made, Later) else made
+        made = self.respond(operation, named, body, request_id, Stopper())
+        return self.finish(made, request_id, Stopper()) if isinstance(made, Later) else made
 
     def find(self, method: str, path: str) -> tuple[Operation, dict[str, str]]:
         """Return the operation at an address, and the parts of the address it names.
@@ -169,52 +156,30 @@ class Service:
         named: dict[str, str],
         body: bytes,
         request_id: str,
-        stopper: Stopper | None = None,
+        stopper: Stopper,
     ) -> Reply | Later:
-        """Do an operation.
-
-        Args:
-            operation: The operation.
-            named: Parts of the address.
-            body: The body; not looked at where the operation takes none.
-            request_id: Names the request in a problem and in the log.
-            stopper: Ends the work on request from another thread.
-        """
+        """Do an operation, with the parts of the address and the body; the stopper may end it early."""
+        from api.problems import problem_reply
         from api.reading import parse_json
 
-        def read() -> object:
-            return None if operation.takes is None else body if operation.lines else parse_json(body)
+        try:
+            written = None if operation.takes is None else body if operation.lines else parse_json(body)
+            return self._done(operation, named, written, request_id, stopper)
+        except Exception as error:
+            return problem_reply(error, request_id)
 
-        return self._done(operation, named, read, request_id, stopper or Stopper())
-
-    def finish(self, later: Later, request_id: str, stopper: Stopper | None = None) -> Reply:
-        """Do the last step of an operation.
-
-        Args:
-            later: The step.
-            request_id: Names the request in a problem and in the log.
-            stopper: Ends the work on request from another thread.
-        """
+    def finish(self, later: Later, request_id: str, stopper: Stopper) -> Reply:
+        """Do the last step of an operation."""
         from api.problems import problem_reply
 
         try:
-            with (stopper or Stopper()).running(self.settings.longest_solve):
+            with stopper.running(self.settings.longest_solve):
                 return later.finish()
         except Exception as error:
             return problem_reply(error, request_id)
 
     def line(self, number: int, line: bytes, request_id: str, stopper: Stopper) -> bytes:
-        """Answer one line of a batch.
-
-        Args:
-            number: Its place, from 1.
-            line: The line, without its end.
-            request_id: Names the batch in a problem and in the log.
-            stopper: Ends the work on request from another thread.
-
-        Returns:
-            The line that answers it.
-        """
+        """Return the line that answers one line of a batch, given its place from 1 and without its end."""
         from api.answers.batches import read_line, written_line
         from api.problems import Kind, Later, ProblemError, problem_reply
 
@@ -229,37 +194,26 @@ class Service:
                 raise FaultyInputError(
                     [Fault("no-use", ("path",), "it answers with a file: ask it by itself")]
                 )
-            reply = self._done(operation, named, lambda: asked.body, request_id, stopper)
+            reply = self._done(operation, named, asked.body, request_id, stopper)
             assert not isinstance(reply, Later)
         except Exception as error:
             reply = problem_reply(error, request_id)
         return written_line(number, name, reply)
 
     def _done(
-        self,
-        operation: Operation,
-        named: dict[str, str],
-        read: Callable[[], object],
-        request_id: str,
-        stopper: Stopper,
+        self, operation: Operation, named: dict[str, str], written: object, request_id: str, stopper: Stopper
     ) -> Reply | Later:
         from api.operations import Task
-        from api.problems import Later, Reply, problem_reply
+        from api.problems import Later, Reply
 
-        def line(number: int, line: bytes) -> bytes:
-            stopper.check()
-            return self.line(number, line, request_id, stopper)
-
-        try:
-            # Each line of a batch has a time of its own.
-            with stopper.running(inf if operation.lines else self.settings.longest_solve):
-                check_stop()
-                made = operation.do(Task(self._cards, read(), named, line), self.settings.most_work)
-                if isinstance(made, Reply | Later):
-                    return made
-                return Reply(200, made.model_dump_json(by_alias=True).encode())
-        except Exception as error:
-            return problem_reply(error, request_id)
+        line = partial(self.line, request_id=request_id, stopper=stopper)
+        # Each line of a batch has a time of its own.
+        with stopper.running(inf if operation.lines else self.settings.longest_solve):
+            check_stop()
+            made = operation.do(Task(self._cards, written, named, line), self.settings.most_work)
+            if isinstance(made, Reply | Later):
+                return made
+            return Reply(200, made.model_dump_json(by_alias=True).encode())
 
 
 def describe() -> dict[str, Any]:
@@ -278,37 +232,21 @@ def read_tiles(text: str) -> tuple[list[str], list[str]]:
 
 
 def in_order(tokens: Iterable[str]) -> list[str]:
-    """Return tiles' tokens in the fixed order of kinds.
-
-    Raises:
-        ValueError: one is no tile's token.
-    """
+    """Return tiles' tokens in the fixed order of kinds; ValueError if one is no tile's."""
     return [tile.value for tile in words.in_order(map(Tile, tokens))]
 
 
 def pass_faults(round_: str, given: Iterable[str], blind: int, held: Iterable[str]) -> list[str]:
-    """Return what the rules do not allow of a pass, a line each.
-
-    Raises:
-        ValueError: a token is no tile's or no round's.
-    """
+    """Return what the rules do not allow of a pass, a line each; ValueError for an unknown token."""
     tiles, rack = (Counter(map(Tile, tokens)) for tokens in (given, held))
     return [fault.detail for fault in rounds.pass_faults(Round(round_), tiles, blind, rack)]
 
 
 def tile_words(token: str) -> str:
-    """Return a tile's token in words: ``4c`` is ``4 crak``.
-
-    Raises:
-        ValueError: it is no tile's token.
-    """
+    """Return a tile's token in words: ``4c`` is ``4 crak``; ValueError if it is no tile's."""
     return Tile(token).word
 
 
 def round_words(round_: str) -> str:
-    """Return a round's token in words: ``first_right`` is ``First right``.
-
-    Raises:
-        ValueError: it is no round's token.
-    """
+    """Return a round's token in words: ``first_right`` is ``First right``; ValueError if it is no round's."""
     return words.round_words(Round(round_))

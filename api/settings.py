@@ -87,11 +87,7 @@ class Settings(BaseModel):
 
     @classmethod
     def from_environment(cls, environment: Mapping[str, str] | None = None, **unless: object) -> Settings:
-        """Read the settings; those not named in the environment keep their defaults.
-
-        Args:
-            environment: Variables to read instead of the process's own.
-            unless: Settings other than the defaults, where the environment does not name them.
+        """Read the settings of the environment, or `unless` it names them these, or else the defaults.
 
         Raises:
             FaultySettingsError: every value of the wrong sort or out of range, or else what does not fit.

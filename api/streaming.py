@@ -42,13 +42,6 @@ class Batch:
     It has the threads that no other request wants, and at least one: so it comes behind no more than one
     request that is waiting, and none behind more than one line of it. Nothing more is begun while the client
     does not take the answers, and not more is read than the body of one request may have.
-
-    Args:
-        request: The request, its body not yet read.
-        request_id: Names it.
-        work: The pool.
-        settings: Limits.
-        answer: Answers one line.
     """
 
     def __init__(
@@ -70,11 +63,7 @@ class Batch:
         self._stirred = asyncio.Event()
 
     async def run(self, send: Send) -> None:
-        """Answer all of it.
-
-        Raises:
-            ProblemError, StoppedError: before the answer has begun.
-        """
+        """Answer all of it; ProblemError or StoppedError, but only before the answer has begun."""
         with self._work.batch():
             reading = asyncio.create_task(self._read())
             try:

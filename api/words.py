@@ -72,9 +72,8 @@ def free_words(hand: Hand) -> str:
     tiles = [group.tile for written in hand.notation for group in parse_groups(written)]
     suited = [tile for tile in tiles if isinstance(tile, Numbered | DragonOf)]
     letters = {tile.suit.letter for tile in suited if isinstance(tile.suit, FreeSuit)}
-    says = [("any one suit", "any two suits", "the three suits in any order")[len(letters) - 1]] * bool(
-        letters
-    )
+    suits = {1: "any one suit", 2: "any two suits", 3: "the three suits in any order"}
+    says = [suits[len(letters)]] if letters else []
     if any(isinstance(tile, Numbered) and tile.rank.free for tile in tiles):
         says.append(f"n {_condition(hand.where)}")
     says += [
@@ -89,11 +88,9 @@ def free_words(hand: Hand) -> str:
 
 def _condition(where: str | None) -> str:
     """Return a condition on n in words: ``n in 1..7 and n odd`` is ``from 1 to 7 and odd``."""
-    return (
-        "any number"
-        if where is None
-        else re.sub(r"n in (\d)\s*\.\.\s*(\d)", r"from \1 to \2", where).replace("n ", "")
-    )
+    if where is None:
+        return "any number"
+    return re.sub(r"n in (\d)\s*\.\.\s*(\d)", r"from \1 to \2", where).replace("n ", "")
 
 
 def percent(share: float) -> str:
@@ -188,13 +185,7 @@ def some_hand_words(chance: float | None, fit: Fit | None) -> str | None:
 
 
 def odds_words(fit: Fit | None, *, told: bool, chosen: bool) -> str:
-    """Say where the odds come from, or why none are stated.
-
-    Args:
-        fit: What they come from, or None.
-        told: Whether odds can be told at all.
-        chosen: Whether limits change which hands count.
-    """
+    """Say where the odds come from, or why none are `told`; limits may have `chosen` which hands count."""
     if not told:
         return "No odds are stated: none were measured in drills, or with other numbers of tiles to come."
     if fit is None:
@@ -383,17 +374,7 @@ def assumed_sentences(
     *,
     exchanges: bool,
 ) -> list[str]:
-    """Return what an answer rests on, a sentence each.
-
-    Args:
-        question: What was asked.
-        arrivals: What is to come.
-        odds: What comes, for the odds, or None.
-        card_name: What requests call the card.
-        limits: The limits in words.
-        versions: Of threepass and of OR-Tools.
-        exchanges: Whether tiles by exchanges are among what was assumed.
-    """
+    """Return what an answer rests on, a sentence each; with the versions of threepass and of OR-Tools."""
     card, outlook = question.card, question.situation.outlook
     called = card.name if card.name == card_name else f"{card.name} ({card_name})"
     unseen, jokers = counted(outlook.naturals + outlook.jokers, "tile"), counted(outlook.jokers, "joker")
@@ -454,14 +435,7 @@ def _changes(kept: Iterable[tuple[str, float, float]], instead: str) -> list[str
 def graded_sentence(
     best: str, strength_of_best: float, lost: float, kept: Iterable[tuple[str, float, float]]
 ) -> str:
-    """Say why a pass got its grade.
-
-    Args:
-        best: The best pass in words.
-        strength_of_best: What it is worth.
-        lost: How much less the pass is worth that was made.
-        kept: Names of hands, with the chance that the best pass leaves and the one made leaves.
-    """
+    """Say why a pass got its grade; `kept` has hands, with what the best pass leaves and what it leaves."""
     changes = _changes(kept, "rather than")
     keeps = f" It keeps {'; '.join(changes)}." if changes else ""
     behind = f"{loss(lost, strength_of_best)} than its {strength(strength_of_best)}"
@@ -471,9 +445,7 @@ def graded_sentence(
 def key_sentence(advice: Advice, kept_better: Sequence[tuple[str, float, float]]) -> str:
     """Say why the best pass is better than the next one, or what else would be as good.
 
-    Args:
-        advice: The advice.
-        kept_better: Names of hands, with the chance that the best pass leaves and the next one leaves.
+    Of hands that it keeps better, there are the chances that the best pass leaves and the next one.
     """
     if not advice.runner_ups:
         return _without_runner_up(advice)

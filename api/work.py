@@ -26,10 +26,7 @@ def _busy() -> ProblemError:
 class Work:
     """A pool of threads, one solve each, and the count of what is running or waiting.
 
-    Args:
-        threads: Jobs that run at the same time.
-        queue: Jobs that may wait beyond those.
-        longest_wait: Seconds that one may wait.
+    So many jobs may wait beyond those that have a thread, and each so many seconds at most.
     """
 
     def __init__(self, threads: int, queue: int, longest_wait: float) -> None:
@@ -47,11 +44,7 @@ class Work:
         return len(self._admitted)
 
     async def run(self, request: Request, job: Callable[[Stopper], Result]) -> Result:
-        """Run a job in the pool. A client that goes away ends it.
-
-        Args:
-            request: The request it is for, with its body already read.
-            job: The job; it gets the stopper that ends it.
+        """Run a job in the pool for a request whose body is already read; a client that goes away ends it.
 
         Raises:
             ProblemError: no room, or no thread came free in time.
@@ -90,11 +83,7 @@ class Work:
 
     @contextmanager
     def batch(self) -> Iterator[None]:
-        """Let a batch in while a block runs: as many at the same time as there are threads.
-
-        Raises:
-            ProblemError: there are as many.
-        """
+        """Let a batch in while a block runs; ProblemError if there are as many as threads."""
         if self._batches >= self._threads:
             raise _busy()
         self._batches += 1
@@ -112,13 +101,7 @@ class Work:
         return self._threads + 1 if others <= 0 else max(1, self._threads - others)
 
     def submit(self, stopper: Stopper, job: Callable[[], Result], of_batch: bool = False) -> Future[Result]:
-        """Put a job into the pool, whether or not there is room.
-
-        Args:
-            stopper: What ends it.
-            job: The job.
-            of_batch: Whether it is one of a batch's, which take nobody's place.
-        """
+        """Put a job into the pool, whether or not there is room; one of a batch takes nobody's place."""
         with self._lock:
             if self._pool is None:
                 self._pool = ThreadPoolExecutor(self._threads, thread_name_prefix="threepass")

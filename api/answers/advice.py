@@ -16,7 +16,6 @@ from api.answers.question import (
     AssumedArrivals,
     AssumptionsBody,
     QuestionRequest,
-    assumed_arrivals,
     assumptions,
     question_of,
 )
@@ -26,7 +25,7 @@ from api.reading import Answer, Number, Pass, Resolution, Spoken, Tiles, Words
 from patterns.card import Target
 from patterns.card_file import MAX_HANDS
 from patterns.tiles import Tile
-from solver.advice import Advice, Closeness, NumberValue, OwnPass, RunnerUp, advise
+from solver.advice import Advice, Closeness, NumberValue, RunnerUp, advise
 from solver.gives import Receivers, receivers
 from solver.price import Price, advising, estimating, explaining, giving, total
 from solver.rounds import RULES, Round
@@ -303,21 +302,12 @@ def advice_answer(
     hangs_on: Sequence[Sensitivity] | None,
     receivers: Receivers | None,
 ) -> AdviceAnswer:
-    """Return the body of an answer.
-
-    Args:
-        advice: The advice.
-        asked: What was asked.
-        hangs_on: Whether the pass hangs on the arrivals, if it was asked why it is the best.
-        receivers: Racks that may get the pass, if it was asked what it gives away.
-    """
+    """Return the body of an answer; why the pass is best and what it gives away, where that is at hand."""
     question, shown = advice.question, asked.body.hands
-    hands, cost = advice.hands[:shown], advice.limits_cost
+    hands, cost, mine = advice.hands[:shown], advice.limits_cost, advice.mine
     closeness = closeness_body(advice)
-    return AdviceAnswer(
-        passed=list(advice.passed),
-        strength=advice.strength,
-        strength_before=advice.strength_before,
+    return AdviceAnswer.of(
+        advice,
         expected_hands=advice.expected,
         expected_hands_before=advice.expected_before,
         some_hand=advice.hands.some_hand,
@@ -326,18 +316,19 @@ def advice_answer(
         limits_cost=None
         if cost is None
         else LimitsCostBody.of(cost, words=f"your limits cost {words.limits_cost(cost)}"),
-        hands=[HandBody.of(hand) for hand in hands],
+        hands=hands,
         hands_in_reach=len(advice.hands),
-        given_up=[LossBody.of(loss) for loss in advice.given_up[:shown]],
+        given_up=advice.given_up[:shown],
         alternatives=[_alternative(other, advice) for other in advice.runner_ups],
         closeness=closeness,
         by_number=[_number(value, advice) for value in advice.by_number],
         why=None if hangs_on is None else _why(advice, hangs_on),
         gives_away=None if receivers is None else _gives_away(receivers, advice),
-        mine=None if advice.mine is None else _own_pass(advice.mine, advice),
-        families=[FamilyBody.of(each) for each in advice.families],
+        mine=None
+        if mine is None
+        else OwnPassBody.of(mine, within_limits=not mine.breaks, words=words.own_pass_words(mine, advice)),
         keep=[_keep(cost, advice) for cost in advice.costs],
-        rack=list(question.rack.tiles),
+        rack=question.rack.tiles,
         round=question.round,
         words={
             "round": words.round_words(question.round),
@@ -392,19 +383,10 @@ def _keep(cost: TileCost, advice: Advice) -> KeepBody:
     return KeepBody(tile=cost.tile, loss=cost.cost, share=share, words={"worth": worth})
 
 
-def _own_pass(mine: OwnPass, advice: Advice) -> OwnPassBody:
-    return OwnPassBody.of(mine, within_limits=not mine.breaks, words=words.own_pass_words(mine, advice))
-
-
 def _why(advice: Advice, hangs_on: Sequence[Sensitivity]) -> WhyBody:
     return WhyBody(
         costs=[_cost(cost, advice) for cost in advice.costs],
-        sensitivity=[
-            SensitivityBody.of(
-                each, arrivals=assumed_arrivals(each.arrivals), words=words.sensitivity_words(each)
-            )
-            for each in hangs_on
-        ],
+        sensitivity=[SensitivityBody.of(each, words=words.sensitivity_words(each)) for each in hangs_on],
         sentence=words.why_sentence(advice, hangs_on),
     )
 

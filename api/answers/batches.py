@@ -9,7 +9,7 @@ from pydantic import Field, SkipValidation
 
 from api.operations import NDJSON, Task, bounded, itself, operation
 from api.problems import Reply
-from api.reading import Answer, Parts, Request, parse_json
+from api.reading import Answer, Request, parse_json, read_shape
 from patterns.faults import Fault, FaultyInputError
 
 MAX_LINES = 10_000
@@ -52,16 +52,8 @@ def batches(task: Task) -> Reply:
 
 
 def read_line(line: bytes) -> BatchLine:
-    """Read a line.
-
-    Raises:
-        NotJsonError, FaultyInputError: it is no request.
-    """
-    parts = Parts(parse_json(line))
-    read = parts.shape(BatchLine)
-    parts.check()
-    assert read is not None
-    return read
+    """Read a line; NotJsonError or FaultyInputError if it is no request."""
+    return read_shape(BatchLine, parse_json(line))
 
 
 def written_line(number: int, name: str | int | None, reply: Reply) -> bytes:

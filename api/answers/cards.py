@@ -19,7 +19,7 @@ from api import words
 from api.answers.odds import checked
 from api.operations import Task, bounded, itself, operation
 from api.problems import Kind, ProblemError, ProblemItem, items_of
-from api.reading import Answer, Name, Number, Parts, Request, Words
+from api.reading import Answer, Name, Number, Request, Words, read_shape
 from patterns.card import Card, Hand, Trait, remarks_of
 from patterns.card_file import (
     CARD_ENDING,
@@ -164,14 +164,10 @@ class NamedCard:
 
 
 class CardShelf:
-    """The service's cards, and the cards that users sent last. Safe to use from many threads.
+    """The service's cards, and as many cards as are kept that users sent. Safe to use from many threads.
 
     Equal cards are one object, so that tables made from it are found again. Expanding one takes up to
-    seconds.
-
-    Args:
-        kept: How many cards of users are kept.
-        folder: Has more cards of the service, a TOML file each, read anew whenever they are asked for.
+    seconds. Those in the folder, a TOML file each, are read anew whenever they are asked for.
     """
 
     def __init__(self, kept: int, folder: Path | None = None) -> None:
@@ -182,11 +178,7 @@ class CardShelf:
         self._sent: OrderedDict[bytes, Card] = OrderedDict()
 
     def shipped(self, name: str) -> NamedCard:
-        """Return a practice card.
-
-        Raises:
-            KeyError: there is none of that name.
-        """
+        """Return a practice card; KeyError if there is none of that name."""
         with self._lock:
             if name not in self._shipped:
                 card = shipped_card(name)
@@ -200,11 +192,7 @@ class CardShelf:
         return tuple(sorted(found - set(shipped_names())))
 
     def named(self, name: str) -> NamedCard:
-        """Return a card of the service.
-
-        Raises:
-            FaultyInputError: there is none of that name, or its file has faults.
-        """
+        """Return a card of the service; FaultyInputError if there is none, or its file has faults."""
         if name in shipped_names():
             return self.shipped(name)
         if self._folder is None or name not in self.folder_names():
@@ -262,12 +250,7 @@ def _text_of(file: Path) -> str:
 
 
 def read_card(written: object, shelf: CardShelf, draft: Draft | None = None) -> NamedCard:
-    """Read a card in any of its three forms.
-
-    Args:
-        written: The card.
-        shelf: The service's cards.
-        draft: What was made of it already, so that it is not expanded again; no card's that goes by a name.
+    """Read a card in any of its three forms; a draft that was made of it already is not expanded again.
 
     Raises:
         FaultyInputError: every fault of its shape and of its hands.
@@ -276,7 +259,7 @@ def read_card(written: object, shelf: CardShelf, draft: Draft | None = None) -> 
         case str():
             return shelf.named(written)
         case {"toml": _}:
-            file = _toml_card(written)
+            file = read_shape(TomlCard, written)
             try:
                 return shelf.from_toml(file.toml, file.file, file.fit, draft)
             except FaultyInputError as error:
@@ -284,14 +267,6 @@ def read_card(written: object, shelf: CardShelf, draft: Draft | None = None) -> 
         case dict():
             return shelf.from_form(written, draft)
     raise FaultyInputError([Fault("card-type", (), "a card is a name, a card written out, or TOML text")])
-
-
-def _toml_card(written: object) -> TomlCard:
-    parts = Parts(written)
-    file = parts.shape(TomlCard)
-    parts.check()
-    assert file is not None  # or there would have been a fault
-    return file
 
 
 def _in_the_text(faults: Iterable[Fault]) -> tuple[Fault, ...]:
@@ -374,10 +349,7 @@ def check_card(task: Task) -> CheckAnswer:
     The answer has all faults of a card and the hands that are right; when all are, the card in full with
     remarks. A faulty card is no error here. A card may come as text or written out; the answer has both.
     """
-    parts = Parts(task.written)
-    request = parts.shape(CheckRequest)
-    parts.check()
-    assert request is not None  # or there would have been a fault
+    request = read_shape(CheckRequest, task.written)
     found = _Found()
     try:
         found = _found(request.card)
@@ -414,7 +386,7 @@ class _Found:
 def _found(written: object) -> _Found:
     match written:
         case {"toml": _}:
-            file = _toml_card(written)
+            file = read_shape(TomlCard, written)
             read = read_toml(file.toml, file.file)
             draft = Draft(read.draft.name, read.draft.hands, _in_the_text(read.draft.faults))
             found = _Found(read.written, file.toml, draft)

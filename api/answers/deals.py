@@ -8,7 +8,7 @@ from pydantic import Field
 
 from api.answers.advice import closeness_body
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, NamedCard
-from api.answers.question import AskedObjective, CardAndLimits, DrillBody, LimitsBody, drill_of
+from api.answers.question import AskedObjective, DrillBody, LimitsBody, card_and_limits, drill_of
 from api.operations import Task, operation
 from api.reading import Answer, Name, Number, Parts, Pass, Request, Seed, Words
 from patterns.faults import FaultyInputError
@@ -123,11 +123,10 @@ def _deal(found: FoundDeal, body: DealsRequest) -> DealBody:
 def _asked(task: Task) -> tuple[DealsRequest, DealWish]:
     parts = Parts(task.written)
     body = parts.shape(DealsRequest)
-    both = CardAndLimits.read(parts, task.cards)
-    both.refuse_tiles(parts, "tiles that must stay or go are of one rack: they limit no deal")
+    no_tiles = "tiles that must stay or go are of one rack: they limit no deal"
+    named, limits = card_and_limits(parts, task.cards, None if body is None else body.limits, no_tiles)
     if body is None:
         raise FaultyInputError(parts.faults)
-    limits, named = both.limits(parts, body.limits), both.named
     check_choice(parts, body, named)
     parts.check()
     assert named is not None  # or there would have been a fault

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Protocol
+from typing import Annotated
 
 from pydantic import Field, SkipValidation
 
@@ -12,9 +12,10 @@ from patterns.card import Card, content_id
 from patterns.faults import Fault, FaultyInputError
 from patterns.fit_file import FitBody, PlayForm, read_fit
 from solver.arrivals import Fit, Length, Make, Play, Source
-from solver.limits import Limits
 from solver.odds import estimate
+from solver.review import Record
 from solver.rounds import ORDER
+from solver.situation import Question
 
 # Read by `fit_of`, so that faults of shape and of content are told in one go.
 FitAsWritten = Annotated[
@@ -35,34 +36,13 @@ class OddsBody(Answer):
     words: str = Field(description="The same for people, or why no odds are stated")
 
 
-class _Asked(Protocol):
-    """What says whether odds can be told: a question, or a record."""
-
-    @property
-    def card(self) -> Card: ...
-    @property
-    def fit(self) -> Fit | None: ...
-    @property
-    def limits(self) -> Limits: ...
-    @property
-    def measured(self) -> bool: ...
-
-
 def fit_of(written: object, card: Card) -> Fit:
-    """Return the fit of a card from what was written out.
-
-    Raises:
-        FaultyInputError: every fault of its shape, or a fit of another card.
-    """
+    """Return the fit of a card as written out; FaultyInputError with the faults of shape, or as `checked`."""
     return checked(written if isinstance(written, FitBody) else read_fit(written), card)
 
 
 def checked(body: FitBody, card: Card) -> Fit:
-    """Return the fit of a card.
-
-    Raises:
-        FaultyInputError: it is of another card.
-    """
+    """Return the fit of a card; FaultyInputError if it is of another one."""
     if body.digest != card.digest:
         detail = f"this is the fit of other hands ({body.card}): `threepass cards fit` makes one for these"
         raise FaultyInputError([Fault("other-card", ("digest",), detail)])
@@ -81,7 +61,7 @@ def _play(form: PlayForm) -> Play:
     )
 
 
-def odds_of(asked: _Asked) -> OddsBody:
+def odds_of(asked: Question | Record) -> OddsBody:
     """Say where odds come from."""
     fit = asked.fit if asked.measured else None
     return OddsBody(
@@ -93,7 +73,7 @@ def odds_of(asked: _Asked) -> OddsBody:
     )
 
 
-def fit_or_estimate(asked: _Asked) -> Fit | None:
+def fit_or_estimate(asked: Question | Record) -> Fit | None:
     """Return the fit, or where odds can be told and there is none an estimate, if it is to be trusted."""
     if asked.fit is not None or not asked.measured:
         return asked.fit

@@ -2,22 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cache, partial
 from importlib.metadata import version
 from typing import TYPE_CHECKING, Annotated, Any, Generic, TypeVar
 
-from pydantic import Field, create_model
+from pydantic import BeforeValidator, Field, create_model
 
 from api import words
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf, NamedCard, read_card
 from api.answers.odds import FitAsWritten, fit_of
 from api.operations import Task, bounded, itself, operation
-from api.reading import Answer, AnyRound, Name, Number, Parts, Place, Request, Tiles, read_rack, read_tiles
+from api.reading import (
+    Answer,
+    AnyRound,
+    Name,
+    Number,
+    Parts,
+    Request,
+    Tiles,
+    read_if_any,
+    read_rack,
+    read_tiles,
+)
 from patterns.card import Card, Trait
 from patterns.card_file import MAX_HANDS, MAX_WEIGHT
-from patterns.tiles import SET_SIZE, Tile
+from patterns.tiles import SET_SIZE
 from solver.arrivals import Arrivals, Coming, Fit, Make, Odds
 from solver.limits import LIMITS, AtLeast, Choice, Limit, Limits, Sort, hand_weights
 from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE, Drill, Round
@@ -150,13 +161,23 @@ class LengthBody(Answer):
     share: Number = Field(description="Its share of all; the shares sum to 1")
 
 
+def _lengths(parts: Iterable[tuple[float, Arrivals]]) -> list[LengthBody]:
+    return [LengthBody.of(each, share=share) for share, each in parts]
+
+
 class AssumedArrivals(Answer):
     """The arrivals that were assumed."""
 
     charleston: int = Field(description="Tiles from exchanges: what they are worth, if not named")
-    draws: Number = Field(description="Tiles from the wall, on average over the lengths")
-    claims: Number = Field(description="Discards of others that could be called, on average")
-    lengths: list[LengthBody] = Field(description="Lengths that play may have; one if arrivals were named")
+    draws: Number = Field(
+        validation_alias="mean_draws", description="Tiles from the wall, on average over the lengths"
+    )
+    claims: Number = Field(
+        validation_alias="mean_claims", description="Discards of others that could be called, on average"
+    )
+    lengths: Annotated[list[LengthBody], BeforeValidator(_lengths)] = Field(
+        validation_alias="parts", description="Lengths that play may have; one if arrivals were named"
+    )
 
 
 class AssumedCard(Answer):
@@ -238,60 +259,39 @@ def arrivals_of(body: ArrivalsBody | None) -> Arrivals | None:
     return None if body is None else Arrivals(body.charleston, body.draws, body.claims)
 
 
-@dataclass(frozen=True)
-class CardAndLimits:
-    """What was read of both by content; what cannot be read is missing here and among the faults.
+def card_and_limits(
+    parts: Parts, shelf: CardShelf, body: LimitsBody | None, no_tiles: str | None = None
+) -> tuple[NamedCard | None, Limits]:
+    """Read a card with its fit, and limits; what cannot be read is missing, and among the faults.
 
-    Attributes:
-        place: The part of the body that has them.
-        named: The card, or None if it cannot be read.
-        tiles: Tiles that limits name, by the limit's name.
+    Args:
+        parts: The body that has them.
+        shelf: Cards.
+        body: Its limits, or None if they cannot be read.
+        no_tiles: Why limits may name no tiles, where there is not one rack that has them.
     """
-
-    place: Place
-    named: NamedCard | None
-    tiles: Mapping[str, tuple[Tile, ...]]
-
-    @classmethod
-    def read(cls, parts: Parts, shelf: CardShelf, *place: str | int) -> CardAndLimits:
-        """Read both in one part of a body."""
-        tiles = {
-            kind.name: parts.part((*place, "limits", kind.name), read_tiles) or ()
-            for kind in LIMITS
-            if kind.sort is Sort.TILES
-        }
-        named = parts.part((*place, "card"), lambda card: read_card(card, shelf), DEFAULT_CARD)
-        if named is not None and (sent := parts.part((*place, "fit"), partial(_sent_fit, named.card))):
-            named = replace(named, fit=sent)
-        return cls(place, named, tiles)
-
-    def limits(self, parts: Parts, body: LimitsBody | None) -> Limits:
-        """Return the limits; names that the card does not have are faults.
-
-        Args:
-            parts: The body that is being read.
-            body: Its limits, or None if they cannot be read.
-        """
-        values: dict[str, Any] = {**self.tiles}
-        if body is None:
-            return Limits.of(**values)
-        for kind in LIMITS:
-            if kind.name not in values:
-                value = getattr(body, kind.name)
-                at_least = isinstance(value, AtLeastBody)
-                values[kind.name] = AtLeast(value.count, value.reach) if at_least else value
-        only, without, weights = _choice(body.only), _choice(body.without), tuple(body.weights.items())
-        limits = Limits.of(only=only, without=without, weights=weights, **values)
-        if self.named is not None:
-            with parts.collecting(*self.place, "limits"):
-                hand_weights(self.named.card, limits)
-        return limits
-
-    def refuse_tiles(self, parts: Parts, detail: str) -> None:
-        """Make a fault of tiles that limits name, where there is not one rack that has them."""
-        for name, tiles in self.tiles.items():
-            if tiles:
-                parts.add("no-use", (*self.place, "limits", name), detail)
+    values: dict[str, Any] = {
+        kind.name: parts.part(("limits", kind.name), read_tiles) or ()
+        for kind in LIMITS
+        if kind.sort is Sort.TILES
+    }
+    named = parts.part(("card",), lambda card: read_card(card, shelf), DEFAULT_CARD)
+    if named is not None and (sent := parts.part(("fit",), partial(_sent_fit, named.card))):
+        named = replace(named, fit=sent)
+    for name, tiles in values.items():
+        if no_tiles is not None and tiles:
+            parts.add("no-use", ("limits", name), no_tiles)
+    if body is None:
+        return named, Limits.of(**values)
+    for name in {kind.name for kind in LIMITS} - values.keys():
+        value = getattr(body, name)
+        values[name] = AtLeast(value.count, value.reach) if isinstance(value, AtLeastBody) else value
+    weights = tuple(body.weights.items())
+    limits = Limits.of(only=_choice(body.only), without=_choice(body.without), weights=weights, **values)
+    if named is not None:
+        with parts.collecting("limits"):
+            hand_weights(named.card, limits)
+    return named, limits
 
 
 Body = TypeVar("Body", bound=SituationRequest)
@@ -307,12 +307,7 @@ class Asked(Generic[Body]):
 
 
 def question_of(written: object, shelf: CardShelf, model: type[Body]) -> Asked[Body]:
-    """Read a question.
-
-    Args:
-        written: The body as parsed from JSON.
-        shelf: Cards.
-        model: The body's shape.
+    """Read a question from the body as parsed from JSON.
 
     Raises:
         FaultyInputError: every fault of every part that can be read without the faulty ones.
@@ -321,8 +316,7 @@ def question_of(written: object, shelf: CardShelf, model: type[Body]) -> Asked[B
     body = parts.shape(model)
     rack = parts.part(("rack",), read_rack)
     seen = parts.part(("seen",), read_tiles) or ()
-    both = CardAndLimits.read(parts, shelf)
-    limits = both.limits(parts, None if body is None else body.limits)
+    named, limits = card_and_limits(parts, shelf, None if body is None else body.limits)
     asked = body if isinstance(body, QuestionRequest) else None
     has_round = issubclass(model, QuestionRequest)
     round_ = (None if asked is None else asked.round) if has_round else VOTED_ON
@@ -334,30 +328,14 @@ def question_of(written: object, shelf: CardShelf, model: type[Body]) -> Asked[B
         # Only who asks for advice may want runner-ups.
         "alternatives": getattr(body, "alternatives", 0),
         "drill": None if asked is None else drill_of(asked.drill),
-        "mine": parts.part(("mine",), _own_pass) if "mine" in model.model_fields else None,
+        "mine": parts.part(("mine",), read_if_any) if "mine" in model.model_fields else None,
     }
     parts.faults += question_faults(rack=rack, round_=round_, **rest)
     parts.check()
     # Or there would have been a fault.
-    assert body is not None and rack is not None and both.named is not None and round_ is not None
-    question = Question(both.named.card, rack, round_, **rest, objective=body.objective, fit=both.named.fit)
-    return Asked(question, both.named.name, body)
-
-
-def _own_pass(written: object) -> tuple[Tile, ...] | None:
-    return None if written is None else read_tiles(written)
-
-
-def assumed_arrivals(coming: Coming) -> AssumedArrivals:
-    """Return the arrivals that were assumed."""
-    return AssumedArrivals(
-        charleston=coming.charleston,
-        draws=coming.mean_draws,
-        claims=coming.mean_claims,
-        lengths=[
-            LengthBody(draws=each.draws, claims=each.claims, share=share) for share, each in coming.parts
-        ],
-    )
+    assert body is not None and rack is not None and named is not None and round_ is not None
+    question = Question(named.card, rack, round_, **rest, objective=body.objective, fit=named.fit)
+    return Asked(question, named.name, body)
 
 
 def assumptions(
@@ -366,25 +344,22 @@ def assumptions(
     """Return what an answer rests on.
 
     Args:
-        question: The question.
+        question: What was asked.
         arrivals: The arrivals assumed.
         odds: What comes, for the odds; None where none are stated.
         card_name: What requests call the card.
         exchanges: Whether tiles by exchanges are among what was assumed.
     """
     card, limits, computed = question.card, limits_in_words(question.limits), versions()
-    some = None if odds is None else odds.some_hand
-    return AssumptionsBody(
-        objective=question.objective,
-        arrivals=assumed_arrivals(arrivals),
-        arrivals_some_hand=None if some is None else assumed_arrivals(some),
-        arrivals_alone=None
-        if odds is None
-        else {make: assumed_arrivals(each) for make, each in zip(Make, odds.alone, strict=True)},
+    return AssumptionsBody.of(
+        question,
+        arrivals=arrivals,
+        arrivals_some_hand=None if odds is None else odds.some_hand,
+        arrivals_alone=None if odds is None else dict(zip(Make, odds.alone, strict=True)),
         card=AssumedCard.of(
             card, name=card_name, title=card.name, hands=len(card.hands), targets=card.target_count
         ),
-        unseen=UnseenBody.of(question.situation.outlook),
+        unseen=question.situation.outlook,
         limits=limits,
         versions=computed,
         words=words.assumed_sentences(

@@ -13,7 +13,7 @@ from api import words
 from api.answers.advice import HandBody
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf
 from api.answers.odds import FitAsWritten, OddsBody, fit_or_estimate, odds_of
-from api.answers.question import AskedObjective, CardAndLimits, LaterArrivals, LimitsOfMany
+from api.answers.question import AskedObjective, LaterArrivals, LimitsOfMany, card_and_limits
 from api.operations import Task, bounded, itself, operation
 from api.problems import Kind, ProblemItem, clash_problem, items_of
 from api.reading import (
@@ -26,7 +26,9 @@ from api.reading import (
     Spoken,
     Tiles,
     Words,
+    read_if_any,
     read_rack,
+    read_shape,
     read_tiles,
 )
 from api.record_text import MAX_TEXT, read_record_text
@@ -278,11 +280,7 @@ class ReviewsAnswer(Answer):
 
 
 def records_of(written: object, shelf: CardShelf) -> list[Record]:
-    """Read records.
-
-    Raises:
-        FaultyInputError: every fault of every record.
-    """
+    """Read records; FaultyInputError with every fault of every one."""
     parts = Parts(written)
     body = parts.shape(ReviewsRequest)
     objective = Objective.STRENGTH if body is None else body.objective
@@ -322,21 +320,19 @@ def _record(written: object, shelf: CardShelf, objective: Objective) -> Record:
     parts = Parts(written)
     body = parts.shape(RecordBody)
     rack = parts.part(("rack",), read_rack)
-    both = CardAndLimits.read(parts, shelf)
-    both.refuse_tiles(parts, "tiles that must stay or go are of one rack: a record has many")
-    limits = both.limits(parts, None if body is None else body.limits)
+    no_tiles = "tiles that must stay or go are of one rack: a record has many"
+    named, limits = card_and_limits(parts, shelf, None if body is None else body.limits, no_tiles)
     turns = range(min(parts.length("exchanges"), MAX_EXCHANGES))
     exchanges = [parts.part(("exchanges", turn), _exchange) for turn in turns]
     # After one that cannot be read nobody knows what is in the rack.
     readable = tuple(each for each in takewhile(lambda each: each is not None, exchanges) if each)
     # A drill has no order of rounds: where it is not known whether it is one, none can be wrong.
     unknown = any(fault.place == ("drill",) for fault in parts.faults)
-    if body is None or rack is None or both.named is None or not readable or unknown:
+    if body is None or rack is None or named is None or not readable or unknown:
         raise FaultyInputError(parts.faults)
     arrivals = None if body.arrivals is None else Arrivals(0, body.arrivals.draws, body.arrivals.claims)
     with parts.collecting():
-        made = (both.named.card, rack, readable, body.drill, arrivals, limits, objective)
-        record = Record(*made, fit=both.named.fit)
+        record = Record(named.card, rack, readable, body.drill, arrivals, limits, objective, fit=named.fit)
         if len(readable) == len(exchanges):
             _check_arrivals(record)
     parts.check()
@@ -347,18 +343,14 @@ def _exchange(written: object) -> Exchange:
     parts = Parts(written)
     body = parts.shape(ExchangeBody)
     given = parts.part(("given",), read_tiles)
-    received = parts.part(("received",), lambda came: None if came is None else read_tiles(came))
+    received = parts.part(("received",), read_if_any)
     parts.check()
     assert body is not None and given is not None  # or there would have been a fault
     return Exchange(body.round, given, received, body.blind, body.seconds)
 
 
 def _check_arrivals(record: Record) -> None:
-    """Refuse more draws and claims than there are tiles for at any moment of a record.
-
-    Raises:
-        FaultyInputError: there are too many.
-    """
+    """Raise a FaultyInputError for more draws and claims than there are tiles for at any moment."""
     if record.arrivals is None:
         return
     if record.drill:
@@ -449,10 +441,7 @@ def check_records(task: Task) -> RecordsAnswer:
 
     The answer has all faults of records, and the records that a text stands for. A fault is no error here.
     """
-    parts = Parts(task.written)
-    request = parts.shape(CheckRecordsRequest)
-    parts.check()
-    assert request is not None  # or there would have been a fault
+    request = read_shape(CheckRecordsRequest, task.written)
     faults: Sequence[Fault] = ()
     try:
         records_of(task.written, task.cards)

@@ -15,17 +15,17 @@ from api.answers.deals import DealChoice, check_choice, chosen_deals
 from api.answers.question import (
     ArrivalsBody,
     AskedObjective,
-    CardAndLimits,
     DrillBody,
     LimitsOfMany,
     arrivals_of,
+    card_and_limits,
     drill_of,
     limits_in_words,
     versions,
 )
 from api.operations import operation
-from api.problems import Kind, Later, ProblemError, Reply
-from api.reading import Answer, AnyRound, Parts, Request, Seed, Text, Tiles, read_rack, rounded
+from api.problems import Kind, Later, Reply
+from api.reading import Answer, AnyRound, Parts, Request, Seed, Text, Tiles, read_rack, read_shape, rounded
 from api.words import in_order
 from patterns.card_file import MAX_NAME
 from patterns.faults import Fault, FaultyInputError
@@ -241,15 +241,7 @@ class PagesRequest(Request):
 
 @dataclass(frozen=True)
 class _AskedSheet:
-    """What a request asks for: questions about racks of one's own, or else a wish for deals.
-
-    Attributes:
-        body: The request.
-        named: The card.
-        limits: The limits on every pass.
-        questions: One a rack.
-        wish: The wish, or None where there are questions.
-    """
+    """What a request asks for: questions about racks of one's own, or else a wish for deals."""
 
     body: SheetRequest
     named: NamedCard
@@ -259,20 +251,15 @@ class _AskedSheet:
 
 
 def _asked_sheet(written: object, shelf: CardShelf) -> _AskedSheet:
-    """Read a request for a sheet.
-
-    Raises:
-        FaultyInputError: every fault of every part.
-    """
+    """Read a request for a sheet; FaultyInputError with every fault of every part."""
     parts = Parts(written)
     body = parts.shape(SheetRequest)
     indices = range(min(parts.length("racks"), MAX_RACKS))
     rows = [parts.part(("racks", index), _own_rack) for index in indices]
-    both = CardAndLimits.read(parts, shelf)
-    both.refuse_tiles(parts, "tiles that must stay or go are of one rack: a sheet has many")
+    no_tiles = "tiles that must stay or go are of one rack: a sheet has many"
+    named, limits = card_and_limits(parts, shelf, None if body is None else body.limits, no_tiles)
     if body is None:
         raise FaultyInputError(parts.faults)
-    limits, named = both.limits(parts, body.limits), both.named
     if body.racks is not None:
         for name in _OF_DEALS:
             if name in body.model_fields_set:
@@ -414,10 +401,7 @@ def pages_of(written: object) -> PagesRequest:
     Raises:
         FaultyInputError: every fault of shape, or else every place where the sheet contradicts itself.
     """
-    parts = Parts(written)
-    body = parts.shape(PagesRequest)
-    parts.check()
-    assert body is not None  # or there would have been a fault
+    body, parts = read_shape(PagesRequest, written), Parts(written)
     for index, problem in enumerate(body.sheet.problems):
         with parts.collecting("sheet", "problems", index, "rack"):
             if faults := count_faults(problem.rack):
@@ -518,6 +502,7 @@ def sheet_pages(body: PagesRequest) -> Reply | Later:
     One file is made of a sheet: its problems or its key. Nothing is kept; the same sheet, the same bytes.
     """
     from api.sheets.files import file_of
+    from api.sheets.printing import pdf
 
     headers = {
         "content-disposition": f'attachment; filename="{body.part.value}.{body.format.value}"',
@@ -527,15 +512,5 @@ def sheet_pages(body: PagesRequest) -> Reply | Later:
     }
     made, media_type = file_of(body), MEDIA_TYPES[body.format]
     if body.format is Form.PDF:
-        return Later(lambda: Reply(200, _printed(made), media_type, headers))
+        return Later(lambda: Reply(200, pdf(made), media_type, headers))
     return Reply(200, made, media_type, headers)
-
-
-def _printed(page: bytes) -> bytes:
-    from api.sheets.printing import NotInstalledError, pdf
-
-    try:
-        return pdf(page)
-    except NotInstalledError:
-        detail = "PDF needs WeasyPrint and Pango on the server: ask for html, which prints the same pages"
-        raise ProblemError(Kind.NOT_INSTALLED, detail) from None

@@ -18,15 +18,11 @@ _GLANCE = 0.1
 _NOT_INSTALLED = 3
 
 
-class NotInstalledError(Exception):
-    """There is no WeasyPrint, or not the libraries it draws text with."""
-
-
 def pdf(page: bytes) -> bytes:
     """Return a page of HTML as PDF/UA: the same page gives the same bytes.
 
     Raises:
-        NotInstalledError: PDF cannot be made here.
+        ProblemError: there is no WeasyPrint, or not the libraries it draws text with.
         StoppedError: the work is to end.
         RuntimeError: drawing failed.
     """
@@ -45,23 +41,21 @@ def pdf(page: bytes) -> bytes:
             raise
         made, said = drawing.result()
     if process.returncode == _NOT_INSTALLED:
-        raise NotInstalledError
+        # Loads the solver, which the process that draws has no use for.
+        from api.problems import Kind, ProblemError
+
+        detail = "PDF needs WeasyPrint and Pango on the server: ask for html, which prints the same pages"
+        raise ProblemError(Kind.NOT_INSTALLED, detail)
     if process.returncode:
         raise RuntimeError(f"no PDF ({process.returncode}): {said.decode(errors='replace')}")
     return made
 
 
 def drawn(page: bytes) -> bytes:
-    """Return the PDF, drawn in this process.
+    """Return the PDF, drawn in this process."""
+    from weasyprint import HTML
+    from weasyprint.urls import URLFetcher
 
-    Raises:
-        NotInstalledError: PDF cannot be made here.
-    """
-    try:
-        from weasyprint import HTML
-        from weasyprint.urls import URLFetcher
-    except (ImportError, OSError):
-        raise NotInstalledError from None
     digest = sha256(page).hexdigest()[:32]
     # A page has all it needs inside.
     content = HTML(string=page.decode(), url_fetcher=URLFetcher(allowed_protocols=("data",))).write_pdf(
@@ -83,10 +77,10 @@ def main() -> None:
     logging.getLogger("weasyprint").addHandler(logging.NullHandler())
     logging.getLogger("weasyprint").propagate = False
     try:
-        made = drawn(sys.stdin.buffer.read())
-    except NotInstalledError:
+        import weasyprint  # noqa: F401
+    except (ImportError, OSError):
         sys.exit(_NOT_INSTALLED)
-    sys.stdout.buffer.write(made)
+    sys.stdout.buffer.write(drawn(sys.stdin.buffer.read()))
 
 
 if __name__ == "__main__":

@@ -27,13 +27,9 @@ def svg(tile: Tile) -> Markup:
 
 
 def row(tiles: Iterable[tuple[Tile, bool]], name: str) -> Markup:
-    """Return small tiles side by side as one image, without words; a tile that is lacking is pale.
+    """Return small tiles side by side as one image with a name; each is held, or else pale.
 
     An image, as elements of the page would each be styled: a PDF would take three times as long.
-
-    Args:
-        tiles: Each kind, and whether it is held.
-        name: The tiles in words.
     """
     drawn = []
     for at, (tile, held) in enumerate(tiles):
