@@ -25,7 +25,6 @@ from solver.deals import Luck
 from solver.odds import ALONE, GRAIN, GREATEST_FACTOR, LEAST_FACTOR, Moment, scaled
 from solver.rounds import ORDER, PASS_SIZE, Round
 from solver.situation import Situation, still_elsewhere, tables_of
-from solver.table.fit import reliability
 from solver.table.game import Game, SeatStart, Table, play_again, play_game
 from solver.table.players import ByWorth, Careful
 
@@ -239,13 +238,30 @@ def _between(chances: NDArray[np.float64], factor: float, later: int | None = No
     return np.clip(found, _LEAST, 1 - _LEAST)
 
 
+def tenths(chances: NDArray[np.float64], happened: NDArray[np.bool_]) -> list[tuple[int, float, float]]:
+    """Split predictions into ten groups of equal numbers, or as many as there are, the smallest first.
+
+    Args:
+        chances: (n,) chances in 0-1, 1 or more; equal ones are taken in the order given.
+        happened: (n,) whether each came true.
+
+    Returns:
+        Of each group how many they are, their mean, and the share that came true.
+    """
+    groups = np.array_split(np.argsort(chances, kind="stable"), min(_TENTHS, len(chances)))
+    return [
+        (len(each), float(chances[each].mean()), int(happened[each].sum()) / len(each)) for each in groups
+    ]
+
+
 def judge(chances: NDArray[np.float64], won: Sequence[int], after: Round | None, make: Make | None) -> Judged:
     """Judge (n,) chances by how often each came true on `WALLS` walls."""
     predicted = np.repeat(chances, WALLS)
     happened = np.array([wall < each for each in won for wall in range(WALLS)])
-    found = reliability(predicted, happened, min(_TENTHS, len(predicted)))
+    groups = tenths(predicted, happened)
+    error = sum(count * abs(share - mean) for count, mean, share in groups) / len(predicted)
     # Of a normal distribution the mean distance from 0 is its standard deviation times the root of 2 / pi.
-    spread = [sqrt(each.count * each.predicted * (1 - each.predicted)) for each in found.tenths]
+    spread = [sqrt(count * mean * (1 - mean)) for count, mean, _ in groups]
     by_chance = sqrt(2 / pi) * sum(spread) / len(predicted)
     ratio = float(happened.mean() / predicted.mean())
-    return Judged(after, make, len(predicted), found.error, by_chance, ratio)
+    return Judged(after, make, len(predicted), error, by_chance, ratio)

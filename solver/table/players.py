@@ -1,4 +1,4 @@
-"""Players of simulated tables: habits, the advice and its rivals, and one who goes for one target alone."""
+"""Players of simulated tables: careful habits, and the advice."""
 
 from __future__ import annotations
 
@@ -6,75 +6,14 @@ from collections import Counter
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from patterns.card import Card
 from patterns.tiles import DRAGONS, WINDS, Tile
 from solver.deals import Luck
 from solver.passes import PassTable
 from solver.rounds import Round
-from solver.situation import (
-    N_NATURALS,
-    POWER,
-    Question,
-    counts_of,
-    tables_of,
-    tiles_away,
-)
+from solver.situation import N_NATURALS, NATURALS, POWER, Question, counts_of, tables_of, tiles_away
 from solver.table.charleston import Seat
-
-
-def _naturals(seat: Seat) -> list[Tile]:
-    return [
-        tile for tile in sorted(seat.tiles.elements(), key=lambda t: t.position) if tile is not Tile.JOKER
-    ]
-
-
-def _away(card: Card, seat: Seat) -> NDArray[np.int64]:
-    """Return (T,) tiles away of every target."""
-    held = counts_of(seat.tiles.elements())[:N_NATURALS]
-    return tiles_away(tables_of(card), held, seat.tiles[Tile.JOKER])
-
-
-@dataclass(frozen=True)
-class RandomLegal:
-    """Any tiles that are not jokers."""
-
-    name: str = "random"
-
-    def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
-        """Return random tiles."""
-        return tuple(luck.shuffled(_naturals(seat))[:count])
-
-    def wish(self, card: Card, seat: Seat, luck: Luck) -> int:
-        """Return any number."""
-        return luck.below(4)
-
-
-@dataclass(frozen=True)
-class Nearest:
-    """Keep what serves the nearest target; pass at random from the rest."""
-
-    name: str = "nearest"
-
-    def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
-        """Return tiles the nearest target has no use for, then random others."""
-        free, needed = self._split(card, seat)
-        return (*luck.shuffled(free), *luck.shuffled(needed))[:count]
-
-    def wish(self, card: Card, seat: Seat, luck: Luck) -> int:
-        """Return how many tiles are free, at most three."""
-        return min(3, len(self._split(card, seat)[0]))
-
-    def _split(self, card: Card, seat: Seat) -> tuple[list[Tile], list[Tile]]:
-        target = tables_of(card).targets[int(_away(card, seat).argmin())]
-        left = Counter({tile: plain + grouped for tile, plain, grouped in target.needs})
-        free: list[Tile] = []
-        needed: list[Tile] = []
-        for tile in _naturals(seat):
-            (needed if left[tile] > 0 else free).append(tile)
-            left[tile] -= 1
-        return free, needed
 
 
 @dataclass(frozen=True)
@@ -97,7 +36,8 @@ class Careful:
         return min(3, sum(wanted == 0 for (wanted, *_), _ in self._ranked(card, seat, luck)))
 
     def _ranked(self, card: Card, seat: Seat, luck: Luck) -> list[tuple[tuple[int, int, int], Tile]]:
-        tables, away = tables_of(card), _away(card, seat)
+        tables, held = tables_of(card), counts_of(seat.tiles.elements())
+        away = tiles_away(tables, held[:N_NATURALS], seat.tiles[Tile.JOKER])
         families = np.array([card.families.index(hand.family) for hand in card.hands])[tables.hand]
         means = [np.sort(away[families == family])[:3].mean() for family in range(len(card.families))]
         mine = np.flatnonzero(families == int(np.argmin(means)))
@@ -105,7 +45,8 @@ class Careful:
         want = (tables.plain[near] + tables.grouped[near]).astype(np.int64)
         copies: Counter[Tile] = Counter()
         ranked = []
-        for order, tile in enumerate(luck.shuffled(_naturals(seat))):
+        naturals = [tile for tile in NATURALS for _ in range(seat.tiles[tile])]
+        for order, tile in enumerate(luck.shuffled(naturals)):
             copies[tile] += 1
             wanted = int((want[:, tile.position] >= copies[tile]).sum())
             kept = 20 * (tile is Tile.FLOWER) + 5 * (seat.tiles[tile] > 1)

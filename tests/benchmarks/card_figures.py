@@ -31,7 +31,8 @@ from solver.review import hindsight
 from solver.rounds import DRILL_RACK, ORDER, PASS_SIZE, Drill, Round
 from solver.situation import Question, Situation, tables_of, tiles_away
 from solver.table.charleston import Seat
-from solver.table.players import ByWorth, Careful, Nearest, RandomLegal
+from solver.table.players import ByWorth, Careful
+from tests.solver.table.rivals import Nearest, RandomLegal
 
 RULES = {rule.name: rule for rule in (Careful(), Nearest(), RandomLegal())}
 SEEING, ADVISED = "seeing", "advised"

@@ -31,7 +31,8 @@ from solver.rounds import Round
 from solver.situation import still_elsewhere
 from solver.table.charleston import PassRule
 from solver.table.game import Game, play_again, play_game
-from solver.table.players import ByWorth, Careful, Nearest, RandomLegal
+from solver.table.players import ByWorth, Careful
+from tests.solver.table.rivals import Nearest, RandomLegal
 
 ROOT = Path(__file__).parents[2]
 _PLAYERS: tuple[PassRule, ...] = (ByWorth(), ByWorth("sum", power=1), Careful(), Nearest(), RandomLegal())

@@ -16,8 +16,9 @@ from solver.situation import counts_of, tables_of
 from solver.table import game as play
 from solver.table.aim import JOKER, Aim
 from solver.table.game import Game, Shown, Table, play_game
-from solver.table.players import Careful, Nearest, RandomLegal
+from solver.table.players import Careful
 from tests.solver.played import own
+from tests.solver.table.rivals import Nearest, RandomLegal
 
 COPIES = np.array([tile.copies for tile in KINDS])
 # One pair and three groups of four, of a wind, a dragon, another wind and flowers.

@@ -11,7 +11,18 @@ from solver.deals import Luck
 from solver.odds import Moment, scaled
 from solver.rounds import ORDER
 from solver.situation import tables_of
-from solver.table.fitting import FACTORS, LATERS, WALLS, FitGame, _between, fit_of, game_for_fit, play
+from solver.table.fitting import (
+    FACTORS,
+    LATERS,
+    WALLS,
+    FitGame,
+    _between,
+    fit_of,
+    game_for_fit,
+    judge,
+    play,
+    tenths,
+)
 from solver.table.game import Table, play_again, play_game
 from solver.table.players import Careful
 from tests.solver.played import own, small
@@ -123,3 +134,17 @@ def test_every_make_has_its_place() -> None:
         assert (make is Make.PAIRS_ONLY) == (max(sizes) < 3)
         assert (make is Make.GROUPS) == (min(sizes) > 2 and not hidden)
         assert (make is Make.CONCEALED) == (bool(hidden) and max(sizes) > 2)
+
+
+def test_groups_of_predictions_are_counted_by_hand() -> None:
+    found = tenths(np.array([0.9, 0.1, 0.8, 0.2]), np.array([True, False, False, False]))
+    assert found == [(1, 0.1, 0.0), (1, 0.2, 0.0), (1, 0.8, 0.0), (1, 0.9, 1.0)]
+
+
+def test_true_chances_show_a_small_error_and_bent_ones_a_large_one() -> None:
+    rng = np.random.default_rng(5)
+    chances = rng.uniform(0.05, 0.6, 7_000)
+    won = rng.binomial(WALLS, chances).tolist()
+    true, bent = judge(chances, won, None, None), judge(chances**0.5, won, None, None)
+    assert true.error < 0.012 < 0.1 < bent.error
+    assert true.ratio == pytest.approx(1, abs=0.05) and bent.ratio < 0.8

@@ -11,8 +11,9 @@ from solver.rounds import ORDER, Round
 from solver.table.aim import JOKER
 from solver.table.charleston import PassRule
 from solver.table.game import Game, Shown, Table, _claim, _discard, _exchange_jokers, play_game, play_out
-from solver.table.players import Careful, Nearest, RandomLegal
+from solver.table.players import Careful
 from tests.solver.played import own
+from tests.solver.table.rivals import Nearest, RandomLegal
 from tests.solver.table.tables import (
     KONGS,
     Watch,

@@ -14,8 +14,9 @@ from solver.deals import Luck
 from solver.rounds import FIRST_CHARLESTON, SECOND_CHARLESTON, Round
 from solver.situation import Question
 from solver.table.charleston import PassRule, Seat, play_charleston
-from solver.table.players import ByWorth, Careful, Nearest, RandomLegal
+from solver.table.players import ByWorth, Careful
 from tests.solver.played import count_out, own
+from tests.solver.table.rivals import Nearest, RandomLegal
 from tests.solver.table.tables import KONGS, STEPS, card_of
 
 RULES: list[PassRule] = [RandomLegal(), Nearest(), Careful(), ByWorth()]
