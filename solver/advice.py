@@ -12,10 +12,19 @@ from patterns.tiles import Tile
 from solver.arrivals import Coming
 from solver.limits import Limit
 from solver.model import MismatchError, PassModel, around, clash_of
-from solver.passes import PassTable, Score
+from solver.passes import PassTable, Score, Valued
 from solver.rounds import PASS_SIZE, RULES
-from solver.situation import Objective, Question, greatest_first
-from solver.why import FamilyShare, HandLoss, Standings, TileCost, family_shares, reasons, tile_costs
+from solver.situation import Objective, Question
+from solver.why import (
+    FamilyShare,
+    HandLoss,
+    Standings,
+    TileCost,
+    family_shares,
+    hand_losses,
+    reasons,
+    tile_costs,
+)
 
 # A hand that lost no more than this is not worth naming among those given up.
 _NOTEWORTHY_LOSS = 1e-6
@@ -39,17 +48,14 @@ class Closeness(Enum):
 
 
 @dataclass(frozen=True)
-class RunnerUp:
+class RunnerUp(Valued):
     """Another pass; ``gap`` is how much less strength it leaves."""
 
-    passed: tuple[Tile, ...]
-    strength: float
-    expected: float
     gap: float
 
 
 @dataclass(frozen=True)
-class NumberValue:
+class NumberValue(Valued):
     """The best pass of one number of own tiles.
 
     Attributes:
@@ -60,18 +66,15 @@ class NumberValue:
 
     give: int
     blind: int
-    passed: tuple[Tile, ...]
-    strength: float
-    expected: float
     gain: float
 
 
 @dataclass(frozen=True)
 class LimitsCost:
-    """What the limits on the pass cost.
+    """By how much the best pass without the limits on it is better than the best within them.
 
     Attributes:
-        strength: By how much the best pass without them is worth more, 0 or more.
+        strength: 0 or more.
         expected: How many expected hands more that pass leaves; it may be fewer.
         share: The strength as a share of that pass's; 0 when it is worth nothing.
     """
@@ -82,23 +85,19 @@ class LimitsCost:
 
 
 @dataclass(frozen=True)
-class OwnPass:
+class OwnPass(Valued):
     """A pass of the asker's own, held against the best.
 
     Attributes:
         gap: How much less strength it leaves; below 0 where the limits rule it out and it is better.
         share: The same as a share of the best; 0 when that is worth nothing.
-        rank: Its place among all passes compared, whatever the limits; passes alike have one place.
-        of: How many those are.
+        rank: Its place among all ``of`` passes compared, whatever the limits; passes alike have one place.
         keeps: Hands that it keeps better than the best pass, what counts most first, at most three.
         loses: Hands that the best pass keeps better. Of both, ``before`` is their reach after the best
             pass, ``after`` their reach after this one.
         breaks: Limits that it does not keep.
     """
 
-    passed: tuple[Tile, ...]
-    strength: float
-    expected: float
     gap: float
     share: float
     rank: int
@@ -109,34 +108,25 @@ class OwnPass:
 
 
 @dataclass(frozen=True)
-class Advice:
-    """The answer to a question.
+class Advice(Valued):
+    """The answer to a question: no pass within the limits leaves more strength.
 
     Attributes:
-        passed: The tiles to give, in the fixed order.
-        strength: What the rack is then worth by the objective; no pass within the limits leaves more.
-        strength_before: The same for the whole rack.
-        expected: Expected hands afterwards, whatever the objective.
-        expected_before: The same for the whole rack.
+        strength_before: Strength of the whole rack.
+        expected_before: Its expected hands.
         resolution: Differences in strength up to this are rounding.
         hands: Every hand that counts and has any reach left, likeliest first.
         given_up: Hands made less likely, what counts most first.
         runner_ups: The next best passes, in order.
-        closeness: How close the choice is; None when no runner-up was asked for or found.
-        arrivals: The arrivals assumed.
-        by_number: The best pass of each number of tiles compared, ascending; one entry when the number
-            was given or the round leaves no choice.
+        closeness: None when no runner-up was asked for or found.
+        by_number: The best pass of each number of tiles compared, ascending.
         limits_cost: None without limits on the pass.
         costs: What it costs to give each kind of tile instead, by passes of as many tiles.
         families: Share of the strength that each family's hands have, the greatest first.
-        mine: The asker's own pass, if the question has one.
     """
 
     question: Question
-    passed: tuple[Tile, ...]
-    strength: float
     strength_before: float
-    expected: float
     expected_before: float
     resolution: float
     hands: Standings
@@ -165,10 +155,7 @@ class ClashError(Exception):
 
 
 def advise(
-    question: Question,
-    *,
-    diagnose: bool = True,
-    tables: Mapping[int, PassTable] | None = None,
+    question: Question, *, diagnose: bool = True, tables: Mapping[int, PassTable] | None = None
 ) -> Advice:
     """Return the best pass within the limits, found by the model and by the table, with what it keeps.
 
@@ -191,13 +178,10 @@ def advise(
     answered: list[tuple[int, PassTable, list[int]]] = []
     clashing: tuple[Limit, ...] = ()
     compared: dict[int, PassTable] = {}
-    unlimited = (0.0, 0.0)
     for give in question.numbers_to_compare:
         check_stop()
         table = tables[give] if tables else PassTable.of_question(question.giving(give))
         compared[give] = table
-        top = int(table.order[0])
-        unlimited = max(unlimited, (float(table.strength[top]), float(table.expected[top])))
         best = list(islice(table.ranked(limits), wanted))
         if best:
             _confirm(table, best, wanted, limits)
@@ -206,66 +190,57 @@ def advise(
             clashing = clash_of(table, limits)
     if not answered:
         raise ClashError(clashing)
-    by_number = _by_number(question, answered)
+    fewest, blind = answered[0][1].valued(answered[0][2][0]), RULES[question.round].blind
+    by_number = []
+    for give, table, best in answered:
+        value = table.valued(best[0])
+        gain = value.strength - fewest.strength
+        by_number.append(NumberValue(*value.parts, give, PASS_SIZE - give if blind else 0, gain))
     most = max(by_number, key=lambda value: (value.strength, value.give))
     give, table, best = answered[by_number.index(most)]
     after = table.score(best[0])
-    runner_ups = []
-    for other in best[1:]:
-        strength, expected = float(table.strength[other]), float(table.expected[other])
-        gap = max(0.0, most.strength - strength)
-        runner_ups.append(RunnerUp(table.tiles(other), strength, expected, gap))
-    cost = None
-    if limits:
-        lost = max(0.0, unlimited[0] - most.strength)
-        share = lost / unlimited[0] if unlimited[0] > 0 else 0.0
-        cost = LimitsCost(lost, unlimited[1] - most.expected, share)
+    others = [table.valued(other) for other in best[1:]]
+    runner_ups = tuple(
+        RunnerUp(*other.parts, gap=max(0.0, most.strength - other.strength)) for other in others
+    )
     return Advice(
+        *most.parts,
         question,
-        after.passed,
-        most.strength,
         table.before.strength,
-        most.expected,
         table.before.expected,
         table.resolution,
         Standings(table.situation, table.tables, table.before, after, question.giving(give).odds),
-        _losses(table, after),
-        tuple(runner_ups),
+        tuple(loss for _, loss in hand_losses(question, table.before, after) if loss.lost > _NOTEWORTHY_LOSS),
+        runner_ups,
         _closeness(table, most.strength, runner_ups, only=len(best) == 1 < wanted),
         table.situation.arrivals,
-        by_number,
-        cost,
+        tuple(by_number),
+        _limits_cost(compared, most) if limits else None,
         tile_costs(table, limits, best[0]),
         family_shares(table, after),
         None if question.mine is None else _own_pass(question, question.mine, compared, most, after),
     )
 
 
-def _own_pass(
-    question: Question,
-    mine: tuple[Tile, ...],
-    compared: Mapping[int, PassTable],
-    best: NumberValue,
-    after: Score,
-) -> OwnPass:
-    """Hold a pass of the asker's own against the best.
+def _limits_cost(compared: Mapping[int, PassTable], best: Valued) -> LimitsCost:
+    tops = [table.valued(int(table.order[0])) for table in compared.values()]
+    unlimited = max(tops, key=lambda top: (top.strength, top.expected))
+    lost = max(0.0, unlimited.strength - best.strength)
+    share = lost / unlimited.strength if unlimited.strength > 0 else 0.0
+    return LimitsCost(lost, unlimited.expected - best.expected, share)
 
-    Args:
-        question: The question.
-        mine: The pass.
-        compared: All passes, valued, by number of tiles given.
-        best: The best pass.
-        after: What that leaves.
-    """
+
+def _own_pass(
+    question: Question, mine: tuple[Tile, ...], compared: Mapping[int, PassTable], best: Valued, after: Score
+) -> OwnPass:
+    """Hold a pass of the asker's own against the best, and what that leaves."""
     table = compared[len(mine)]
     index = table.index_of(mine)
-    strength, made = float(table.strength[index]), table.score(index)
-    gap = best.strength - strength
-    better = sum(int((each.strength > strength + table.resolution).sum()) for each in compared.values())
+    value, made = table.valued(index), table.score(index)
+    gap = best.strength - value.strength
+    better = sum(int((each.strength > value.strength + table.resolution).sum()) for each in compared.values())
     return OwnPass(
-        made.passed,
-        strength,
-        float(table.expected[index]),
+        *value.parts,
         gap if abs(gap) > table.resolution else 0.0,
         gap / best.strength if best.strength > 0 and abs(gap) > table.resolution else 0.0,
         better + 1,
@@ -276,35 +251,11 @@ def _own_pass(
     )
 
 
-def _by_number(
-    question: Question, answered: list[tuple[int, PassTable, list[int]]]
-) -> tuple[NumberValue, ...]:
-    """Return the best pass of each number, from the numbers with their tables and their best passes."""
-    _, fewest, first = answered[0]
-    blind = RULES[question.round].blind
-    return tuple(
-        NumberValue(
-            give,
-            PASS_SIZE - give if blind else 0,
-            table.tiles(best[0]),
-            strength=float(table.strength[best[0]]),
-            expected=float(table.expected[best[0]]),
-            gain=float(table.strength[best[0]] - fewest.strength[first[0]]),
-        )
-        for give, table, best in answered
-    )
-
-
 def _confirm(table: PassTable, best: list[int], wanted: int, limits: tuple[Limit, ...]) -> None:
-    """Hold the best passes against those that the model picks, one after another.
+    """Hold the best passes under limits against those that the model picks, one after another.
 
-    Of equals the model may pick any; the table names the first in the order of tiles.
-
-    Args:
-        table: All passes, valued.
-        best: Those that the table finds best under the limits, in order.
-        wanted: How many the model is asked for; where the limits leave fewer, it has to find so too.
-        limits: Limits on the pass.
+    Of equals the model may pick any; the table names the first in the order of tiles. Where the limits leave
+    fewer passes than wanted, the model has to find so too.
 
     Raises:
         MismatchError: the model does not find the same.
@@ -321,18 +272,9 @@ def _confirm(table: PassTable, best: list[int], wanted: int, limits: tuple[Limit
         raise MismatchError(f"model {more}, table none")
 
 
-def _losses(table: PassTable, after: Score) -> tuple[HandLoss, ...]:
-    before, lost = table.before.reach, table.before.reach - after.reach
-    counts_less = table.objective.counted(before) - table.objective.counted(after.reach)
-    order = greatest_first(counts_less * table.weights).tolist()
-    return tuple(
-        HandLoss(table.tables.card.hands[hand], float(before[hand]), float(after.reach[hand]))
-        for hand in order
-        if lost[hand] > _NOTEWORTHY_LOSS
-    )
-
-
-def _closeness(table: PassTable, best: float, runner_ups: list[RunnerUp], *, only: bool) -> Closeness | None:
+def _closeness(
+    table: PassTable, best: float, runner_ups: tuple[RunnerUp, ...], *, only: bool
+) -> Closeness | None:
     if not runner_ups:
         return Closeness.ONLY if only else None
     gap = runner_ups[0].gap

@@ -359,6 +359,20 @@ def score(
     return _score(gone, tables, weights, objective, np.arange(len(tables.hand)), reach)
 
 
+@dataclass(frozen=True)
+class Valued:
+    """A pass: what it leaves by the objective, and in expected hands, whatever the objective."""
+
+    passed: tuple[Tile, ...]
+    strength: float
+    expected: float
+
+    @property
+    def parts(self) -> tuple[tuple[Tile, ...], float, float]:
+        """Its parts in order, for what says more of a pass."""
+        return self.passed, self.strength, self.expected
+
+
 @dataclass(frozen=True, eq=False)
 class PassTable:
     """Every legal pass of one size, valued.
@@ -505,6 +519,10 @@ class PassTable:
     def tiles(self, index: int) -> tuple[Tile, ...]:
         """Return the tiles of a pass, in the fixed order."""
         return self.bits.tiles(int(self.masks[index]))
+
+    def valued(self, index: int) -> Valued:
+        """Return a pass and what it leaves."""
+        return Valued(self.tiles(index), float(self.strength[index]), float(self.expected[index]))
 
     def index_of(self, passed: Iterable[Tile]) -> int:
         """Return the index of a pass.

@@ -32,14 +32,10 @@ _MOST_REASONS = 3
 
 
 def union(reach: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return the chance that some hand is completed, hands taken to be independent.
+    """Return (...) chances that some of (..., hands) hands is completed, hands taken to be independent.
 
-    Args:
-        reach: (..., hands) reach of each hand under one length of play.
-
-    Returns:
-        (...) chances. Hands share tiles, so it is a guide and not exact; the lengths of play, fitted to
-        games, take up what it misses.
+    Hands share tiles, so it is a guide and not exact; the lengths of play, fitted to games, take up what it
+    misses.
     """
     chance: NDArray[np.float64] = 1 - np.prod(1 - reach, axis=-1)
     return chance
@@ -92,14 +88,8 @@ class HandLoss:
 class Standings(Sequence[HandStanding]):
     """Every hand that has any reach after a pass, likeliest first.
 
-    Each is described when it is looked at: few of them are ever shown.
-
-    Attributes:
-        situation: Rack, pool and arrivals.
-        tables: The card.
-        before: The whole rack's score.
-        after: The score after the pass.
-        odds: What comes, for chances that come true; None where none are stated.
+    Each is described when it is looked at: few of them are ever shown. Odds are what comes, for chances that
+    come true; None where none are stated.
     """
 
     situation: Situation
@@ -210,7 +200,7 @@ class TileCost:
     """What it costs to give one tile of a kind, the rest of the pass chosen best.
 
     Attributes:
-        passed: The best pass with the tile in it, or None when the limits allow none.
+        passed: The best pass with the tile in it, None (as the other parts) when the limits allow none.
         strength: What that pass leaves.
         expected: Expected hands that it leaves.
         cost: How much less strength than the best pass leaves; 0 for the tiles in it.
@@ -252,12 +242,9 @@ class Sensitivity:
 
 
 def tile_costs(table: PassTable, limits: tuple[Limit, ...], advised: int) -> tuple[TileCost, ...]:
-    """Return what it costs to give each kind of tile that may go, in the fixed order; nothing if none goes.
+    """Return what it costs to give each kind of tile that may go under limits; nothing if none goes.
 
-    Args:
-        table: All passes, valued.
-        limits: Limits that the passes named keep.
-        advised: The best of them, the dearest of all.
+    The pass advised is the best within the limits.
     """
     allowed = np.fromiter(table.ranked(limits), np.intp)
     masks = table.masks[allowed]
@@ -269,10 +256,9 @@ def tile_costs(table: PassTable, limits: tuple[Limit, ...], advised: int) -> tup
         if not having.any():
             costs.append(TileCost(tile, None, None, None, None))
             continue
-        at = int(allowed[having.argmax()])
-        strength, expected = float(table.strength[at]), float(table.expected[at])
-        cost = max(0.0, float(table.strength[advised]) - strength)
-        costs.append(TileCost(tile, table.tiles(at), strength, expected, cost))
+        value = table.valued(int(allowed[having.argmax()]))
+        cost = max(0.0, float(table.strength[advised]) - value.strength)
+        costs.append(TileCost(tile, *value.parts, cost))
     return tuple(costs)
 
 
@@ -289,34 +275,24 @@ def family_shares(table: PassTable, after: Score) -> tuple[FamilyShare, ...]:
     return tuple(FamilyShare(families[each], float(had[each]), float(has[each])) for each in order)
 
 
-def reasons(question: Question, best: Score, made: Score) -> tuple[HandLoss, ...]:
-    """Return the few hands that one pass keeps better than another, what counts most first.
-
-    Args:
-        question: What both passes answer.
-        best: The one pass.
-        made: The other.
-
-    Returns:
-        At most three: ``before`` is their reach after the one, ``after`` their reach after the other.
-    """
+def hand_losses(question: Question, before: Score, after: Score) -> list[tuple[float, HandLoss]]:
+    """Return every hand and how much less it counts for after one pass than after another, the most first."""
     card, counted = question.card, question.objective.counted
     weights = hand_weights(card, question.limits)
-    difference = np.round((counted(best.reach) - counted(made.reach)) * weights, DECIMALS)
-    order = greatest_first(difference)[:_MOST_REASONS].tolist()
-    return tuple(
-        HandLoss(card.hands[hand], float(best.reach[hand]), float(made.reach[hand]))
-        for hand in order
-        if difference[hand] > 0
-    )
+    less = np.round((counted(before.reach) - counted(after.reach)) * weights, DECIMALS)
+    return [
+        (float(less[hand]), HandLoss(card.hands[hand], float(before.reach[hand]), float(after.reach[hand])))
+        for hand in greatest_first(less).tolist()
+    ]
+
+
+def reasons(question: Question, best: Score, made: Score) -> tuple[HandLoss, ...]:
+    """Return the few hands that one pass keeps better than another, what counts most first, at most three."""
+    return tuple(loss for less, loss in hand_losses(question, best, made)[:_MOST_REASONS] if less > 0)
 
 
 def sensitivity(question: Question, passed: Sequence[Tile]) -> tuple[Sensitivity, ...]:
-    """Return whether a pass is best under fewer and under more arrivals, too.
-
-    Args:
-        question: The question it answers.
-        passed: The pass advised; its number of tiles is kept.
+    """Return whether a pass, of its number of tiles, is best under fewer and under more arrivals, too.
 
     Raises:
         StoppedError: the work is to end.
