@@ -19,7 +19,7 @@ from solver.deals import Luck
 from solver.limits import Limits
 from solver.passes import PassTable
 from solver.rounds import PASS_SIZE, SECOND_CHARLESTON, Round
-from solver.situation import Question, Situation
+from solver.situation import NATURALS, Question, Situation
 from solver.why import Standings
 
 DEFAULT_SAMPLES = 40
@@ -61,44 +61,16 @@ _STAKES, _LOG_WEIGHTS = (1 + _NODES) / 2, np.log(_GAUSS / 2)
 _HALVINGS = 40
 
 
-class TileSort(Enum):
-    """Kinds of tile that others treat alike: ranks whatever the suit, winds, dragons and flowers."""
-
-    ONE = "1"
-    TWO = "2"
-    THREE = "3"
-    FOUR = "4"
-    FIVE = "5"
-    SIX = "6"
-    SEVEN = "7"
-    EIGHT = "8"
-    NINE = "9"
-    WIND = "wind"
-    DRAGON = "dragon"
-    FLOWER = "flower"
-
-
-def sort_of(tile: Tile) -> TileSort:
-    """Return the sort of a natural.
-
-    Raises:
-        ValueError: a joker has none; it is never passed.
-    """
-    if tile in WINDS:
-        return TileSort.WIND
-    if tile in DRAGONS:
-        return TileSort.DRAGON
-    if tile is Tile.FLOWER:
-        return TileSort.FLOWER
-    if tile is Tile.JOKER:
-        raise ValueError("a joker is never passed")
-    return TileSort(str(tile.rank))
+def sort_of(tile: Tile) -> int:
+    """Return the place of a natural's sort among the shares of a round: others treat all of it alike."""
+    if tile.rank is not None:
+        return tile.rank - 1
+    return 9 if tile in WINDS else 10 if tile in DRAGONS else 11
 
 
 def weights_of(round_: Round) -> tuple[int, ...]:
     """Return, for each natural in the fixed order, how readily others pass it when they hold it."""
-    shares = dict(zip(TileSort, SHARES[round_], strict=True))
-    return tuple(max(_LEAST_SHARE, shares[sort_of(tile)]) for tile in KINDS if tile is not Tile.JOKER)
+    return tuple(max(_LEAST_SHARE, SHARES[round_][sort_of(tile)]) for tile in NATURALS)
 
 
 def incoming(
@@ -107,13 +79,8 @@ def incoming(
     """Return what comes in at some exchanges of a table, drawn from the unseen naturals; jokers never are.
 
     Each unseen tile comes in proportion to how readily others pass its sort, less so if the rack holds its
-    kind. What comes depends on the tiles held and seen, the exchanges, the seed and the sample only.
-
-    Args:
-        situation: Rack and tiles seen; as many naturals are unseen as come in, or more.
-        exchanges: Rounds and how many tiles come in at each.
-        seed: Names the luck.
-        sample: Numbers the sample.
+    kind. What comes depends on the tiles held and seen, the exchanges (rounds, and how many tiles come in at
+    each; as many are unseen, or more), the seed and the number of the sample only.
     """
     left = situation.unseen[:-1].tolist()
     held = situation.held > 0
@@ -152,11 +119,7 @@ class Worth:
 
 @dataclass(frozen=True)
 class Path:
-    """One way a Charleston may go on.
-
-    Attributes:
-        question: The question with the rack and the tiles seen as they are now.
-    """
+    """One way a Charleston may go on: the question with the rack and the tiles seen as they are now."""
 
     question: Question
 
@@ -230,14 +193,11 @@ def log_capital(values: NDArray[np.float64], mean: float) -> float:
     Who stakes a share s of all he has on a value x has 1 - s + s x / mean times as much after it. If the mean
     is not greater he is not expected to gain, whatever share he stakes, nor if all shares are tried evenly.
     So his capital ever reaches k with a chance of 1 / k at most, however often one looks: Ville's inequality.
+    The (n,) values are drawn alike, and they and the mean are 0 or more.
 
     Sources: Robbins, Statistical methods related to the law of the iterated logarithm (1970), for coins;
     Cover, Universal portfolios (1991), for the mixture; Waudby-Smith and Ramdas, Estimating means of bounded
     random variables by betting (2024), for this use of it.
-
-    Args:
-        values: (n,) each 0 or more, drawn alike.
-        mean: 0 or more.
     """
     if mean <= 0:
         return inf if values.any() else 0.0
@@ -253,11 +213,7 @@ def verdict_of(chances: NDArray[np.float64], stop: float) -> Verdict:
 
 
 def mean_between(values: NDArray[np.float64]) -> tuple[float, float]:
-    """Return between which bounds the mean of values lies, wrong at any look in a share `ERROR` at most.
-
-    Args:
-        values: (n,) each 0-1, drawn alike.
-    """
+    """Return bounds of the mean of (n,) values from 0 to 1, wrong at any look in a share `ERROR` at most."""
     return _least(values), 1 - _least(1 - values)
 
 
@@ -338,12 +294,9 @@ def vote(question: Question, *, courtesy: int, samples: int, seed: int) -> Vote:
 
 
 def sample_until_clear(stop: Worth, draw: Callable[[int], Worth], most: int) -> Vote:
-    """Sample going on until one choice is clearly better, or as often as allowed, or until the time is over.
+    """Sample going on until one choice is clearly better, or time is over, or as many samples are taken.
 
-    Args:
-        stop: What stopping is worth.
-        draw: Returns what going on is worth in a sample, named by its number from 0.
-        most: Most samples to take, 2 or more.
+    Those are 2 or more, and named by their number from 0.
 
     Raises:
         StoppedError: the work is to end, and not for time; or for time, and there are no two samples.

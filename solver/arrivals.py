@@ -4,12 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import Enum
+from typing import Self
 
 from solver.rounds import ORDER, PASS_SIZE, Drill, Round
 
 
+@dataclass(frozen=True)
 class _Possibilities:
-    """What arrivals of one length of play and of several have in common."""
+    """What arrivals of one length of play and of several have in common; tiles of exchanges to come."""
+
+    charleston: int
+
+    def after(self, charleston: int) -> Self:
+        """Return the same draws and claims with so many tiles from exchanges."""
+        return replace(self, charleston=charleston)
 
     @property
     def parts(self) -> tuple[tuple[float, Arrivals], ...]:
@@ -36,14 +44,10 @@ class _Possibilities:
 class Arrivals(_Possibilities):
     """Numbers of tiles still to come, each 0 or more.
 
-    Attributes:
-        charleston: Tiles from exchanges still to come; never jokers.
-        draws: Tiles drawn from the wall; jokers are possible.
-        claims: Discards of others that could be claimed; never jokers, and of use only to groups of
-            three or more of a hand that is not concealed.
+    Those of exchanges and claims are never jokers; claims are discards of others, of use only to groups of
+    three or more of a hand that is not concealed.
     """
 
-    charleston: int
     draws: int
     claims: int
 
@@ -51,10 +55,6 @@ class Arrivals(_Possibilities):
     def parts(self) -> tuple[tuple[float, Arrivals], ...]:
         """The one possibility there is."""
         return ((1.0, self),)
-
-    def after(self, charleston: int) -> Arrivals:
-        """Return the same draws and claims with so many tiles from exchanges."""
-        return replace(self, charleston=charleston)
 
     def without_claims(self) -> Arrivals:
         """Return the same, nothing to claim."""
@@ -78,14 +78,8 @@ class Length:
 
 @dataclass(frozen=True)
 class MixedArrivals(_Possibilities):
-    """Arrivals when nobody knows how long play will last.
+    """Arrivals when nobody knows how long play will last; the shares of the lengths sum to 1."""
 
-    Attributes:
-        charleston: As in `Arrivals`.
-        lengths: Lengths of play; their shares sum to 1.
-    """
-
-    charleston: int
     lengths: tuple[Length, ...]
 
     @property
@@ -94,10 +88,6 @@ class MixedArrivals(_Possibilities):
         return tuple(
             (each.share, Arrivals(self.charleston, each.draws, each.claims)) for each in self.lengths
         )
-
-    def after(self, charleston: int) -> MixedArrivals:
-        """Return the same lengths with so many tiles from exchanges."""
-        return replace(self, charleston=charleston)
 
     def without_claims(self) -> MixedArrivals:
         """Return the same, nothing to claim."""
@@ -127,12 +117,7 @@ class Play:
     later: tuple[int, ...]
 
     def coming(self, round_: Round | None, give: int) -> MixedArrivals:
-        """Return what is to come.
-
-        Args:
-            round_: The round being played, or None when the exchanges are over.
-            give: Own tiles given now (0-3); as many come in now.
-        """
+        """Return what is to come in a round as 0-3 own tiles go and as many come in; None: exchanges are over."""
         exchanges = 0 if round_ is None else max(0, give + self.later[ORDER.index(round_)])
         return MixedArrivals(exchanges, self.lengths)
 
@@ -222,11 +207,6 @@ def default_arrivals(round_: Round, give: int) -> MixedArrivals:
 
 
 def drill_arrivals(drill: Drill, give: int) -> Arrivals:
-    """Return what comes in a drill: the heap's tiles only, none of them a joker, nothing to claim.
-
-    Args:
-        drill: What it still has to come.
-        give: Own tiles given now (0-3), so as many come in now.
-    """
+    """Return what comes in a drill as 0-3 own tiles go: the heap's tiles, none a joker, nothing to claim."""
     later = PASS_SIZE * (drill.exchanges_left - 1)
     return Arrivals(charleston=give + later, draws=drill.then_draws, claims=0)

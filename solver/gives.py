@@ -50,10 +50,9 @@ _COMING = default_arrivals(Round.FIRST_RIGHT, 0)
 
 @dataclass(frozen=True, eq=False)
 class Receivers:
-    """Racks that may get a pass, of one card.
+    """Racks that may get a pass, of one card: what they keep of thirteen tiles; those with any reach.
 
     Attributes:
-        racks: What they keep of thirteen tiles; those with any reach.
         reach: (racks, T) reach of each target.
         lacks: (racks, T, 35) naturals that each target lacks.
     """

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from patterns.card import Card, Hand, Trait
 from patterns.faults import Fault, FaultyInputError
-from patterns.tiles import Tile, counted
+from patterns.tiles import KINDS, Tile, counted
 
 if TYPE_CHECKING:
     import numpy as np
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     from solver.model import PassModel
 
 _ROUNDING = 1e-12
-MAX_LIKE_NUMBERS = 2
 
 
 class Sort(Enum):
@@ -55,14 +54,7 @@ Value = bool | Sequence[Tile] | AtLeast | None
 
 @dataclass(frozen=True, eq=False)
 class Outcome:
-    """A pass and what it leaves.
-
-    Attributes:
-        passed: Tiles that go.
-        held: Tiles of the rack before the pass.
-        reach: (H,) reach of each hand afterwards; 0 for hands that do not count.
-        families: Family of each hand.
-    """
+    """A pass, the tiles held before, and the (H,) reach of hands after it; 0 for those that do not count."""
 
     passed: Counter[Tile]
     held: Counter[Tile]
@@ -71,13 +63,7 @@ class Outcome:
 
 
 class Limit(ABC):
-    """One limit on a pass.
-
-    Attributes:
-        name: Its name for programs.
-        sentence: What it does, for people.
-        sort: What sets it.
-    """
+    """One limit on a pass: its name for programs, what it does for people, and what sets it."""
 
     name: ClassVar[str]
     sentence: ClassVar[str]
@@ -85,11 +71,7 @@ class Limit(ABC):
 
     @classmethod
     def of(cls, value: Value) -> tuple[Limit, ...]:
-        """Return the limits that a value sets, in a fixed order; none for one that sets nothing.
-
-        Args:
-            value: A bool, tiles (a kind named twice means two of it), or `AtLeast` or None, by ``sort``.
-        """
+        """Return the limits that a value of its sort sets, in order; a kind named twice means two of it."""
         return (cls(),) if value else ()
 
     @property
@@ -126,20 +108,15 @@ class _OfTile(Limit):
     @classmethod
     def of(cls, value: Value) -> tuple[Limit, ...]:
         """Return one limit a kind, in the fixed order of tiles."""
-        tiles = value if isinstance(value, Sequence) else ()
-        named = sorted(Counter(tiles).items(), key=lambda item: item[0].position)
-        return tuple(cls(tile, copies) for tile, copies in named)
+        copies = Counter(value if isinstance(value, Sequence) else ())
+        return tuple(cls(tile, copies[tile]) for tile in KINDS if tile in copies)
 
     def faults(self, held: Mapping[Tile, int] | None) -> list[Fault]:
         """Return a fault when the rack has too few."""
         if held is None or self.copies <= held.get(self.tile, 0):
             return []
-        has = counted(self.tile, held.get(self.tile, 0))
-        return [
-            Fault(
-                "not-held", (), f"{counted(self.tile, self.copies)} ({self.tile.value}): the rack has {has}"
-            )
-        ]
+        asked, has = (counted(self.tile, copies) for copies in (self.copies, held.get(self.tile, 0)))
+        return [Fault("not-held", (), f"{asked} ({self.tile.value}): the rack has {has}")]
 
 
 class TilesStay(_OfTile):
@@ -178,38 +155,53 @@ class TilesGo(_OfTile):
 
 
 @dataclass(frozen=True)
-class NoPairs(Limit):
+class _AtMost(Limit):
+    """A limit on how many tiles go of some kinds together."""
+
+    most: ClassVar[int]
+
+    @staticmethod
+    @abstractmethod
+    def together(kinds: Iterable[Tile]) -> list[list[Tile]]:
+        """Return which of some kinds are counted together."""
+
+    def add(self, model: PassModel) -> None:
+        """Let no more tiles of them go."""
+        for tiles in self.together(model.kinds):
+            model.at_most(self.most, tiles)
+
+    def holds(self, outcome: Outcome) -> bool:
+        """Count the tiles that go."""
+        counts = (sum(outcome.passed[tile] for tile in tiles) for tiles in self.together(outcome.passed))
+        return max(counts, default=0) <= self.most
+
+
+class NoPairs(_AtMost):
     """No two tiles of the pass are alike."""
 
     name = "no_pairs"
     sentence = "Never pass two alike"
     says = "two alike are never passed"
+    most = 1
 
-    def add(self, model: PassModel) -> None:
-        """Forbid every second copy."""
-        for tile in model.kinds:
-            model.at_most(1, [tile])
-
-    def holds(self, outcome: Outcome) -> bool:
-        """Look for two alike."""
-        return max(outcome.passed.values(), default=0) < 2
+    @staticmethod
+    def together(kinds: Iterable[Tile]) -> list[list[Tile]]:
+        """Return each kind by itself."""
+        return [[tile] for tile in kinds]
 
 
-@dataclass(frozen=True)
-class NoFlowers(Limit):
+class NoFlowers(_AtMost):
     """No flower goes."""
 
     name = "no_flowers"
     sentence = "Never pass a flower"
     says = "a flower is never passed"
+    most = 0
 
-    def add(self, model: PassModel) -> None:
-        """Forbid the first flower."""
-        model.at_most(0, [Tile.FLOWER])
-
-    def holds(self, outcome: Outcome) -> bool:
-        """Look for a flower."""
-        return outcome.passed[Tile.FLOWER] == 0
+    @staticmethod
+    def together(kinds: Iterable[Tile]) -> list[list[Tile]]:
+        """Return the flower."""
+        return [[Tile.FLOWER]]
 
 
 @dataclass(frozen=True)
@@ -239,23 +231,19 @@ class NoNeighbors(Limit):
         return not self._pairs(+outcome.passed)
 
 
-@dataclass(frozen=True)
-class NoLikeNumbers(Limit):
+class NoLikeNumbers(_AtMost):
     """No three tiles of the pass have one number, whatever their suits."""
 
     name = "no_like_numbers"
     sentence = "Never pass three of one number"
     says = "three of one number are never passed"
+    most = 2
 
-    def add(self, model: PassModel) -> None:
-        """Let at most two tiles of each number go."""
-        for rank in sorted({tile.rank for tile in model.kinds if tile.rank is not None}):
-            model.at_most(MAX_LIKE_NUMBERS, [tile for tile in model.kinds if tile.rank == rank])
-
-    def holds(self, outcome: Outcome) -> bool:
-        """Count the tiles of each number."""
-        numbers = Counter(tile.rank for tile in outcome.passed.elements() if tile.rank is not None)
-        return max(numbers.values(), default=0) <= MAX_LIKE_NUMBERS
+    @staticmethod
+    def together(kinds: Iterable[Tile]) -> list[list[Tile]]:
+        """Return the kinds of each number."""
+        kinds = list(kinds)
+        return [[tile for tile in kinds if tile.rank == rank] for rank in range(1, 10)]
 
 
 @dataclass(frozen=True)
@@ -347,13 +335,9 @@ class Choice:
 
 @dataclass(frozen=True)
 class Limits:
-    """Limits on one pass, and which hands count; the default limits nothing.
+    """Limits on one pass, in the order of `LIMITS`, and which hands count; the default limits nothing.
 
-    Attributes:
-        on_pass: Limits on the pass, in the order of `LIMITS`.
-        only: If any is named, only hands that it has count.
-        without: Hands that do not count.
-        weights: How much hands count, by name, in place of the card's weights.
+    If ``only`` names any, only hands that it has count. Weights, by name, stand in place of the card's.
     """
 
     on_pass: tuple[Limit, ...] = ()

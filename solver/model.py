@@ -100,13 +100,7 @@ class Options:
 
 
 class PassModel:
-    """A model of some passes of a table under limits; limits constrain it by its public methods.
-
-    Args:
-        table: All passes, valued.
-        passes: (n,) those that the model may pick, as indexes, 1 or more.
-        limits: Limits on the pass.
-    """
+    """A model of some passes of a table, by their indexes; limits constrain it by its public methods."""
 
     def __init__(self, table: PassTable, passes: NDArray[np.intp], limits: Iterable[Limit] = ()) -> None:
         self._table, self._bits = table, table.bits
@@ -173,11 +167,9 @@ class PassModel:
         self._any_of([~bit for bit in self._passed if mask >> bit & 1])
 
     def solve(self) -> tuple[int, int] | None:
-        """Solve the model.
+        """Return the best pass as a bit set, or any where nothing is asked for, and its worth in units.
 
-        Returns:
-            The best pass as a bit set, or any where nothing is asked for, and what it is worth in units by
-            the options chosen; None when no pass keeps the limits.
+        The worth is that of the options chosen. None when no pass keeps the limits.
 
         Raises:
             StoppedError: the work is to end.
@@ -197,7 +189,7 @@ class PassModel:
                 self._any_of([~bit, bit - 1])
         size = int(masks[0]).bit_count()
         self._between(list(self._passed), size, size)
-        used = (masks[:, None] >> np.arange(self._bits.size, dtype=np.uint32) & 1).astype(np.int64)
+        used = self._bits.used(masks)
         together = used.T @ used
         alive = np.flatnonzero(together.diagonal()).tolist()
         for bit in set(self._passed) - set(alive):
@@ -267,32 +259,21 @@ def _solver() -> cp_sat.SolveWrapper:
 def around(table: PassTable, best: Sequence[int]) -> NDArray[np.intp]:
     """Return the passes of a table that the model is to choose from.
 
-    Args:
-        table: All passes, valued.
-        best: Indexes of passes that keep the limits, 1 or more, in order: what is sought is among them.
-
-    Returns:
-        Those and the next best, and every pass of no other pairs of tiles.
+    Those are the best that keep the limits (1 or more, in order: what is sought is among them), the best of
+    all, and every pass of no other pairs of tiles.
     """
     few = list(dict.fromkeys([*best, *table.order[:_WIDTH].tolist()]))
-    bits = np.arange(table.bits.size, dtype=np.uint32)
-    used = (table.masks[:, None] >> bits & 1).astype(np.int64)
-    together = used[few].T @ used[few] > 0
-    apart = ~together
+    used = table.bits.used(table.masks)
+    apart = (used[few].T @ used[few] == 0).astype(np.int64)
     # A pass is in when none of its pairs (a bit with itself among them) is apart.
-    wrong = np.einsum("pi,ij,pj->p", used, apart.astype(np.int64), used)
-    return np.flatnonzero(wrong == 0)
+    return np.flatnonzero(np.einsum("pi,ij,pj->p", used, apart, used) == 0)
 
 
 def clash_of(table: PassTable, limits: tuple[Limit, ...]) -> tuple[Limit, ...]:
-    """Return limits that contradict one another, none of which is needless for that.
+    """Return limits that contradict one another where no pass of a table keeps all, none of them needless.
 
     Drops limits one by one from a model without objective and keeps those without which some pass
     remains; so the set is minimal, though there may be others.
-
-    Args:
-        table: All passes, valued; by its account none keeps all limits.
-        limits: The limits.
 
     Raises:
         StoppedError: the work is to end.

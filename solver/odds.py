@@ -125,12 +125,7 @@ class _Quick:
 
 @dataclass(frozen=True)
 class _Sample:
-    """Moments of one stage, and how their tables compare with many deals.
-
-    Attributes:
-        moments: One a table.
-        luck: (tables,) the chance at each table as dealt, less the mean of many deals.
-    """
+    """Moments of one stage, one a table, and the (tables,) chance of each as dealt less the mean of deals."""
 
     moments: list[Moment]
     luck: NDArray[np.float64]
@@ -169,12 +164,7 @@ def estimate(card: Card) -> Fit | None:
     Both lengths of play are scaled by one factor, so that when play begins the mean chance of some hand is
     what an advised player wins; then later exchanges are valued so that it is the same after every pass, as
     no pass can change what is to be expected. It takes some seconds, but for the cards asked for last.
-
-    Args:
-        card: The card.
-
-    Returns:
-        None for a card that would take too long, or needs lengths that cannot be believed.
+    None for a card that would take too long, or needs lengths that cannot be believed.
 
     Raises:
         StoppedError: a stop was asked for.

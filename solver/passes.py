@@ -47,11 +47,7 @@ _LOW = (1 << _HALF) - 1
 class RackBits:
     """The tiles of a rack that may go, a bit each: at most 14, as jokers have none.
 
-    Bit i stands for "at least so many copies of this kind go".
-
-    Attributes:
-        kinds: Kinds held, in the fixed order, jokers left out.
-        counts: Copies held of each.
+    Bit i stands for "at least so many copies of this kind go". Kinds held are in the fixed order.
     """
 
     kinds: tuple[Tile, ...]
@@ -71,8 +67,7 @@ class RackBits:
     @cached_property
     def copy_before(self) -> NDArray[np.intp]:
         """(bits,) how many copies of its kind go before each bit's own."""
-        before: NDArray[np.intp] = np.arange(self.size) - np.array(self.first_bit, np.intp)[self.kind_of]
-        return before
+        return np.concatenate([np.arange(count) for count in self.counts])
 
     @cached_property
     def first_bit(self) -> tuple[int, ...]:
@@ -93,16 +88,16 @@ class RackBits:
         """Return every pass of so many tiles as a bit set, in the fixed order of their tiles."""
         return _passes(self.counts, size)
 
+    def used(self, masks: NDArray[np.uint32]) -> NDArray[np.int64]:
+        """Return (P, bits): 1 where a bit set has a bit, 0 elsewhere."""
+        return masks.astype(np.int64)[:, None] >> np.arange(self.size) & 1
+
     def tiles(self, mask: int) -> tuple[Tile, ...]:
         """Return the tiles of a bit set, in the fixed order."""
         return tuple(self.kinds[kind] for bit, kind in enumerate(self.kind_of.tolist()) if mask >> bit & 1)
 
     def mask_of(self, tiles: Iterable[Tile]) -> int:
-        """Return the bit set of tiles that may go.
-
-        Raises:
-            ValueError: there are not so many of them.
-        """
+        """Return the bit set of tiles that may go; ValueError if there are not so many of them."""
         mask = 0
         for tile, count in Counter(tiles).items():
             kind = self.kinds.index(tile)
@@ -215,7 +210,7 @@ class Losses:
     def best(
         self, hand: NDArray[np.int32], sets: NDArray[np.intp] | slice
     ) -> tuple[NDArray[np.intp], NDArray[np.uint32], NDArray[np.float64]]:
-        """Return what the best target of each hand and group is worth.
+        """Return what the best target of each hand and group is worth after some of the sets.
 
         Args:
             hand: (T,) hand of each of the card's targets, ascending.
@@ -262,15 +257,7 @@ def _signatures_after(
 def _blocks(
     tables: CardTables, bits: RackBits, sets: int, size: int, rows: NDArray[np.intp]
 ) -> Iterator[NDArray[np.intp]]:
-    """Split targets up so that neither their losses nor their pairs with sets are too many to value at once.
-
-    Args:
-        tables: The card.
-        bits: Encoding of the tiles that may go.
-        sets: How many sets of them go.
-        size: How many tiles go at most.
-        rows: (n,) indexes among the card's targets.
-    """
+    """Split targets up so that neither their losses nor their pairs with sets are too many at once."""
     most = np.cumsum(loss_counts(tables, bits, size, rows))
     cuts = [0]
     while cuts[-1] < len(rows):
@@ -283,14 +270,7 @@ def _blocks(
 def loss_counts(
     tables: CardTables, bits: RackBits, size: int, rows: NDArray[np.intp] | slice
 ) -> NDArray[np.int64]:
-    """Return (n,) how many distinct losses some targets have at most when up to so many tiles go.
-
-    Args:
-        tables: The card.
-        bits: Encoding of the tiles that may go.
-        size: How many go at most.
-        rows: (n,) indexes among the card's targets.
-    """
+    """Return (n,) how many distinct losses some targets have at most when up to ``size`` tiles go."""
     at = bits.positions
     wanted = tables.plain[rows][:, at] + tables.grouped[rows][:, at]
     useful = np.minimum(np.array(bits.counts, np.int8), wanted).sum(axis=1, dtype=np.intp)
@@ -304,7 +284,6 @@ class Score:
     """What is left after some tiles went.
 
     Attributes:
-        passed: The tiles that went.
         reach: (H,) reach of each hand that counts, 0 for the others.
         target: (H,) index of the target that gives it, among the card's targets.
         strength: What it is worth by the objective.
@@ -345,15 +324,7 @@ def score(
     passed: Iterable[Tile],
     objective: Objective = Objective.STRENGTH,
 ) -> Score:
-    """Score the rack without some tiles straight from reach, without the table.
-
-    Args:
-        situation: Rack, pool and arrivals.
-        tables: The card.
-        weights: (H,) weights; hands of weight 0 do not count.
-        passed: Tiles of the rack that go.
-        objective: What the strength is.
-    """
+    """Score the rack without some tiles straight from reach, without the table; (H,) weights as its own."""
     gone = tuple(passed)
     reach = situation.reach(tables, situation.held - counts_of(gone)[:N_NATURALS])
     return _score(gone, tables, weights, objective, np.arange(len(tables.hand)), reach)
@@ -378,11 +349,7 @@ class PassTable:
     """Every legal pass of one size, valued.
 
     Attributes:
-        situation: Rack, pool and arrivals.
-        tables: The card.
         weights: (H,) weights of the hands; those of weight 0 do not count.
-        objective: What makes one pass better than another.
-        bits: Encoding of the tiles that may go.
         masks: (P,) the passes as bit sets, at most 364 of three tiles, in the fixed order of tiles.
         reach: (H, P) reach of each hand after each pass, 0 for hands that do not count.
         losses: The targets of the hands that count after each pass and, last, after none, in blocks; none
@@ -419,8 +386,7 @@ class PassTable:
             bits: Encoding of the tiles that may go: those of the rack, or some of them.
             masks: (P,) bit sets, 1 or more, each with the lower copies of its kinds.
             objective: What makes one better than another.
-            worth_only: Whether to keep what each set is worth, and nothing of single targets: with many
-                sets those are a hundred megabytes.
+            worth_only: Whether to keep nothing of targets, a hundred megabytes with many sets.
         """
         rows = np.flatnonzero(weights[tables.hand] > 0)
         every = np.concatenate([masks, _NOTHING])
@@ -525,11 +491,7 @@ class PassTable:
         return Valued(self.tiles(index), float(self.strength[index]), float(self.expected[index]))
 
     def index_of(self, passed: Iterable[Tile]) -> int:
-        """Return the index of a pass.
-
-        Raises:
-            ValueError: it is not one of the table's.
-        """
+        """Return the index of a pass; ValueError if it is not one of the table's."""
         found = np.flatnonzero(self.masks == self.bits.mask_of(passed))
         if not len(found):
             raise ValueError("no such pass")

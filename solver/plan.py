@@ -18,24 +18,14 @@ from numpy.typing import NDArray
 
 from patterns.faults import Fault, FaultyInputError
 from patterns.stopping import check_stop
-from patterns.tiles import Tile
 from solver.advice import ClashError
 from solver.limits import hand_weights
 from solver.model import clash_of
-from solver.passes import PassTable, RackBits
+from solver.passes import PassTable, RackBits, Valued
 from solver.rounds import ORDER, PASS_SIZE
 from solver.situation import Question, Situation, tables_of
 
 MAX_ROUNDS = 3
-
-
-@dataclass(frozen=True)
-class PlannedRound:
-    """One round of a plan, and what the rack is worth once its tiles have gone."""
-
-    passed: tuple[Tile, ...]
-    strength: float
-    expected: float
 
 
 @dataclass(frozen=True)
@@ -47,7 +37,7 @@ class Plan:
         resolution: Differences in the total up to this are rounding.
     """
 
-    rounds: tuple[PlannedRound, ...]
+    rounds: tuple[Valued, ...]
     total: float
     resolution: float
 
@@ -101,7 +91,7 @@ def plan(question: Question, rounds: int) -> Plan:
     for stage, index in zip(stages, chosen, strict=True):
         now = int(stage.masks[index])
         goes = bits.tiles(now & ~before)
-        planned.append(PlannedRound(goes, float(stage.strength[index]), float(stage.expected[index])))
+        planned.append(Valued(goes, *stage.valued(index).parts[1:]))
         before = now
     resolution = rounds * len(weights) * unit
     return Plan(tuple(planned), sum(each.strength for each in planned), resolution)
@@ -112,10 +102,7 @@ def _best_way(
 ) -> list[int]:
     """Return the index of what is gone after each stage, for the greatest sum.
 
-    Args:
-        stages: Tables of what may be gone after each round, each set valued.
-        allowed: Which sets of the first keep the limits.
-        units: What each set of each stage is worth, in one unit for all stages.
+    Sets of the first stage may not be allowed, by its limits; units are of one size for all stages.
     """
     size = stages[0].bits.size
     ahead = np.zeros(len(stages[-1].masks), np.int64)

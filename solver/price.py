@@ -32,24 +32,16 @@ _TABLES_A_SAMPLE, _TABLES_FOR_ALL = 3, 2
 
 @dataclass(frozen=True)
 class Price:
-    """What some work costs.
+    """What some work costs, in about microseconds of one core, and what makes it dear.
 
-    Attributes:
-        units: About microseconds of one core.
-        because: What makes it dear: parts of the question, each with its place and in words.
+    The reasons are parts of the question, each with its place and in words.
     """
 
     units: float
     because: tuple[tuple[Place, str], ...] = ()
 
     def times(self, count: int, place: Place, words: str) -> Price:
-        """Return the price of doing it several times.
-
-        Args:
-            count: How often.
-            place: The part of the question that says so.
-            words: What is done so often.
-        """
+        """Return the price of doing it several times, as a part of the question says in so many words."""
         return replace(self.by(place, f"{count:,} {words}"), units=self.units * count)
 
     def by(self, place: Place, words: str) -> Price:

@@ -15,7 +15,7 @@ from patterns.tiles import KINDS, Tile, counted, number_word
 from solver.advice import Advice, advise
 from solver.arrivals import Arrivals, Coming, Fit, after_the_exchanges
 from solver.limits import Limits, hand_weights
-from solver.passes import PassTable, RackBits, score
+from solver.passes import PassTable, RackBits, Valued, score
 from solver.rounds import (
     DRILL_RACK,
     FIRST_CHARLESTON,
@@ -46,7 +46,6 @@ class Exchange:
     """One exchange as it was played.
 
     Attributes:
-        round: Which round it was.
         given: Own tiles given, 0-3.
         received: Tiles that came into the rack, as many as were given; None where they are not known, which
             may be so of the last exchange only.
@@ -85,7 +84,6 @@ class Record:
         drill: Whether it was a drill with a heap; its exchanges may then be of any rounds, 1 to 12.
         arrivals: Draws and claims to assume, or None for the defaults; its ``charleston`` is ignored.
         limits: Which hands count and how much.
-        objective: What makes one pass better than another.
         fit: What makes odds true on this card, or None to state none.
 
     Raises:
@@ -198,20 +196,12 @@ class Pace(Enum):
 
 
 @dataclass(frozen=True)
-class Hindsight:
-    """What would have been best had one known what came in. It is no part of the grade.
+class Hindsight(Valued):
+    """What would have been best, of as many tiles, had one known what came in. It is no part of the grade.
 
-    Attributes:
-        passed: The pass, of as many tiles as were given.
-        strength: What the rack is worth after that pass and what came in.
-        expected: Expected hands then.
-        made: The strength after the pass that was made and what came in.
-        received: What came in.
+    Strengths are those with what came in; ``made`` is that of the pass that was made.
     """
 
-    passed: tuple[Tile, ...]
-    strength: float
-    expected: float
     made: float
     received: tuple[Tile, ...]
 
@@ -219,11 +209,7 @@ class Hindsight:
 def hindsight(question: Question, given: tuple[Tile, ...], received: tuple[Tile, ...]) -> Hindsight:
     """Value all passes again with what came in already there; only tiles of the old rack may go.
 
-    Args:
-        question: The question before the pass; it names the number of tiles, and its limits on the pass do
-            not count.
-        given: The pass that was made.
-        received: What came in.
+    The question is the one before the pass that was made; its limits on the pass do not count.
     """
     before = question.situation
     arrivals = before.arrivals.after(max(0, before.arrivals.charleston - len(received)))
@@ -235,14 +221,8 @@ def hindsight(question: Question, given: tuple[Tile, ...], received: tuple[Tile,
     weights = hand_weights(question.card, question.limits)
     bits = RackBits.of(before.held)
     table = PassTable.of(situation, tables, weights, bits, bits.passes(len(given)), question.objective)
-    best, made = int(table.order[0]), table.index_of(given)
-    return Hindsight(
-        table.tiles(best),
-        float(table.strength[best]),
-        float(table.expected[best]),
-        float(table.strength[made]),
-        received,
-    )
+    best, made = table.valued(int(table.order[0])), table.valued(table.index_of(given))
+    return Hindsight(*best.parts, made.strength, received)
 
 
 @dataclass(frozen=True)
@@ -253,12 +233,12 @@ class GradedPass:
         best: The advice at that moment.
         made: Strength after the pass that was made.
         expected: Expected hands after it.
-        given_up: How much less that is than the best; 0 when the difference is rounding.
+        given_up: How much less strength that is than the best; 0 when the difference is rounding.
         share: ``given_up`` as a share of the best; 0 when the best is 0.
         within_resolution: Whether the pass cannot be told from the best.
-        hindsight: None where it is not known what came in.
         reasons: Hands that the best pass keeps better, what counts most first, at most three:
             ``before`` is their reach after the best pass, ``after`` their reach after the one made.
+        hindsight: None where it is not known what came in.
     """
 
     exchange: Exchange
@@ -275,14 +255,11 @@ class GradedPass:
 
 @dataclass(frozen=True)
 class Review:
-    """A graded Charleston.
+    """A graded Charleston; strength, expected hands and hands are those at the end, draws and claims to come.
 
     Attributes:
         given_up: Sum over the passes.
         costliest: Index of the pass that gave up most, or None when none gave up anything.
-        strength: What the rack is worth at the end, draws and claims still to come.
-        expected: Expected hands then.
-        hands: How hands stand at the end, likeliest first.
         tiles_away: Fewest tiles any target of a hand that counts lacks at the end.
         seconds: Time of all passes, or None when one was not taken.
     """
@@ -317,9 +294,6 @@ def review(record: Record) -> Review:
     The best pass at each moment is what the advice says of the rack as it was, own tiles passed before
     being known. Where blind passing is allowed the number of blind tiles is part of the choice; at the
     courtesy pass the number is not, as it is the smaller of two wishes.
-
-    Args:
-        record: A record that can have happened.
 
     Raises:
         FaultyInputError: limits that name what the card does not have, or leave no hand.
@@ -378,15 +352,15 @@ def _graded(record: Record, index: int, moment: Moment) -> GradedPass:
     best = advise(question, tables=tables)
     table = tables[len(exchange.given)]
     place = table.index_of(exchange.given)
-    made = float(table.strength[place])
-    lost = best.strength - made
+    made = table.valued(place)
+    lost = best.strength - made.strength
     given_up = lost if lost > best.resolution else 0.0
     return GradedPass(
         exchange,
         moment,
         best,
-        made,
-        float(table.expected[place]),
+        made.strength,
+        made.expected,
         given_up,
         given_up / best.strength if best.strength > 0 else 0.0,
         given_up == 0.0,

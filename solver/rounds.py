@@ -84,14 +84,7 @@ ORDER = (*FIRST_CHARLESTON, *SECOND_CHARLESTON, Round.COURTESY)
 
 
 def pass_faults(round_: Round, given: Counter[Tile], blind: int, held: Counter[Tile]) -> list[Fault]:
-    """Return what the rules do not allow of a pass, each at ``given`` or ``blind``.
-
-    Args:
-        round_: The round.
-        given: Own tiles that go.
-        blind: Incoming tiles that go on unseen.
-        held: The rack before.
-    """
+    """Return what the rules do not allow of a pass, each at ``given`` or ``blind``; ``held`` before it."""
     rule, own, faults = RULES[round_], given.total(), []
     if blind and not rule.blind:
         faults.append(Fault("blind", ("blind",), f"{round_.words} allows no blind pass"))

@@ -49,14 +49,7 @@ class Objective(Enum):
     SUM = "sum"
 
     def counted(self, reach: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Return what hands of some reach count for: likelier ones more; in the sum, their chance as it is.
-
-        Args:
-            reach: (...) probabilities.
-
-        Returns:
-            (...) numbers from 0 to 1.
-        """
+        """Return what hands of some reach count for, 0-1: in strength likelier ones more, in the sum alike."""
         counted: NDArray[np.float64] = reach if self is Objective.SUM else reach**POWER
         return counted
 
@@ -70,7 +63,6 @@ class CardTables:
         grouped: (T, 35) int8, wanted in groups of three or more.
         hand: (T,) int32, index of the hand each target belongs to; ascending.
         concealed: (T,) bool.
-        targets: The targets themselves, in the same order.
     """
 
     card: Card
@@ -133,13 +125,7 @@ def greatest_first(values: NDArray[np.float64]) -> NDArray[np.intp]:
 
 
 def tiles_away(tables: CardTables, held: NDArray[np.int8], jokers: int) -> NDArray[np.int64]:
-    """Return (T,) how many tiles each target lacks.
-
-    Args:
-        tables: The card.
-        held: (35,) naturals held.
-        jokers: Jokers held; they stand only in groups of three or more.
-    """
+    """Return (T,) how many tiles targets lack, with (35,) naturals held and jokers, of use only in groups."""
     lack = missing(tables.plain, tables.grouped, held)
     in_groups = lack.grouped.sum(axis=1, dtype=np.int64)
     away: NDArray[np.int64] = lack.plain.sum(axis=1, dtype=np.int64) + np.maximum(in_groups - jokers, 0)
@@ -190,15 +176,12 @@ class Situation:
         kept: NDArray[np.int8],
         targets: NDArray[np.intp] | slice = slice(None),
     ) -> NDArray[np.float64]:
-        """Return the reach of targets when only some tiles of the rack are kept.
+        """Return the (..., T) reach of targets, all if none are named, when only some naturals are kept.
 
         Args:
             tables: The card.
             kept: (..., 35) naturals kept; the jokers always are.
-            targets: (T,) indexes among the card's targets; all of them if not given.
-
-        Returns:
-            (..., T) probabilities.
+            targets: (T,) indexes among the card's targets.
         """
         unseen, hidden = self.unseen[:N_NATURALS], tables.concealed[targets]
         lack = missing(tables.plain[targets], tables.grouped[targets], kept[..., None, :]).rows()
@@ -226,21 +209,10 @@ def question_faults(
     drill: Drill | None,
     mine: tuple[Tile, ...] | None,
 ) -> list[Fault]:
-    """Return everything that the rules do not allow of a question, as far as its parts are known.
+    """Return everything that the rules do not allow of a question, at the names of its parts.
 
-    Args:
-        rack: The rack, or None when it could not be read.
-        round_: The round, likewise.
-        give: As in `Question`.
-        arrivals: As in `Question`.
-        seen: As in `Question`.
-        limits: As in `Question`.
-        alternatives: As in `Question`.
-        drill: As in `Question`.
-        mine: As in `Question`.
-
-    Returns:
-        Faults, each at the names of the parts of a `Question`.
+    Those are as in `Question`, but a rack or a round that could not be read is None, and hides nothing of
+    the others.
     """
     faults = _give_faults(round_, give)
     known = () if rack is None else rack.tiles
@@ -310,8 +282,7 @@ class Question:
         seen: Tiles seen outside the rack: own earlier passes, shown groups, discards.
         alternatives: Runner-up passes wanted, 0-10.
         drill: The drill this is a pass of, or None at a table.
-        objective: What makes one pass better than another.
-        mine: A pass of the asker's own, to be held against the best; None: none.
+        mine: A pass of the asker's own, to be held against the best.
         fit: What makes odds true on this card, or None to state none; it chooses nothing.
 
     Raises:

@@ -78,13 +78,9 @@ def _shared_by_shortage(states: tuple[Shared, ...]) -> NDArray[np.float64]:
 
 
 def shared_polynomial(states: tuple[Shared, ...]) -> NDArray[np.float64]:
-    """Return ways by (k, jokers at hand v): a shortage of at most v is covered.
+    """Return ways by (k, jokers at hand v) for shared kinds, each (missing, unseen); (1 + sum of unseen, 9).
 
-    Args:
-        states: Shared kinds, each (missing, unseen).
-
-    Returns:
-        (1 + sum of unseen, 9); column v sums the shortages 0..v.
+    Column v sums the shortages 0..v: a shortage of at most v is covered.
     """
     return np.cumsum(_shared_by_shortage(states), axis=1)
 
@@ -93,9 +89,7 @@ def shared_polynomial(states: tuple[Shared, ...]) -> NDArray[np.float64]:
 def mixed_ways(states: tuple[Mixed, ...], claims: bool) -> tuple[tuple[int, int, int, float], ...]:
     """Return the ways of the mixed kinds as (own arrivals x, claims y, shortage u, number of ways).
 
-    Args:
-        states: Mixed kinds, each (missing in singles and pairs, missing in groups, unseen).
-        claims: Whether claims are of use at all.
+    States are (missing in singles and pairs, missing in groups, unseen); claims may be of no use at all.
     """
     totals: dict[tuple[int, int, int], float] = {(0, 0, 0): 1.0}
     for missing, in_groups, unseen in states:
@@ -114,13 +108,9 @@ def mixed_ways(states: tuple[Mixed, ...], claims: bool) -> tuple[tuple[int, int,
 
 @dataclass(frozen=True)
 class Outlook:
-    """What the chances depend on besides the target: the pool and the arrivals.
+    """What the chances depend on besides the target: unseen naturals and jokers, jokers held, and arrivals.
 
-    Attributes:
-        naturals: Unseen naturals N.
-        jokers: Unseen jokers Q, 0-8.
-        jokers_held: Jokers in the rack, 0-8.
-        arrivals: Tiles to come; ``charleston + draws + claims`` is at most N for every length of play.
+    For every length of play ``charleston + draws + claims`` is at most the number of naturals.
     """
 
     naturals: int
@@ -141,12 +131,7 @@ def joker_chances(outlook: Outlook, arrivals: Arrivals) -> NDArray[np.float64]:
 
 @lru_cache(maxsize=150)
 def _splits(own: int, arriving: int, claims: int) -> NDArray[np.float64]:
-    """Count ways to share arrivals out between oneself and the claims.
-
-    Args:
-        own: Unseen tiles of own kinds.
-        arriving: Own arrivals A.
-        claims: Claims c.
+    """Count ways to share arrivals (own ones A, claims c) out between oneself and the claims.
 
     Returns:
         (own + 1, A + c + 1): for x own tiles among one's arrivals and T arrivals of other kinds in all,

@@ -61,12 +61,7 @@ OWN_NUMBER, REST_NUMBER = _tables()
 
 @dataclass(frozen=True)
 class Missing:
-    """What each target lacks of each kind, given what is kept.
-
-    Attributes:
-        plain: (..., 35) int8, lacking in singles and pairs.
-        grouped: (..., 35) int8, lacking in groups of three or more, before any joker.
-    """
+    """What each target lacks of each kind: (..., 35) in singles and pairs, in groups before any joker."""
 
     plain: NDArray[np.int8]
     grouped: NDArray[np.int8]
@@ -81,12 +76,9 @@ class Missing:
 
 
 def missing(plain: NDArray[np.int8], grouped: NDArray[np.int8], kept: NDArray[np.int8]) -> Missing:
-    """Return what is lacking: naturals serve singles and pairs first, then groups.
+    """Return what is lacking of what is wanted: naturals kept serve singles and pairs first, then groups.
 
-    Args:
-        plain: Wanted in singles and pairs.
-        grouped: Wanted in groups.
-        kept: Naturals kept; all three broadcast against each other.
+    The arrays broadcast against each other.
     """
     zero = np.int8(0)
     return Missing(
@@ -119,16 +111,12 @@ def signatures(lack: Missing, unseen: NDArray[np.int8]) -> tuple[NDArray[np.uint
 
 
 class _Ways:
-    """A counting polynomial, and what it counts.
+    """A counting polynomial, and what it counts; ``size`` unseen tiles of its kinds, mixed ones left out.
 
     Args:
         narrow: Makes it for no more tiles than there are of its kinds.
         usual: Unseen tiles it is carried over to, unless it has more: `OWN` or `SHARED`.
-        mixed: The states of mixed kinds that go with it; own kinds have none.
-
-    Attributes:
-        size: Unseen tiles of its kinds, mixed ones left out.
-        room: Unseen tiles of its kinds, mixed ones among them.
+        mixed: The states of mixed kinds that go with it, of which ``room`` counts the tiles too.
     """
 
     def __init__(
@@ -159,11 +147,9 @@ _rest_known: dict[int, _Ways] = {}
 
 @dataclass(frozen=True)
 class Demands:
-    """Many demands, each known by its signatures.
+    """Many demands, each known by its (n,) signatures of own kinds, and of shared and mixed kinds.
 
     Attributes:
-        own: (n,) uint64 signatures of own kinds.
-        rest: (n,) uint64 signatures of shared and mixed kinds.
         concealed: (n,) bool, whether claims are of no use.
         lack: Returns what the demands at some indexes lack; asked only for signatures not met before.
     """
@@ -214,16 +200,7 @@ def _remember(known: dict[int, _Ways], read: dict[int, _Ways]) -> None:
 
 
 def reach_of(demands: Demands, outlook: Outlook, unseen: NDArray[np.int8]) -> NDArray[np.float64]:
-    """Return the reach of each demand.
-
-    Args:
-        demands: The demands.
-        outlook: Pool sizes and arrivals.
-        unseen: (35,) naturals of each kind not seen.
-
-    Returns:
-        (n,) probabilities in [0, 1].
-    """
+    """Return the (n,) reach of each demand, in [0, 1], with (35,) naturals of each kind unseen."""
     if not len(demands.own):
         return np.zeros(0)
     own_keys, own_row, own_of = np.unique(demands.own, return_index=True, return_inverse=True)
@@ -307,10 +284,6 @@ def _met(rest: list[_Ways], outlook: Outlook, own: int) -> NDArray[np.float64]:
 @lru_cache(maxsize=500)
 def _widening(size: int, widest: int) -> NDArray[np.float64]:
     """Return what carries a polynomial over to more tiles, those beside its own being of no use.
-
-    Args:
-        size: Unseen tiles of its kinds.
-        widest: Unseen tiles it is carried over to, as many or more.
 
     Returns:
         (size + 1, widest + 1): ways for x of its tiles among the arrivals to be y with the others.

@@ -35,11 +35,11 @@ _WEIGHT_GRAIN = 2.0**-30
 
 @dataclass(frozen=True, eq=False)
 class Costs:
-    """Cost tables for one horizon.
+    """Cost tables for one horizon, (lack, unseen).
 
     Attributes:
-        plain: (lack, unseen) cost of lacking so many in singles and pairs.
-        grouped: (lack, unseen) cost of lacking so many in groups, claims allowed.
+        plain: Of lacking so many in singles and pairs.
+        grouped: Of lacking so many in groups, claims allowed.
         hidden: The same when claims are of no use.
     """
 
@@ -74,11 +74,9 @@ def _table(pool: int, arrivals: int, *, jokers: bool) -> NDArray[np.float64]:
 
 @lru_cache(maxsize=2048)
 def costs_for(pool: int, draws: int) -> Costs:
-    """Return the costs when so many tiles are unseen and a player expects so many own draws.
+    """Return the costs with a pool of 1-152 unseen tiles for a player who expects 0 or more own draws.
 
-    Args:
-        pool: Unseen tiles, 1-152.
-        draws: Own draws to come, 0 or more; twice as many discards of others are of possible use.
+    Twice as many discards of others are of possible use.
     """
     return Costs(
         _table(pool, draws, jokers=False),

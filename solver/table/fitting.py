@@ -152,18 +152,14 @@ def game_for_fit(card: Card, seed: int, number: int) -> FitGame:
 
 
 def fit_of(card: Card, games: Sequence[FitGame]) -> tuple[Fit, list[Judged]]:
-    """Return a card's fit, by two games of three, and how true it is of the third.
+    """Return a card's fit, by two of three games in order of number, and how true it is of the third.
 
     Lengths of play are scaled by one factor so that as many hands are completed as predicted when play
     begins; then later exchanges are valued so that it is the same after every pass. For one hand alone there
     is a factor for each make, the likeliest, if makes are taken to differ by some fifth.
 
-    Args:
-        card: The card.
-        games: Games with it, three or more, in order of number.
-
     Raises:
-        ValueError: too few games.
+        ValueError: fewer than three games.
     """
     fits = [game for game in games if game.number % 3]
     judges = [game for game in games if not game.number % 3]
@@ -223,12 +219,9 @@ def _weights(points: Sequence[float], at: float) -> NDArray[np.float64]:
 
 
 def _between(chances: NDArray[np.float64], factor: float, later: int | None = None) -> NDArray[np.float64]:
-    """Return (n,) chances between the points of the grid, by a polynomial of their logits.
+    """Return (n,) chances between (n, points) of the grid, by a polynomial of their logits.
 
-    Args:
-        chances: (n, points) chances.
-        factor: Multiple of the lengths of play.
-        later: Tiles from later exchanges, for chances by `FACTORS` and `LATERS`.
+    The points are by `FACTORS`, and with a number of later tiles also by `LATERS`.
     """
     weights = _weights(np.log(FACTORS).tolist(), float(np.log(factor)))
     if later is not None:
@@ -239,14 +232,10 @@ def _between(chances: NDArray[np.float64], factor: float, later: int | None = No
 
 
 def tenths(chances: NDArray[np.float64], happened: NDArray[np.bool_]) -> list[tuple[int, float, float]]:
-    """Split predictions into ten groups of equal numbers, or as many as there are, the smallest first.
-
-    Args:
-        chances: (n,) chances in 0-1, 1 or more; equal ones are taken in the order given.
-        happened: (n,) whether each came true.
+    """Split (n,) chances into ten groups of equal numbers, or as many as there are, the smallest first.
 
     Returns:
-        Of each group how many they are, their mean, and the share that came true.
+        Of each group how many they are, their mean, and the share that happened.
     """
     groups = np.array_split(np.argsort(chances, kind="stable"), min(_TENTHS, len(chances)))
     return [

@@ -29,11 +29,9 @@ _FARTHEST_CLAIM = 7
 
 @dataclass(frozen=True)
 class Ending:
-    """How a game ended.
+    """How a game ended; no winner nor hand of the card for a dead wall.
 
     Attributes:
-        winner: The seat, or None for a dead wall.
-        hand: Index of the hand completed, or None.
         drawn: Tiles drawn from the wall in all.
         draws: Tiles drawn by each seat.
         self_drawn: Whether the last tile came from the wall.
@@ -234,13 +232,7 @@ class SeatStart:
 
 @dataclass(frozen=True)
 class Game:
-    """A finished game.
-
-    Attributes:
-        dealt: Each seat's tiles as dealt.
-        passes: Every pass made, in order.
-        starts: Each seat after the Charleston.
-    """
+    """A finished game: tiles as dealt, every pass in order, and each seat after the Charleston."""
 
     dealt: tuple[tuple[Tile, ...], ...]
     passes: tuple[PassMade, ...]

@@ -35,7 +35,7 @@ from patterns.card import Card
 from patterns.rack import Pile, Rack
 from patterns.tiles import KINDS, Tile
 from solver.ahead import Path as Way
-from solver.ahead import TileSort, incoming, sort_of
+from solver.ahead import incoming, sort_of
 from solver.arrivals import after_the_exchanges, default_arrivals
 from solver.gives import receivers
 from solver.limits import Limits, hand_weights
@@ -53,11 +53,13 @@ from solver.situation import (
 from solver.table.charleston import STEP
 from tests.benchmarks.simulate import card_of, games_of
 
+_SORTS = (*"123456789", "wind", "dragon", "flower")
 
-def shares_of(games: list[dict[str, Any]], passer: str) -> dict[Round, dict[TileSort, float]]:
+
+def shares_of(games: list[dict[str, Any]], passer: str) -> dict[Round, dict[int, float]]:
     """Return, per round and sort of tile, the share of tiles held that were passed."""
-    held: dict[Round, Counter[TileSort]] = {round_: Counter() for round_ in Round}
-    given: dict[Round, Counter[TileSort]] = {round_: Counter() for round_ in Round}
+    held: dict[Round, Counter[int]] = {round_: Counter() for round_ in Round}
+    given: dict[Round, Counter[int]] = {round_: Counter() for round_ in Round}
     for game in games:
         for seat, round_, had, gave in game["passes"]:
             if game["rules"][seat] == passer and gave:
@@ -67,7 +69,7 @@ def shares_of(games: list[dict[str, Any]], passer: str) -> dict[Round, dict[Tile
 
 
 def judge(
-    games: list[dict[str, Any]], shares: dict[Round, dict[TileSort, float]], passer: str, receiver: str
+    games: list[dict[str, Any]], shares: dict[Round, dict[int, float]], passer: str, receiver: str
 ) -> dict[Round, tuple[float, float, int]]:
     """Return, per round, the mean log chance of a tile under the shares and under equal chances."""
     scores: dict[Round, list[tuple[float, float]]] = {round_: [] for round_ in Round}
@@ -149,9 +151,9 @@ def tell_incoming(file: Path, passer: str, receiver: str) -> None:
     fit = [game for game in games if game["game"] // 4 % 2 == 0]
     shares = shares_of(fit, passer)
     print(f"{len(fit)} games measured; share of tiles held that are passed, in thousandths")
-    print("round          " + " ".join(f"{sort.value:>6}" for sort in TileSort))
+    print("round          " + " ".join(f"{sort:>6}" for sort in _SORTS))
     for round_, found in shares.items():
-        print(f"{round_.value:<15}" + " ".join(f"{1000 * found.get(sort, 0):6.0f}" for sort in TileSort))
+        print(f"{round_.value:<15}" + " ".join(f"{1000 * found.get(n, 0):6.0f}" for n in range(len(_SORTS))))
     print("held out: mean log chance of a tile that came in, by shares / all alike / tiles")
     odd = [game for game in games if game["game"] // 4 % 2]
     for round_, (ours, flat, count) in judge(odd, shares, passer, receiver).items():
