@@ -1,22 +1,45 @@
-"""Many racks as tasks: read from a file, and their answers kept in a folder as they come."""
+"""Many racks, deals or games as tasks: who answers them, and the folder that keeps the answers as they come.
+
+A worker of this machine is this module run as a program: it reads tasks and writes outcomes, pickled. Its
+input ends with whoever started it, and so does the worker, whatever it is doing.
+"""
 
 from __future__ import annotations
 
+import atexit
 import csv
 import fcntl
 import hashlib
 import json
 import os
+import pickle
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+import sys
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
+from functools import cache
+from itertools import islice
 from pathlib import Path
+from queue import SimpleQueue
+from select import select
+from subprocess import PIPE, Popen
+from threading import Thread
 from typing import Any
 
 from clients.cli.options import spelled
-from clients.cli.output import NotWrittenError, UnreachableError, UsageFault, append, said_by, write_whole
-from clients.cli.service import decoded, encoded, object_in
+from clients.cli.output import (
+    Failure,
+    NotWrittenError,
+    UnreachableError,
+    UsageFault,
+    append,
+    complain,
+    said_by,
+    write_whole,
+)
+from clients.cli.service import Reply, Service, decoded, encoded, object_in
 
 ANSWERS = "answers.jsonl"
 MOST_RACKS = 500
@@ -24,16 +47,15 @@ _MARK = "threepass_answers"
 _VERSION = 3
 _BEGINS = f'{{"{_MARK}"'.encode()
 _MADE = re.compile(r"(problems|key)(-\d+-\d+)?\.(html|pdf|csv)|sheet\.json")
+# A task during which so many workers ended is given up: it may be what ends them.
+_MOST_ENDED = 3
 
 
 @dataclass(frozen=True)
 class OwnRack:
-    """One rack of a person's own to send.
+    """One rack of a person's own to send, with its round if it has one, and where it stood: ``line 3``.
 
-    Attributes:
-        place: Where it stood, such as ``line 3``.
-        entry: The rack, with its round if it has one, as the service takes it; what is no rack goes to the
-            service as it is, to be refused there.
+    What is no rack goes to the service as it is, to be refused there.
     """
 
     place: str
@@ -41,17 +63,11 @@ class OwnRack:
 
 
 def racks_in(content: bytes, name: str) -> list[OwnRack]:
-    """Read racks.
+    """Read the racks in a file of this name.
 
     The content is JSON Lines if its first line begins as JSON, a table if its first line is a header with
-    a column ``rack``, and otherwise a rack a line. Blank lines are skipped.
-
-    Args:
-        content: UTF-8 text.
-        name: The file's name, for messages.
-
-    Raises:
-        UsageFault: not UTF-8, no rack, more than 500, or lines that are not of the form, each named.
+    a column ``rack``, and otherwise a rack a line. Blank lines are skipped. A `UsageFault` tells that it is
+    not UTF-8, has no rack or more than 500, or names each line that is not of the form.
     """
     try:
         text = content.decode("utf-8-sig")
@@ -118,7 +134,7 @@ def _spelled(entry: Any) -> Any:
 
 @dataclass(frozen=True)
 class Batch:
-    """What is to be answered, as tasks of one rack or one deal each, so that many workers can share them.
+    """A sheet, as tasks of one rack or one deal each, so that many workers can share them.
 
     Attributes:
         base: The request without racks, count, start and budget.
@@ -148,19 +164,13 @@ class Batch:
         return encoded({**self.base, "start": self.start + task, "count": 1, "budget": 1})
 
     def enough(self, found: Mapping[int, Mapping[str, Any]]) -> bool:
-        """Return whether the answers found so far are all that is needed.
-
-        Raises:
-            KeyError, TypeError: an answer does not have the service's shape.
-        """
+        """Return whether the answers found so far are all that is needed."""
         return len(self._used(found)[0]) >= self.count or len(found) >= self.most
 
     def merged(self, found: Mapping[int, Mapping[str, Any]]) -> dict[str, Any]:
         """Return one sheet of many, numbered from 1 in the order of the tasks.
 
-        Raises:
-            UnreachableError: the answers are not those of one and the same service.
-            KeyError, TypeError: an answer does not have the service's shape.
+        Answers that are not all of one version of the service are an `UnreachableError`.
         """
         sheets, tried = self._used(found)
         first = found[0]
@@ -193,9 +203,7 @@ def _numbered(parts: list[dict[str, Any]]) -> list[dict[str, Any]]:
 def alone_in(path: Path) -> Iterator[None]:
     """Make a folder if it is not there, and have it to oneself as long as the block lasts.
 
-    Raises:
-        UsageFault: another process has it.
-        NotWrittenError: it cannot be made.
+    That another process has it is a `UsageFault`.
     """
     with _writing(path):
         path.mkdir(parents=True, exist_ok=True)
@@ -213,14 +221,9 @@ def alone_in(path: Path) -> Iterator[None]:
 class Folder:
     """A folder that belongs to one request: its files, and answers kept so that work can go on later.
 
-    Args:
-        path: The folder; to write more than answers it must be there.
-        digest: Names the request.
-        again: Whether answers of another request, and the files made of them, go with the first new answer.
-
-    Raises:
-        UsageFault: it has the answers of another request that are not to go, or something else of that name.
-        NotWrittenError: it cannot be read.
+    The digest names the request. Answers of another request, and the files made of them, go with the first
+    new answer if it is to be made ``again``; otherwise they are a `UsageFault`. What cannot be read or
+    written is a `NotWrittenError`.
     """
 
     def __init__(self, path: Path, digest: str, *, again: bool = False) -> None:
@@ -257,11 +260,7 @@ class Folder:
                 self.kept[task] = sheet
 
     def keep(self, task: int, sheet: Mapping[str, Any]) -> None:
-        """Add a finished answer, and wait until it is on the disk.
-
-        Raises:
-            NotWrittenError: it cannot be written.
-        """
+        """Add a finished answer, and wait until it is on the disk."""
         with _writing(self._answers):
             if not self._begun:
                 for old in self._path.glob("*"):
@@ -273,11 +272,7 @@ class Folder:
         self.kept[task] = dict(sheet)
 
     def settle(self, tasks: int) -> None:
-        """Keep the answers of the first tasks, all that are needed, in order: the same file whoever answered.
-
-        Raises:
-            NotWrittenError: it cannot be written.
-        """
+        """Keep the answers that are needed, of the first tasks, in order: the same file whoever answered."""
         lines = [encoded(self._header), *(self._line(task, self.kept[task]) for task in range(tasks))]
         self.write(ANSWERS, b"".join(line + b"\n" for line in lines))
 
@@ -288,11 +283,7 @@ class Folder:
         return hashlib.sha256(encoded([self._digest, task, sheet])).hexdigest()[:16]
 
     def write(self, name: str, content: bytes) -> Path:
-        """Write a file whole or not at all.
-
-        Raises:
-            NotWrittenError: it cannot be written; what stood there before still does.
-        """
+        """Write a file whole, or leave what stood there before."""
         path = self._path / name
         with _writing(path):
             write_whole(path, content)
@@ -307,3 +298,152 @@ def _writing(path: Path) -> Iterator[None]:
         kept = "the answers kept so far stay, and the same command goes on"
         lines = [f"{path}: {said_by(error)}", f"make room or choose another folder; {kept}"]
         raise NotWrittenError(lines) from None
+
+
+# A task's number, the address it is for and its request.
+Task = tuple[int, str, bytes]
+# Its number and what came of it in a worker: a reply, or lines for the person.
+Outcome = tuple[int, Reply | tuple[str, ...]]
+Answering = Callable[[Iterable[Task]], Iterator[tuple[int, Reply]]]
+
+
+@contextmanager
+def workers(service: Service, server: str | None, jobs: int, dask: str | None) -> Iterator[Answering]:
+    """Answer tasks with this process, with more of them on this machine, or with a cluster.
+
+    Each task's number comes with its reply, in the order in which they are answered. An `UnreachableError`
+    says that there is no cluster or no service, or that workers keep ending.
+    """
+    if dask is not None:
+        with _cluster(dask) as client:
+            yield lambda tasks: _by_cluster(client, tasks, server)
+    elif jobs == 1:
+        yield lambda tasks: ((task, service.post(path, body)) for task, path, body in tasks)
+    else:
+        # What they are doing when the block ends is lost.
+        with ExitStack() as ending:
+            yield lambda tasks: _by_processes(ending, jobs, tasks, server)
+
+
+def _by_processes(
+    ending: ExitStack, jobs: int, tasks: Iterable[Task], server: str | None
+) -> Iterator[tuple[int, Reply]]:
+    """A process that ends is replaced, and its task goes to another."""
+    waiting, again, ended = iter(tasks), list[Task](), Counter[int]()
+    idle: list[Popen[bytes]] = []
+    busy: dict[Any, tuple[Popen[bytes], Task]] = {}
+    while True:
+        while len(busy) < jobs and (task := again.pop() if again else next(waiting, None)):
+            worker = idle.pop() if idle else _started(ending, server)
+            # One that has ended takes nothing any more: that is noticed when its outcome is read.
+            with suppress(OSError):
+                pickle.dump(task, worker.stdin)  # type: ignore[arg-type]
+                worker.stdin.flush()  # type: ignore[union-attr]
+            busy[worker.stdout] = worker, task
+        if not busy:
+            return
+        for told in select(busy, (), ())[0]:
+            worker, task = busy.pop(told)
+            try:
+                outcome = pickle.load(told)
+            except (EOFError, pickle.UnpicklingError):
+                ended[task[0]] += 1
+                why = f"a worker has ended (exit code {worker.wait()})"
+                if ended[task[0]] == _MOST_ENDED:
+                    says = f"{why}, like others that had the same task: is there enough memory?"
+                    raise UnreachableError([says]) from None
+                complain(f"{why}: its task goes to another")
+                again.append(task)
+                continue
+            idle.append(worker)
+            yield _replied(outcome)
+
+
+def _started(ending: ExitStack, server: str | None) -> Popen[bytes]:
+    """Start a worker, in a session of its own: Ctrl-C in a terminal is for the first process alone."""
+    asked = [sys.executable, "-P", "-m", __name__, *([] if server is None else [server])]
+    paths = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
+    worker = Popen(asked, stdin=PIPE, stdout=PIPE, env=paths, start_new_session=True)
+    ending.callback(worker.communicate)
+    ending.callback(worker.kill)
+    return worker
+
+
+def _replied(outcome: Outcome) -> tuple[int, Reply]:
+    number, came = outcome
+    if isinstance(came, Reply):
+        return number, came
+    raise UnreachableError(came)
+
+
+def _work(server: str | None) -> None:
+    """Answer what is read from stdin, on stdout; what libraries print goes to stderr."""
+    told = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)
+    asked: SimpleQueue[Task] = SimpleQueue()
+    Thread(target=_listen, args=(asked,), daemon=True).start()
+    while True:
+        pickle.dump(answer(asked.get(), server), told)
+        told.flush()
+
+
+def _listen(asked: SimpleQueue[Task]) -> None:
+    try:
+        while True:
+            asked.put(pickle.load(sys.stdin.buffer))
+    finally:
+        os._exit(0)
+
+
+@contextmanager
+def _cluster(address: str) -> Iterator[Any]:
+    try:
+        from distributed import Client
+    except ImportError:
+        raise UsageFault(["--dask needs the package distributed: install threepass[cluster]"]) from None
+    try:
+        client: Any = Client(address, timeout="5s", set_as_default=False)  # type: ignore[no-untyped-call]
+    except (OSError, ValueError) as error:
+        said = str(error).partition("\n")[0] or type(error).__name__
+        raise UnreachableError([f"no Dask cluster at {address}: {said}"]) from None
+    with client:
+        yield client
+
+
+def _by_cluster(client: Any, tasks: Iterable[Task], server: str | None) -> Iterator[tuple[int, Reply]]:
+    from distributed import KilledWorker, as_completed
+
+    waiting = (client.submit(answer, task, server, pure=False) for task in tasks)
+    # No more at once than keep all busy: there may be enough before all are asked.
+    running: Any = as_completed(  # type: ignore[no-untyped-call]
+        islice(waiting, 2 * max(1, sum(client.nthreads().values()))), loop=client.loop
+    )
+    for done in running:
+        try:
+            outcome = done.result()
+        except KilledWorker:
+            raise UnreachableError(
+                ["workers of the cluster ended again and again on the same task"]
+            ) from None
+        yield _replied(outcome)
+        running.update(islice(waiting, 1))
+
+
+def answer(task: Task, server: str | None) -> Outcome:
+    """Answer one task in a worker, which keeps its service for the next one."""
+    number, path, body = task
+    try:
+        return number, _service(server).post(path, body)
+    except Failure as failure:
+        return number, failure.lines
+
+
+@cache
+def _service(server: str | None) -> Service:
+    service = Service(server)
+    atexit.register(service.__exit__, None, None, None)
+    return service.__enter__()
+
+
+if __name__ == "__main__":
+    _work(sys.argv[1] if sys.argv[1:] else None)

@@ -13,7 +13,7 @@ import click
 
 from api.service import Sort, counted
 from clients.cli import options as shared
-from clients.cli.batch import ANSWERS, Batch, Folder, OwnRack, alone_in, racks_in
+from clients.cli.batch import ANSWERS, Answering, Batch, Folder, OwnRack, Task, alone_in, racks_in, workers
 from clients.cli.options import question_of
 from clients.cli.output import (
     Exit,
@@ -26,7 +26,6 @@ from clients.cli.output import (
     write_body,
 )
 from clients.cli.service import Answer, Reply, Service, encoded
-from clients.cli.workers import Answering, Task, workers
 
 # The service takes no more deals at once; a request that tries this many takes seconds.
 MOST_DEALS, MOST_TRIED = 50, 100
@@ -302,19 +301,15 @@ def _answer_all(batch: Batch, folder: Folder, workers: AbstractContextManager[An
             if task not in folder.kept:
                 yield task, "/v1/sheets", batch.body(task)
 
-    try:
-        with workers as answering:
-            for task, reply in answering(tasks()):
-                if batch.racks is not None and not reply.ok:
-                    refused += _faults_of(reply, [batch.racks[task]])
-                else:
-                    sheet = reply.answer()["sheet"]
-                    _ = sheet["problems"], sheet["key"]  # what lacks them would spoil the folder
-                    folder.keep(task, sheet)
-                progress.count(reply.ok)
-    finally:
-        if progress.answered:
-            progress.end()
+    with progress, workers as answering:
+        for task, reply in answering(tasks()):
+            if batch.racks is not None and not reply.ok:
+                refused += _faults_of(reply, [batch.racks[task]])
+            else:
+                sheet = reply.answer()["sheet"]
+                _ = sheet["problems"], sheet["key"]  # what lacks them would spoil the folder
+                folder.keep(task, sheet)
+            progress.count(reply.ok)
     if refused:
         raise RefusedError(refused)
 

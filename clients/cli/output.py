@@ -12,7 +12,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from enum import IntEnum
 from itertools import groupby, zip_longest
 from pathlib import Path
-from typing import IO, Any, TextIO
+from typing import IO, Any, Self, TextIO
 
 import click
 
@@ -168,6 +168,13 @@ class Progress:
         self.failed += not ok
         if self._live:
             complain(self._words(), "\r", "")
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self.answered:
+            self.end()
 
     def end(self, interrupted: bool = False) -> None:
         """Print the last word; without a count if an interruption fell between an answer and its counting."""

@@ -15,7 +15,7 @@ import pytest
 import yaml
 from click.testing import Result
 
-from clients.cli import deals, workers
+from clients.cli import batch, deals
 from clients.cli.output import UnreachableError
 from clients.cli.service import Reply
 from tests.clients.laps import OTHER, RACK
@@ -122,7 +122,7 @@ def test_a_worker_that_is_killed_is_told_and_its_task_goes_to_another(
 
 def test_a_task_that_ends_every_worker_is_given_up(monkeypatch: pytest.MonkeyPatch, capfd: Any) -> None:
     monkeypatch.setattr(sys, "executable", "/bin/false")
-    with workers.workers(None, None, 2, None) as answering, pytest.raises(UnreachableError) as caught:  # type: ignore[arg-type]
+    with batch.workers(None, None, 2, None) as answering, pytest.raises(UnreachableError) as caught:  # type: ignore[arg-type]
         list(answering([(7, "/v1/sheets", b"{}")]))
     assert caught.value.lines == (
         "a worker has ended (exit code 1), like others that had the same task: is there enough memory?",
@@ -191,7 +191,7 @@ def test_without_the_package_for_clusters(make: Make, monkeypatch: pytest.Monkey
 
 
 def test_a_worker_that_reaches_no_service_says_so(nowhere: str) -> None:
-    task, said = workers.answer((3, "/v1/sheets", b"{}"), nowhere)
+    task, said = batch.answer((3, "/v1/sheets", b"{}"), nowhere)
     assert task == 3
     assert not isinstance(said, Reply)
     assert said[0].startswith(f"no answer from {nowhere}: ")
@@ -199,7 +199,7 @@ def test_a_worker_that_reaches_no_service_says_so(nowhere: str) -> None:
 
 def test_a_service_that_goes_away_ends_the_work(make: Make, monkeypatch: pytest.MonkeyPatch) -> None:
     def gone(*_: object) -> Any:
-        return nullcontext(lambda tasks: (workers._replied((task, ("gone",))) for task, *_ in tasks))
+        return nullcontext(lambda tasks: (batch._replied((task, ("gone",))) for task, *_ in tasks))
 
     monkeypatch.setattr(deals, "workers", gone)
     result, files = make("--seed", "1")
