@@ -117,7 +117,7 @@ class Play:
     later: tuple[int, ...]
 
     def coming(self, round_: Round | None, give: int) -> MixedArrivals:
-        """Return what is to come in a round as 0-3 own tiles go and as many come in; None: exchanges are over."""
+        """Return what is to come as 0-3 own tiles go in a round and as many come in; None: all are over."""
         exchanges = 0 if round_ is None else max(0, give + self.later[ORDER.index(round_)])
         return MixedArrivals(exchanges, self.lengths)
 

@@ -49,7 +49,7 @@ class Objective(Enum):
     SUM = "sum"
 
     def counted(self, reach: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Return what hands of some reach count for, 0-1: in strength likelier ones more, in the sum alike."""
+        """Return what hands of some reach count for, 0-1: likelier ones more, in the sum all alike."""
         counted: NDArray[np.float64] = reach if self is Objective.SUM else reach**POWER
         return counted
 
