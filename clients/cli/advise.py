@@ -26,7 +26,7 @@ from clients.cli.output import (
     table,
     write_bytes,
 )
-from clients.cli.service import BATCHES, Answer, Reply, Service, decoded, encoded, object_in, show_reply
+from clients.cli.service import BATCHES, Answer, Reply, Service, decoded, encoded, show_answer
 
 # A request of advice has none of these.
 _OF_A_BATCH = {"id", "path", "body"}
@@ -86,10 +86,11 @@ def advise(
 ) -> None:
     """Say which tiles to pass from RACK, and what that keeps and gives up."""
     question = question_of(options)
-    with Service(server) as service:
-        if rack == ("-",):
+    if rack == ("-",):
+        with Service(server) as service:
             context.exit(answer_lines(sys.stdin.buffer, question, service))
-        _ask_about(rack, "/v1/advice", question, service, as_json)
+    asked = {"rack": " ".join(rack), **_with_a_round(question)}
+    show_answer("/v1/advice", asked, as_json, server, advice_text)
 
 
 @click.command(epilog=_HOW_TO_VOTE, short_help="Should you stop the second Charleston?")
@@ -110,10 +111,8 @@ def vote(rack: tuple[str, ...], as_json: bool, server: str | None, **options: An
         raise click.UsageError("--draws and --claims go together: give both or none")
     # The exchanges of either way are played out: the service counts no others.
     charleston = None if options["draws"] is None else 0
-    question = question_of({**options, "charleston": charleston})
-    with Service(server) as service:
-        reply = service.post("/v1/votes", encoded({"rack": " ".join(rack), **question}))
-        show_reply(reply, as_json, vote_text)
+    asked = {"rack": " ".join(rack), **question_of({**options, "charleston": charleston})}
+    show_answer("/v1/votes", asked, as_json, server, vote_text)
 
 
 @click.command(
@@ -126,18 +125,14 @@ def vote(rack: tuple[str, ...], as_json: bool, server: str | None, **options: An
 @shared.server
 def plan(rack: tuple[str, ...], as_json: bool, server: str | None, **options: Any) -> None:
     """Say which tiles of RACK go now, and which go in the rounds after that."""
-    question = question_of(options)
-    with Service(server) as service:
-        _ask_about(rack, "/v1/plans", question, service, as_json)
+    asked = {"rack": " ".join(rack), **_with_a_round(question_of(options))}
+    show_answer("/v1/plans", asked, as_json, server, plan_text)
 
 
-def _ask_about(
-    rack: tuple[str, ...], path: str, question: Mapping[str, Any], service: Service, as_json: bool
-) -> None:
+def _with_a_round(question: dict[str, Any]) -> dict[str, Any]:
     if "round" not in question:
         raise click.UsageError("Missing option '--round'.", click.get_current_context())
-    reply = service.post(path, encoded({"rack": " ".join(rack), **question}))
-    show_reply(reply, as_json, advice_text if path == "/v1/advice" else plan_text)
+    return question
 
 
 def answer_lines(stream: BinaryIO, options: Mapping[str, Any], service: Service) -> int:
@@ -145,18 +140,11 @@ def answer_lines(stream: BinaryIO, options: Mapping[str, Any], service: Service)
 
     A line is a request object, a JSON text (a rack), or faulty: then the service's own problem body is
     its answer, at the same place. A blank line is faulty too, so that the n-th answer is the n-th line's.
-
-    Raises:
-        UnreachableError: no answer; those that came before stay.
     """
     progress = Progress("line", "answered")
     try:
         for number, line in enumerate(lines_in(stream), 1):
-            asked = line.rstrip(b"\r\n")
-            if (object_in(asked) or {}).keys() & _OF_A_BATCH:
-                reply = answer_in_batch(number, asked, options, service)
-            else:
-                reply = service.post("/v1/advice", body_of(asked, options))
+            reply = _reply_to(number, line.rstrip(b"\r\n"), options, service)
             write_bytes(reply.on_one_line() + b"\n")
             progress.count(reply.ok)
         progress.end()
@@ -166,32 +154,24 @@ def answer_lines(stream: BinaryIO, options: Mapping[str, Any], service: Service)
     return Exit.SOME_LINES_FAILED if progress.failed else 0
 
 
-def answer_in_batch(number: int, line: bytes, options: Mapping[str, Any], service: Service) -> Reply:
-    """Return the answer to a line of a batch, with the status that its body has.
-
-    Raises:
-        UnreachableError: no answer.
-    """
-    asked = decoded(line)
+def _reply_to(number: int, line: bytes, options: Mapping[str, Any], service: Service) -> Reply:
+    """Return the answer to a line; that to a line of a batch with the status that its body has."""
+    try:
+        asked = decoded(line)
+    except ValueError:
+        asked = None
+    if isinstance(asked, str):
+        asked = {"rack": asked}
+    if not isinstance(asked, dict):  # the service says what is wrong with it
+        return service.post("/v1/advice", line)
+    if not asked.keys() & _OF_A_BATCH:
+        return service.post("/v1/advice", encoded(filled(asked, options)))
     if asked.get("path", "/v1/advice") == "/v1/advice" and isinstance(asked.get("body"), dict):
         line = encoded({**asked, "body": filled(asked["body"], options)})
-    reply = service.post(BATCHES, line)
-    answer = reply.answer()
     # Each line is a batch of its own, so that it is answered as it comes.
-    return Reply(
-        answer["status"], reply.body.replace(b'"line": 1,', b'"line": %d,' % number, 1).rstrip(b"\n")
-    )
-
-
-def body_of(line: bytes, options: Mapping[str, Any]) -> bytes:
-    """Return the request body for a line; one that is no rack and no object goes to the service as it is."""
-    try:
-        read = decoded(line)
-    except ValueError:
-        return line
-    if isinstance(read, str):
-        read = {"rack": read}
-    return encoded(filled(read, options)) if isinstance(read, dict) else line
+    reply = service.post(BATCHES, line)
+    body = reply.body.replace(b'"line": 1,', b'"line": %d,' % number, 1).rstrip(b"\n")
+    return Reply(reply.answer()["status"], body)
 
 
 def advice_text(answer: Answer) -> str:

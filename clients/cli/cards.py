@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 from urllib.parse import quote
 
 import click
@@ -25,7 +23,7 @@ from clients.cli.output import (
     say,
     write_whole,
 )
-from clients.cli.service import CARDS_FOLDER, Answer, Service, cards_folder, encoded, show_reply
+from clients.cli.service import CARDS_FOLDER, Answer, Service, cards_folder, encoded, show_answer
 
 _TERMS = (
     "A target is one exact set of 14 tiles that makes a hand: a hand with free suits or ranks has many. A "
@@ -53,7 +51,7 @@ def cards() -> None:
 @shared.server
 def list_(as_json: bool, server: str | None) -> None:
     """List the cards the service has."""
-    _print("/v1/cards", None, as_json, server, list_text)
+    show_answer("/v1/cards", None, as_json, server, list_text)
 
 
 @cards.command(epilog=_TERMS)
@@ -62,7 +60,7 @@ def list_(as_json: bool, server: str | None) -> None:
 @shared.server
 def show(name: str, as_json: bool, server: str | None) -> None:
     """Show the hands of the card NAME, with targets, traits and chance."""
-    _print(f"/v1/cards/{quote(name, safe='')}", None, as_json, server, card_text)
+    show_answer(f"/v1/cards/{quote(name, safe='')}", None, as_json, server, card_text)
 
 
 @cards.command(epilog=_TERMS)
@@ -76,8 +74,9 @@ def check(context: click.Context, file: str, as_json: bool, server: str | None) 
     Exit code 1 when there are faults.
     """
     card = shared.card_from(file)
-    body = encoded({"card": card})
-    answer = _print("/v1/cards/check", body, as_json, server, lambda answer: check_text(answer, card["file"]))
+    answer = show_answer(
+        "/v1/cards/check", {"card": card}, as_json, server, lambda answer: check_text(answer, card["file"])
+    )
     context.exit(0 if answer.get("ok") is True else Exit.REFUSED)
 
 
@@ -173,14 +172,6 @@ def fit(context: click.Context, file: str, games: int, jobs: int, seed: int, ser
 
 def _games_in(folder: Folder) -> str:
     return counted(_AT_ONCE * len(folder.kept), "game")
-
-
-def _print(
-    path: str, body: bytes | None, as_json: bool, server: str | None, text_of: Callable[[Answer], str]
-) -> dict[str, Any]:
-    with Service(server) as service:
-        reply = service.get(path) if body is None else service.post(path, body)
-        return show_reply(reply, as_json, text_of)
 
 
 def list_text(answer: Answer) -> str:

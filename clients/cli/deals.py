@@ -13,7 +13,18 @@ import click
 
 from api.service import Sort, counted
 from clients.cli import options as shared
-from clients.cli.batch import ANSWERS, Answering, Batch, Folder, OwnRack, Task, alone_in, racks_in, workers
+from clients.cli.batch import (
+    ANSWERS,
+    MOST_RACKS,
+    Answering,
+    Batch,
+    Folder,
+    OwnRack,
+    Task,
+    alone_in,
+    racks_in,
+    workers,
+)
 from clients.cli.options import question_of
 from clients.cli.output import (
     Exit,
@@ -82,10 +93,6 @@ def find_deals(wish: Mapping[str, Any], count: int, budget: int, service: Servic
 
     They are asked for in several requests, so that none takes long and what is found is told at once. In JSON
     they are one object; it is the service's answer as it came when one request was enough.
-
-    Raises:
-        RefusedError: the service refused.
-        UnreachableError: no answer; deals printed before stay.
     """
     progress = Progress("deal", "tried")
     found: list[Any] = []
@@ -155,7 +162,6 @@ Exit codes: 0 made, 1 refused, 2 wrong usage or a folder of another request, 3 n
 could not be written, 130 interrupted.
 """
 FORMATS = ("json", "csv", "html", "pdf")
-_MOST = 500
 _OF_DEALS = ("count", "start", "tiles", "difficulty", "family", "jokers", "budget")
 _PARTS = ("problems", "key")
 # As many as the service prints in one PDF.
@@ -165,11 +171,7 @@ _NOT_INSTALLED = 501
 _IN_RACK = re.compile(r"#/racks/([0-9]{1,6})((?:/.*)?)")
 
 
-def _formats(
-    _context: click.Context, _option: click.Parameter, written: str | None
-) -> tuple[str, ...] | None:
-    if written is None:
-        return None
+def _formats(written: str) -> tuple[str, ...]:
     found = tuple(dict.fromkeys(each.strip().lower() for each in written.split(",")))
     unknown = [each for each in found if each not in FORMATS]
     if unknown:
@@ -181,7 +183,7 @@ def _formats(
 @shared.whole("--seed", shared.same_deals)
 @click.option("--racks", metavar="FILE", help="Racks of your own instead of deals.")
 @click.option("--out", required=True, metavar="FOLDER", help="Where the files go; made if it is not there.")
-@shared.whole("--count", "Deals wanted; 1 by default, at most 500.", 1, _MOST)
+@shared.whole("--count", "Deals wanted; 1 by default, at most 500.", 1, MOST_RACKS)
 @shared.whole("--start", "Number of the first deal to try.", 0)
 @shared.of_deals
 @shared.round_
@@ -201,7 +203,7 @@ def _formats(
 @click.option("--again", is_flag=True, help="Replace what the folder has of another request.")
 @click.option(
     "--formats",
-    callback=_formats,
+    type=_formats,
     metavar="LIST",
     help="Of json,csv,html,pdf; all that can be made by default.",
 )
@@ -255,21 +257,16 @@ def sheet(
 
 
 def check_racks(base: Mapping[str, Any], racks: Sequence[OwnRack], service: Service) -> None:
-    """Have the service check all racks before any is answered.
-
-    Raises:
-        RefusedError: every fault, with the place of its rack.
-        UnreachableError: no answer.
-    """
+    """Have the service check all racks before any is answered; every fault is told with its rack's place."""
     faults: dict[str, None] = {}
     for first in range(0, len(racks), _CHECKED_AT_ONCE):
         some = racks[first : first + _CHECKED_AT_ONCE]
         asked = {**base, "racks": [rack.entry for rack in some], "key": False}
         reply = service.post("/v1/sheets", encoded(asked))
-        if not reply.ok:
-            faults.update(dict.fromkeys(_faults_of(reply, some)))
-        else:
+        if reply.ok:
             reply.answer()
+        else:
+            faults.update(dict.fromkeys(_faults_of(reply, some)))
     if faults:
         raise RefusedError(faults)
 

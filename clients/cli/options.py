@@ -1,4 +1,7 @@
-"""The options that commands share, and the question to the service that is made of what they say."""
+"""The options that commands share, and the question to the service that is made of what they say.
+
+What is written of an option's value is read here; what cannot be is a `click.BadParameter`.
+"""
 
 from __future__ import annotations
 
@@ -55,11 +58,7 @@ def spelled(round_: str) -> str:
 
 
 def round_name(written: str) -> str:
-    """Return a round's name as the service writes it.
-
-    Raises:
-        click.BadParameter: no such round.
-    """
+    """Return a round's name as the service writes it."""
     found = spelled(written)
     if found not in ROUNDS:
         raise click.BadParameter(f"{written!r} is none of: {ROUND_NAMES}")
@@ -67,11 +66,7 @@ def round_name(written: str) -> str:
 
 
 def number(written: str) -> float:
-    """Return a finite number.
-
-    Raises:
-        click.BadParameter: not one.
-    """
+    """Return a finite number."""
     try:
         read = float(written)
     except ValueError:
@@ -82,11 +77,7 @@ def number(written: str) -> float:
 
 
 def weight(written: str) -> tuple[str, float]:
-    """Return hand and weight from ``HAND=NUMBER``; the last ``=`` parts them, since a name may have one.
-
-    Raises:
-        click.BadParameter: not of that form.
-    """
+    """Return hand and weight from ``HAND=NUMBER``; the last ``=`` parts them, since a name may have one."""
     hand, equals, value = written.rpartition("=")
     if not equals or not hand:
         raise click.BadParameter(f"{written!r} is not of the form HAND=NUMBER")
@@ -94,11 +85,7 @@ def weight(written: str) -> tuple[str, float]:
 
 
 def at_least(written: str) -> dict[str, Any]:
-    """Return count and reach (a share) from ``N:CHANCE``, such as ``3:5%`` or ``3:0.05``.
-
-    Raises:
-        click.BadParameter: not of that form, or a percentage without its sign.
-    """
+    """Return count and reach (a share) from ``N:CHANCE``, such as ``3:5%`` or ``3:0.05``."""
     count, _, chance = written.partition(":")
     if not (count.isascii() and count.isdigit() and len(count) < 9 and chance):
         raise click.BadParameter(f"{written!r} is not of the form N:CHANCE, such as 3:5%")
@@ -111,12 +98,9 @@ def at_least(written: str) -> dict[str, Any]:
 
 
 def card_of(written: str) -> str | dict[str, Any]:
-    """Return a card as the service takes it: a file's text for a path, else the name as it is.
+    """Return a card as the service takes it: as `card_from` for a path, else the name as it is.
 
     A path is what ends with ``.toml`` or is the path of a file that exists.
-
-    Raises:
-        UsageFault: a path whose file cannot be used.
     """
     return card_from(written) if written.endswith(".toml") or _is_file(written) else written
 
@@ -124,8 +108,7 @@ def card_of(written: str) -> str | dict[str, Any]:
 def card_from(path: str) -> dict[str, Any]:
     """Return the text of a card file with its base name, for the service to read, and that of its fit.
 
-    Raises:
-        UsageFault: no such file, over 1 MB, or not UTF-8.
+    That there is no such file, over 1 MB, or not of UTF-8 is a `UsageFault`.
     """
     card = {"toml": _text_of(path, _MAX_CARD), "file": Path(path).name}
     fit = path.removesuffix(".toml") + ".fit.toml"
@@ -268,12 +251,7 @@ class PassCommand(click.Command):
 def question_of(options: Mapping[str, Any]) -> dict[str, Any]:
     """Return the part of a request that the options say; what was not said is left to the service.
 
-    Args:
-        options: Values by option name, None (or nothing) for an option not given.
-
-    Raises:
-        click.UsageError: some of the three arrivals without the others, or a part of something that
-            was not asked for.
+    Some of the three arrivals without the others are wrong usage, as are draws of no drill.
     """
     question: dict[str, Any] = {}
     for name, value in options.items():

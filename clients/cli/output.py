@@ -44,11 +44,7 @@ class Exit(IntEnum):
 
 
 class Failure(click.ClickException):
-    """An end of the command with lines for the person on stderr.
-
-    Args:
-        lines: What is wrong, one line a fault.
-    """
+    """An end of the command with lines for the person on stderr, one a fault."""
 
     def __init__(self, lines: Iterable[str]) -> None:
         self.lines = tuple(lines)
@@ -191,11 +187,7 @@ class Progress:
 
 
 def content_of(file: str, most: int = MAX_FILE) -> bytes:
-    """Return what is in a file, or on stdin for ``-``.
-
-    Raises:
-        UsageFault: no such file, or too large.
-    """
+    """Return what is in a file, or on stdin for ``-``; none, or one of too many bytes, is a `UsageFault`."""
     try:
         if file == "-":
             content = sys.stdin.buffer.read(most + 1)
@@ -211,11 +203,7 @@ def content_of(file: str, most: int = MAX_FILE) -> bytes:
 
 
 def lines_in(stream: Iterable[bytes]) -> Iterator[bytes]:
-    """Yield the lines of stdin as they come.
-
-    Raises:
-        UsageFault: it cannot be read.
-    """
+    """Yield the lines of stdin as they come; that it cannot be read is a `UsageFault`."""
     try:
         yield from stream
     except OSError as error:
@@ -223,12 +211,9 @@ def lines_in(stream: Iterable[bytes]) -> Iterator[bytes]:
 
 
 def append(path: Path, line: bytes) -> None:
-    """Append a line and wait until it is on the disk.
+    """Append a line and wait until it is on the disk; an OSError or ValueError says that it cannot be.
 
     A last line that was torn, by a full disk or a crash, is ended first, so that it spoils no other.
-
-    Raises:
-        OSError, ValueError: it cannot be written.
     """
     path.parent.mkdir(parents=True, exist_ok=True)
     with path.open("ab+") as file:
@@ -241,11 +226,7 @@ def append(path: Path, line: bytes) -> None:
 
 
 def write_whole(path: Path, content: bytes) -> None:
-    """Write a file so that it is there whole or, if it cannot be, as it was before.
-
-    Raises:
-        OSError, ValueError: it cannot be written.
-    """
+    """Write a file so that it is there whole or, with an OSError or ValueError, as it was before."""
     new = path.with_name(f".{path.name}.{os.getpid()}")
     try:
         with new.open("wb") as file:
@@ -292,16 +273,9 @@ def page(blocks: Iterable[Sequence[str]]) -> str:
 def table(
     head: Sequence[str], rows: Sequence[Sequence[str]], right: Collection[int] = (), indent: int = 2
 ) -> list[str]:
-    """Return the lines of a table; columns are as wide as their cells, and wrapped where there is no room.
+    """Return the lines of a table with titles; each row must have as many cells.
 
-    Args:
-        head: Titles of the columns.
-        rows: Cells, as many in each row as there are titles.
-        right: Columns that are set to the right edge; these are never wrapped.
-        indent: Spaces in front.
-
-    Raises:
-        ValueError: a row with more or fewer cells than titles.
+    Columns are as wide as their cells, and wrapped where there is no room; those on the ``right`` never are.
     """
     widths = [max(map(len, column)) for column in zip(head, *rows, strict=True)]
     while indent + sum(widths) + _GAP * (len(widths) - 1) > WIDTH:

@@ -28,14 +28,7 @@ from clients.cli.output import (
     write_body,
     write_bytes,
 )
-from clients.cli.service import (
-    Answer,
-    Reply,
-    Service,
-    encoded,
-    object_in,
-    show_reply,
-)
+from clients.cli.service import Answer, Reply, Service, encoded, object_in
 
 PATH = "/v1/reviews"
 LOG_MARK = "threepass_log"
@@ -74,7 +67,9 @@ Exit codes: 0 answered, 1 refused, 2 wrong usage, 3 no server reached, 4 some fa
 
 @click.command(epilog=_FORMS, short_help="Grade recorded Charlestons, pass by pass.")
 @click.argument("file")
-@click.option("--card", metavar="NAME_OR_FILE", help="The card of records that name none.")
+@click.option(
+    "--card", type=shared.card_of, metavar="NAME_OR_FILE", help="The card of records that name none."
+)
 @shared.objective
 @shared.as_json
 @shared.server
@@ -82,14 +77,13 @@ Exit codes: 0 answered, 1 refused, 2 wrong usage, 3 no server reached, 4 some fa
 def review(
     context: click.Context,
     file: str,
-    card: str | None,
+    card: str | dict[str, Any] | None,
     objective: str | None,
     as_json: bool,
     server: str | None,
 ) -> None:
     """Grade each pass of the Charlestons recorded in FILE, and average over them."""
-    named = None if card is None else shared.card_of(card)
-    written = written_in(content_of(file), named, objective)
+    written = written_in(content_of(file), card, objective)
     if written.skipped:
         complain(f"skipped, as not finished: {', '.join(written.skipped)}")
     if not written.entries:
@@ -97,11 +91,13 @@ def review(
     with Service(server) as service:
         if written.alone:
             reply = service.post(PATH, written.entries[0][1])
+            if as_json:
+                write_body(reply.body)
             if not reply.ok:
-                if as_json:
-                    write_body(reply.body)
                 raise RefusedError(_faults_of(reply))
-            show_reply(reply, as_json, reviews_text)
+            answer = reply.answer()
+            if not as_json:
+                say(reviews_text(answer))
             return
         context.exit(_review_all(written, service, as_json))
 
@@ -125,16 +121,11 @@ class Written:
 
 
 def written_in(content: bytes, card: str | Mapping[str, Any] | None, objective: str | None = None) -> Written:
-    """Read records.
+    """Read records; card and objective are for those that name none.
 
     A content that is JSON is one document: a record, or an object with ``records``. With a line ``rack:`` it
     is records as text, for the service to read. Otherwise it is JSON Lines if any line of it is an object,
     and else a document that the service is left to refuse.
-
-    Args:
-        content: UTF-8 text.
-        card: The card for records that name none, or None to leave it to the service.
-        objective: What passes are compared by where the content does not say so, or None likewise.
     """
     said = {} if objective is None else {"objective": objective}
 
@@ -178,9 +169,6 @@ def _review_all(written: Written, service: Service, as_json: bool) -> int:
 
     For people, and for JSON Lines, each is told as soon as it is known. The parts of one JSON document are
     told at the end, as one object in the shape of the service's answer, with problems in place of reviews.
-
-    Raises:
-        UnreachableError: no answer; laps that came before stay.
     """
     progress = Progress("lap", "reviewed")
     figures: list[Figures] = []

@@ -104,11 +104,7 @@ def _somebody_reads() -> bool:
 
 
 def _check_free(host: str, port: int) -> None:
-    """See that nobody listens there yet.
-
-    Raises:
-        UsageFault: somebody does.
-    """
+    """Fail with a `UsageFault` if somebody listens there already."""
     if port == 0:
         return
     try:

@@ -182,14 +182,22 @@ def object_in(content: bytes) -> dict[str, Any] | None:
     return read if isinstance(read, dict) else None
 
 
-def show_reply(reply: Reply, as_json: bool, text_of: Callable[[Answer], str]) -> dict[str, Any]:
-    """Print a reply, as its page for people or byte for byte, and return the answer in it.
+def show_answer(
+    path: str,
+    asked: Mapping[str, Any] | None,
+    as_json: bool,
+    server: str | None,
+    text_of: Callable[[Answer], str],
+) -> dict[str, Any]:
+    """Ask (by GET if nothing is to be sent), print the answer, as a page or byte for byte, and return it.
 
     A refusal is a `RefusedError`; with ``as_json`` its body is printed before.
     """
-    if as_json:
-        write_body(reply.body)
-    answer = reply.answer()
-    if not as_json:
-        say(text_of(answer))
-    return answer
+    with Service(server) as service:
+        reply = service.get(path) if asked is None else service.post(path, encoded(asked))
+        if as_json:
+            write_body(reply.body)
+        answer = reply.answer()
+        if not as_json:
+            say(text_of(answer))
+        return answer
