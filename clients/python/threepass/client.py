@@ -55,12 +55,7 @@ class Call(Generic[T]):
     media_type: str = JSON
 
     def answer(self, reply: Reply) -> T:
-        """Return what a reply says.
-
-        Raises:
-            ProblemError: it refuses.
-            UnreachableError: it is not one of threepass.
-        """
+        """Return what a reply says; a refusal is a `ProblemError`, what is not of threepass none at all."""
         if not 200 <= reply.status < 300:
             raise ProblemError(Problem.read(reply.status, reply.body))
         try:
@@ -103,10 +98,7 @@ class Operations:
 
     @Operation
     def advice(
-        self,
-        rack: answers.Tiles,
-        round: answers.Round,  # noqa: A002
-        **more: Unpack[answers.AboutAdvice],
+        self, rack: answers.Tiles, round: answers.Round, **more: Unpack[answers.AboutAdvice]
     ) -> Call[answers.Advice]:
         """The best pass for a rack, with proof, runners-up and what each hand stands at."""
         return _sent("/v1/advice", answers.Advice, {"rack": rack, "round": round, **more})
@@ -118,10 +110,7 @@ class Operations:
 
     @Operation
     def plans(
-        self,
-        rack: answers.Tiles,
-        round: answers.Round,  # noqa: A002
-        **more: Unpack[answers.AboutPlan],
+        self, rack: answers.Tiles, round: answers.Round, **more: Unpack[answers.AboutPlan]
     ) -> Call[answers.Plan]:
         """What goes now, and what goes next."""
         return _sent("/v1/plans", answers.Plan, {"rack": rack, "round": round, **more})
@@ -150,7 +139,7 @@ class Operations:
     def sheet_pages(
         self,
         sheet: answers.Sheet,
-        format: Literal["html", "pdf", "csv"],  # noqa: A002
+        format: Literal["html", "pdf", "csv"],
         part: Literal["problems", "key"],
         paper: Literal["letter", "a4"] = "letter",
         heading: Sequence[str] = (),
@@ -257,23 +246,15 @@ class _Asking(Operations):
         headers = {"accept": JSON, **sends}
         return {"method": method, "url": self.server + path, "content": body, "headers": headers}
 
-    def _unanswered(self, error: httpx2.TransportError) -> float:
-        """Return how long to wait for a service that is starting.
-
-        Raises:
-            UnreachableError: there is none.
-        """
-        if self._own is not None and isinstance(error, httpx2.ConnectError) and self._own.starting():
+    def _after(self, came: httpx2.Response | httpx2.TransportError, tried: int) -> Reply | float:
+        """Return the answer that came, or the seconds to wait before asking again."""
+        if isinstance(came, httpx2.Response):
+            asked = came.headers.get("retry-after", "")
+            again = came.status_code == _BUSY and asked in _WAITS and tried < _TRIES
+            return float(asked) if again else Reply(came.status_code, came.content)
+        if self._own is not None and isinstance(came, httpx2.ConnectError) and self._own.starting():
             return _LOOK
-        said = str(error) or type(error).__name__
-        raise UnreachableError(f"no answer from {self.server}: {said}") from None
-
-
-def _seconds(answer: httpx2.Response, tried: int) -> int | None:
-    """Return how long the service asks to wait before the next try; None where there is to be none."""
-    asked = answer.headers.get("retry-after", "")
-    again = answer.status_code == _BUSY and asked in _WAITS and tried < _TRIES
-    return int(asked) if again else None
+        raise UnreachableError(f"no answer from {self.server}: {str(came) or type(came).__name__}")
 
 
 class _OwnService:
@@ -310,14 +291,7 @@ class _OwnService:
 
 
 class Client(_Asking):
-    """The service at a URL.
-
-    Args:
-        server: Base URL such as ``http://127.0.0.1:8347``.
-
-    Raises:
-        ValueError: it is none.
-    """
+    """The service at a base URL such as ``http://127.0.0.1:8347``; one that is none is a ValueError."""
 
     def __init__(self, server: str) -> None:
         super().__init__(server)
@@ -336,31 +310,22 @@ class Client(_Asking):
             self._own.end()
 
     def send(self, call: Call[T]) -> T:
-        """Send a request and return the answer.
-
-        Raises:
-            ProblemError: the service refused.
-            UnreachableError: no service answered.
-        """
+        """Send a request and return the answer, or raise a `ProblemError` or an `UnreachableError`."""
         return call.answer(self.ask(call.path, call.body, call.media_type))
 
     def ask(self, path: str, body: bytes | None = None, media_type: str = JSON) -> Reply:
-        """Send bytes, or without any just ask, and return the answer as it came, whatever it says.
-
-        Raises:
-            UnreachableError: no answer.
-        """
-        request, tried = self._request(path, body, media_type), 1
+        """Send bytes, or without any just ask, and return the answer as it came, whatever it says."""
+        request, tried = self._request(path, body, media_type), 0
         while True:
             try:
-                answer = self._http.request(**request)
-                wait: float | None = _seconds(answer, tried)
+                came: httpx2.Response | httpx2.TransportError = self._http.request(**request)
                 tried += 1
             except httpx2.TransportError as error:
-                wait = self._unanswered(error)
-            if wait is None:
-                return Reply(answer.status_code, answer.content)
-            time.sleep(wait)
+                came = error
+            after = self._after(came, tried)
+            if isinstance(after, Reply):
+                return after
+            time.sleep(after)
 
 
 class AsyncClient(_Asking):
@@ -388,14 +353,14 @@ class AsyncClient(_Asking):
 
     async def ask(self, path: str, body: bytes | None = None, media_type: str = JSON) -> Reply:
         """Send bytes and return the answer as it came; raises as `Client.ask`."""
-        request, tried = self._request(path, body, media_type), 1
+        request, tried = self._request(path, body, media_type), 0
         while True:
             try:
-                answer = await self._http.request(**request)
-                wait: float | None = _seconds(answer, tried)
+                came: httpx2.Response | httpx2.TransportError = await self._http.request(**request)
                 tried += 1
             except httpx2.TransportError as error:
-                wait = self._unanswered(error)
-            if wait is None:
-                return Reply(answer.status_code, answer.content)
-            await asyncio.sleep(wait)
+                came = error
+            after = self._after(came, tried)
+            if isinstance(after, Reply):
+                return after
+            await asyncio.sleep(after)

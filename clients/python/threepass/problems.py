@@ -65,11 +65,7 @@ class Problem(Answer):
 
 
 class ProblemError(Exception):
-    """The service refused; the message has a line for each fault.
-
-    Attributes:
-        problem: What it said.
-    """
+    """The service refused: its problem, and a message with a line for each fault."""
 
     def __init__(self, problem: Problem) -> None:
         super().__init__("\n".join(problem.lines))
