@@ -83,6 +83,13 @@ class AloneForm(Form):
     concealed: PlayForm = Field(description="A concealed hand with groups")
 
 
+class SharpnessForm(Form):
+    """How far apart chances of some hand lie."""
+
+    share: float = Field(gt=0, lt=1, description="Share of games won, about which chances are drawn")
+    factor: float = Field(gt=0, le=4, description="Of their distance from it, in logits")
+
+
 class JudgedForm(Form):
     """How far what is stated can be believed, on games that nothing was fitted to."""
 
@@ -107,6 +114,7 @@ class FitBody(Form):
     seed: int = Field(ge=0, le=2**63 - 1, description="Of the games")
     made_with: Name = Field(description="The version that played them")
     some_hand: PlayForm = Field(description="For the chance of some hand")
+    sharpness: SharpnessForm = Field(default_factory=lambda: SharpnessForm(share=0.25, factor=1))
     alone: AloneForm
     held_out: list[JudgedForm] = Field(
         default_factory=list, max_length=16, description="The calibration reached on games held back"

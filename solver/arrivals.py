@@ -6,7 +6,12 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Self
 
+import numpy as np
+from numpy.typing import NDArray
+
 from solver.rounds import ORDER, PASS_SIZE, Drill, Round
+
+_LEAST = 1e-6
 
 
 @dataclass(frozen=True)
@@ -149,16 +154,40 @@ class Make(Enum):
 
 
 @dataclass(frozen=True)
+class Sharpness:
+    """How far apart chances lie that are true on average: on every card too far, or too near, in its own way.
+
+    Attributes:
+        share: Share of games won (0-1), about which chances are drawn together or apart.
+        factor: Of the distance, in logits; 1 changes nothing.
+    """
+
+    share: float = 0.25
+    factor: float = 1.0
+
+    def of(self, chances: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return chances of the right sharpness (Platt 1999, from memory); what is certain stays so."""
+        middle = np.log(self.share / (1 - self.share))
+        inside = np.clip(chances, _LEAST, 1 - _LEAST)
+        drawn = middle + self.factor * (np.log(inside / (1 - inside)) - middle)
+        certain = (chances <= 0) | (chances >= 1)
+        sharp: NDArray[np.float64] = np.where(certain, chances, 1 / (1 + np.exp(-drawn)))
+        return sharp
+
+
+@dataclass(frozen=True)
 class Odds:
     """What comes, for chances that come true.
 
     Attributes:
         some_hand: For the chance of some hand; None where it is not known how often those that count win.
         alone: For each `Make` in order, to a player who goes for one such hand and nothing else.
+        sharpness: How far apart chances of some hand lie.
     """
 
     some_hand: Coming | None
     alone: tuple[Coming, ...]
+    sharpness: Sharpness = Sharpness()
 
 
 class Source(Enum):
@@ -178,10 +207,12 @@ class Fit:
         alone: For each `Make` in order, for one such hand and a player who goes for nothing else. Hands
             share tiles, so what makes the chance of some hand true is too little for one; and what is
             completed by a discard that could not be called before is not in reach, so makes are unlike.
+            It is stated up to the chance of some hand.
         source: Simulated games with the card, or an estimate without any.
         games: How many games it was fitted to; 0 for an estimate.
         error: Expected calibration error of the chance of some hand when play begins, on games held back;
             None where none were.
+        sharpness: How far apart chances of some hand lie.
     """
 
     some_hand: Play
@@ -189,11 +220,12 @@ class Fit:
     source: Source = Source.FIT
     games: int = 0
     error: float | None = None
+    sharpness: Sharpness = Sharpness()
 
     def odds(self, round_: Round | None, give: int, *, of_some: bool) -> Odds:
         """Return what comes after a pass; arguments as of `Play.coming`, and whether some hand is told of."""
         some = self.some_hand.coming(round_, give) if of_some else None
-        return Odds(some, tuple(play.coming(round_, give) for play in self.alone))
+        return Odds(some, tuple(play.coming(round_, give) for play in self.alone), self.sharpness)
 
 
 def after_the_exchanges() -> MixedArrivals:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import Counter, OrderedDict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import cache
 from threading import Lock
@@ -82,18 +82,13 @@ class Moment:
         order = greatest_first(found.reach)
         return cls(tables_of(card), situation, found.target[order[found.reach[order] > 0]])
 
-    def reach(self, coming: Coming, make: int | None = None) -> NDArray[np.float64]:
-        """Return the reach of each of the targets, or of those of a make."""
-        targets = self.targets if make is None else self.targets[self.tables.makes[self.targets] == make]
-        return replace(self.situation, arrivals=coming).reach(self.tables, self.situation.held, targets)
+    def reach(self, coming: Coming) -> NDArray[np.float64]:
+        """Return the reach of each of the targets."""
+        return replace(self.situation, arrivals=coming).reach(self.tables, self.situation.held, self.targets)
 
     def some_hand(self, coming: Coming) -> float:
         """Return the chance of some hand, hands taken to be independent."""
         return sum(share * float(union(self.reach(part))) for share, part in coming.parts)
-
-    def alone(self, coming: Sequence[Coming]) -> float:
-        """Return the chance of the likeliest hand alone, the least that some hand can be."""
-        return max(float(self.reach(each, make).max(initial=0.0)) for make, each in enumerate(coming))
 
 
 @dataclass
@@ -130,13 +125,9 @@ class _Sample:
     moments: list[Moment]
     luck: NDArray[np.float64]
 
-    def alone(self, coming: Sequence[Coming]) -> NDArray[np.float64]:
-        """Return (tables,) the least that some hand can be."""
-        return np.array([each.alone(coming) for each in self.moments])
-
-    def mean(self, some: Coming, alone: NDArray[np.float64]) -> float:
+    def mean(self, coming: Coming) -> float:
         """Return the mean chance of some hand, freed of the luck of the deals by linear regression."""
-        chances = np.maximum([each.some_hand(some) for each in self.moments], alone)
+        chances = np.array([each.some_hand(coming) for each in self.moments])
         slope = np.cov(chances, self.luck)[0, 1] / max(float(self.luck.var(ddof=1)), 1e-12)
         return float(chances.mean() - slope * self.luck.mean())
 
@@ -186,29 +177,24 @@ def _estimate(card: Card) -> Fit | None:
     begins = stages[None]
 
     def at(steps: int) -> float:
-        factor = steps * GRAIN
-        alone = [scaled(play, factor).coming(None, 0) for play in ALONE]
-        return begins.mean(scaled(CHOOSING, factor).coming(None, 0), begins.alone(alone))
+        return begins.mean(scaled(CHOOSING, steps * GRAIN).coming(None, 0))
 
     shortest, longest = (round(factor / GRAIN) for factor in (LEAST_FACTOR, GREATEST_FACTOR))
     found = _nearest(at, shortest, longest)
     if found in (shortest, longest):
         return None
     some, alone = scaled(CHOOSING, found * GRAIN), tuple(scaled(play, found * GRAIN) for play in ALONE)
-    anchors = [_later(stages[round_], some, alone, round_) for round_ in _ANCHORS]
+    anchors = [_later(stages[round_], some) for round_ in _ANCHORS]
     between = np.interp(range(len(ORDER)), [ORDER.index(round_) for round_ in _ANCHORS], anchors)
     # An exchange that is over is worth nothing any more.
     later = np.maximum.accumulate(np.rint(between)[::-1])[::-1].astype(int).tolist()
     return Fit(replace(some, later=tuple(later)), alone, Source.ESTIMATE)
 
 
-def _later(sample: _Sample, some: Play, alone: Sequence[Play], round_: Round) -> int:
+def _later(sample: _Sample, some: Play) -> int:
     """Return how many tiles from later exchanges bring the mean after a pass nearest to the share won."""
-    least = sample.alone([play.coming(round_, PASS_SIZE) for play in alone])
     return _nearest(
-        lambda later: sample.mean(MixedArrivals(PASS_SIZE + later, some.lengths), least),
-        -PASS_SIZE,
-        _MOST_LATER,
+        lambda later: sample.mean(MixedArrivals(PASS_SIZE + later, some.lengths)), -PASS_SIZE, _MOST_LATER
     )
 
 

@@ -109,17 +109,16 @@ class Standings(Sequence[HandStanding]):
         """Chance of completing some hand that counts; None where it is not stated.
 
         For each length of play the best targets of the hands are taken to be independent, then the
-        lengths are mixed; where the likeliest hand alone has a greater chance, it is that.
+        lengths are mixed.
         """
-        coming = None if self.odds is None else self.odds.some_hand
-        if coming is None or not self._room_for(coming):
+        if self.odds is None or self.odds.some_hand is None or not self._room_for(self.odds.some_hand):
             return None
         kept, targets = self._kept, self.after.target[self.order]
         some = sum(
             share * union(replace(self.situation, arrivals=part).reach(self.tables, kept, targets))
-            for share, part in coming.parts
+            for share, part in self.odds.some_hand.parts
         )
-        return max((float(some), *(chance for chance in self._alone if chance is not None)))
+        return float(self.odds.sharpness.of(np.asarray(some)))
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Sequence) and tuple(self) == tuple(other)
@@ -149,15 +148,17 @@ class Standings(Sequence[HandStanding]):
 
     @cached_property
     def _alone(self) -> Sequence[float | None]:
-        """Chance of each hand alone, in order."""
+        """Chance of each hand alone, in order; at most that of some hand where it is stated."""
         if self.odds is None or not all(map(self._room_for, self.odds.alone)):
             return [None] * len(self.order)
         reach = np.zeros(len(self.tables.targets))
         for place, coming in enumerate(self.odds.alone):
             of = np.flatnonzero(self.tables.makes == place)
             reach[of] = replace(self.situation, arrivals=coming).reach(self.tables, self._kept, of)
-        best: list[float] = np.maximum.reduceat(reach, self.tables.first_of_hand())[self.order].tolist()
-        return best
+        best = np.maximum.reduceat(reach, self.tables.first_of_hand())[self.order]
+        most = 1.0 if self.some_hand is None else self.some_hand
+        chances: list[float] = np.minimum(best, most).tolist()
+        return chances
 
     def _described(self, place: int) -> HandStanding:
         """Describe the hand at one place.

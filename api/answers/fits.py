@@ -97,8 +97,8 @@ def _series(written: object, shelf: CardShelf, model: type[FitGamesRequest] | ty
             if [len(stage) for stage in game.some] != [_POINTS] * len(ORDER) + [len(FACTORS)]:
                 parts.add("wrong-count", ("games", index, "some"), "chances at other points than games have")
         numbers = {game.number % 3 for game in games}
-        if len({game.number for game in games}) < len(games) or not {0} < numbers:
-            parts.add("numbers", ("games",), "each game once, of numbers that three divides and others")
+        if len({game.number for game in games}) < len(games) or len(numbers) < 3:
+            parts.add("numbers", ("games",), "each game once, and numbers of every remainder by three")
     parts.check()
     assert body is not None and named is not None  # or there would have been a fault
     if isinstance(body, FitsRequest):
@@ -156,7 +156,7 @@ def fit_games(asked: _Series) -> FitGamesAnswer:
 def fits(asked: _Series) -> FitsAnswer:
     """The fit of a card, from its games.
 
-    Two games of three are fitted to; the third is held back, and says how true the odds are.
+    How true the odds are is told by thirds of the games, each held back from a fit to the other two.
     """
     card = asked.named.card
     fit, judged = fit_of(card, asked.games)
@@ -177,7 +177,7 @@ def fits(asked: _Series) -> FitsAnswer:
 
 def _written(fit: Fit) -> dict[str, object]:
     alone = {make.value: _play(play) for make, play in zip(Make, fit.alone, strict=True)}
-    return {"some_hand": _play(fit.some_hand), "alone": alone}
+    return {"some_hand": _play(fit.some_hand), "sharpness": asdict(fit.sharpness), "alone": alone}
 
 
 def _play(play: Play) -> dict[str, object]:

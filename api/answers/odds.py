@@ -11,7 +11,7 @@ from api.reading import Answer, Number
 from patterns.card import Card, content_id
 from patterns.faults import Fault, FaultyInputError
 from patterns.fit_file import FitBody, PlayForm, read_fit
-from solver.arrivals import Fit, Length, Make, Play, Source
+from solver.arrivals import Fit, Length, Make, Play, Sharpness, Source
 from solver.odds import estimate
 from solver.review import Record
 from solver.rounds import ORDER
@@ -50,7 +50,8 @@ def checked(body: FitBody, card: Card) -> Fit:
         (each.error for each in body.held_out if (each.of, each.after) == ("some_hand", "play_begins")), None
     )
     alone = tuple(_play(getattr(body.alone, make.value)) for make in Make)
-    return Fit(_play(body.some_hand), alone, Source.FIT, body.games, error)
+    sharpness = Sharpness(body.sharpness.share, body.sharpness.factor)
+    return Fit(_play(body.some_hand), alone, Source.FIT, body.games, error, sharpness)
 
 
 def _play(form: PlayForm) -> Play:
@@ -66,7 +67,7 @@ def odds_of(asked: Question | Record) -> OddsBody:
     fit = asked.fit if asked.measured else None
     return OddsBody(
         source=Source.NONE if fit is None else fit.source,
-        id=None if fit is None else content_id(fit.some_hand, fit.alone),
+        id=None if fit is None else content_id(fit.some_hand, fit.alone, fit.sharpness),
         games=0 if fit is None else fit.games,
         error=None if fit is None else fit.error,
         words=words.odds_words(fit, told=asked.measured, chosen=asked.limits.choose_hands),

@@ -20,7 +20,7 @@ from patterns.card import Card
 from patterns.rack import Pile
 from patterns.stopping import check_stop
 from patterns.tiles import Tile
-from solver.arrivals import CHOOSING, Fit, Make, MixedArrivals
+from solver.arrivals import CHOOSING, Fit, Make, MixedArrivals, Sharpness
 from solver.deals import Luck
 from solver.odds import ALONE, GRAIN, GREATEST_FACTOR, LEAST_FACTOR, Moment, scaled
 from solver.rounds import ORDER, PASS_SIZE, Round
@@ -35,8 +35,12 @@ _GRID = tuple(product(FACTORS, LATERS))
 # The bound player goes for the likeliest hand in some games, down to the tenth likeliest in others.
 _RANKS = 10
 _MOST_LATER = 30
-# How far makes may be expected to differ, as a part of the factor (standard deviation): few games are of one.
-_SPREAD = 0.2
+# How far makes may be expected to differ, as a part of the factor, and sharpness from 1 (standard
+# deviations): few games say little of either.
+_SPREAD, _SHARPNESS = 0.5, 0.3
+# With no game won, or all, no sharpness could be told.
+_LEAST_WON = 0.01
+_SHARP = [round(step * GRAIN, 2) for step in range(8, 41)]
 _LEAST = 1e-6
 _TENTHS = 10
 
@@ -152,58 +156,124 @@ def game_for_fit(card: Card, seed: int, number: int) -> FitGame:
 
 
 def fit_of(card: Card, games: Sequence[FitGame]) -> tuple[Fit, list[Judged]]:
-    """Return a card's fit, by two of three games in order of number, and how true it is of the third.
+    """Return a card's fit, by games in order of number, and how true it is of games it was not fitted to.
 
-    Lengths of play are scaled by one factor so that as many hands are completed as predicted when play
-    begins; then later exchanges are valued so that it is the same after every pass. For one hand alone there
-    is a factor for each make, the likeliest, if makes are taken to differ by some fifth.
+    All games are fitted to; judged are thirds, each by a fit to the other two (cross-validation).
 
     Raises:
-        ValueError: fewer than three games.
+        ValueError: not a game of each remainder by three.
     """
-    fits = [game for game in games if game.number % 3]
-    judges = [game for game in games if not game.number % 3]
-    if not fits or not judges:
-        raise ValueError("a fit takes three games or more")
-    won = sum(game.won for game in fits) / (len(fits) * WALLS)
-    begins = _array(fits, len(ORDER))
-    factor = min(_STEPS, key=lambda each: abs(float(_between(begins, each).mean()) - won))
-    later: list[int] = [-PASS_SIZE]
-    for place in reversed(range(len(ORDER))):
-        chances = _array(fits, place)
-        means = {n: _between(chances, factor, n).mean() for n in range(later[0], _MOST_LATER + 1)}
-        later.insert(0, min(means, key=lambda n: abs(means[n] - won)))
-    factors = [_factor_alone([game for game in fits if game.make is make], factor) for make in Make]
+    thirds = [[game for game in games if game.number % 3 == third] for third in range(3)]
+    if not all(thirds):
+        raise ValueError("a fit takes games of each third")
+    parts = [(third, _Fitted.to([game for game in games if game not in third])) for third in thirds]
+    order = [game for third in thirds for game in third]
     judged = [
-        judge(_between(_array(judges, place), factor, n), [game.won for game in judges], after, None)
-        for place, (after, n) in enumerate(zip((*ORDER, None), (*later[:-1], None), strict=True))
+        judge(
+            np.concatenate([fitted.some(third, place) for third, fitted in parts]),
+            [game.won for game in order],
+            after,
+            None,
+        )
+        for place, after in enumerate((*ORDER, None))
     ]
-    for make, each in zip(Make, factors, strict=True):
-        of = [game for game in judges if game.make is make]
+    alone = np.concatenate([fitted.one(third) for third, fitted in parts])
+    for make in Make:
+        of = [place for place, game in enumerate(order) if game.make is make]
         if len(of) >= _TENTHS:
-            chances = _between(np.array([game.alone for game in of]), each)
-            judged.append(judge(chances, [game.alone_won for game in of], None, make))
-    some = replace(scaled(CHOOSING, factor), later=tuple(later[:-1]))
-    alone = tuple(scaled(play, each) for play, each in zip(ALONE, factors, strict=True))
-    return Fit(some, alone, games=len(games), error=judged[len(ORDER)].error), judged
+            judged.append(judge(alone[of], [order[place].alone_won for place in of], None, make))
+    return _Fitted.to(games).fit(len(games), judged[len(ORDER)].error), judged
 
 
 _STEPS = [step * GRAIN for step in range(round(LEAST_FACTOR / GRAIN), round(GREATEST_FACTOR / GRAIN) + 1)]
 
 
-def _factor_alone(games: Sequence[FitGame], usual: float) -> float:
-    """Return the likeliest factor of one make, normally spread (by its logarithm) about that of the card."""
-    if not games:
-        return usual
-    chances, won = np.array([game.alone for game in games]), np.array([game.alone_won for game in games])
+@dataclass(frozen=True)
+class _Fitted:
+    """What games say of the chances of a card.
 
-    def likely(factor: float) -> float:
-        each = _between(chances, factor)
-        # Walls of one game share its luck: together they count as one.
-        said = (won * np.log(each) + (WALLS - won) * np.log1p(-each)).sum() / WALLS
-        return float(said - (np.log(factor / usual) / _SPREAD) ** 2 / 2)
+    Attributes:
+        factor: Multiple of the lengths of play for some hand.
+        later: Tiles from later exchanges, for each round in the order of play.
+        sharpness: Of the chances of some hand.
+        alone: For each `Make`, the multiple of its length of play.
+    """
 
-    return max(_STEPS, key=likely)
+    factor: float
+    later: tuple[int, ...]
+    sharpness: Sharpness
+    alone: tuple[float, ...]
+
+    @classmethod
+    def to(cls, games: Sequence[FitGame]) -> _Fitted:
+        """Fit to games.
+
+        Lengths of play are scaled by one factor so that as many hands are completed as predicted when play
+        begins; then later exchanges are valued so that it is the same after every pass. Chances are then as
+        sharp as is likeliest, and for one hand alone there is a factor for each make, the likeliest.
+        """
+        won = sum(game.won for game in games) / (len(games) * WALLS)
+        begins = _array(games, len(ORDER))
+        factor = min(_STEPS, key=lambda each: abs(float(_between(begins, each).mean()) - won))
+        later: list[int] = [-PASS_SIZE]
+        for place in reversed(range(len(ORDER))):
+            chances = _array(games, place)
+            means = {n: _between(chances, factor, n).mean() for n in range(later[0], _MOST_LATER + 1)}
+            later.insert(0, min(means, key=lambda n: abs(means[n] - won)))
+        share = round(min(max(won, _LEAST_WON), 1 - _LEAST_WON), 4)
+        found = cls(factor, tuple(later[:-1]), Sharpness(share), ())
+        sharp = max((Sharpness(share, each) for each in _SHARP), key=found._likely(games))
+        found = replace(found, sharpness=sharp)
+        return replace(found, alone=tuple(found._of_make(games, make) for make in Make))
+
+    def _likely(self, games: Sequence[FitGame]) -> Callable[[Sharpness], float]:
+        """Return how likely the games are, by a sharpness, which is expected about 1."""
+        won = np.array([game.won for game in games])
+        stages = [self.some(games, place) for place in range(len(ORDER) + 1)]
+
+        def likely(sharpness: Sharpness) -> float:
+            said = np.mean([_said(sharpness.of(chances), won) for chances in stages])
+            return float(said - ((sharpness.factor - 1) / _SHARPNESS) ** 2 / 2)
+
+        return likely
+
+    def _of_make(self, games: Sequence[FitGame], make: Make) -> float:
+        """Return the likeliest factor of one make; its logarithm is normally spread about the card's."""
+        of = [game for game in games if game.make is make]
+        if not of:
+            return self.factor
+        chances, won = np.array([game.alone for game in of]), np.array([game.alone_won for game in of])
+        most = self.some(of, len(ORDER))
+
+        def likely(factor: float) -> float:
+            said = _said(np.minimum(_between(chances, factor), most), won)
+            return float(said - (np.log(factor / self.factor) / _SPREAD) ** 2 / 2)
+
+        return max(_STEPS, key=likely)
+
+    def some(self, games: Sequence[FitGame], place: int) -> NDArray[np.float64]:
+        """Return (games,) chances of some hand at one stage."""
+        later = self.later[place] if place < len(ORDER) else None
+        sharp: NDArray[np.float64] = self.sharpness.of(_between(_array(games, place), self.factor, later))
+        return sharp
+
+    def one(self, games: Sequence[FitGame]) -> NDArray[np.float64]:
+        """Return (games,) chances of the bound player's hand as play begins, at most that of some hand."""
+        factors = dict(zip(Make, self.alone, strict=True))
+        alone = [float(_between(np.array([game.alone]), factors[game.make])[0]) for game in games]
+        least: NDArray[np.float64] = np.minimum(alone, self.some(games, len(ORDER)))
+        return least
+
+    def fit(self, games: int, error: float) -> Fit:
+        """Return it as a card has it."""
+        some = replace(scaled(CHOOSING, self.factor), later=self.later)
+        alone = tuple(scaled(play, factor) for play, factor in zip(ALONE, self.alone, strict=True))
+        return Fit(some, alone, games=games, error=error, sharpness=self.sharpness)
+
+
+def _said(chances: NDArray[np.float64], won: NDArray[np.int_]) -> float:
+    """Return the log likelihood of games; walls of one game share its luck: together they count as one."""
+    return float((won * np.log(chances) + (WALLS - won) * np.log1p(-chances)).sum() / WALLS)
 
 
 def _array(games: Sequence[FitGame], place: int) -> NDArray[np.float64]:

@@ -76,7 +76,8 @@ def test_a_fit_is_the_solvers_and_a_file(service: Service, games: list[dict[str,
         (lambda games: [{**games[0], "some": games[0]["some"][:3]}, *games[1:]], "#/games/0/some"),
         (lambda games: [*games[:2], {**games[2], "some": [[0.1] * 3] * 8}], "#/games/2/some"),
         (lambda games: [*games[:2], {**games[2], "alone": [0.1, 0.2, 1.3]}], "#/games/2/alone/2"),
-        (lambda games: [*games[:2], {**games[2], "number": 4}], None),
+        (lambda games: [*games[:2], {**games[2], "number": 4}], "#/games"),
+        (lambda games: [*games[:2], {**games[2], "number": 5}], None),
     ],
 )
 def test_games_that_no_fit_can_be_made_of(service: Service, spoil: Any, pointer: str | None) -> None:

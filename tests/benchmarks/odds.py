@@ -56,7 +56,7 @@ def stated(card: Card, fit: Fit, game: Played) -> tuple[list[float], float]:
     coming = odds.alone[int(tables.makes[game.target])]
     target = np.array([game.target])
     alone = replace(situation, arrivals=coming).reach(tables, situation.held, target)
-    return some, float(alone[0])
+    return some, min(float(alone[0]), some[-1])
 
 
 def judged(card: Card, fit: Fit, games: list[Played]) -> list[Judged]:

@@ -3,6 +3,7 @@
 import random
 from dataclasses import replace
 from itertools import pairwise
+from math import sqrt
 
 import numpy as np
 import pytest
@@ -12,7 +13,7 @@ from patterns.card_file import read_draft, shipped_card, shipped_names
 from patterns.stopping import StoppedError, Stopper
 from solver import odds
 from solver.advice import advise
-from solver.arrivals import CHOOSING, Arrivals, Length, Make, MixedArrivals, Odds, Source
+from solver.arrivals import CHOOSING, Arrivals, Length, Make, MixedArrivals, Odds, Sharpness, Source
 from solver.limits import Choice, Limits
 from solver.passes import score
 from solver.price import estimating
@@ -37,9 +38,21 @@ def test_some_hand_mixes_the_lengths_after_the_union_of_independent_hands() -> N
     hands = Standings(situation, tables, whole, whole, Odds(mixed, (Arrivals(0, 0, 0),) * 4))
     assert hands.some_hand == pytest.approx(expected, rel=1e-12)
     assert expected < 1 - np.prod(1 - 0.25 * reach), "independence holds within a length, not across them"
-    # A hand alone that is likelier than that is the least that some hand can be.
+    # A hand alone is stated up to that.
     alone = Standings(situation, tables, whole, whole, Odds(mixed, (Arrivals(0, 60, 30),) * 4))
-    assert alone.some_hand == max(made.alone for made in alone if made.alone is not None) > expected
+    assert max(made.alone for made in alone if made.alone is not None) == alone.some_hand == hands.some_hand
+    # About a share of games won, chances are drawn together.
+    drawn = Standings(
+        situation, tables, whole, whole, Odds(mixed, (Arrivals(0, 60, 30),) * 4, Sharpness(0.5, 0.5))
+    )
+    assert drawn.some_hand == pytest.approx(1 / (1 + sqrt((1 - expected) / expected)))
+
+
+def test_what_is_certain_stays_so_and_sharpness_1_changes_nothing() -> None:
+    chances = np.array([0.0, 0.1, 0.3, 1.0])
+    assert Sharpness(0.25, 0.4).of(chances)[[0, 3]].tolist() == [0, 1]
+    assert Sharpness(0.3, 0.4).of(chances)[2] == pytest.approx(0.3)
+    assert Sharpness(0.25).of(chances) == pytest.approx(chances)
 
 
 def reach_alone(hands: Standings, round_: Round) -> np.ndarray:
@@ -90,7 +103,7 @@ def test_what_is_assumed_for_odds_chooses_nothing() -> None:
 def test_with_one_hand_on_the_card_some_hand_is_no_less_than_that_hand() -> None:
     one = Card("one", own().hands[:1])
     hands = advise(Question(one, random_rack(random.Random(4)), Round.FIRST_RIGHT, fit=FIT)).hands
-    assert hands.some_hand == max(hands[0].alone or 0, hands.some_hand or 0) > 0
+    assert (hands.some_hand or 0) >= (hands[0].alone or 0) > 0
 
 
 def test_nothing_is_stated_where_nothing_was_measured_or_too_little_is_unseen() -> None:
@@ -142,10 +155,8 @@ def test_an_estimate_makes_the_mean_chance_what_a_player_wins_after_every_pass()
     assert found is not None and found.source is Source.ESTIMATE and found.games == 0 and found.error is None
     stages = odds._stages(own())
     for round_, sample in stages.items():
-        give = 3 if round_ else 0
-        least = sample.alone([play.coming(round_, give) for play in found.alone])
-        coming = found.some_hand.coming(round_, give)
-        assert sample.mean(coming, least) == pytest.approx(odds.WINS, abs=0.04), round_
+        coming = found.some_hand.coming(round_, 3 if round_ else 0)
+        assert sample.mean(coming) == pytest.approx(odds.WINS, abs=0.04), round_
     assert all(before >= after for before, after in pairwise(found.some_hand.later))
     factor = found.alone[0].lengths[0].draws / odds.ALONE[0].lengths[0].draws
     assert found.some_hand.lengths[1].draws == pytest.approx(factor * CHOOSING.lengths[1].draws, abs=1)
