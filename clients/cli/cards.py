@@ -31,8 +31,8 @@ _TERMS = (
 )
 _GAMES, _MOST_GAMES, _AT_ONCE = 480, 1_200, 2
 _HOW_TO_FIT = """
-How far the odds can be believed is told by thirds of the games, each held back from a fit to the others. The fit
-is written to NAME.fit.toml, beside the card NAME.toml: whoever names the card then uses it. The games are
+How far the odds can be believed is told by thirds of the games, each held back from a fit to the others. The
+fit is written to NAME.fit.toml, beside the card NAME.toml: whoever names the card then uses it. The games are
 kept in the folder NAME.fit; after an interruption the same command goes on, and with more --games it adds to
 them. The fit is the same whatever --jobs says.
 
