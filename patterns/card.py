@@ -145,11 +145,7 @@ class Hand:
 
 @dataclass(frozen=True, eq=False)
 class Card:
-    """Hands with distinct names. Compared by identity.
-
-    Attributes:
-        made: What was made of the card once for all, by what makes it; see `once_a_card`.
-    """
+    """Hands with distinct names. Compared by identity; what was made of it once is kept by `once_a_card`."""
 
     name: str
     hands: tuple[Hand, ...]

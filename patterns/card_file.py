@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import resources
 from itertools import pairwise
 from typing import Annotated
@@ -87,12 +88,7 @@ def _place(loc: tuple[str | int, ...]) -> tuple[str | int, ...]:
 
 
 def shape_faults(error: ValidationError, model: str) -> list[Fault]:
-    """Return the faults of something of the wrong shape, without echoing it.
-
-    Args:
-        error: What pydantic says of it.
-        model: What is expected where there is none: ``an object``.
-    """
+    """Return the faults of something of the wrong shape, without echoing it; a ``model`` is expected."""
     return [
         Fault(
             wrong["type"].replace("_", "-"),
@@ -175,11 +171,7 @@ class Draft:
     faults: tuple[Fault, ...]
 
     def card(self) -> Card:
-        """Return the card.
-
-        Raises:
-            FaultyInputError: the card has faults.
-        """
+        """Return the card; raise its faults if there are any."""
         if self.faults:
             raise FaultyInputError(self.faults)
         return Card(self.name, tuple(hand for hand in self.hands if hand is not None))
@@ -230,7 +222,7 @@ def _made(name: str, forms: Sequence[HandForm | None], faults: list[Fault]) -> D
             break
         except FaultyInputError as error:
             faults += [
-                Fault(fault.kind, fault.place, f"hand {hand.name!r}: {fault.detail}").inside("hand", index)
+                replace(fault, detail=f"hand {hand.name!r}: {fault.detail}").inside("hand", index)
                 for fault in error.faults
             ]
             continue
@@ -247,32 +239,38 @@ def _made(name: str, forms: Sequence[HandForm | None], faults: list[Fault]) -> D
 
 
 MAX_FILE = 1_000_000
-_HAND = re.compile(r"^\s*\[\[\s*hand\s*\]\]")
-_HEAD = re.compile(r"^\s*\[\s*card\s*\]")
+_HEAD = re.compile(r"^\s*(\[\[?)\s*([A-Za-z_.]+)\s*\]")
+_KEY = re.compile(r"^\s*\"?([A-Za-z_]+)\"?\s*=")
+_PART = re.compile(r"^\s*\[\s*(card\s*|\[\s*hand\s*\])\]")
 # tomllib takes time and memory with the square of a key's parts, so long ones are refused unread. The
 # quantifiers are possessive: no text makes the search itself slow.
 _KEY_PART = r"""(?:[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+"""
 _LONG_KEY = re.compile(rf"(?<![A-Za-z0-9_-])(?:{_KEY_PART}\.[ \t]*+){{8}}")
 _AT_LINE = re.compile(r"at line (\d+)")
-_KEY = re.compile(r"^\s*\"?([A-Za-z_]+)\"?\s*=")
 
 
-def _lines(text: str) -> dict[tuple[str | int, ...], int]:
-    """Map places of the card form to line numbers (from 1): tomllib itself does not keep them."""
+def lines_of(text: str) -> dict[tuple[str | int, ...], int]:
+    """Map the places that have a line of their own in TOML to it, from 1: tomllib does not keep them."""
     found: dict[tuple[str | int, ...], int] = {}
     here: tuple[str | int, ...] = ()
-    hands = 0
+    tables: Counter[str] = Counter()
     for number, line in enumerate(text.split("\n"), start=1):
-        if _HAND.match(line):
-            here = ("hand", hands)
-            hands += 1
-            found[here] = number
-        elif _HEAD.match(line):
-            here = ("card",)
-            found[here] = number
-        elif (key := _KEY.match(line)) and here:
+        if head := _HEAD.match(line):
+            here = tuple(head[2].split("."))
+            if head[1] == "[[":
+                here = (*here, tables[head[2]])
+                tables[head[2]] += 1
+            found.setdefault(here, number)
+        elif key := _KEY.match(line):
             found.setdefault((*here, key[1]), number)
     return found
+
+
+def line_of(place: tuple[str | int, ...], lines: dict[tuple[str | int, ...], int]) -> int | None:
+    """Return the line of a place, or of the nearest part around it that has one."""
+    while place and place not in lines:
+        place = place[:-1]
+    return lines.get(place)
 
 
 def _part(place: tuple[str | int, ...], on_line: bool) -> str:
@@ -289,11 +287,9 @@ def _part(place: tuple[str | int, ...], on_line: bool) -> str:
 
 
 def _on_line(fault: Fault, lines: dict[tuple[str | int, ...], int], name: str) -> Fault:
-    place = fault.place
-    while place and place not in lines:
-        place = place[:-1]
-    at = f"{name}, line {lines[place]}" if place else name
-    return Fault(fault.kind, fault.place, f"{at}{_part(fault.place, bool(place))}: {fault.detail}")
+    line = line_of(fault.place, lines)
+    at = name if line is None else f"{name}, line {line}"
+    return replace(fault, detail=f"{at}{_part(fault.place, line is not None)}: {fault.detail}")
 
 
 @dataclass(frozen=True)
@@ -310,12 +306,7 @@ class CardText:
 
 
 def read_toml(text: str, name: str) -> CardText:
-    """Read a card from TOML text; where a part of it is not TOML, the others are read all the same.
-
-    Args:
-        text: The text.
-        name: The file's name, for faults.
-    """
+    """Read a card from TOML text; where a part of it is not TOML, the others are read all the same."""
     if _LONG_KEY.search(text):
         fault = Fault("toml", (), f"{name}: a key of more than eight parts")
         return CardText(None, Draft("", (), (fault,)))
@@ -325,7 +316,8 @@ def read_toml(text: str, name: str) -> CardText:
     except (ValueError, RecursionError) as error:  # ValueError: also a number of thousands of digits
         written, broken = _part_by_part(text)
         broken = broken or {(): str(error) or "nested too deeply"}
-    lines = _lines(text)
+    # Hands may be a list in one line: only those with a head are known by their lines.
+    lines = {place: line for place, line in lines_of(text).items() if len(place) > 1 or place == ("card",)}
     draft = read_draft(written)
     syntax = [Fault("toml", (), f"{name}: {detail}") for detail in broken.values()]
     # Beside what could not be parsed only faults of whole hands are told.
@@ -340,13 +332,12 @@ def read_toml(text: str, name: str) -> CardText:
 def _part_by_part(text: str) -> tuple[dict[str, object], dict[tuple[str | int, ...], str]]:
     """Parse a text head by head: what can be parsed, and what cannot by its place in the card's form."""
     lines = text.split("\n")
-    starts = [at for at, line in enumerate(lines) if _HAND.match(line) or _HEAD.match(line)]
-    starts = starts[: MAX_HANDS + 2]
+    starts = [at for at, line in enumerate(lines) if _PART.match(line)][: MAX_HANDS + 2]
     hands: list[object] = []
     written: dict[str, object] = {"hand": hands}
     broken: dict[tuple[str | int, ...], str] = {}
     for start, end in pairwise([0, *starts, len(lines)]):
-        is_hand = _HAND.match(lines[start]) is not None
+        is_hand = lines[start].lstrip().startswith("[[")
         try:
             part = tomllib.loads("\n".join(lines[start:end]) + "\n")
         except (ValueError, RecursionError) as error:
@@ -369,11 +360,7 @@ def card_from_toml(text: str, name: str) -> Card:
 
 
 def toml_of(written: Mapping[str, object]) -> str:
-    """Return what stands in a card as the text of a TOML file; read again, it is the same.
-
-    Args:
-        written: Objects, lists, texts, numbers, truth values; a member that is None is left out.
-    """
+    """Return what stands in a card as the text of a TOML file; a member that is None is left out."""
     return "\n".join(_tables(written, "")).strip() + "\n"
 
 
@@ -421,11 +408,7 @@ def shipped_names() -> tuple[str, ...]:
 
 
 def shipped_card(name: str) -> Card:
-    """Return one of the practice cards.
-
-    Raises:
-        KeyError: no card of that name ships.
-    """
+    """Return one of the practice cards; KeyError where none of that name ships."""
     if name not in shipped_names():
         raise KeyError(name)
     text = resources.files("patterns").joinpath("cards", f"{name}.toml").read_text(encoding="utf-8")

@@ -95,11 +95,8 @@ def expand(groups: Sequence[OpenGroup], where: Sequence[int] | None) -> list[Tar
     """Return the distinct targets of one alternative, in a fixed order.
 
     The suit letters p, q, r stand for different suits; they may coincide with a suit that is named
-    outright. ``wind1``/``wind2`` and ``dragon1``/``dragon2`` are different from each other.
-
-    Args:
-        groups: The open groups, 14 tiles in all.
-        where: Values of n allowed by the condition, or None when there is none.
+    outright. ``wind1``/``wind2`` and ``dragon1``/``dragon2`` are different from each other. A condition
+    allows some values of n.
 
     Raises:
         FaultyInputError: the groups do not make 14 tiles, the condition does not fit, names are mixed,

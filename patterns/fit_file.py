@@ -5,16 +5,16 @@ The form names no rounds of its own: what an exchange is called is checked where
 
 from __future__ import annotations
 
-import re
 import tomllib
 from collections import Counter
+from dataclasses import replace
 from importlib import resources
 from typing import Annotated, Literal
 
 from pydantic import Field, ValidationError, model_validator
 from pydantic_core import PydanticCustomError
 
-from patterns.card_file import FIT_ENDING, Form, Name, shape_faults
+from patterns.card_file import FIT_ENDING, Form, Name, line_of, lines_of, shape_faults
 from patterns.faults import Fault, FaultyInputError
 
 MAX_FIT_FILE = 20_000
@@ -154,48 +154,22 @@ def fit_from_toml(text: str, name: str) -> FitBody:
     try:
         return FitForm.model_validate(tomllib.loads(text)).fit
     except ValidationError as error:
-        lines = _lines(text)
+        lines, faults = lines_of(text), shape_faults(error, "a table or object")
         raise FaultyInputError(
-            _on_line(fault, lines, name) for fault in shape_faults(error, "a table or object")
+            _on_line(fault, line_of(fault.place, lines), name) for fault in faults
         ) from None
     except (ValueError, RecursionError) as error:
         raise FaultyInputError([Fault("toml", (), f"{name}: {error}")]) from None
 
 
-_HEAD = re.compile(r"^\s*(\[\[?)\s*([A-Za-z_.]+)\s*\]")
-_KEY = re.compile(r"^\s*([A-Za-z_]+)\s*=")
-
-
-def _lines(text: str) -> dict[tuple[str | int, ...], int]:
-    """Map places of the form to line numbers (from 1), as far as they have a line of their own."""
-    found: dict[tuple[str | int, ...], int] = {}
-    here: tuple[str | int, ...] = ()
-    tables: Counter[str] = Counter()
-    for number, line in enumerate(text.split("\n"), start=1):
-        if head := _HEAD.match(line):
-            here = tuple(head[2].split("."))
-            if head[1] == "[[":
-                here = (*here, tables[head[2]])
-                tables[head[2]] += 1
-            found.setdefault(here, number)
-        elif key := _KEY.match(line):
-            found.setdefault((*here, key[1]), number)
-    return found
-
-
-def _on_line(fault: Fault, lines: dict[tuple[str | int, ...], int], name: str) -> Fault:
-    known = next((place for n in range(len(fault.place), 0, -1) if (place := fault.place[:n]) in lines), ())
-    at = f", line {lines[known]}" if known else ""
-    part = ", ".join(str(step + 1) if isinstance(step, int) else step for step in fault.place[1:])
-    return Fault(fault.kind, fault.place, f"{name}{at}{', ' if part else ''}{part}: {fault.detail}")
+def _on_line(fault: Fault, line: int | None, name: str) -> Fault:
+    at = name if line is None else f"{name}, line {line}"
+    steps = [str(step + 1) if isinstance(step, int) else step for step in fault.place[1:]]
+    return replace(fault, detail=f"{', '.join([at, *steps])}: {fault.detail}")
 
 
 def shipped_fit(name: str) -> FitBody:
-    """Return the fit of a practice card.
-
-    Raises:
-        KeyError: no card of that name ships with one.
-    """
+    """Return the fit of a practice card; KeyError where none ships with a card of that name."""
     file = resources.files("patterns").joinpath("cards", name + FIT_ENDING)
     if "/" in name or not file.is_file():
         raise KeyError(name)

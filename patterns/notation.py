@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from importlib import resources
@@ -80,20 +79,17 @@ class OpenGroup:
 
 @v_args(inline=True)
 class _Builder(Transformer[Token, OpenGroup]):
+    numbered = Numbered
+    dragon_of = DragonOf
+
     def group(self, tile: OpenTile, count: Token) -> OpenGroup:
         return OpenGroup(tile, int(count))
-
-    def numbered(self, rank: Rank, suit: FreeSuit | Suit) -> Numbered:
-        return Numbered(rank, suit)
-
-    def named(self, word: Token) -> Tile:
-        return Tile[word.upper()]
 
     def any_of(self, word: Token) -> AnyOf:
         return AnyOf(str(word))
 
-    def dragon_of(self, suit: FreeSuit | Suit) -> DragonOf:
-        return DragonOf(suit)
+    def named(self, word: Token) -> Tile:
+        return Tile[word.upper()]
 
     def fixed(self, digit: Token) -> Rank:
         return Rank(int(digit), free=False)
@@ -114,22 +110,19 @@ class _Builder(Transformer[Token, OpenGroup]):
 _EXPECTED = {
     "COUNT": "a count 1-6",
     "DIGIT": "a rank 1-9",
-    "SUIT_LETTER": "a suit p, q, r, bam, crak or dot",
-    "SUIT_WORD": "a suit p, q, r, bam, crak or dot",
-    "NAMED": "a tile",
-    "ANY": "a tile",
+    **dict.fromkeys(("SUIT_LETTER", "SUIT_WORD"), "a suit p, q, r, bam, crak or dot"),
+    **dict.fromkeys(("NAMED", "ANY", "_DRAGON_OF", "_SHIFT"), "a tile"),
     "N": "n",
     "STAR": "'*' and a count",
     "PARITY": "odd or even",
     "IN": "'in'",
     "AND": "'and'",
     "RPAR": "')'",
-    "_DRAGON_OF": "a tile",
-    "_SHIFT": "a tile",
-    "<END-OF-FILE>": "a space or the end",
     "__ANON_0": "'..'",
-    "$END": "a space or the end",
+    **dict.fromkeys(("<END-OF-FILE>", "$END"), "a space or the end"),
 }
+# Where an error of lark has the names of what it expected.
+_ALLOWED = ("accepts", "allowed", "expected")
 
 
 @cache
@@ -145,12 +138,7 @@ def _group(written: str) -> OpenGroup:
 
 
 def _fault(error: UnexpectedInput, written: str, first_column: int) -> Fault:
-    names: Iterable[object] = (
-        getattr(error, "accepts", None)
-        or getattr(error, "allowed", None)
-        or getattr(error, "expected", None)
-        or ()
-    )
+    names = next((found for name in _ALLOWED if (found := getattr(error, name, None))), ())
     words = {_EXPECTED.get(str(name), str(name)) for name in names}
     if "a tile" in words:
         words -= {"a rank 1-9", "n"}
@@ -223,14 +211,7 @@ def parse_groups(written: str) -> tuple[OpenGroup, ...]:
 
 
 def parse_where(written: str) -> tuple[int, ...]:
-    """Read a condition such as ``n in 1..7``, ``n odd`` or both joined by ``and``.
-
-    Returns:
-        The values of n that it allows, ascending, each 1-9.
-
-    Raises:
-        FaultyInputError: the condition cannot be read, or allows no value.
-    """
+    """Read a condition such as ``n in 1..7``, ``n odd`` or both joined by ``and``: values of n, ascending."""
     if len(written) > MAX_NOTATION:
         raise FaultyInputError([Fault("too-long", (), f"{len(written)} characters: at most {MAX_NOTATION}")])
     try:

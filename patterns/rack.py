@@ -28,7 +28,6 @@ _WORDS: dict[str, Tile] = {
 }
 _WORDS |= {"gr": Tile.GREEN, "re": Tile.RED, "wh": Tile.WHITE, "soap": Tile.WHITE}
 _WORDS |= {"flowers": Tile.FLOWER, "jokers": Tile.JOKER}
-_SEPARATOR = re.compile(r"[\s,;]*")
 _NUMBERED = r"(?P<ranks>[1-9](?:[\s,;]*[1-9])*)[\s,;]*(?P<suit>bam(?:boo)?s?|crac?ks?|dots?|[bcd])"
 _END = r"(?=[\s,;]|\Z)"
 _SECOND = r"\s*(?:winds?|dragons?)"
@@ -45,23 +44,21 @@ _WORD = f"(?P<word>{_names(DRAGONS, 'dragon')}|{_names(WINDS, 'wind')}|{_names((
 _CHARACTER = f"(?P<character>[{''.join(TILE_OF_CHARACTER)}])[\ufe0e\ufe0f]?"
 _UNIT = re.compile(f"{_NUMBERED}|{_WORD}|{_CHARACTER}", re.ASCII | re.IGNORECASE)
 # Atomic groups: "green" is also "gr e e n", and a run of such words must not be tried every way.
-_RUN = re.compile(
-    "(?>" + re.sub(r"\?P<\w+>", "?:", _UNIT.pattern) + r")++" + _END,
-    re.ASCII | re.IGNORECASE,
-)
-_UNKNOWN = re.compile(r"[^\s,;]+", re.ASCII)
+_RUN = "(?>" + re.sub(r"\?P<\w+>", "?:", _UNIT.pattern) + ")++" + _END
+_PART = re.compile(rf"(?P<run>{_RUN})|[^\s,;]+", re.ASCII | re.IGNORECASE)
 
 
 def count_faults(tiles: Iterable[Tile]) -> list[Fault]:
     """Return a fault for each kind of which there are more tiles than the set holds."""
+    counts = Counter(tiles)
     return [
         Fault(
             "too-many-copies",
             (),
-            f"{counted(tile, count)} ({tile.value}): the set holds {number_word(tile.copies)}",
+            f"{counted(tile, counts[tile])} ({tile.value}): the set holds {number_word(tile.copies)}",
         )
-        for tile, count in sorted(Counter(tiles).items(), key=lambda item: item[0].position)
-        if count > tile.copies
+        for tile in KINDS
+        if counts[tile] > tile.copies
     ]
 
 
@@ -74,20 +71,10 @@ class Pile:
     def __post_init__(self) -> None:
         object.__setattr__(self, "tiles", tuple(sorted(self.tiles, key=lambda tile: tile.position)))
 
-    @property
-    def counts(self) -> tuple[int, ...]:
-        """Copies of each of the 36 kinds, in the order of `KINDS`."""
-        counter = Counter(self.tiles)
-        return tuple(counter[tile] for tile in KINDS)
-
 
 @dataclass(frozen=True)
 class Rack(Pile):
-    """13 or 14 tiles.
-
-    Raises:
-        FaultyInputError: a wrong number of tiles, or more copies of a kind than exist.
-    """
+    """13 or 14 tiles; on construction, a wrong number or more copies than exist is a `FaultyInputError`."""
 
     def __post_init__(self) -> None:
         super().__post_init__()
@@ -119,24 +106,14 @@ def _unknown(written: str, column: int) -> str:
 def _scan(text: str) -> tuple[list[Tile], list[Fault]]:
     tiles: list[Tile] = []
     faults: list[Fault] = []
-    text = re.sub(r"\s", " ", text)  # any Unicode space, one for one, so that columns stay true
-    at = 0
-    while (at := _end(_SEPARATOR.match(text, at), at)) < len(text):
-        run = _RUN.match(text, at)
-        if run:
-            for unit in _UNIT.finditer(run.group()):
+    # Any Unicode space becomes a plain one, one for one, so that columns stay true.
+    for part in _PART.finditer(re.sub(r"\s", " ", text)):
+        if part["run"]:
+            for unit in _UNIT.finditer(part["run"]):
                 tiles.extend(_tiles_of(unit))
-            at = run.end()
         else:
-            unknown = _UNKNOWN.match(text, at)
-            end = _end(unknown, at + 1)
-            faults.append(Fault("unknown-tile", (), _unknown(text[at:end], at + 1)))
-            at = end
+            faults.append(Fault("unknown-tile", (), _unknown(part.group(), part.start() + 1)))
     return tiles, faults
-
-
-def _end(match: re.Match[str] | None, otherwise: int) -> int:
-    return match.end() if match else otherwise
 
 
 def _few(faults: Sequence[Fault]) -> list[Fault]:
@@ -148,17 +125,11 @@ def _few(faults: Sequence[Fault]) -> list[Fault]:
 
 
 def parse_tiles(written: str | Sequence[object]) -> tuple[Tile, ...]:
-    """Read tiles from text, or from a list of which each item is one tile's token.
-
-    Args:
-        written: At most 2,000 characters of text, or at most 200 tokens.
-
-    Returns:
-        The tiles in the order they were written; possibly none.
+    """Read tiles, possibly none, from text, or from a list of which each item is one tile's token.
 
     Raises:
         FaultyInputError: anything that is not a tile, each with its column in the text (from 1) or its
-            index in the list (from 0, in the fault's place), or a text or list over the limits.
+            index in the list (from 0, in the fault's place), or more than 2,000 characters or 200 tokens.
     """
     tiles, faults = _read(written)
     if faults:

@@ -24,11 +24,7 @@ class End(Enum):
 
 
 class StoppedError(Exception):
-    """The work was stopped; there is no answer.
-
-    Attributes:
-        end: Why.
-    """
+    """The work was stopped, and why; there is no answer."""
 
     def __init__(self, end: End = End.GONE) -> None:
         super().__init__(end.value)
@@ -52,11 +48,7 @@ class Stopper:
                 hook()
 
     def check(self) -> None:
-        """Raise if the work is to end.
-
-        Raises:
-            StoppedError: it is.
-        """
+        """Raise `StoppedError` if the work is to end."""
         if self._end is not None:
             raise StoppedError(self._end)
         if monotonic() > self._due:
@@ -71,8 +63,7 @@ class Stopper:
     def reaching(self, hook: Callable[[], None]) -> Iterator[None]:
         """Let `stop` also call something while a step runs that asks nobody, such as a foreign solver.
 
-        Raises:
-            StoppedError: the work is to end, before the step or after it.
+        `StoppedError` is raised before the step or after it if the work is to end.
         """
         self.check()
         with self._lock:
@@ -86,11 +77,7 @@ class Stopper:
 
     @contextmanager
     def running(self, seconds: float = inf) -> Iterator[None]:
-        """Be the current stopper of this thread; a part of the work may have a time of its own.
-
-        Args:
-            seconds: Time for the work from now on.
-        """
+        """Be the current stopper of this thread, with so many seconds for the work; a part may have fewer."""
         due, self._due = self._due, monotonic() + seconds
         before = _CURRENT.set(self)
         try:
@@ -110,9 +97,5 @@ def current_stopper() -> Stopper:
 
 
 def check_stop() -> None:
-    """Raise if the work of this thread is to end.
-
-    Raises:
-        StoppedError: it is.
-    """
+    """Raise `StoppedError` if the work of this thread is to end."""
     current_stopper().check()

@@ -22,42 +22,12 @@ class Suit(Enum):
 class Tile(Enum):
     """One kind of tile. The value is its token in rack text and on the wire."""
 
-    B1 = "1b"
-    B2 = "2b"
-    B3 = "3b"
-    B4 = "4b"
-    B5 = "5b"
-    B6 = "6b"
-    B7 = "7b"
-    B8 = "8b"
-    B9 = "9b"
-    C1 = "1c"
-    C2 = "2c"
-    C3 = "3c"
-    C4 = "4c"
-    C5 = "5c"
-    C6 = "6c"
-    C7 = "7c"
-    C8 = "8c"
-    C9 = "9c"
-    D1 = "1d"
-    D2 = "2d"
-    D3 = "3d"
-    D4 = "4d"
-    D5 = "5d"
-    D6 = "6d"
-    D7 = "7d"
-    D8 = "8d"
-    D9 = "9d"
-    NORTH = "N"
-    EAST = "E"
-    WEST = "W"
-    SOUTH = "S"
-    GREEN = "green"
-    RED = "red"
-    WHITE = "white"
-    FLOWER = "F"
-    JOKER = "J"
+    B1, B2, B3, B4, B5, B6, B7, B8, B9 = "1b", "2b", "3b", "4b", "5b", "6b", "7b", "8b", "9b"
+    C1, C2, C3, C4, C5, C6, C7, C8, C9 = "1c", "2c", "3c", "4c", "5c", "6c", "7c", "8c", "9c"
+    D1, D2, D3, D4, D5, D6, D7, D8, D9 = "1d", "2d", "3d", "4d", "5d", "6d", "7d", "8d", "9d"
+    NORTH, EAST, WEST, SOUTH = "N", "E", "W", "S"
+    GREEN, RED, WHITE = "green", "red", "white"
+    FLOWER, JOKER = "F", "J"
 
     # Members are single objects: their identity tells them apart, and Enum's own hash is slow.
     __hash__ = object.__hash__
@@ -123,26 +93,17 @@ def counted(tile: Tile, number: int) -> str:
 
 
 def numbered(rank: int, suit: Suit) -> Tile:
-    """Return the numbered tile of a rank (1-9) and suit.
-
-    Raises:
-        KeyError: the rank is outside 1-9.
-    """
+    """Return the numbered tile of a rank and suit; KeyError where the rank is outside 1-9."""
     return _NUMBERED[rank, suit]
 
 
 BACK = "\U0001f02b"
 
+_FIRST_CHARACTERS = (Tile.EAST, Tile.SOUTH, Tile.WEST, Tile.NORTH, Tile.RED, Tile.GREEN, Tile.WHITE)
 _FIRST_OF_SUIT = {Suit.CRAK: 0x1F007, Suit.BAM: 0x1F010, Suit.DOT: 0x1F019}
 
 TILE_OF_CHARACTER: dict[str, Tile] = {
-    "\U0001f000": Tile.EAST,
-    "\U0001f001": Tile.SOUTH,
-    "\U0001f002": Tile.WEST,
-    "\U0001f003": Tile.NORTH,
-    "\U0001f004": Tile.RED,
-    "\U0001f005": Tile.GREEN,
-    "\U0001f006": Tile.WHITE,
+    **{chr(0x1F000 + place): tile for place, tile in enumerate(_FIRST_CHARACTERS)},
     **{
         chr(first + rank - 1): numbered(rank, suit)
         for suit, first in _FIRST_OF_SUIT.items()
