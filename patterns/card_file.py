@@ -148,10 +148,7 @@ def _name_faults(forms: Sequence[HandForm | None]) -> list[Fault]:
     seen: dict[str, int] = {}
     faults = []
     for index, form in enumerate(forms):
-        if form is None:
-            continue
-        first = seen.setdefault(form.name, index)
-        if first != index:
+        if form is not None and (first := seen.setdefault(form.name, index)) != index:
             faults.append(Fault("same-name", ("hand", index, "name"), f"hand {first + 1} has the same name"))
     return faults
 
@@ -227,13 +224,7 @@ def _made(name: str, forms: Sequence[HandForm | None], faults: list[Fault]) -> D
             ]
             continue
         hands[index] = Hand(
-            hand.name,
-            hand.family,
-            hand.alternatives,
-            hand.where,
-            hand.concealed,
-            hand.weight,
-            tuple(targets),
+            hand.name, hand.family, hand.alternatives, hand.where, hand.concealed, hand.weight, tuple(targets)
         )
     return Draft(name, tuple(hands), tuple(faults))
 

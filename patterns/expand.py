@@ -3,35 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import permutations, product
-from math import perm
+from itertools import chain, permutations, product
+from math import perm, prod
 
 from patterns.card import HAND_SIZE, Target, tile_group
 from patterns.faults import Fault, FaultyInputError
-from patterns.notation import (
-    RANKS,
-    AnyOf,
-    DragonOf,
-    FreeSuit,
-    Numbered,
-    OpenGroup,
-    OpenTile,
-)
+from patterns.notation import RANKS, AnyOf, DragonOf, FreeSuit, Numbered, OpenGroup, OpenTile
 from patterns.stopping import check_stop
 from patterns.tiles import DRAGON_OF, DRAGONS, WINDS, Suit, Tile, counted, number_word, numbered
 
 # "n odd" names no limits of its own: it keeps those of the ranks that fit.
 _PARITIES = (tuple(RANKS[::2]), tuple(RANKS[1::2]))
+_SUITS = tuple(Suit)
 Choice = dict[str, Suit | Tile]
-
-
-def _open_suits(groups: Sequence[OpenGroup]) -> list[str]:
-    suits = [group.tile.suit for group in groups if isinstance(group.tile, Numbered | DragonOf)]
-    return sorted({suit.letter for suit in suits if isinstance(suit, FreeSuit)})
-
-
-def _names(groups: Sequence[OpenGroup], kinds: tuple[Tile, ...]) -> list[str]:
-    return sorted({g.tile.name for g in groups if isinstance(g.tile, AnyOf) and g.tile.kinds == kinds})
 
 
 def _ranks(groups: Sequence[OpenGroup], where: Sequence[int] | None) -> tuple[list[int], list[Fault]]:
@@ -49,34 +33,39 @@ def _ranks(groups: Sequence[OpenGroup], where: Sequence[int] | None) -> tuple[li
     return list(where), []
 
 
+def _open_names(groups: Sequence[OpenGroup]) -> list[tuple[list[str], Sequence[Suit | Tile]]]:
+    """Return the names that are open with what they stand for: letters of suits, winds, dragons."""
+    tiles = [group.tile for group in groups]
+    suits = [tile.suit for tile in tiles if isinstance(tile, Numbered | DragonOf)]
+    stands_for: dict[str, Sequence[Suit | Tile]] = {
+        **{suit.letter: _SUITS for suit in suits if isinstance(suit, FreeSuit)},
+        **{tile.name: tile.kinds for tile in tiles if isinstance(tile, AnyOf)},
+    }
+    return [
+        (sorted(name for name, of in stands_for.items() if of == kinds), kinds)
+        for kinds in (_SUITS, WINDS, DRAGONS)
+    ]
+
+
 def _mixture_faults(groups: Sequence[OpenGroup]) -> list[Fault]:
-    faults = []
-    for kinds, word in ((WINDS, "wind"), (DRAGONS, "dragon")):
-        names = _names(groups, kinds)
-        if word in names and len(names) > 1:
-            faults.append(
-                Fault("mixed-names", (), f"{word!r} beside {names[1]!r}: write {word}1 and {word}2 for two")
-            )
-    return faults
+    return [
+        Fault("mixed-names", (), f"{word!r} beside {names[1]!r}: write {word}1 and {word}2 for two")
+        for word, (names, _) in zip(("wind", "dragon"), _open_names(groups)[1:], strict=True)
+        if word in names and len(names) > 1
+    ]
 
 
 def choice_count(groups: Sequence[OpenGroup]) -> int:
     """Return how many choices `expand` tries, before equal targets merge; at most 9 * 6 * 12 * 6."""
     has_rank = any(isinstance(g.tile, Numbered) and g.tile.rank.free for g in groups)
-    return (
-        (len(RANKS) if has_rank else 1)
-        * perm(len(Suit), len(_open_suits(groups)))
-        * perm(len(WINDS), len(_names(groups, WINDS)))
-        * perm(len(DRAGONS), len(_names(groups, DRAGONS)))
-    )
+    ways = (perm(len(kinds), len(names)) for names, kinds in _open_names(groups))
+    return (len(RANKS) if has_rank else 1) * prod(ways)
 
 
 def _choices(groups: Sequence[OpenGroup]) -> Iterator[Choice]:
-    letters, winds, dragons = _open_suits(groups), _names(groups, WINDS), _names(groups, DRAGONS)
-    for suits, wind, dragon in product(
-        permutations(Suit, len(letters)), permutations(WINDS, len(winds)), permutations(DRAGONS, len(dragons))
-    ):
-        yield {**dict(zip(letters, suits)), **dict(zip(winds, wind)), **dict(zip(dragons, dragon))}  # noqa: B905
+    names, kinds = zip(*_open_names(groups), strict=True)
+    for picked in product(*(permutations(some, len(of)) for of, some in zip(names, kinds, strict=True))):
+        yield dict(zip(chain(*names), chain(*picked), strict=True))
 
 
 def _concrete(tile: OpenTile, n: int, choice: Choice) -> Tile:
