@@ -26,7 +26,6 @@ _ROUNDS_TOLD = (
     ),
     ("courtesy", "None to three tiles; may follow either. The smaller wish decides."),
 )
-ROUND_NAMES = ", ".join(name.replace("_", "-") for name in ROUNDS)
 EXIT_CODES = (
     "Exit codes: 0 answered, 1 refused, 2 wrong usage, 3 no server reached, 5 not written, 130 interrupted."
 )
@@ -61,7 +60,8 @@ def round_name(written: str) -> str:
     """Return a round's name as the service writes it."""
     found = spelled(written)
     if found not in ROUNDS:
-        raise click.BadParameter(f"{written!r} is none of: {ROUND_NAMES}")
+        names = ", ".join(name.replace("_", "-") for name in ROUNDS)
+        raise click.BadParameter(f"{written!r} is none of: {names}")
     return found
 
 

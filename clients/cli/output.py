@@ -251,9 +251,9 @@ def labeled(label: str, text: str, indent: int = 2, column: int = _LABEL) -> lis
     return _wrapped(text, first, " " * len(first))
 
 
-def entry(figure: str, name: str, note: str = "", column: int = 11) -> list[str]:
+def entry(figure: str, name: str, note: str = "") -> list[str]:
     """Return a line with a figure, a name, and a note at the right edge if there is room for it."""
-    first = "  " + figure.rjust(column) + "  "
+    first = f"  {figure:>11}  "
     if note and len(first) + len(name) + 2 + len(note) <= WIDTH:
         return [(first + name).ljust(WIDTH - len(note)) + note]
     lines = _wrapped(name, first, " " * len(first))
@@ -270,15 +270,13 @@ def page(blocks: Iterable[Sequence[str]]) -> str:
     return "\n\n".join("\n".join(block) for block in blocks if block)
 
 
-def table(
-    head: Sequence[str], rows: Sequence[Sequence[str]], right: Collection[int] = (), indent: int = 2
-) -> list[str]:
+def table(head: Sequence[str], rows: Sequence[Sequence[str]], right: Collection[int] = ()) -> list[str]:
     """Return the lines of a table with titles; each row must have as many cells.
 
     Columns are as wide as their cells, and wrapped where there is no room; those on the ``right`` never are.
     """
     widths = [max(map(len, column)) for column in zip(head, *rows, strict=True)]
-    while indent + sum(widths) + _GAP * (len(widths) - 1) > WIDTH:
+    while sum(widths) + _GAP * len(widths) > WIDTH:
         widest = max((c for c in range(len(widths)) if c not in right), key=lambda c: widths[c], default=None)
         if widest is None or widths[widest] <= _NARROWEST:
             break
@@ -291,10 +289,10 @@ def table(
         ]
         for parts in zip_longest(*cells, fillvalue=""):
             placed = [
-                part.rjust(width) if column in right else part.ljust(width)
+                " " * _GAP + (part.rjust(width) if column in right else part.ljust(width))
                 for column, (part, width) in enumerate(zip(parts, widths, strict=True))
             ]
-            lines.append((" " * indent + (" " * _GAP).join(placed)).rstrip())
+            lines.append("".join(placed).rstrip())
     return lines
 
 

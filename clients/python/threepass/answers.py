@@ -1,7 +1,7 @@
 """What the service is asked and what it answers, as types: tiles, rounds and other words are texts.
 
 Answers name the members that are read most, all others are there under their names in the description of the
-service; a test holds them against it. Requests name every member.
+service, which says what each is; a test holds them against it. Requests name every member.
 """
 
 from __future__ import annotations
@@ -31,31 +31,23 @@ class Drill(TypedDict, total=False):
 
 
 class Common(TypedDict, total=False):
-    """What any question may have."""
-
     card: Card
     limits: Mapping[str, Any]
     objective: Literal["strength", "sum"]
 
 
 class AboutRack(Common, total=False):
-    """What a question about one rack may have besides."""
-
     seen: Tiles
     arrivals: Mapping[str, int] | None
     fit: Mapping[str, Any] | None
 
 
 class AboutPass(AboutRack, total=False):
-    """What a question about one pass may have besides."""
-
     give: int | None
     drill: Drill | None
 
 
 class AboutAdvice(AboutPass, total=False):
-    """What may be asked for with advice."""
-
     alternatives: int
     hands: int
     why: bool
@@ -64,22 +56,16 @@ class AboutAdvice(AboutPass, total=False):
 
 
 class AboutPlan(AboutPass, total=False):
-    """What may be asked for with a plan."""
-
     rounds: int
 
 
 class AboutVote(AboutRack, total=False):
-    """What may be asked for with a vote."""
-
     courtesy: int
     samples: int
     seed: int
 
 
 class OfDeals(Common, total=False):
-    """Which deals are wanted."""
-
     count: int
     start: int
     tiles: int
@@ -91,8 +77,6 @@ class OfDeals(Common, total=False):
 
 
 class AboutDeals(OfDeals, total=False):
-    """What may be asked for with deals."""
-
     heap: bool
     answers: bool
 
@@ -108,8 +92,6 @@ class AboutSheet(OfDeals, total=False):
 
 
 class AboutReviews(TypedDict, total=False):
-    """Records, as objects or as text."""
-
     records: Sequence[Mapping[str, Any]]
     text: str | None
     card: Card
@@ -117,8 +99,6 @@ class AboutReviews(TypedDict, total=False):
 
 
 class Line(TypedDict, total=False):
-    """One request of a batch."""
-
     id: str | int | None
     path: str
     body: Mapping[str, Any] | None
@@ -150,8 +130,6 @@ class Loss(Answer):
 
 
 class Passed(Answer):
-    """Tiles to pass, and what they leave."""
-
     passed: list[str] = Field(alias="pass")
     strength: float
     expected_hands: float
@@ -173,16 +151,12 @@ class Own(RunnerUp):
 
 
 class Proof(Answer):
-    """How sure the best pass is."""
-
     bound: float
     gap: float = 0.0
     resolution: float
 
 
 class Closeness(Answer):
-    """How close the choice is."""
-
     word: str | None
     gap: float | None
     share: float | None
@@ -190,22 +164,16 @@ class Closeness(Answer):
 
 
 class Why(Answer):
-    """Why this pass."""
-
     sentence: str
 
 
 class Assumptions(Answer):
-    """What was taken for known."""
-
     objective: str
     limits: list[str]
     words: list[str]
 
 
 class Advice(Passed):
-    """The best pass for a rack."""
-
     strength_before: float
     some_hand: float | None
     proof: Proof
@@ -232,8 +200,6 @@ class Chances(Answer):
 
 
 class Vote(Answer):
-    """Stop after the first Charleston, or go on?"""
-
     verdict: str
     stop: float
     go_on: float
@@ -243,15 +209,11 @@ class Vote(Answer):
 
 
 class PlannedRound(Passed):
-    """What goes in one round of a plan."""
-
     round: str | None
     words: Words
 
 
 class Plan(Answer):
-    """What goes now, and what goes next."""
-
     rounds: list[PlannedRound]
     total: float
     words: Words
@@ -275,8 +237,6 @@ class GradedPass(Answer):
 
 
 class Review(Answer):
-    """A recorded Charleston, graded."""
-
     passes: list[GradedPass]
     given_up: float
     share: float
@@ -288,8 +248,6 @@ class Review(Answer):
 
 
 class Session(Answer):
-    """Means over many records."""
-
     laps: int
     given_up: float
     share: float
@@ -297,8 +255,6 @@ class Session(Answer):
 
 
 class Reviews(Answer):
-    """Grades for records."""
-
     reviews: list[Review]
     session: Session
 
@@ -312,8 +268,6 @@ class CheckedRecords(Answer):
 
 
 class Deal(Answer):
-    """A rack that was dealt."""
-
     index: int
     rack: list[str]
     closeness: str | None
@@ -325,8 +279,6 @@ class Deal(Answer):
 
 
 class Deals(Answer):
-    """Racks from a seed."""
-
     deals: list[Deal]
     complete: bool
     tried: int
@@ -334,16 +286,12 @@ class Deals(Answer):
 
 
 class SheetProblem(Answer):
-    """One problem of a sheet."""
-
     number: int
     rack: list[str]
     round: str
 
 
 class SheetAnswer(Answer):
-    """Its answer."""
-
     number: int
     passed: list[str] = Field(alias="pass")
     strength: float
@@ -351,8 +299,6 @@ class SheetAnswer(Answer):
 
 
 class Sheet(Answer):
-    """Problems and their key."""
-
     problems: list[SheetProblem]
     key: list[SheetAnswer]
     complete: bool
@@ -360,14 +306,10 @@ class Sheet(Answer):
 
 
 class Sheets(Answer):
-    """A sheet."""
-
     sheet: Sheet
 
 
 class CardSummary(Answer):
-    """A card of the service."""
-
     name: str
     title: str
     hands: int
@@ -377,15 +319,11 @@ class CardSummary(Answer):
 
 
 class Cards(Answer):
-    """The cards of the service."""
-
     cards: list[CardSummary]
     left_out: list[str]
 
 
 class CardHand(Answer):
-    """A hand of a card."""
-
     name: str
     family: str
     groups: list[str]
@@ -396,8 +334,6 @@ class CardHand(Answer):
 
 
 class WholeCard(Answer):
-    """A card and its hands."""
-
     name: str
     title: str
     families: list[str]
@@ -423,15 +359,11 @@ class Limit(Answer):
 
 
 class Limits(Answer):
-    """What a request may set."""
-
     limits: list[Limit]
     traits: list[Limit]
 
 
 class Alive(Answer):
-    """The service lives."""
-
     status: str = "alive"
 
 
@@ -451,8 +383,6 @@ class AnsweredLine(Answer):
 
 
 class FitGames(Answer):
-    """Simulated games for the fit of a card."""
-
     games: list[dict[str, Any]]
     version: str
 

@@ -25,14 +25,9 @@ class Fault(Answer):
     type: str = ""
 
     @property
-    def place(self) -> str:
-        """The pointer (RFC 6901, as a URI fragment) in words: ``#/seen/2`` is ``seen, item 3``."""
-        return place_of(self.pointer)
-
-    @property
     def line(self) -> str:
         """The place and what is wrong there, on one line."""
-        place, detail = self.place, _one_line(self.detail)
+        place, detail = place_of(self.pointer), _one_line(self.detail)
         return f"{place}: {detail}" if place else detail
 
 
@@ -77,7 +72,7 @@ class UnreachableError(Exception):
 
 
 def place_of(pointer: str) -> str:
-    """Return a JSON pointer in words."""
+    """Return a JSON pointer (RFC 6901, as a URI fragment) in words: ``#/seen/2`` is ``seen, item 3``."""
     steps = [
         unquote(step).replace("~1", "/").replace("~0", "~")
         for step in pointer.removeprefix("#").split("/")[1:]
