@@ -5,8 +5,9 @@ from __future__ import annotations
 import asyncio
 import re
 import sys
-from collections.abc import AsyncIterator, Mapping, Sequence
+from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager, nullcontext
+from dataclasses import replace
 from functools import partial
 from hashlib import sha256
 from ipaddress import ip_address
@@ -130,7 +131,7 @@ class Skin:
             if request.method not in ("GET", "HEAD"):
                 detail = "GET is the method for this address"
                 raise ProblemError(Kind.WRONG_METHOD, detail, headers={"allow": "GET"})
-            return self._pages[path].reply(request) if path in self._pages else self._numbers()
+            return _unless_known(request, self._pages[path]) if path in self._pages else self._numbers()
         operation, named = self._service.find(request.method, path)
         scope[ROUTE] = operation.path
         request_id = request_id_of(scope)
@@ -215,28 +216,15 @@ def request_id_of(scope: Scope) -> str:
     return str(scope["threepass.request_id"])
 
 
-class PageFile:
-    """One file of the web page, read once, and the origins whose pages may show it in a frame."""
-
-    def __init__(self, content: bytes, media_type: str, embedders: Sequence[str]) -> None:
-        self._content = content
-        self._media_type = media_type
-        self._headers: Mapping[str, str] = {
-            **_PAGE_HEADERS,
-            "content-security-policy": _POLICY + (" ".join(embedders) or "'none'"),
-            "etag": f'"{sha256(content).hexdigest()[:32]}"',
-        }
-
-    def reply(self, request: Request) -> Reply:
-        """Answer with the file, or say that the client has it (``if-none-match``, RFC 9110)."""
-        written = request.headers.get("if-none-match", "")
-        names = [name.strip().removeprefix("W/") for name in written.split(",")]
-        if "*" in names or self._headers["etag"] in names:
-            return Reply(304, b"", self._media_type, self._headers)
-        return Reply(200, self._content, self._media_type, self._headers)
+def _unless_known(request: Request, file: Reply) -> Reply:
+    """Answer with a file, or say that the client has it (``if-none-match``, RFC 9110)."""
+    written = request.headers.get("if-none-match", "")
+    names = [name.strip().removeprefix("W/") for name in written.split(",")]
+    known = "*" in names or file.headers["etag"] in names
+    return replace(file, status=304, body=b"") if known else file
 
 
-def page_files(folder: Path, embedders: Sequence[str]) -> dict[str, PageFile]:
+def page_files(folder: Path, embedders: Sequence[str]) -> dict[str, Reply]:
     """Return the files of a web page by their addresses, its start also at ``/``, and the drawings of tiles.
 
     The addresses are known beforehand, so none reaches a file outside the folder, and what is not there
@@ -245,11 +233,20 @@ def page_files(folder: Path, embedders: Sequence[str]) -> dict[str, PageFile]:
     Raises:
         OSError: a file cannot be read.
     """
-    files = {"/tiles.svg": PageFile(sprite(), _TYPES[".svg"], embedders)}
+    headers = {
+        **_PAGE_HEADERS,
+        "content-security-policy": _POLICY + (" ".join(embedders) or "'none'"),
+    }
+
+    def read_once(content: bytes, ending: str) -> Reply:
+        etag = f'"{sha256(content).hexdigest()[:32]}"'
+        return Reply(200, content, _TYPES[ending], {**headers, "etag": etag})
+
+    files = {"/tiles.svg": read_once(sprite(), ".svg")}
     for file in sorted(folder.rglob("*")):
         path = file.relative_to(folder)
         if file.suffix in _TYPES and file.is_file() and not any(part.startswith(".") for part in path.parts):
-            files[f"/{path.as_posix()}"] = PageFile(file.read_bytes(), _TYPES[file.suffix], embedders)
+            files[f"/{path.as_posix()}"] = read_once(file.read_bytes(), file.suffix)
     files["/"] = files["/index.html"]
     return files
 

@@ -72,10 +72,10 @@ class Operation:
 
     Attributes:
         path: Its address; ``{name}`` in it stands for one part.
-        tag: The resource it belongs to.
-        summary: A line, without a full stop.
         job: Does it, with what was read.
         price: What that costs.
+        tag: The resource it belongs to.
+        summary: A line, without a full stop.
         takes: The shape of its body; None where it takes none, and its method is then GET.
         gives: The shape of a success; None where that is a file.
         files: Media types of a file.
@@ -86,12 +86,12 @@ class Operation:
 
     path: str
     name: str
-    tag: str
-    summary: str
-    about: str
     job: Callable[[Any], Answer | Reply | Later]
     reads: Callable[[Task], Any]
     price: Callable[[Any], Price]
+    tag: str = ""
+    summary: str = ""
+    about: str = ""
     takes: type[Request] | None = None
     gives: type[Answer] | None = None
     files: Sequence[str] = ()
@@ -152,9 +152,13 @@ def operation(
 
     def declare(job: Callable[[Asks], Answer | Reply | Later]) -> Callable[[Asks], Answer | Reply | Later]:
         summary, _, about = (getdoc(job) or "").partition("\n\n")
-        resource = job.__module__.rpartition(".")[2]
-        says = (job.__name__, resource, summary.rstrip("."), about or summary)
-        _DECLARED[job.__name__] = Operation(path, *says, job, reads, price, **members)
+        _DECLARED[job.__name__] = Operation(
+            *(path, job.__name__, job, reads, price),
+            tag=job.__module__.rpartition(".")[2],
+            summary=summary.rstrip("."),
+            about=about or summary,
+            **members,
+        )
         return job
 
     return declare

@@ -66,14 +66,9 @@ def _about(operations: Sequence[Operation]) -> tuple[Operation, ...]:
     page = cache(lambda: Reply(200, readable(described()).encode(), "text/html; charset=utf-8", policy))
     written = cache(lambda: Reply(200, json.dumps(described()).encode()))
     return (
+        Operation("/openapi.json", "describe", lambda _: written(), itself, bounded, at_once=True),
         Operation(
-            *("/openapi.json", "describe", "health", "This description", "Return what this says."),
-            *(lambda _: written(), itself, bounded),
-            at_once=True,
-        ),
-        Operation(
-            *("/docs", "describe_in_words", "health", "This description, to read", "Return what this says."),
-            *(lambda _: page(), itself, bounded),
+            *("/docs", "describe_in_words", lambda _: page(), itself, bounded),
             at_once=True,
             files=("text/html",),
         ),

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import Annotated
+from dataclasses import asdict
+from typing import Annotated, TypeVar
 
 from pydantic import Field
 
 from api import words
-from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf, NamedCard, read_card
+from api.answers.cards import DEFAULT_CARD, CardAsWritten, NamedCard, read_card
 from api.answers.question import versions
-from api.operations import operation
+from api.operations import Task, operation
 from api.reading import Answer, Parts, Request, Seed
 from patterns.card_file import toml_of
 from patterns.fit_file import MAX_GAMES, FitBody
-from solver.arrivals import Fit, Make, Play
+from solver.arrivals import Make, Play
 from solver.price import playing
 from solver.rounds import ORDER
 from solver.table.fitting import FACTORS, LATERS, WALLS, FitGame, Judged, fit_of, game_for_fit
@@ -75,40 +75,23 @@ class FitsAnswer(Answer):
     words: list[str] = Field(description="How true it is of games held back, a line each")
 
 
-@dataclass(frozen=True)
-class _Series:
-    """Games that are asked for, or a fit of them."""
-
-    named: NamedCard
-    seed: int
-    start: int = 0
-    count: int = 0
-    games: tuple[FitGame, ...] = ()
+_Asks = TypeVar("_Asks", FitGamesRequest, FitsRequest)
 
 
-def _series(written: object, shelf: CardShelf, model: type[FitGamesRequest] | type[FitsRequest]) -> _Series:
-    parts = Parts(written)
+def _asked(task: Task, model: type[_Asks]) -> tuple[NamedCard, _Asks]:
+    parts = Parts(task.written)
     body = parts.shape(model)
-    named = parts.part(("card",), lambda card: read_card(card, shelf), DEFAULT_CARD)
-    games: list[FitGame] = []
+    named = parts.part(("card",), lambda card: read_card(card, task.cards), DEFAULT_CARD)
     if isinstance(body, FitsRequest):
-        games = [_game(each) for each in body.games]
-        for index, game in enumerate(games):
+        for index, game in enumerate(body.games):
             if [len(stage) for stage in game.some] != [_POINTS] * len(ORDER) + [len(FACTORS)]:
                 parts.add("wrong-count", ("games", index, "some"), "chances at other points than games have")
-        numbers = {game.number % 3 for game in games}
-        if len({game.number for game in games}) < len(games) or len(numbers) < 3:
+        numbers = {game.number for game in body.games}
+        if len(numbers) < len(body.games) or len({number % 3 for number in numbers}) < 3:
             parts.add("numbers", ("games",), "each game once, and numbers of every remainder by three")
     parts.check()
     assert body is not None and named is not None  # or there would have been a fault
-    if isinstance(body, FitsRequest):
-        return _Series(named, body.seed, games=tuple(sorted(games, key=lambda game: game.number)))
-    return _Series(named, body.seed, body.start, body.count)
-
-
-def _game(body: FitGameBody) -> FitGame:
-    some = tuple(map(tuple, body.some))
-    return FitGame(body.number, body.won, some, body.make, tuple(body.alone), body.alone_won)
+    return named, body
 
 
 def _short(chance: float) -> float:
@@ -118,21 +101,20 @@ def _short(chance: float) -> float:
 
 @operation(
     "/v1/fits/games",
-    reads=lambda task: _series(task.written, task.cards, FitGamesRequest),
-    price=lambda asked: playing(asked.named.card, asked.count),
+    reads=lambda task: _asked(task, FitGamesRequest),
+    price=lambda asked: playing(asked[0].card, asked[1].count),
     takes=FitGamesRequest,
     gives=FitGamesAnswer,
 )
-def fit_games(asked: _Series) -> FitGamesAnswer:
+def fit_games(asked: tuple[NamedCard, FitGamesRequest]) -> FitGamesAnswer:
     """Games for the fit of a card.
 
     Simulated tables of one advised and three careful players, numbered; the same seed and number play the
     same game.
     """
-    played = [
-        game_for_fit(asked.named.card, asked.seed, asked.start + number) for number in range(asked.count)
-    ]
-    bodies = [
+    named, body = asked
+    numbers = range(body.start, body.start + body.count)
+    games = [
         FitGameBody(
             number=game.number,
             won=game.won,
@@ -141,43 +123,46 @@ def fit_games(asked: _Series) -> FitGamesAnswer:
             alone=[_short(chance) for chance in game.alone],
             alone_won=game.alone_won,
         )
-        for game in played
+        for game in (game_for_fit(named.card, body.seed, number) for number in numbers)
     ]
-    return FitGamesAnswer(games=bodies, version=versions().threepass)
+    return FitGamesAnswer(games=games, version=versions().threepass)
 
 
 @operation(
     "/v1/fits",
-    reads=lambda task: _series(task.written, task.cards, FitsRequest),
-    price=lambda asked: playing(asked.named.card, 1),
+    reads=lambda task: _asked(task, FitsRequest),
+    price=lambda asked: playing(asked[0].card, 1),
     takes=FitsRequest,
     gives=FitsAnswer,
 )
-def fits(asked: _Series) -> FitsAnswer:
+def fits(asked: tuple[NamedCard, FitsRequest]) -> FitsAnswer:
     """The fit of a card, from its games.
 
     How true the odds are is told by thirds of the games, each held back from a fit to the other two.
     """
-    card = asked.named.card
-    fit, judged = fit_of(card, asked.games)
-    body = FitBody.model_validate(
+    card, body = asked[0].card, asked[1]
+    games = [
+        FitGame(
+            game.number, game.won, tuple(map(tuple, game.some)), game.make, tuple(game.alone), game.alone_won
+        )
+        for game in sorted(body.games, key=lambda game: game.number)
+    ]
+    fit, judged = fit_of(card, games)
+    made = FitBody.model_validate(
         {
             "card": card.name,
             "digest": card.digest,
-            "games": len(asked.games),
-            "seed": asked.seed,
+            "games": len(games),
+            "seed": body.seed,
             "made_with": f"threepass {versions().threepass}",
-            **_written(fit),
+            "some_hand": _play(fit.some_hand),
+            "sharpness": asdict(fit.sharpness),
+            "alone": {make.value: _play(play) for make, play in zip(Make, fit.alone, strict=True)},
             "held_out": [_judgement(each) for each in judged],
         }
     )
     said = [words.judged_words(each) for each in judged]
-    return FitsAnswer(fit=body, toml=toml_of({"fit": body.model_dump()}), words=said)
-
-
-def _written(fit: Fit) -> dict[str, object]:
-    alone = {make.value: _play(play) for make, play in zip(Make, fit.alone, strict=True)}
-    return {"some_hand": _play(fit.some_hand), "sharpness": asdict(fit.sharpness), "alone": alone}
+    return FitsAnswer(fit=made, toml=toml_of({"fit": made.model_dump()}), words=said)
 
 
 def _play(play: Play) -> dict[str, object]:

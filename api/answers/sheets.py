@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import Enum
-from typing import Annotated, TypeVar
+from typing import Annotated
 
 from pydantic import AfterValidator, ConfigDict, Field, SkipValidation
 
@@ -357,7 +357,9 @@ def answer_of(number: int, advice: Advice) -> SheetAnswer:
             )
             for value in advice.by_number
         ],
-        hands=[_as(SheetHand, HandBody.model_validate(each)) for each in advice.hands[:KEPT]],
+        hands=[
+            SheetHand.model_validate(HandBody.of(hand), from_attributes=True) for hand in advice.hands[:KEPT]
+        ],
         given_up=[_loss(advice, advice.hands.before, each) for each in advice.given_up[:GIVEN_UP]],
         reasons=[_loss(advice, advice.hands.after, each) for each in told],
         sentence=words.key_sentence(advice, [(each.hand.name, each.before, each.after) for each in told]),
@@ -374,14 +376,6 @@ def _loss(advice: Advice, likely: Score, loss: HandLoss) -> SheetLoss:
         reach_before=loss.before,
         reach=loss.after,
     )
-
-
-Made = TypeVar("Made", bound=_Part)
-
-
-def _as(part: type[Made], of: object) -> Made:
-    """Return a part of a sheet read off something that has its members."""
-    return part.model_validate(of, from_attributes=True)
 
 
 def _reasons(advice: Advice) -> list[HandLoss]:
@@ -453,7 +447,7 @@ def sheets(asked: _AskedSheet) -> SheetsAnswer:
     Many racks are answered at once: those sent, or those dealt from a seed; the same request, the same bytes.
     When the budget ends before enough deals were found, `complete` is false and those found are returned.
     """
-    body, computed, advices = asked.body, versions(), list[Advice]()
+    body, advices = asked.body, list[Advice]()
     racks: list[tuple[int | None, Rack, Round]]
     if asked.wish is None:
         racks = [(None, question.rack, question.round) for question in asked.questions]
@@ -475,7 +469,7 @@ def sheets(asked: _AskedSheet) -> SheetsAnswer:
             arrivals=body.arrivals,
             objective=body.objective,
             limits=limits_in_words(asked.limits),
-            versions=SheetVersions(threepass=computed.threepass, ortools=computed.ortools),
+            versions=SheetVersions.model_validate(versions(), from_attributes=True),
             difficulty=None if asked.wish is None else body.difficulty,
             problems=[
                 SheetProblem(number=number, index=index, rack=list(rack.tiles), round=round_)
