@@ -229,9 +229,6 @@ def page_files(folder: Path, embedders: Sequence[str]) -> dict[str, Reply]:
 
     The addresses are known beforehand, so none reaches a file outside the folder, and what is not there
     is answered as if there were no page. Files in hidden folders and of unknown types are left out.
-
-    Raises:
-        OSError: a file cannot be read.
     """
     headers = {
         **_PAGE_HEADERS,

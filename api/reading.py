@@ -235,11 +235,7 @@ class Parts:
 
 
 def read_shape(model: type[Shape], written: object) -> Shape:
-    """Read what has nothing but its shape to be checked.
-
-    Raises:
-        FaultyInputError: every fault of shape.
-    """
+    """Read what is of one shape; FaultyInputError with every fault of it."""
     parts = Parts(written)
     body = parts.shape(model)
     parts.check()

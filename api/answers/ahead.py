@@ -126,11 +126,7 @@ class PlanAnswer(Answer):
 
 
 def _rounds_to_plan(asked: Asked[PlanRequest]) -> int:
-    """Return how many rounds to plan: those asked for, or by default no more than can still be played.
-
-    Raises:
-        FaultyInputError: more are asked for than can be played.
-    """
+    """Return how many rounds to plan; FaultyInputError if more are asked for than can still be played."""
     question, rounds = asked.question, asked.body.rounds
     left = len(ORDER) - ORDER.index(question.round)
     if question.drill is not None:
@@ -170,15 +166,12 @@ def votes(asked: Asked[VoteRequest]) -> VoteAnswer:
     which_hands = Limits(only=limits.only, without=limits.without, weights=limits.weights)
     at_the_end = replace(question, limits=which_hands)
     assumed = assumptions(at_the_end, arrivals, None, asked.card_name, exchanges=False)
-    some = {"stop": made.stop.chance, "go_on": made.go_on.chance, "low": made.low, "high": made.high}
-    return VoteAnswer(
-        verdict=made.verdict,
+    some = VoteChancesBody.of(made, stop=made.stop.chance, go_on=made.go_on.chance)
+    return VoteAnswer.of(
+        made,
         stop=made.stop.value,
         go_on=made.go_on.value,
-        difference=made.difference,
-        error=made.error,
-        some_hand=VoteChancesBody(**some) if made.stop.measured else None,
-        samples=made.samples,
+        some_hand=some if made.stop.measured else None,
         assumptions=assumed,
     )
 

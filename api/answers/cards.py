@@ -7,6 +7,7 @@ from collections import OrderedDict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
+from functools import cache
 from hashlib import sha256
 from pathlib import Path
 from threading import Lock
@@ -163,6 +164,12 @@ class NamedCard:
     fit: Fit | None = None
 
 
+@cache
+def _shipped(name: str) -> NamedCard:
+    card = shipped_card(name)
+    return NamedCard(name, card, checked(shipped_fit(name), card))
+
+
 class CardShelf:
     """The service's cards, and as many cards as are kept that users sent. Safe to use from many threads.
 
@@ -174,16 +181,7 @@ class CardShelf:
         self._kept = kept
         self._folder = folder
         self._lock = Lock()
-        self._shipped: dict[str, NamedCard] = {}
         self._sent: OrderedDict[bytes, Card] = OrderedDict()
-
-    def shipped(self, name: str) -> NamedCard:
-        """Return a practice card; KeyError if there is none of that name."""
-        with self._lock:
-            if name not in self._shipped:
-                card = shipped_card(name)
-                self._shipped[name] = NamedCard(name, card, checked(shipped_fit(name), card))
-            return self._shipped[name]
 
     def folder_names(self) -> tuple[str, ...]:
         """Return the names of the cards in the folder, in alphabetical order, those of practice cards not."""
@@ -194,7 +192,7 @@ class CardShelf:
     def named(self, name: str) -> NamedCard:
         """Return a card of the service; FaultyInputError if there is none, or its file has faults."""
         if name in shipped_names():
-            return self.shipped(name)
+            return _shipped(name)
         if self._folder is None or name not in self.folder_names():
             there = ", ".join((*shipped_names(), *self.folder_names()))
             detail = f"no card of the service has this name: there are {there}"
@@ -349,59 +347,46 @@ def check_card(task: Task) -> CheckAnswer:
     The answer has all faults of a card and the hands that are right; when all are, the card in full with
     remarks. A faulty card is no error here. A card may come as text or written out; the answer has both.
     """
-    request = read_shape(CheckRequest, task.written)
-    found = _Found()
+    written = read_shape(CheckRequest, task.written).card
+    form: object = None
+    toml, draft = None, Draft("", (), ())
+    card, remarks, faults = None, list[CardRemark](), list[ProblemItem]()
     try:
-        found = _found(request.card)
-        if found.draft.faults:
-            raise FaultyInputError(found.draft.faults)
-        named = read_card(request.card, task.cards, found.draft)
+        form, toml, draft = _drafted(written)
+        if draft.faults:
+            raise FaultyInputError(draft.faults)
+        named = read_card(written, task.cards, draft)
+        card, remarks = _body(named), [CardRemark.of(remark) for remark in remarks_of(named.card)]
     except FaultyInputError as error:
-        right = [hand for hand in found.draft.hands if hand is not None]
-        told = iter(_hands(Card("", tuple(right))) if right else ())
-        hands = [None if hand is None else next(told) for hand in found.draft.hands]
         faults = items_of(error.inside("card").faults)
-        return CheckAnswer(
-            ok=False, faults=faults, remarks=[], card=None, hands=hands, form=found.form, toml=found.toml
-        )
-    remarks = [CardRemark.of(remark) for remark in remarks_of(named.card)]
-    card = _body(named)
+    right = tuple(hand for hand in draft.hands if hand is not None)
+    told = iter(_hands(Card("", right)) if right and card is None else ())
+    hands = [None if hand is None else next(told) for hand in draft.hands] if card is None else card.hands
     return CheckAnswer(
-        ok=True, faults=[], remarks=remarks, card=card, hands=card.hands, form=found.form, toml=found.toml
+        ok=card is not None, faults=faults, remarks=remarks, card=card, hands=hands, form=form, toml=toml
     )
 
 
-_NO_DRAFT = Draft("", (), ())
-
-
-@dataclass(frozen=True)
-class _Found:
-    """What there is of a card to check: written out, as text, and as far as it can be made."""
-
-    form: object = None
-    toml: str | None = None
-    draft: Draft = _NO_DRAFT
-
-
-def _found(written: object) -> _Found:
+def _drafted(written: object) -> tuple[object, str | None, Draft]:
+    """Return what there is of a card to check: written out, as text, and as far as it can be made."""
+    form, toml, draft = None, None, Draft("", (), ())
     match written:
         case {"toml": _}:
             file = read_shape(TomlCard, written)
             read = read_toml(file.toml, file.file)
-            draft = Draft(read.draft.name, read.draft.hands, _in_the_text(read.draft.faults))
-            found = _Found(read.written, file.toml, draft)
+            form, toml = read.written, file.toml
+            draft = replace(read.draft, faults=_in_the_text(read.draft.faults))
         case dict():
+            draft = read_draft(written)
             try:
-                found = _Found(written, toml_of(written), read_draft(written))
+                form, toml = written, toml_of(written)
             except RecursionError:  # nested too deeply for a card
-                return _Found(draft=read_draft(written))
-        case _:
-            return _Found()
+                form = None
     try:
-        to_json([found.form, found.toml])
+        to_json([form, toml])
     except PydanticSerializationError:  # JSON carries in what it cannot carry out
-        return _Found(draft=found.draft)
-    return found
+        return None, None, draft
+    return form, toml, draft
 
 
 @operation("/v1/cards/{name}", reads=itself, price=bounded, gives=CardBody, problems=(Kind.NOT_FOUND,))

@@ -264,11 +264,7 @@ def card_and_limits(
 ) -> tuple[NamedCard | None, Limits]:
     """Read a card with its fit, and limits; what cannot be read is missing, and among the faults.
 
-    Args:
-        parts: The body that has them.
-        shelf: Cards.
-        body: Its limits, or None if they cannot be read.
-        no_tiles: Why limits may name no tiles, where there is not one rack that has them.
+    `no_tiles` says why limits may name no tiles, where there is not one rack that has them.
     """
     values: dict[str, Any] = {
         kind.name: parts.part(("limits", kind.name), read_tiles) or ()
@@ -341,15 +337,7 @@ def question_of(written: object, shelf: CardShelf, model: type[Body]) -> Asked[B
 def assumptions(
     question: Question, arrivals: Coming, odds: Odds | None, card_name: str, *, exchanges: bool = True
 ) -> AssumptionsBody:
-    """Return what an answer rests on.
-
-    Args:
-        question: What was asked.
-        arrivals: The arrivals assumed.
-        odds: What comes, for the odds; None where none are stated.
-        card_name: What requests call the card.
-        exchanges: Whether tiles by exchanges are among what was assumed.
-    """
+    """Return what an answer rests on; whether tiles by `exchanges` are among what was assumed."""
     card, limits, computed = question.card, limits_in_words(question.limits), versions()
     return AssumptionsBody.of(
         question,

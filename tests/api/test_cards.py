@@ -150,7 +150,7 @@ def test_equal_cards_are_one_object() -> None:
     shelf = CardShelf(4)
     assert shelf.from_form(form()).card is shelf.from_form(form()).card
     assert shelf.from_toml(TOML, "x.toml").card is shelf.from_toml(TOML, "y.toml").card
-    assert shelf.shipped("small").card is shelf.shipped("small").card
+    assert shelf.named("small").card is shelf.named("small").card
     assert shelf.from_form(form()).card is not shelf.from_form(form("Other")).card
 
 
