@@ -40,7 +40,7 @@ _PREFLIGHT = {
     "access-control-allow-private-network": "true",
     "access-control-max-age": "600",
 }
-_MAY_ASK = "threepass.may_ask"
+_ID, _MAY_ASK = "threepass.request_id", "threepass.may_ask"
 _TYPES_TAKEN = {
     JSON: re.compile(r"application/(.+\+)?json"),
     NDJSON: re.compile(r"application/(x-ndjson|jsonl|jsonlines)"),
@@ -111,14 +111,11 @@ class Skin:
             return
         try:
             reply = await self._reply(Request(scope, receive), send)
-        except (ProblemError, StoppedError) as error:
-            reply = problem_reply(error, request_id_of(scope))
         except asyncio.CancelledError:
             # The server's grace is over: whoever still waits is told so.
-            reply = problem_reply(StoppedError(End.CLOSING), request_id_of(scope))
+            raise StoppedError(End.CLOSING) from None
         if reply is not None:
-            headers = {"content-type": reply.media_type, **reply.headers}
-            await Response(reply.body, reply.status, headers)(scope, receive, send)
+            await _response(reply)(scope, receive, send)
 
     async def _reply(self, request: Request, send: Send) -> Reply | None:
         """Return the answer; None if it is sent already."""
@@ -134,7 +131,7 @@ class Skin:
             return _unless_known(request, self._pages[path]) if path in self._pages else self._numbers()
         operation, named = self._service.find(request.method, path)
         scope[ROUTE] = operation.path
-        request_id = request_id_of(scope)
+        request_id = scope[_ID]
         if operation.takes is not None:
             _check_type(request, operation.media_type)
         if operation.lines:
@@ -211,9 +208,8 @@ async def _within(request: Request, limit: int) -> bytes:
     return b"".join(chunks)
 
 
-def request_id_of(scope: Scope) -> str:
-    """Return the request's id."""
-    return str(scope["threepass.request_id"])
+def _response(reply: Reply) -> Response:
+    return Response(reply.body, reply.status, {"content-type": reply.media_type, **reply.headers})
 
 
 def _unless_known(request: Request, file: Reply) -> Reply:
@@ -230,14 +226,13 @@ def page_files(folder: Path, embedders: Sequence[str]) -> dict[str, Reply]:
     The addresses are known beforehand, so none reaches a file outside the folder, and what is not there
     is answered as if there were no page. Files in hidden folders and of unknown types are left out.
     """
-    headers = {
-        **_PAGE_HEADERS,
-        "content-security-policy": _POLICY + (" ".join(embedders) or "'none'"),
-    }
+    policy = _POLICY + (" ".join(embedders) or "'none'")
 
     def read_once(content: bytes, ending: str) -> Reply:
         etag = f'"{sha256(content).hexdigest()[:32]}"'
-        return Reply(200, content, _TYPES[ending], {**headers, "etag": etag})
+        return Reply(
+            200, content, _TYPES[ending], {**_PAGE_HEADERS, "content-security-policy": policy, "etag": etag}
+        )
 
     files = {"/tiles.svg": read_once(sprite(), ".svg")}
     for file in sorted(folder.rglob("*")):
@@ -267,7 +262,7 @@ class Envelope:
         given = dict(scope["headers"])
         wanted = given.get(HEADER.encode(), b"").decode("latin-1")
         request_id = wanted if _GOOD_ID.fullmatch(wanted) else uuid4().hex
-        scope["threepass.request_id"] = request_id
+        scope[_ID] = request_id
         more = [(HEADER.encode(), request_id.encode()), *self._shared(scope, given.get(b"origin"))]
         status: int | None = None
         begun = perf_counter()
@@ -285,9 +280,7 @@ class Envelope:
         except Exception as error:
             if status is not None:
                 raise
-            reply = problem_reply(error, request_id)
-            made = Response(reply.body, reply.status, reply.headers, reply.media_type)
-            await made(scope, receive, send_with_id)
+            await _response(problem_reply(error, request_id))(scope, receive, send_with_id)
         finally:
             seconds = perf_counter() - begun
             route, wait = scope.get(ROUTE), scope.get(QUEUE_WAIT)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from time import perf_counter
 from typing import Literal
@@ -26,11 +25,11 @@ from patterns.card import Target
 from patterns.card_file import MAX_HANDS
 from patterns.tiles import Tile
 from solver.advice import Advice, Closeness, NumberValue, RunnerUp, advise
-from solver.gives import Receivers, receivers
+from solver.gives import receivers
 from solver.price import Price, advising, estimating, explaining, giving, total
 from solver.rounds import RULES, Round
 from solver.situation import MAX_ALTERNATIVES
-from solver.why import Sensitivity, TileCost, sensitivity
+from solver.why import TileCost, sensitivity
 
 
 class AdviceRequest(QuestionRequest):
@@ -296,55 +295,6 @@ class AdviceAnswer(Answer):
     assumptions: AssumptionsBody
 
 
-def advice_answer(
-    advice: Advice,
-    asked: Asked[AdviceRequest],
-    hangs_on: Sequence[Sensitivity] | None,
-    receivers: Receivers | None,
-) -> AdviceAnswer:
-    """Return the body of an answer; why the pass is best and what it gives away, where that is at hand."""
-    question, shown = advice.question, asked.body.hands
-    hands, cost, mine = advice.hands[:shown], advice.limits_cost, advice.mine
-    closeness = closeness_body(advice)
-    return AdviceAnswer.of(
-        advice,
-        expected_hands=advice.expected,
-        expected_hands_before=advice.expected_before,
-        some_hand=advice.hands.some_hand,
-        odds=odds_of(question),
-        proof=ProofBody(bound=advice.strength, resolution=advice.resolution),
-        limits_cost=None
-        if cost is None
-        else LimitsCostBody.of(cost, words=f"your limits cost {words.limits_cost(cost)}"),
-        hands=hands,
-        hands_in_reach=len(advice.hands),
-        given_up=advice.given_up[:shown],
-        alternatives=[_alternative(other, advice) for other in advice.runner_ups],
-        closeness=closeness,
-        by_number=[_number(value, advice) for value in advice.by_number],
-        why=None if hangs_on is None else _why(advice, hangs_on),
-        gives_away=None if receivers is None else _gives_away(receivers, advice),
-        mine=None
-        if mine is None
-        else OwnPassBody.of(mine, within_limits=not mine.breaks, words=words.own_pass_words(mine, advice)),
-        keep=[_keep(cost, advice) for cost in advice.costs],
-        rack=question.rack.tiles,
-        round=question.round,
-        words={
-            "round": words.round_words(question.round),
-            "pass": words.tiles_words(advice.passed, advice.chosen.blind),
-            "strength": words.strength_words(advice.strength_before, advice.strength),
-            "strength_note": words.strength_note(question.objective),
-            "some_hand": words.some_hand_words(advice.hands.some_hand, question.fit),
-            "proof": words.proof_words(advice),
-            "closeness": closeness.words,
-            "kept": words.kept_words(len(hands), len(advice.hands), len(question.card.hands)),
-            "alone_note": words.ALONE_NOTE if any(hand.alone is not None for hand in hands) else None,
-        },
-        assumptions=assumptions(question, advice.arrivals, advice.hands.odds, asked.card_name),
-    )
-
-
 def closeness_body(advice: Advice) -> ClosenessBody:
     """Say how close the choice is."""
     gap = advice.runner_ups[0].gap if advice.runner_ups else None
@@ -383,7 +333,8 @@ def _keep(cost: TileCost, advice: Advice) -> KeepBody:
     return KeepBody(tile=cost.tile, loss=cost.cost, share=share, words={"worth": worth})
 
 
-def _why(advice: Advice, hangs_on: Sequence[Sensitivity]) -> WhyBody:
+def _why(advice: Advice) -> WhyBody:
+    hangs_on = sensitivity(advice.question, advice.passed)
     return WhyBody(
         costs=[_cost(cost, advice) for cost in advice.costs],
         sensitivity=[SensitivityBody.of(each, words=words.sensitivity_words(each)) for each in hangs_on],
@@ -391,9 +342,9 @@ def _why(advice: Advice, hangs_on: Sequence[Sensitivity]) -> WhyBody:
     )
 
 
-def _gives_away(receivers: Receivers, advice: Advice) -> GivesAwayBody:
-    objective = advice.question.objective
-    gain, usual = receivers.gain(advice.passed, objective), receivers.usual(objective)
+def _gives_away(advice: Advice) -> GivesAwayBody:
+    objective, who = advice.question.objective, receivers(advice.question.card)
+    gain, usual = who.gain(advice.passed, objective), who.usual(objective)
     direction = RULES[advice.question.round].direction
     return GivesAwayBody(gain=gain, usual=usual, words=words.gives_away_words(gain, usual, direction))
 
@@ -445,12 +396,47 @@ def advice(asked: Asked[AdviceRequest]) -> AdviceAnswer:
     The pass that leaves the most rack strength, with proof and reasons. The same question gives
     the same bytes, whatever the order of its tiles.
     """
-    made = advise(replace(asked.question, fit=fit_or_estimate(asked.question)))
-    hangs_on = sensitivity(made.question, made.passed) if asked.body.why else None
-    given = None
-    if asked.body.gives_away and made.question.drill is None:
-        given = receivers(made.question.card)
-    return advice_answer(made, asked, hangs_on, given)
+    question, body = replace(asked.question, fit=fit_or_estimate(asked.question)), asked.body
+    made = advise(question)
+    hands, cost, mine = made.hands[: body.hands], made.limits_cost, made.mine
+    closeness = closeness_body(made)
+    return AdviceAnswer.of(
+        made,
+        expected_hands=made.expected,
+        expected_hands_before=made.expected_before,
+        some_hand=made.hands.some_hand,
+        odds=odds_of(question),
+        proof=ProofBody(bound=made.strength, resolution=made.resolution),
+        limits_cost=None
+        if cost is None
+        else LimitsCostBody.of(cost, words=f"your limits cost {words.limits_cost(cost)}"),
+        hands=hands,
+        hands_in_reach=len(made.hands),
+        given_up=made.given_up[: body.hands],
+        alternatives=[_alternative(other, made) for other in made.runner_ups],
+        closeness=closeness,
+        by_number=[_number(value, made) for value in made.by_number],
+        why=_why(made) if body.why else None,
+        gives_away=_gives_away(made) if body.gives_away and question.drill is None else None,
+        mine=None
+        if mine is None
+        else OwnPassBody.of(mine, within_limits=not mine.breaks, words=words.own_pass_words(mine, made)),
+        keep=[_keep(cost, made) for cost in made.costs],
+        rack=question.rack.tiles,
+        round=question.round,
+        words={
+            "round": words.round_words(question.round),
+            "pass": words.tiles_words(made.passed, made.chosen.blind),
+            "strength": words.strength_words(made.strength_before, made.strength),
+            "strength_note": words.strength_note(question.objective),
+            "some_hand": words.some_hand_words(made.hands.some_hand, question.fit),
+            "proof": words.proof_words(made),
+            "closeness": closeness.words,
+            "kept": words.kept_words(len(hands), len(made.hands), len(question.card.hands)),
+            "alone_note": words.ALONE_NOTE if any(hand.alone is not None for hand in hands) else None,
+        },
+        assumptions=assumptions(question, made.arrivals, made.hands.odds, asked.card_name),
+    )
 
 
 @operation("/livez", reads=itself, price=bounded, gives=Alive, at_once=True)
