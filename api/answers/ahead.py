@@ -36,7 +36,7 @@ class VoteRequest(SituationRequest):
 
     arrivals: LaterArrivals = None
     limits: LimitsBody = Field(
-        default_factory=lambda: LimitsBody(),
+        default_factory=LimitsBody,
         description="Which hands count and how much; limits on the tiles of a pass do not hold here",
     )
     courtesy: int = Field(

@@ -125,7 +125,7 @@ else:
 LimitsOfMany = Annotated[
     LimitsBody,
     Field(
-        default_factory=lambda: LimitsBody(),
+        default_factory=LimitsBody,
         description="Of every pass; no tiles can be named, as no one rack has them",
     ),
 ]
@@ -139,7 +139,7 @@ class SituationRequest(Request):
     seen: Tiles = Field(default_factory=list, description="Tiles seen outside the rack, own passes included")
     fit: FitAsWritten = None
     arrivals: ArrivalsBody | None = Field(None, description="null: the defaults of the round")
-    limits: LimitsBody = Field(default_factory=lambda: LimitsBody())
+    limits: LimitsBody = Field(default_factory=LimitsBody)
     objective: AskedObjective = Objective.STRENGTH
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from itertools import takewhile
 from typing import Annotated, Any
 
@@ -31,7 +31,7 @@ from api.reading import (
     read_shape,
     read_tiles,
 )
-from api.record_text import MAX_TEXT, read_record_text
+from api.record_text import MAX_TEXT, WrittenRecord, read_record_text
 from api.session import Figures, session_of
 from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Rack
@@ -148,9 +148,9 @@ class GradedPassBody(Spoken):
     round: Round = Field(validation_alias=AliasPath("exchange", "round"))
     given: Pass = Field(validation_alias=AliasPath("exchange", "given"))
     blind: int = Field(validation_alias=AliasPath("exchange", "blind"))
-    received: Annotated[
-        list[Tile] | None, BeforeValidator(lambda came: None if came is None else words.in_order(came))
-    ] = Field(validation_alias=AliasPath("exchange", "received"), description="null: not known")
+    received: Pass | None = Field(
+        validation_alias=AliasPath("exchange", "received"), description="null: not known"
+    )
     best: BestBody
     strength: Number = Field(validation_alias="made", description="Strength after the pass that was made")
     expected_hands: Number = Field(validation_alias="expected", description="Expected hands after it")
@@ -281,21 +281,29 @@ class ReviewsAnswer(Answer):
 
 def records_of(written: object, shelf: CardShelf) -> list[Record]:
     """Read records; FaultyInputError with every fault of every one."""
+    parts, _, found = _read(written, shelf)
+    parts.check()
+    return [record for record in found if record is not None]
+
+
+def _read(written: object, shelf: CardShelf) -> tuple[Parts, list[WrittenRecord], list[Record | None]]:
+    """Return the faults, the records of the text, and all records; None for those that cannot be read."""
     parts = Parts(written)
-    body = parts.shape(ReviewsRequest)
-    objective = Objective.STRENGTH if body is None else body.objective
+    body = parts.shape(ReviewsRequest) or ReviewsRequest.model_validate({})
+    texts: list[WrittenRecord] = []
     found: list[Record | None] = []
     if parts.has("text"):
         if parts.has("records"):
             parts.add("two-forms", ("records",), "records come as text or as a list, not as both")
-        card = DEFAULT_CARD if body is None else body.card
-        texts, faults = read_record_text(written_text(written))
+        texts, faults = read_record_text(body.text or "")
         parts.faults += [fault.inside("text") for fault in faults]
         if not texts and not faults:
             parts.add("missing", ("text",), "a record begins with its line `rack:`")
+        if len(texts) > MAX_RECORDS:
+            parts.add("too-long", ("text",), f"{len(texts)} records: at most {MAX_RECORDS} are taken at once")
         for each in texts[:MAX_RECORDS]:
             try:
-                found.append(_record({"card": card, **each.record}, shelf, objective))
+                found.append(_record({"card": body.card, **each.record}, shelf, body.objective))
             except FaultyInputError as error:
                 parts.faults += [each.on_line(fault).inside("text") for fault in error.faults]
     else:
@@ -303,17 +311,9 @@ def records_of(written: object, shelf: CardShelf) -> list[Record]:
             kind = "too-short" if parts.has("records") else "missing"
             parts.add(kind, ("records",), "one record or more is needed")
         indices = range(min(parts.length("records"), MAX_RECORDS))
-        found += [
-            parts.part(("records", index), lambda each: _record(each, shelf, objective)) for index in indices
-        ]
-    parts.check()
-    return [record for record in found if record is not None]
-
-
-def written_text(written: object) -> str:
-    """Return the records' text in a request; empty where it is none."""
-    text = written.get("text") if isinstance(written, dict) else None
-    return text if isinstance(text, str) and len(text) <= MAX_TEXT else ""
+        read = partial(_record, shelf=shelf, objective=body.objective)
+        found += [parts.part(("records", index), read) for index in indices]
+    return parts, texts, found
 
 
 def _record(written: object, shelf: CardShelf, objective: Objective) -> Record:
@@ -442,12 +442,7 @@ def check_records(task: Task) -> RecordsAnswer:
     The answer has all faults of records, and the records that a text stands for. A fault is no error here.
     """
     request = read_shape(CheckRecordsRequest, task.written)
-    faults: Sequence[Fault] = ()
-    try:
-        records_of(task.written, task.cards)
-    except FaultyInputError as error:
-        faults = error.faults
-    texts, _ = read_record_text(written_text(task.written))
+    parts, texts, _ = _read(task.written, task.cards)
     sent = request.records if isinstance(request.records, list) else []
     records = [each.record for each in texts] or sent
-    return RecordsAnswer(ok=not faults, faults=items_of(faults), records=records)
+    return RecordsAnswer(ok=not parts.faults, faults=items_of(parts.faults), records=records)

@@ -444,6 +444,8 @@ def test_every_fault_of_a_text_stands_with_its_line(client: TestClient, faults: 
         "#/records two-forms"
     ]
     assert faults(client.post("/v1/reviews", json={})) == ["#/records missing"]
+    many = f"rack: {RACK}\nright: 5c 5c E > 3b 9c N\n" * 21
+    assert faults(client.post("/v1/reviews", json={"text": many, "card": "small"})) == ["#/text too-long"]
 
 
 def test_what_came_in_last_need_not_be_known(graded: Graded) -> None:
