@@ -27,7 +27,7 @@ WORDS = (
     *("limits-clash", "mixed-names", "more", "no-hand-left", "no-key", "no-target", "no-use", "not-held"),
     *("notation", "numbers", "range", "record-line", "round-order", "same-name", "tiles-type", "toml"),
     *("too-many-copies", "too-many-targets", "two-forms", "unknown-card", "unknown-name", "unknown-tile"),
-    *("unknown-tiles", "unread", "where", "wrong-count", "other-card", "shares"),
+    *("unknown-tiles", "unread", "where", "wrong-count", "other-card", "shares", "moment"),
 )
 _MAX_STEP = 60
 _log = logging.getLogger("threepass.api")

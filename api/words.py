@@ -19,6 +19,7 @@ if TYPE_CHECKING:  # a client of a server uses what is here too, and need not lo
     from patterns.card import Hand
     from solver.advice import Advice, Closeness, LimitsCost, OwnPass
     from solver.arrivals import Coming, Fit, Odds
+    from solver.insights import Group
     from solver.situation import Objective, Question
     from solver.table.fitting import Judged
     from solver.why import Sensitivity, TileCost
@@ -125,8 +126,9 @@ def fine(difference: float) -> str:
 
 
 def counted(number: int, one: str) -> str:
-    """Return a number with its noun: ``1 hand``, ``1,043 targets``."""
-    return f"{number:,} {one if number == 1 else one + 's'}"
+    """Return a number with its noun: ``1 hand``, ``1,043 targets``, ``2 passes``."""
+    more = one + ("es" if one.endswith("s") else "s")
+    return f"{number:,} {one if number == 1 else more}"
 
 
 def share_and_number(lost: float, best: float) -> str:
@@ -442,6 +444,11 @@ def graded_sentence(
     return f"Best was {best}; yours is {behind}.{keeps}"
 
 
+def kept_better(kept: Iterable[tuple[str, float, float]]) -> str | None:
+    """Return hands that a pass keeps better than the best: their chances after it and after that."""
+    return "; ".join(_changes(kept, "rather than")) or None
+
+
 def key_sentence(advice: Advice, kept_better: Sequence[tuple[str, float, float]]) -> str:
     """Say why the best pass is better than the next one, or what else would be as good.
 
@@ -502,3 +509,75 @@ def session_words(
         "as_good": f"{percent(within_resolution)} of the passes",
         "away": f"{tiles_away:.1f} at the end",
     }
+
+
+_GIVEN = {
+    "pair": ("A tile of a pair", "giving a tile of a pair"),
+    "flower": ("A flower", "giving a flower"),
+    "lone": ("A lone wind or dragon", "giving a lone wind or dragon"),
+    "rank": ("One of three of a rank", "giving one of three of a rank, a suit each"),
+    "blind": ("Blind tiles", "passing blind"),
+}
+GROUPED_BY = {
+    "round": "By round",
+    "seconds": "By time taken",
+    "given": "By what was given",
+    "direction": "By direction given up",
+}
+
+
+def group_words(group: Group, *, costliest: bool) -> dict[str, str | None]:
+    """Return a row of a table of groups, and a sentence where its passes are known to cost more."""
+    name, subject = _group_names(group)
+    low, high = group.interval or (0.0, 0.0)
+    says = None
+    if group.costs and group.rest is not None:
+        how = "most" if costliest else "more than the rest"
+        each = (
+            f"{percent(group.mean)} a pass, {counted(group.passes, 'pass')}, the rest {percent(group.rest)}"
+        )
+        says = f"{subject[0].upper()}{subject[1:]} costs you {how}: {each}."
+    return {
+        "by": GROUPED_BY[group.by.value],
+        "name": name,
+        "passes": f"{group.passes:,}",
+        "lost": "-" if group.interval is None else percent(group.mean),
+        "interval": "too few" if group.interval is None else f"{100 * low:.1f} to {100 * high:.1f} %",
+        "says": says,
+    }
+
+
+def _group_names(group: Group) -> tuple[str, str]:
+    if group.seconds is not None:
+        low, high = (f"{seconds:.1f}" for seconds in group.seconds)
+        if group.name == "quick":
+            return f"Quickest third, up to {high} s", f"hurry (up to {high} seconds)"
+        if group.name == "slow":
+            return f"Slowest third, from {low} s", f"taking long ({low} seconds or more)"
+        return f"Middle third, {low} to {high} s", f"taking {low} to {high} seconds"
+    if group.by.value == "given":
+        return _GIVEN[group.name]
+    if group.by.value == "direction":
+        return group.name, f"giving up {group.name}"
+    name = group.name.replace("_", " ")
+    return name.capitalize(), name
+
+
+def insight_words(groups: Sequence[Group], passes: int, fewest: int) -> str:
+    """Return the finding in a sentence or two."""
+    costly = [group for group in groups if group.costs]
+    if costly:
+        sentences = (group_words(group, costliest=group is costly[0])["says"] for group in costly)
+        return " ".join(filter(None, sentences))
+    if all(group.interval is None for group in groups):
+        return (
+            f"{counted(passes, 'pass')} graded so far: {fewest} of a kind are needed before anything is said."
+        )
+    return "No kind of pass is known to cost you more than the rest."
+
+
+def repeats_words(due: int, waiting: int) -> str:
+    """Say how many passes wait to be played again."""
+    if not due + waiting:
+        return "No pass is on the list of those to play again."
+    return f"{due:,} due now of {due + waiting:,} on your list of passes to play again."

@@ -10,7 +10,7 @@ import numpy as np
 
 from patterns.card import Card
 from patterns.faults import Fault, FaultyInputError
-from patterns.rack import Pile, Rack
+from patterns.rack import Pile, Rack, count_faults
 from patterns.tiles import KINDS, Tile, counted, number_word
 from solver.advice import Advice, advise
 from solver.arrivals import Arrivals, Coming, Fit, after_the_exchanges
@@ -85,6 +85,9 @@ class Record:
         arrivals: Draws and claims to assume, or None for the defaults; its ``charleston`` is ignored.
         limits: Which hands count and how much.
         fit: What makes odds true on this card, or None to state none.
+        seen: For a part of a Charleston, which may begin with any round: own tiles passed before, as far as
+            they are still elsewhere. None for one recorded from its start.
+        follow: Exchanges of the drill that follow those recorded, 0-11; for a table it is not looked at.
 
     Raises:
         FaultyInputError: on construction, everything that cannot have happened, each with its place.
@@ -98,9 +101,12 @@ class Record:
     limits: Limits = field(default_factory=Limits)
     objective: Objective = Objective.STRENGTH
     fit: Fit | None = None
+    seen: tuple[Tile, ...] | None = None
+    follow: int = 0
 
     def __post_init__(self) -> None:
         faults = self._order_faults()
+        faults += [fault.inside("seen") for fault in count_faults((*self.rack.tiles, *(self.seen or ())))]
         rack = Counter(self.rack.tiles)
         for index, exchange in enumerate(self.exchanges):
             faults += [fault.inside("exchanges", index) for fault in _exchange_faults(exchange, rack)]
@@ -117,11 +123,16 @@ class Record:
         """Whether games were played as this one: odds are then told of how it ends."""
         return self.arrivals is None and not self.drill and self.exchanges[-1].received is not None
 
+    @property
+    def left(self) -> list[int | None]:
+        """For each exchange of a drill how many are still to come, itself among them; None at a table."""
+        whole = len(self.exchanges) + self.follow
+        return [whole - index if self.drill else None for index in range(len(self.exchanges))]
+
     def moments(self) -> list[Moment]:
         """Return what was known before each exchange and, last, at the end."""
-        moments = [Moment(self.rack, ())]
-        passed: list[Tile] = []
-        rack = Counter(self.rack.tiles)
+        passed, rack = list(self.seen or ()), Counter(self.rack.tiles)
+        moments = [Moment(self.rack, still_elsewhere(passed, rack))]
         for exchange in self.exchanges:
             rack.subtract(exchange.given)
             rack.update(exchange.came)
@@ -135,6 +146,8 @@ class Record:
     def _order_faults(self) -> list[Fault]:
         if not 1 <= len(self.exchanges) <= MAX_EXCHANGES:
             return [Fault("range", ("exchanges",), f"{len(self.exchanges)} exchanges: 1 to {MAX_EXCHANGES}")]
+        if self.drill and not 0 <= self.follow <= MAX_EXCHANGES - len(self.exchanges):
+            return [Fault("range", ("follow",), f"a drill has at most {MAX_EXCHANGES} exchanges in all")]
         if self.drill:
             if len(self.rack.tiles) != DRILL_RACK:
                 return [Fault("wrong-count", ("rack",), f"a drill has {DRILL_RACK} tiles")]
@@ -142,7 +155,7 @@ class Record:
         faults = []
         before: Round | None = None
         for index, exchange in enumerate(self.exchanges):
-            may = _may_follow(before)
+            may = ORDER if before is None and self.seen is not None else _may_follow(before)
             if exchange.round not in may:
                 words = " or ".join(round_.words for round_ in may) or "nothing"
                 after = "at the start" if before is None else f"after {before.words}"
@@ -238,6 +251,7 @@ class GradedPass:
         within_resolution: Whether the pass cannot be told from the best.
         reasons: Hands that the best pass keeps better, what counts most first, at most three:
             ``before`` is their reach after the best pass, ``after`` their reach after the one made.
+        gains: Hands that the pass made keeps better, likewise: ``before`` is their reach after it.
         hindsight: None where it is not known what came in.
     """
 
@@ -250,6 +264,7 @@ class GradedPass:
     share: float
     within_resolution: bool
     reasons: tuple[HandLoss, ...]
+    gains: tuple[HandLoss, ...]
     hindsight: Hindsight | None
 
 
@@ -327,7 +342,8 @@ def review(record: Record) -> Review:
 def _question(record: Record, index: int, moment: Moment) -> Question:
     exchange = record.exchanges[index]
     assert isinstance(moment.rack, Rack)  # only what came last may be unknown
-    drill = Drill(len(record.exchanges) - index) if record.drill else None
+    left = record.left[index]
+    drill = None if left is None else Drill(left)
     if drill is not None and record.arrivals is not None:
         drill = replace(drill, then_draws=record.arrivals.draws)
     question = Question(
@@ -352,7 +368,7 @@ def _graded(record: Record, index: int, moment: Moment) -> GradedPass:
     best = advise(question, tables=tables)
     table = tables[len(exchange.given)]
     place = table.index_of(exchange.given)
-    made = table.valued(place)
+    mine, made = table.score(place), table.valued(place)
     lost = best.strength - made.strength
     given_up = lost if lost > best.resolution else 0.0
     return GradedPass(
@@ -364,7 +380,8 @@ def _graded(record: Record, index: int, moment: Moment) -> GradedPass:
         given_up,
         given_up / best.strength if best.strength > 0 else 0.0,
         given_up == 0.0,
-        reasons(question, best.hands.after, table.score(place)),
+        reasons(question, best.hands.after, mine),
+        reasons(question, mine, best.hands.after),
         None
         if exchange.received is None
         else hindsight(question.giving(len(exchange.given)), exchange.given, exchange.received),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated
 
 from pydantic import Field
@@ -10,7 +11,7 @@ from api.answers.advice import closeness_body
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, NamedCard
 from api.answers.question import AskedObjective, DrillBody, LimitsBody, card_and_limits, drill_of
 from api.operations import Task, operation
-from api.reading import Answer, Name, Number, Parts, Pass, Request, Seed, Words
+from api.reading import Answer, AnyRound, Name, Number, Parts, Pass, Request, Seed, Words
 from patterns.faults import FaultyInputError
 from patterns.rack import RACK_SIZES
 from patterns.tiles import Tile
@@ -18,7 +19,7 @@ from solver.advice import Closeness
 from solver.deals import MAX_BUDGET, DealWish, Difficulty, FoundDeal, find_deals
 from solver.limits import Limits
 from solver.price import dealing
-from solver.rounds import DRILL_RACK
+from solver.rounds import DRILL_RACK, Round
 from solver.situation import Objective
 
 MAX_DEALS = 50
@@ -50,6 +51,7 @@ class DealsRequest(DealChoice):
         default_factory=lambda: LimitsBody(),
         description="Of every first pass; no tiles can be named, as no one rack has them",
     )
+    round: AnyRound = Field(Round.FIRST_RIGHT, description="The round whose pass a deal is measured by")
     heap: bool = Field(default=False, description="Whether to list the tiles that come in, in order")
     answers: bool = Field(default=False, description="Whether to tell the best pass")
 
@@ -130,7 +132,7 @@ def _asked(task: Task) -> tuple[DealsRequest, DealWish]:
     check_choice(parts, body, named)
     parts.check()
     assert named is not None  # or there would have been a fault
-    return body, chosen_deals(named, body, body.seed, limits)
+    return body, replace(chosen_deals(named, body, body.seed, limits), round=body.round)
 
 
 @operation(

@@ -13,6 +13,7 @@ from api import words
 from api.answers.advice import HandBody
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf
 from api.answers.odds import FitAsWritten, OddsBody, fit_or_estimate, odds_of
+from api.answers.progress import PassFacts
 from api.answers.question import AskedObjective, LaterArrivals, LimitsOfMany, card_and_limits
 from api.operations import Task, bounded, itself, operation
 from api.problems import Kind, ProblemItem, clash_problem, items_of
@@ -74,6 +75,11 @@ class RecordBody(Request):
     )
     arrivals: LaterArrivals = None
     limits: LimitsOfMany
+    seen: Tiles | None = Field(
+        None,
+        description="For a part that may begin with any round: own tiles passed before; null: from the start",
+    )
+    follow: int = Field(0, ge=0, le=MAX_EXCHANGES - 1, description="Exchanges of a drill that follow these")
 
 
 _Text = Annotated[
@@ -159,6 +165,7 @@ class GradedPassBody(Spoken):
     within_resolution: bool = Field(description="Whether the pass cannot be told from the best")
     seconds: Number | None = Field(validation_alias=AliasPath("exchange", "seconds"))
     reasons: list[ReasonBody]
+    gains: list[ReasonBody] = Field(exclude=True)
     hindsight: HindsightBody | None = Field(description="null: it is not known what came in")
 
     @computed_field(description="Why it got its grade, for people")  # type: ignore[prop-decorator]
@@ -172,6 +179,13 @@ class GradedPassBody(Spoken):
         return words.graded_sentence(
             words.tiles_words(best.passed, best.blind), best.strength, self.given_up, kept
         )
+
+    @computed_field(description="What it keeps better than the best, for people")  # type: ignore[prop-decorator]
+    @property
+    def keeps(self) -> str | None:
+        """What it keeps better than the best."""
+        gains = [(each.name, each.reach_best, each.reach_made) for each in self.gains]
+        return None if self.within_resolution else words.kept_better(gains)
 
     def said(self) -> Words:
         """Return a row of a table: both passes, what was lost, the time."""
@@ -193,6 +207,17 @@ class CostliestBody(Answer):
     round: Round
     given_up: Number
     why: str
+
+
+class KeptBody(Answer):
+    """What a practice log keeps of a review."""
+
+    strength_given_up: Number
+    share_within_resolution: Number
+    tiles_away: int
+    seconds: Number | None
+    pace: Pace | None
+    passes: list[PassFacts]
 
 
 class ReviewBody(Spoken):
@@ -218,6 +243,7 @@ class ReviewBody(Spoken):
     tiles_away: int = Field(description="Fewest tiles any target lacks at the end")
     seconds: Number | None
     pace: Pace | None = Field(description="Of a whole Charleston, six passes or more; else null")
+    left: list[int | None] = Field(validation_alias=AliasPath("record", "left"), exclude=True)
 
     @computed_field  # type: ignore[prop-decorator]
     @property
@@ -233,6 +259,32 @@ class ReviewBody(Spoken):
     def time(self) -> str | None:
         """The seconds as minutes and seconds."""
         return None if self.seconds is None else words.clock(self.seconds)
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def kept(self) -> KeptBody:
+        """What a practice log keeps of it; `/v1/progress` takes the passes."""
+        return KeptBody(
+            strength_given_up=self.given_up,
+            share_within_resolution=sum(each.within_resolution for each in self.passes) / len(self.passes),
+            tiles_away=self.tiles_away,
+            seconds=self.seconds,
+            pace=self.pace,
+            passes=[
+                PassFacts(
+                    rack=each.rack,
+                    seen=each.seen,
+                    round=each.round,
+                    left=left,
+                    given=each.given,
+                    blind=each.blind,
+                    seconds=each.seconds,
+                    share=each.share,
+                    family=each.reasons[0].family if each.reasons and each.given_up else None,
+                )
+                for each, left in zip(self.passes, self.left, strict=True)
+            ],
+        )
 
     def said(self) -> Words:
         """Return what was lost, where, in what time, and how the rack stands."""
@@ -324,15 +376,17 @@ def _record(written: object, shelf: CardShelf, objective: Objective) -> Record:
     named, limits = card_and_limits(parts, shelf, None if body is None else body.limits, no_tiles)
     turns = range(min(parts.length("exchanges"), MAX_EXCHANGES))
     exchanges = [parts.part(("exchanges", turn), _exchange) for turn in turns]
+    seen = parts.part(("seen",), lambda tiles: None if tiles is None else read_tiles(tiles))
     # After one that cannot be read nobody knows what is in the rack.
     readable = tuple(each for each in takewhile(lambda each: each is not None, exchanges) if each)
-    # A drill has no order of rounds: where it is not known whether it is one, none can be wrong.
-    unknown = any(fault.place == ("drill",) for fault in parts.faults)
+    # Drills and parts have no order of rounds: where it is not known whether it is one, none can be wrong.
+    unknown = any(fault.place[:1] in (("drill",), ("seen",)) for fault in parts.faults)
     if body is None or rack is None or named is None or not readable or unknown:
         raise FaultyInputError(parts.faults)
     arrivals = None if body.arrivals is None else Arrivals(0, body.arrivals.draws, body.arrivals.claims)
     with parts.collecting():
-        record = Record(named.card, rack, readable, body.drill, arrivals, limits, objective, fit=named.fit)
+        made = (named.card, rack, readable, body.drill, arrivals, limits, objective)
+        record = Record(*made, fit=named.fit, seen=seen, follow=body.follow)
         if len(readable) == len(exchanges):
             _check_arrivals(record)
     parts.check()

@@ -216,6 +216,15 @@ objective = click.option(
     help="Compare passes by rack strength (usual) or by the plain sum of chances.",
 )
 same_samples = whole("--seed", "The same number gives the same samples; 0 by default.")
+more_than = click.option(
+    "--more-than",
+    type=click.FloatRange(0, 100),
+    default=3.0,
+    show_default=True,
+    metavar="PERCENT",
+    callback=lambda _context, _option, percent: percent / 100,
+    help="What a pass must have lost to be played again.",
+)
 same_deals = "The same number gives the same deals."
 of_deals = together(
     whole("--tiles", "Tiles in a rack, 13 or 14."),

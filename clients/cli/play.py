@@ -182,7 +182,7 @@ dragons; F a flower. A joker may never be passed.
 Where blind passing is allowed, a number after the tiles says how many incoming
 tiles go on unseen in place of your own: "4b E +1". Together they make {PASS_SIZE}.
 A courtesy pass is of 0 to {PASS_SIZE} tiles; "0" passes none.
-p pauses and hides the rack, q stops the lap. The clock runs as you read this."""
+p pauses and hides the rack, q stops. As you read this the clock runs."""
 
 
 def is_wish(line: str, wish: Sequence[str]) -> bool:
@@ -217,16 +217,22 @@ def pass_of(line: str, rack: Sequence[str], round_: str) -> tuple[Pass | None, l
 
 @dataclass
 class Lap:
-    """A lap under way. Every tile is on the rack, in the heap, or has left the game.
+    """A lap under way, or a single pass. Every tile is on the rack, in the heap, or has left the game.
 
     Each exchange takes the next three tiles off the heap, whatever was given, so that what comes later does
-    not depend on earlier choices. Only as many of them as were given come in; the others go on unseen.
+    not depend on earlier choices. Only as many of them as were given come in; the others go on unseen. After
+    a single pass nothing comes in.
 
     Attributes:
         seed: With the index, names the deal.
         dealt: The 14 tokens of the rack as it was dealt.
         heap: Tokens without jokers, at least three for each round.
         rounds: Names of the rounds, in order.
+        card: As the service takes it.
+        card_name: As people know it.
+        timed: Whether the clock counts.
+        seen: For a single pass, own tiles passed before; None for a lap.
+        left: For a single pass out of a drill, the exchanges left in it.
         exchanges: Those made, as the service takes them.
     """
 
@@ -235,6 +241,11 @@ class Lap:
     dealt: tuple[str, ...]
     heap: tuple[str, ...]
     rounds: tuple[str, ...]
+    card: str | dict[str, Any]
+    card_name: str
+    timed: bool = True
+    seen: tuple[str, ...] | None = None
+    left: int | None = None
     exchanges: list[dict[str, Any]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
@@ -250,6 +261,15 @@ class Lap:
         """The round to play next; only while the lap is not finished."""
         return self.rounds[len(self.exchanges)]
 
+    @property
+    def record(self) -> dict[str, Any]:
+        """The lap as ``POST /v1/reviews`` takes it."""
+        record = {"card": self.card, "rack": in_order(self.dealt), "exchanges": self.exchanges}
+        if self.seen is None:
+            return {**record, "drill": True}
+        follow = 0 if self.left is None else self.left - 1
+        return {**record, "drill": self.left is not None, "seen": list(self.seen), "follow": follow}
+
     def exchange(self, made: Pass, seconds: float) -> Sequence[str]:
         """Make a pass that the rules allow and return the tiles that came in.
 
@@ -263,8 +283,9 @@ class Lap:
         for token in made.given:
             rack.remove(token)
         self.rack = in_order(rack)
-        exchange = {"round": self.round, "given": list(made.given), "received": list(received)}
-        timed = seconds if seconds <= _LONGEST else None
+        came = None if self.seen is not None else list(received)
+        exchange = {"round": self.round, "given": list(made.given), "received": came}
+        timed = seconds if self.timed and seconds <= _LONGEST else None
         self.exchanges.append({**exchange, "blind": made.blind, "seconds": timed})
         return received
 
@@ -285,18 +306,19 @@ def play(lap: Lap, console: Console, watch: Stopwatch) -> None:
         seconds = watch.take()
         received = lap.exchange(made, seconds)
         went_on = f" and {made.blind} blind" if made.blind else ""
-        say(
-            f"  Passed {in_groups(made.given)}{went_on} after {clock_words(seconds)}.  "
-            f"Came in: {in_groups(received)}"
-        )
+        after = f" after {clock_words(seconds)}" if lap.timed else ""
+        came = f"  Came in: {in_groups(received)}" if lap.seen is None else ""
+        say(f"  Passed {in_groups(made.given)}{went_on}{after}.{came}")
 
 
 def _show(lap: Lap, console: Console) -> None:
     number = len(lap.exchanges)
     extra = " (extra exchange)" if number >= _WHOLE and lap.round != COURTESY else ""
     says = f"Round {number + 1} of {len(lap.rounds)}{extra}: {round_words(lap.round).lower()}"
+    if lap.seen is not None:
+        says = round_words(lap.round)
     if lap.round == COURTESY:
-        says += f" (0 to {PASS_SIZE} tiles; the heap gives as many as you do)"
+        says += f" (0 to {PASS_SIZE} tiles{'; the heap gives as many as you do' if lap.seen is None else ''})"
     if lap.round in BLIND_ALLOWED:
         says += " (blind allowed: +1, +2 or +3)"
     say(f"\n{says}")
@@ -319,7 +341,8 @@ def _pass(lap: Lap, console: Console, watch: Stopwatch) -> Pass | None:
             made, faults = pass_of(line, lap.rack, lap.round)
             if made is not None:
                 return made
-            say("\n".join([*(f"  {fault}" for fault in faults), "  Again, please; the clock runs."]))
+            runs = "; the clock runs" if lap.timed else ""
+            say("\n".join([*(f"  {fault}" for fault in faults), f"  Again, please{runs}."]))
 
 
 def _pause(console: Console, watch: Stopwatch) -> bool:

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
 from itertools import groupby
 from pathlib import Path
 from typing import Any
 
 import click
 
-from api.service import ROUNDS, Figures, clock, counted, fine, percent
+from api.service import Figures, clock, counted, fine, percent
+from clients.cli import options as shared
+from clients.cli.log import LoggedLap, default_log, read_log, told_of
 from clients.cli.output import (
     NotWrittenError,
     UsageFault,
-    complain,
     labeled,
     page,
     paragraph,
@@ -26,13 +26,9 @@ from clients.cli.output import (
     table,
     write_whole,
 )
-from clients.cli.practice import LOG_VERSION, default_log
-from clients.cli.review import LOG_MARK
+from clients.cli.service import Answer, Service
 
 FEWEST = 4
-# No lap lasts more than a day, loses more rack strength or ends farther away; and logs have years.
-_MOST_SECONDS, _MOST_STRENGTH, _MOST_AWAY = 86_400, 1e6, 14
-_YEARS = range(2000, 2200)
 _HEAD = ("Date", "Laps", "Time", "Lost", "As good", "Tiles away")
 
 
@@ -46,29 +42,34 @@ _HEAD = ("Date", "Laps", "Time", "Lost", "As good", "Tiles away")
     show_default=True,
     help="One row a lap (one Charleston, played through) or one a day.",
 )
+@shared.more_than
 @click.option("--json", "as_json", is_flag=True, help="Print the figures in JSON.")
-def progress(log: str | None, plot: str | None, by: str, as_json: bool) -> None:
-    """Show how practice goes: time, rack strength lost, passes as good as the best, tiles away.
+@shared.server
+def progress(
+    log: str | None, plot: str | None, by: str, more_than: float, as_json: bool, server: str | None
+) -> None:
+    """Show how practice goes: time, rack strength lost, passes as good as the best; and where you lose.
 
-    No server is needed. Lines of the log that are torn or not of threepass are named on stderr and left
-    out. Exit codes: 0 shown, 2 wrong usage or a log that cannot be read, 5 the plot could not be written.
+    Passes are compared by round, by time taken, by what was given and by the direction given up. Nothing is
+    said of few passes, nor where luck may explain it. Lines of the log that are torn or not of threepass are
+    named on stderr and left out. Exit codes: 0 shown, 1 refused, 2 wrong usage or a log that cannot be read,
+    3 no server reached, 5 the plot could not be written.
     """
-    path = default_log() if log is None else Path(log)
-    skipped: list[str] = []
-    try:
-        # Before the first lap the log of one's own is not there yet; one that was named should be.
-        found = read_log(path, skipped) if log is not None or path.exists() else []
-    except (OSError, ValueError) as error:
-        raise UsageFault([f"{path}: {said_by(error)}"]) from None
-    for line in skipped:
-        complain(line)
-    laps = [lap for lap in found if lap.finished]
-    left = len(found) - len(laps)
+    found, skipped = read_log(log)
+    whole = [lap for lap in found if not lap.single]
+    laps = [lap for lap in whole if lap.finished]
+    left = len(whole) - len(laps)
     rows = rows_of(laps, by == "day")
+    told = None
+    if any(lap.passes for lap in found):
+        with Service(server) as service:
+            told, _ = told_of(found, more_than, service)
     if as_json:
-        say(json.dumps(in_json(rows, halves_of(laps), left, len(skipped))))
+        say(json.dumps({**in_json(rows, halves_of(laps), left, skipped), "told": told}))
     else:
-        say(progress_text(rows, laps, left) if laps else f"no finished laps in {path}")
+        say(progress_text(rows, laps, left) if laps else f"no finished laps in {log or default_log()}")
+        if told is not None:
+            say("\n" + page([_where(told)]))
     if plot is not None:
         if not rows:
             raise UsageFault(["--plot: no finished laps to draw"])
@@ -76,98 +77,6 @@ def progress(log: str | None, plot: str | None, by: str, as_json: bool) -> None:
             write_whole(Path(plot), plot_of(rows, by).encode())
         except (OSError, ValueError) as error:
             raise NotWrittenError([f"--plot: {plot}: {said_by(error)}"]) from None
-
-
-@dataclass(frozen=True)
-class LoggedLap:
-    """A lap as the log has it.
-
-    Attributes:
-        at: When it began, in the time zone of this machine.
-        figures: What it adds to an average.
-    """
-
-    at: datetime
-    card: str
-    finished: bool
-    figures: Figures
-
-
-def read_log(path: Path, skipped: list[str]) -> list[LoggedLap]:
-    """Return the laps of a log in the order in which they began.
-
-    Args:
-        path: The log.
-        skipped: Gets a line for each that is torn or foreign and therefore left out, and why.
-
-    Raises:
-        OSError, ValueError: the file cannot be read.
-    """
-    laps = []
-    with path.open("rb") as file:
-        for number, line in enumerate(file, 1):
-            if not line.strip():
-                continue
-            try:
-                laps.append(lap_of(line))
-            except ValueError as error:
-                skipped.append(f"line {number} of the log left out: {error}")
-    return sorted(laps, key=lambda lap: lap.at)
-
-
-def lap_of(line: bytes) -> LoggedLap:
-    """Return the lap on a line.
-
-    Raises:
-        ValueError: it is none, and why.
-    """
-    try:
-        entry = json.loads(line)
-    except (ValueError, RecursionError):
-        raise ValueError("not whole JSON (torn?)") from None
-    if not isinstance(entry, dict) or LOG_MARK not in entry:
-        raise ValueError("not a lap of this log")
-    if entry[LOG_MARK] != LOG_VERSION:
-        raise ValueError(f"written for version {entry[LOG_MARK]!r:.20} of this log")
-    try:
-        return _lap(entry)
-    except (LookupError, TypeError, ValueError, AttributeError, OverflowError, OSError) as error:
-        raise ValueError(f"not a lap of this log ({error!s:.60})") from None
-
-
-def _lap(entry: Mapping[str, Any]) -> LoggedLap:
-    exchanges, result = entry["record"]["exchanges"], entry["result"]
-    right = isinstance(exchanges, list) and isinstance(entry["finished"], bool)
-    right = right and len(exchanges) <= len(ROUNDS)
-    if not right or not (result is None or isinstance(result, dict)):
-        raise TypeError("a part of another kind")
-    times = [_number(exchange["seconds"], _MOST_SECONDS) for exchange in exchanges]
-    timed = [seconds for seconds in times if seconds is not None]
-    graded: Mapping[str, Any] = result or {}
-    figures = Figures(
-        passes=len(exchanges),
-        seconds=math.fsum(timed) if timed and len(timed) == len(times) else None,
-        # Older laps have `given_up` alone, which was of another objective: they count as not graded.
-        given_up=_number(graded.get("strength_given_up"), _MOST_STRENGTH),
-        best=None,
-        within_resolution=_number(graded.get("share_within_resolution"), 1),
-        tiles_away=_number(graded.get("tiles_away"), _MOST_AWAY),
-    )
-    at = datetime.fromisoformat(entry["at"]).astimezone()
-    if at.year not in _YEARS:
-        raise ValueError("a year out of range")
-    return LoggedLap(at, str(entry["card"]), entry["finished"], figures)
-
-
-def _number(value: object, most: float) -> float | None:
-    """Return a number of 0 or more, or None for none."""
-    if value is None:
-        return None
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise TypeError("a number is not one")
-    if not 0 <= float(value) <= most:
-        raise ValueError("a number out of range")
-    return float(value)
 
 
 Row = tuple[str, Figures]
@@ -227,6 +136,19 @@ def progress_text(rows: Sequence[Row], laps: Sequence[LoggedLap], left: int) -> 
     return page(
         [table(_HEAD, cells, right=range(1, len(_HEAD))), _trend(halves_of(laps)), _notes(laps, left)]
     )
+
+
+def _where(told: Answer) -> list[str]:
+    words = told["words"]
+    rows = [group["words"] for group in told["groups"]]
+    cells = [[row[name] for name in ("by", "name", "passes", "lost", "interval")] for row in rows]
+    head = ["Passes", "Kind", "Number", "Lost", "95 % interval"]
+    return [
+        "Where you lose",
+        *paragraph(words["where"]),
+        *paragraph(words["again"]),
+        *(table(head, cells, right=(2, 3, 4)) if cells else []),
+    ]
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ import click
 
 from api.service import Figures, session_of
 from clients.cli import options as shared
+from clients.cli.log import LOG_MARK
 from clients.cli.output import (
     Exit,
     Progress,
@@ -31,7 +32,6 @@ from clients.cli.output import (
 from clients.cli.service import Answer, Reply, Service, encoded, object_in
 
 PATH = "/v1/reviews"
-LOG_MARK = "threepass_log"
 _ALONE = "records, item 1"
 # Where a record as text has its rack; no line of JSON begins so.
 _TEXT = re.compile(rb"(?mi)^\s*rack\s*:")
@@ -237,6 +237,18 @@ def lap_text(review: Answer, title: str) -> str:
             _hindsight(review["passes"]),
         ]
     )
+
+
+def pass_text(graded: Answer) -> str:
+    """Return the verdict on one pass: yours, the best, and what each keeps."""
+    words = graded["words"]
+    lines = [
+        *labeled("You passed", words["passed"]),
+        *labeled("Best", words["best"]),
+        *labeled("Lost", f"{words['share']} ({words['lost']})"),
+        *labeled("Why", graded["why"]),
+    ]
+    return "\n".join(lines + (labeled("Yours keeps", graded["keeps"]) if graded["keeps"] else []))
 
 
 def session_text(session: Answer) -> str:

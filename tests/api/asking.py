@@ -84,7 +84,9 @@ def arriving(coming: Coming) -> dict[str, Any]:
 def numbers_only(value: Any) -> Any:
     """Return an answer without what it says in words."""
     if isinstance(value, dict):
-        return {key: numbers_only(part) for key, part in value.items() if key not in ("words", "why")}
+        return {
+            key: numbers_only(part) for key, part in value.items() if key not in ("words", "why", "keeps")
+        }
     return [numbers_only(part) for part in value] if isinstance(value, list) else value
 
 

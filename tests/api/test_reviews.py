@@ -463,3 +463,50 @@ def test_what_came_in_last_need_not_be_known(graded: Graded) -> None:
 def test_what_came_in_before_must_be_known(client: TestClient, faults: Faults) -> None:
     response = client.post("/v1/reviews", json={"records": [record({**RIGHT, "received": None}, ACROSS)]})
     assert "#/records/0/exchanges/0/received unknown-tiles" in faults(response)
+
+
+@pytest.mark.parametrize("left", [None, 3])
+def test_a_part_is_graded_as_advice_on_that_moment(graded: Graded, post: Ask, left: int | None) -> None:
+    """One pass alone, and the same in a drill, of which more exchanges follow."""
+    part = {"round": "first_left", "given": "5c 5c E", "received": None}
+    follows = {"drill": True, "follow": left - 1} if left else {}
+    rack = RACK if left is None else "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
+    (told,) = graded(record(part, rack=rack, seen="9c N", **follows))["reviews"]
+    (each,) = told["passes"]
+    asked = {"rack": rack, "round": "first_left", "seen": "9c N", "mine": "5c 5c E", "card": "small"}
+    drill = {"drill": {"exchanges_left": left}} if left else {}
+    advice = post("/v1/advice", **asked, **drill).json()
+    assert (each["best"]["pass"], each["best"]["strength"]) == (advice["pass"], advice["strength"])
+    assert each["given_up"] == pytest.approx(advice["mine"]["gap"], abs=2e-12)
+    assert each["seen"] == ["9c", "N"]
+    assert each["reasons"] and each["keeps"]
+    fact = told["kept"]["passes"][0]
+    assert (fact["left"], fact["share"], fact["family"]) == (
+        left,
+        each["share"],
+        each["reasons"][0]["family"],
+    )
+    assert post("/v1/progress", now="2026-11-28T10:00:00Z", passes=[{**fact, "at": "2026-11-28T09:00:00Z",
+        "card": "small"}]).json()["passes"] == 1  # fmt: skip
+
+
+def test_parts_that_cannot_be(post: Ask, faults: Faults) -> None:
+    rounds = [
+        {"round": each, "given": "1d E W", "received": "3b 9c N"} for each in ("first_left", "first_right")
+    ]
+    several = [
+        record(rounds[0]),
+        record(rounds[0], seen="J x"),
+        record(rounds[1], seen="F F F F F F F"),
+        record(rounds[1], seen="", drill=True, follow=12),
+        record(rounds[1], {**rounds[1], "given": "3b 9c N"}, seen="", drill=True, follow=11),
+        record(rounds[0], {**rounds[1], "given": "3b 9c N"}, seen=""),
+    ]
+    assert faults(post("/v1/reviews", records=several)) == [
+        "#/records/0/exchanges/0/round round-order",
+        "#/records/1/seen unknown-tile",
+        "#/records/2/seen too-many-copies",
+        "#/records/3/follow less-than-equal",
+        "#/records/4/follow range",
+        "#/records/5/exchanges/1/round round-order",
+    ]

@@ -115,7 +115,7 @@ def test_wishes() -> None:
 def lap_of(seed: int, index: int, rounds: int) -> Lap:
     dealt = deal(seed, index)
     rack, heap = (tuple(tile.value for tile in tiles) for tiles in (dealt.rack.tiles, dealt.heap))
-    return Lap(seed, index, rack, heap, rounds_of(rounds, courtesy=False))
+    return Lap(seed, index, rack, heap, rounds_of(rounds, courtesy=False), "small", "small")
 
 
 @settings(deadline=None)

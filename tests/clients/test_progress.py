@@ -147,7 +147,10 @@ FOREIGN = [
     (json.dumps(entry(graded=(1e300, 1.0, 4))).encode() + b"\n", "not a lap of this log"),
     (json.dumps(entry(graded=(0.1, 1.5, 4))).encode() + b"\n", "not a lap of this log"),
     (json.dumps(entry(graded=(0.1, 1.0, 15))).encode() + b"\n", "not a lap of this log"),
-    (json.dumps(entry(record={"exchanges": [{"seconds": 1}] * 8})).encode() + b"\n", "not a lap of this log"),
+    (
+        json.dumps(entry(record={"exchanges": [{"seconds": 1}] * 13})).encode() + b"\n",
+        "not a lap of this log",
+    ),
     (json.dumps(entry(finished="yes")).encode() + b"\n", "not a lap of this log"),
     (json.dumps(entry(seconds=-1.0)).encode() + b"\n", "not a lap of this log"),
     (json.dumps(entry(graded=("much", 1.0, 4))).encode() + b"\n", "not a lap of this log"),

@@ -8,9 +8,10 @@ from itertools import product
 
 import numpy as np
 import pytest
-from scipy.stats import hypergeom, multivariate_hypergeom, nhypergeom
+from scipy.stats import hypergeom, multivariate_hypergeom, nhypergeom, t, ttest_1samp, ttest_ind
 
 from solver.arrivals import Arrivals
+from solver.insights import FEWEST, mean_interval, t_quantile, welch_interval
 from solver.reach.counting import Outlook, joker_chances
 from tests.reference.urns import at_least, exactly
 
@@ -70,3 +71,20 @@ def test_jokers_among_the_draws(seed: int) -> None:
 )
 def test_the_examples_of_the_manual(pool: int, wanted: int, copies: int, drawn: int, printed: float) -> None:
     assert exactly(pool, wanted, copies, drawn) == pytest.approx(printed, abs=1e-14)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_intervals_of_losses_and_of_their_difference(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    one, other = (rng.exponential(0.05, size=rng.integers(FEWEST, 200)) for _ in range(2))
+    level = float(rng.uniform(0.8, 0.999))
+    theirs = ttest_ind(one, other, equal_var=False).confidence_interval(level)
+    assert welch_interval(one, other, level) == pytest.approx(tuple(theirs), rel=1e-4, abs=1e-6)
+    low, high = ttest_1samp(one, 0).confidence_interval(level)
+    assert mean_interval(one, level) == pytest.approx((max(0, low), high), rel=1e-4, abs=1e-6)
+
+
+@pytest.mark.parametrize("freedom", [FEWEST - 1, 25.5, 60, 1_000])
+def test_quantiles_of_student(freedom: float) -> None:
+    for chance in (0.6, 0.9, 0.975, 0.999, 0.9995):
+        assert t_quantile(chance, freedom) == pytest.approx(t(freedom).ppf(chance), abs=5e-5)

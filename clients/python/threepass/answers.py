@@ -79,6 +79,7 @@ class OfDeals(Common, total=False):
 class AboutDeals(OfDeals, total=False):
     heap: bool
     answers: bool
+    round: Round
 
 
 class AboutSheet(OfDeals, total=False):
@@ -244,6 +245,7 @@ class Review(Answer):
     some_hand: float | None
     tiles_away: int
     seconds: float | None
+    kept: dict[str, Any]
     words: Words
 
 
@@ -257,6 +259,36 @@ class Session(Answer):
 class Reviews(Answer):
     reviews: list[Review]
     session: Session
+
+
+class Group(Answer):
+    """Passes with something in common; `costs`: known to lose more than the rest."""
+
+    by: str
+    name: str
+    passes: int
+    mean: float
+    rest: float | None
+    costs: bool
+    words: Words
+
+
+class Repeat(Answer):
+    """A pass to play again: its place among those sent, and when."""
+
+    index: int
+    due: str
+    times: int
+
+
+class Progress(Answer):
+    """Where a player loses, and what to play again."""
+
+    passes: int
+    groups: list[Group]
+    due: list[Repeat]
+    waiting: list[Repeat]
+    words: Words
 
 
 class CheckedRecords(Answer):

@@ -126,6 +126,14 @@ class Operations:
         return _sent("/v1/records/check", answers.CheckedRecords, more)
 
     @Operation
+    def progress(
+        self, passes: Sequence[Mapping[str, Any]], now: str, more_than: float = 0.03
+    ) -> Call[answers.Progress]:
+        """Where a player loses, and what to play again; passes of reviews' `kept`, with `at` and `card`."""
+        body = {"passes": passes, "now": now, "more_than": more_than}
+        return _sent("/v1/progress", answers.Progress, body)
+
+    @Operation
     def deals(self, seed: int, **more: Unpack[answers.AboutDeals]) -> Call[answers.Deals]:
         """Racks from a seed, by measured difficulty."""
         return _sent("/v1/deals", answers.Deals, {"seed": seed, **more})

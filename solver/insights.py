@@ -1,0 +1,204 @@
+"""Where a player loses: graded passes grouped by what they have in common, each group against the rest.
+
+Losses are shares of what the best pass keeps. A group is said to cost more only where it and the rest are
+large enough and the interval of their difference lies above zero; the intervals of all groups hold together
+(Bonferroni), so that a report with anything false in it is at most one in twenty.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
+from statistics import NormalDist
+
+import numpy as np
+from numpy.typing import NDArray
+
+from patterns.tiles import Suit, Tile
+from solver.rounds import RULES, Round
+
+FEWEST = 20
+LEVEL = 0.95
+_THIRDS = ("quick", "middling", "slow")
+
+
+class By(Enum):
+    """What passes are grouped by."""
+
+    ROUND = "round"
+    SECONDS = "seconds"
+    GIVEN = "given"
+    DIRECTION = "direction"
+
+
+@dataclass(frozen=True)
+class Played:
+    """A pass that was made and graded.
+
+    Attributes:
+        rack: The rack before it.
+        given: Own tiles given.
+        blind: Incoming tiles passed on unseen, 0-3.
+        seconds: Time it took, or None when it was not taken.
+        share: What was lost as a share of the best, 0 to 1.
+        family: That of the hand which the pass gave up most of, or None when nothing was lost.
+    """
+
+    rack: Sequence[Tile]
+    round: Round
+    given: Sequence[Tile]
+    blind: int
+    seconds: float | None
+    share: float
+    family: str | None
+
+
+@dataclass(frozen=True)
+class Group:
+    """Passes with something in common, against the other passes that might have had it.
+
+    Attributes:
+        by: What it is grouped by.
+        name: A round, a third of the times, what was given, or a family.
+        passes: How many.
+        mean: Their mean loss.
+        seconds: The shortest and the longest time among them, where they are grouped by it.
+        interval: Of the mean, at 95 %; with `rest` and `difference` None where either side has too few.
+        rest: Mean loss of the others.
+        difference: Interval of mean less rest; those of all groups hold together at 95 %.
+    """
+
+    by: By
+    name: str
+    passes: int
+    mean: float
+    seconds: tuple[float, float] | None = None
+    interval: tuple[float, float] | None = None
+    rest: float | None = None
+    difference: tuple[float, float] | None = None
+
+    @property
+    def costs(self) -> bool:
+        """Whether its passes are known to lose more than the rest."""
+        return self.difference is not None and self.difference[0] > 0
+
+    @property
+    def excess(self) -> float:
+        """How much more they lose, 0 where that is not known."""
+        return 0.0 if self.rest is None else self.mean - self.rest
+
+
+def groups_of(passes: Sequence[Played]) -> list[Group]:
+    """Return the groups of passes: those that cost more first, the costliest at the top.
+
+    Directions are compared among passes that lost something, times among those timed, and what was given
+    among those that might have given it.
+    """
+    shares = np.array([each.share for each in passes])
+    # Where there is no rest there is nothing to compare.
+    found = [each for each in _grouped(passes) if {0, 1} <= set(each[2].tolist())]
+    counted = [(shares[inside == 1], shares[inside == 0]) for _, _, inside in found]
+    enough = [min(len(group), len(rest)) >= FEWEST for group, rest in counted]
+    level = 1 - (1 - LEVEL) / max(1, sum(enough))
+    groups = []
+    for (by, name, inside), (group, rest), told in zip(found, counted, enough, strict=True):
+        seconds = _span(passes, inside) if by is By.SECONDS else None
+        made = Group(by, name, len(group), float(group.mean()), seconds)
+        if told:
+            against = float(rest.mean()), welch_interval(group, rest, level)
+            made = replace(made, interval=mean_interval(group, LEVEL), rest=against[0], difference=against[1])
+        groups.append(made)
+    order = list(By)
+    return sorted(groups, key=lambda each: (not each.costs, -each.excess * each.costs, order.index(each.by)))
+
+
+# For each pass 1 if it is in a group, 0 if it is of the rest, and -1 if it could be neither.
+_Inside = NDArray[np.int8]
+
+
+def _grouped(passes: Sequence[Played]) -> Iterator[tuple[By, str, _Inside]]:
+    def inside(told: Iterator[bool | None]) -> _Inside:
+        return np.array([-1 if each is None else int(each) for each in told], np.int8)
+
+    for round_ in Round:
+        yield By.ROUND, round_.value, inside(each.round is round_ for each in passes)
+    times = sorted(each.seconds for each in passes if each.seconds is not None)
+    edges = [times[len(times) * third // 3] for third in (1, 2)] if times else []
+    for place, name in enumerate(_THIRDS):
+        yield By.SECONDS, name, inside(_in_third(each.seconds, edges, place) for each in passes)
+    given = [_given_of(each) for each in passes]
+    for name in given[0] if given else ():
+        yield By.GIVEN, name, inside(each[name] for each in given)
+    for family in sorted({each.family for each in passes if each.family is not None}):
+        yield (
+            By.DIRECTION,
+            family,
+            inside(None if each.family is None else each.family == family for each in passes),
+        )
+
+
+def _in_third(seconds: float | None, edges: Sequence[float], place: int) -> bool | None:
+    return None if seconds is None else sum(seconds >= edge for edge in edges) == place
+
+
+def _span(passes: Sequence[Played], inside: _Inside) -> tuple[float, float]:
+    times = [each.seconds or 0.0 for each, is_in in zip(passes, inside, strict=True) if is_in == 1]
+    return min(times), max(times)
+
+
+def _given_of(played: Played) -> dict[str, bool | None]:
+    """Return whether something was given, by its name, and None where it could not be."""
+    held = Counter(tile for tile in played.rack if tile is not Tile.JOKER)
+    suited = Counter(tile.rank for tile in held)
+    could: dict[str, set[Tile]] = {"pair": set(), "flower": set(), "lone": set(), "rank": set()}
+    for tile, count in held.items():
+        if tile is Tile.FLOWER:
+            could["flower"].add(tile)
+        elif count == 2:
+            could["pair"].add(tile)
+        elif count == 1:
+            if tile.suit is None:
+                could["lone"].add(tile)
+            elif suited[tile.rank] == len(Suit):
+                could["rank"].add(tile)
+    told = {name: not kinds.isdisjoint(played.given) if kinds else None for name, kinds in could.items()}
+    return {**told, "blind": played.blind > 0 if RULES[played.round].blind else None}
+
+
+def mean_interval(values: NDArray[np.float64], level: float) -> tuple[float, float]:
+    """Return Student's interval of the mean of (n,) values, two or more; not below 0, as no loss is."""
+    half = t_quantile((1 + level) / 2, len(values) - 1) * math.sqrt(values.var(ddof=1) / len(values))
+    return max(0.0, float(values.mean()) - half), float(values.mean()) + half
+
+
+def welch_interval(one: NDArray[np.float64], other: NDArray[np.float64], level: float) -> tuple[float, float]:
+    """Return the interval of the difference of two means, of unequal variances, two or more values each.
+
+    Source: B. L. Welch, The generalization of "Student's" problem when several different population
+    variances are involved, Biometrika 34 (1947), with the degrees of freedom given there.
+    """
+    first, second = (float(values.var(ddof=1)) / len(values) for values in (one, other))
+    difference = float(one.mean() - other.mean())
+    if first + second == 0:
+        return difference, difference
+    freedom = (first + second) ** 2 / (first**2 / (len(one) - 1) + second**2 / (len(other) - 1))
+    half = t_quantile((1 + level) / 2, freedom) * math.sqrt(first + second)
+    return difference - half, difference + half
+
+
+def t_quantile(chance: float, freedom: float) -> float:
+    """Return the quantile of Student's t, good to 5e-5 from 19 degrees of freedom on.
+
+    Source: Abramowitz and Stegun, Handbook of Mathematical Functions, 26.7.5.
+    """
+    x = NormalDist().inv_cdf(chance)
+    terms = (
+        (x**3 + x) / 4,
+        (5 * x**5 + 16 * x**3 + 3 * x) / 96,
+        (3 * x**7 + 19 * x**5 + 17 * x**3 - 15 * x) / 384,
+        (79 * x**9 + 776 * x**7 + 1482 * x**5 - 1920 * x**3 - 945 * x) / 92_160,
+    )
+    return x + sum(term / freedom**power for power, term in enumerate(terms, 1))

@@ -1,0 +1,71 @@
+"""Which passes to play again, and when: spaced repetition by the kept library `fsrs`."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from fsrs import Card, Rating, Scheduler
+
+# Days; a weak spot is seen again at least once a year.
+_LONGEST = 365
+
+
+@dataclass(frozen=True)
+class Attempt:
+    """A pass that was graded: what was asked, when, and what was lost as a share of the best."""
+
+    asked: Hashable
+    at: datetime
+    share: float
+
+
+@dataclass(frozen=True)
+class Repeat:
+    """A pass on the list.
+
+    Attributes:
+        last: Index of its latest attempt.
+        due: When it is to be played again.
+        times: How often it was tried.
+    """
+
+    last: int
+    due: datetime
+    times: int
+
+
+def repeats(attempts: Sequence[Attempt], more_than: float) -> list[Repeat]:
+    """Return the passes that ever lost more than a share, those that are due first at the top.
+
+    The first attempt that lost so much puts a pass on the list. From then on each attempt tells when it is
+    due again: the less was lost, the later.
+
+    Args:
+        attempts: In any order; those of the same time in the order they were made.
+        more_than: A share of the best, 0 to 1.
+    """
+    # Without fuzz the same attempts give the same days.
+    scheduler = Scheduler(maximum_interval=_LONGEST, enable_fuzzing=False)
+    cards: dict[Hashable, Card] = {}
+    found: dict[Hashable, Repeat] = {}
+    for index in sorted(range(len(attempts)), key=lambda index: attempts[index].at):
+        attempt = attempts[index]
+        asked, at = attempt.asked, attempt.at.astimezone(UTC)
+        if asked not in cards and attempt.share <= more_than:
+            continue
+        # A number of its own spares the library the look at the clock by which it would make one.
+        card = cards.get(asked) or Card(card_id=index, due=at)
+        cards[asked], _ = scheduler.review_card(card, _rating(attempt.share, more_than), at)
+        times = found[asked].times + 1 if asked in found else 1
+        found[asked] = Repeat(index, cards[asked].due, times)
+    return sorted(found.values(), key=lambda each: each.due)
+
+
+def _rating(share: float, more_than: float) -> Rating:
+    if share > more_than:
+        return Rating.Again
+    if share > more_than / 2:
+        return Rating.Hard
+    return Rating.Good if share > 0 else Rating.Easy
