@@ -28,8 +28,12 @@ from subprocess import PIPE, Popen
 from threading import Thread
 from typing import Any
 
+import click
+
+from api.service import counted
 from clients.cli.options import spelled
 from clients.cli.output import (
+    Exit,
     Failure,
     NotWrittenError,
     UnreachableError,
@@ -270,6 +274,22 @@ class Folder:
                 self._begun = True
             append(self._answers, self._line(task, sheet))
         self.kept[task] = dict(sheet)
+
+    @contextmanager
+    def going_on(self, one: str, each: int = 1, where: Path | str = ANSWERS) -> Iterator[None]:
+        """Tell what is kept from before; an interruption ends the command, and tells what is kept then.
+
+        It is told as a number of such things, so many an answer.
+        """
+        if self.kept:
+            complain(f"going on: {counted(each * len(self.kept), one)} kept from before")
+        try:
+            yield
+        except KeyboardInterrupt:
+            self.read()
+            kept = f"{counted(each * len(self.kept), one)} kept in {where}"
+            complain(f"interrupted: {kept}; the same command goes on from there")
+            raise click.exceptions.Exit(Exit.INTERRUPTED) from None
 
     def settle(self, tasks: int) -> None:
         """Keep the answers that are needed, of the first tasks, in order: the same file whoever answered."""

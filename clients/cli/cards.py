@@ -15,7 +15,6 @@ from clients.cli.output import (
     Exit,
     Progress,
     UsageFault,
-    complain,
     entry,
     labeled,
     page,
@@ -136,8 +135,7 @@ def remove(name: str, folder: Path | None) -> None:
 @shared.whole("--jobs", "Processes to use.", 1, 256, default=1)
 @shared.whole("--seed", "The same number plays the same games.", 0, default=0)
 @shared.server
-@click.pass_context
-def fit(context: click.Context, file: str, games: int, jobs: int, seed: int, server: str | None) -> None:
+def fit(file: str, games: int, jobs: int, seed: int, server: str | None) -> None:
     """Play simulated games with the card FILE (TOML), and write what they say of its odds beside it."""
     card = {name: text for name, text in shared.card_from(file).items() if name != "fit"}
     asked = {"card": card, "seed": seed}
@@ -145,33 +143,22 @@ def fit(context: click.Context, file: str, games: int, jobs: int, seed: int, ser
     tasks = range(-(-games // _AT_ONCE))
     with Service(server) as service, alone_in(beside):
         folder = Folder(beside, hashlib.sha256(encoded([card["toml"], seed])).hexdigest())
-        if folder.kept:
-            complain(f"going on: {_games_in(folder)} kept from before")
         left = (
             (task, "/v1/fits/games", encoded({**asked, "start": task * _AT_ONCE, "count": _AT_ONCE}))
             for task in tasks
             if task not in folder.kept
         )
         progress = Progress("game", f"of {games:,} played", answers=False)
-        try:
-            with progress, workers(service, server, jobs, None) as answering:
-                for task, reply in answering(left):
-                    folder.keep(task, {"games": reply.answer()["games"]})
-                    progress.count(True, _AT_ONCE)
-        except KeyboardInterrupt:
-            folder.read()
-            kept = f"{_games_in(folder)} kept in {beside}"
-            complain(f"interrupted: {kept}; the same command goes on from there")
-            context.exit(Exit.INTERRUPTED)
+        asking = workers(service, server, jobs, None)
+        with folder.going_on("game", _AT_ONCE, beside), progress, asking as answering:
+            for task, reply in answering(left):
+                folder.keep(task, {"games": reply.answer()["games"]})
+                progress.count(True, _AT_ONCE)
         played = [game for task in tasks for game in folder.kept[task]["games"]][:games]
         made = service.post("/v1/fits", encoded({**asked, "games": played})).answer()
         to = beside.with_name(beside.name + ".toml")
         write_whole(to, made["toml"].encode())
     say("\n".join([f"{to}: {counted(games, 'game')}", *made["words"]]))
-
-
-def _games_in(folder: Folder) -> str:
-    return counted(_AT_ONCE * len(folder.kept), "game")
 
 
 def list_text(answer: Answer) -> str:

@@ -14,7 +14,6 @@ import click
 from api.service import Sort, counted
 from clients.cli import options as shared
 from clients.cli.batch import (
-    ANSWERS,
     MOST_RACKS,
     Answering,
     Batch,
@@ -246,14 +245,9 @@ def sheet(
             check_racks(base, batch.racks, service)
         with alone_in(Path(out)):
             folder = Folder(Path(out), batch.digest, again=again)
-            try:
+            with folder.going_on("answer"):
                 _answer_all(batch, folder, workers(service, server, jobs, dask))
                 _write_files(batch, folder, service, formats, {"paper": paper, "heading": heading})
-            except KeyboardInterrupt:
-                folder.read()
-                kept = f"{counted(len(folder.kept), 'answer')} kept in {ANSWERS}"
-                complain(f"interrupted: {kept}; the same command goes on from there")
-                context.exit(Exit.INTERRUPTED)
 
 
 def check_racks(base: Mapping[str, Any], racks: Sequence[OwnRack], service: Service) -> None:
@@ -285,8 +279,6 @@ def _faults_of(reply: Reply, racks: Sequence[OwnRack]) -> list[str]:
 
 
 def _answer_all(batch: Batch, folder: Folder, workers: AbstractContextManager[Answering]) -> None:
-    if folder.kept:
-        complain(f"going on: {counted(len(folder.kept), 'answer')} kept from before")
     own = batch.racks is not None
     progress = Progress("rack" if own else "deal", "answered" if own else "tried", answers=False)
     refused: list[str] = []
