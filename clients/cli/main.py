@@ -10,7 +10,7 @@ import click
 from clients.cli.advise import advise, plan, vote
 from clients.cli.cards import cards
 from clients.cli.deals import deal, sheet
-from clients.cli.output import Exit, open_closed_streams, unwritten
+from clients.cli.output import Exit, NotWrittenError, open_closed_streams, said_by, unwritten
 from clients.cli.practice import practice
 from clients.cli.progress import progress
 from clients.cli.review import review
@@ -20,7 +20,7 @@ _ALIASES = {"practise": "practice"}
 
 
 class _Group(click.Group):
-    """Knows other spellings, and ends with the exit code of an interruption, not with that of a failure."""
+    """Knows other spellings; an interruption and a file that cannot be written have their own exit codes."""
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         return super().get_command(ctx, _ALIASES.get(cmd_name, cmd_name))
@@ -30,6 +30,10 @@ class _Group(click.Group):
             return super().invoke(ctx)
         except KeyboardInterrupt:
             raise click.exceptions.Exit(Exit.INTERRUPTED) from None
+        except OSError as error:
+            if error.filename is None:  # a stream: only files have names
+                raise
+            raise NotWrittenError([f"{error.filename}: {said_by(error)}"]) from None
 
 
 @click.group(cls=_Group)
@@ -50,8 +54,6 @@ def main() -> None:
     except KeyboardInterrupt:
         sys.exit(Exit.INTERRUPTED)
     except OSError as error:
-        if error.filename is not None:  # a file: the streams have no name
-            raise
         sys.exit(unwritten(error))
 
 
