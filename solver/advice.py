@@ -180,7 +180,7 @@ def advise(
     compared: dict[int, PassTable] = {}
     for give in question.numbers_to_compare:
         check_stop()
-        table = tables[give] if tables else PassTable.of_question(question.giving(give))
+        table = tables[give] if tables else PassTable.of(question.giving(give))
         compared[give] = table
         best = list(islice(table.ranked(limits), wanted))
         if best:

@@ -147,7 +147,7 @@ class Path:
         check_stop()
         if not give:
             return ()
-        table = PassTable.of_question(self._at(round_, give))
+        table = PassTable.of(self._at(round_, give))
         return table.tiles(int(table.order[0]))
 
     def play(self, rounds: Sequence[Round], incoming: Sequence[Sequence[Tile]]) -> Path:
@@ -161,7 +161,7 @@ class Path:
         """Return what the best courtesy pass of so many tiles leaves; nothing has come in for it yet."""
         check_stop()
         question = self._at(Round.COURTESY, courtesy)
-        table = PassTable.of_question(question)
+        table = PassTable.of(question)
         best = int(table.order[0])
         value, after = float(table.strength[best]), table.score(best)
         hands = Standings(table.situation, table.tables, after, after, question.odds)

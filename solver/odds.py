@@ -16,21 +16,12 @@ from patterns.card import Card, once_a_card
 from patterns.rack import Pile
 from patterns.stopping import check_stop
 from patterns.tiles import Tile
-from solver.arrivals import (
-    CHOOSING,
-    Coming,
-    Fit,
-    Length,
-    MixedArrivals,
-    Play,
-    Source,
-    default_arrivals,
-)
+from solver.arrivals import CHOOSING, Coming, Fit, Length, MixedArrivals, Play, Source
 from solver.deals import Luck
 from solver.limits import Limits, hand_weights
-from solver.passes import PassTable, RackBits, score
+from solver.passes import PassTable, score
 from solver.rounds import ORDER, PASS_SIZE, Round
-from solver.situation import CardTables, Situation, greatest_first, still_elsewhere, tables_of
+from solver.situation import CardTables, Question, Situation, greatest_first, still_elsewhere, tables_of
 from solver.table.charleston import Seat, play_charleston
 from solver.table.game import deal_seats
 from solver.table.players import Careful
@@ -101,15 +92,15 @@ class _Quick:
     def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
         """Return the tiles whose loss alone costs least."""
         check_stop()
-        situation = Situation(seat.rack, seat.seen(), default_arrivals(round_, PASS_SIZE))
-        bits = RackBits.of(situation.held)
-        table = PassTable.of(situation, tables_of(card), hand_weights(card, Limits()), bits, bits.passes(1))
+        table = PassTable.of(Question(card, seat.rack, round_, seen=seat.seen()), size=1)
         cheapest = (tile for index in table.order.tolist() for tile in table.tiles(index))
         ranked = [tile for kind in cheapest for tile in [kind] * seat.tiles[kind]]
         given = tuple(ranked[:count])
         kept = seat.tiles - Counter(given)
         self.kept[round_] = Situation(
-            Pile(tuple(kept.elements())), still_elsewhere((*seat.passed, *given), kept), situation.arrivals
+            Pile(tuple(kept.elements())),
+            still_elsewhere((*seat.passed, *given), kept),
+            table.situation.arrivals,
         )
         return given
 

@@ -35,7 +35,6 @@ from solver.situation import (
 _ALIKE = 1e-12
 # Worths are told apart to so many parts of the most that a hand is worth: finer would be rounding.
 PARTS = 1e12
-_NOTHING = np.zeros(1, np.uint32)
 # Targets are valued in blocks of so many losses, and of so many pairs of a target and a set of tiles. What a
 # block takes, at most some 100 MiB, is all that a table takes beside what it keeps; a practice card is one.
 _BLOCK_LOSSES, _BLOCK_PAIRS = 1 << 15, 1 << 20
@@ -368,28 +367,29 @@ class PassTable:
     @classmethod
     def of(
         cls,
-        situation: Situation,
-        tables: CardTables,
-        weights: NDArray[np.float64],
-        bits: RackBits,
-        masks: NDArray[np.uint32],
-        objective: Objective = Objective.STRENGTH,
+        question: Question,
         *,
+        size: int | None = None,
+        situation: Situation | None = None,
         worth_only: bool = False,
     ) -> PassTable:
-        """Value some sets of tiles that go.
+        """Value every pass of a question's rack, whatever its limits on the pass.
 
         Args:
-            situation: Rack, pool and arrivals.
-            tables: The card.
-            weights: (H,) weights of the hands, one of them above 0.
-            bits: Encoding of the tiles that may go: those of the rack, or some of them.
-            masks: (P,) bit sets, 1 or more, each with the lower copies of its kinds.
-            objective: What makes one better than another.
-            worth_only: Whether to keep nothing of targets, a hundred megabytes with many sets.
+            question: The question.
+            size: How many tiles go, in place of the number that the question gives.
+            situation: What to value them in, in place of the question's.
+            worth_only: Whether to keep nothing of targets, a hundred megabytes with many passes.
+
+        Raises:
+            FaultyInputError: limits that name what the card does not have, or leave no hand.
         """
+        situation = situation or question.situation
+        tables, weights = tables_of(question.card), hand_weights(question.card, question.limits)
+        bits = RackBits.of(question.situation.held)
+        masks = bits.passes(question.tiles_given if size is None else size)
         rows = np.flatnonzero(weights[tables.hand] > 0)
-        every = np.concatenate([masks, _NOTHING])
+        every = np.append(masks, np.uint32(0))
         reach = np.zeros((len(weights), len(masks)))
         kept = []
         for block in _blocks(tables, bits, len(every), int(masks[0]).bit_count(), rows):
@@ -402,20 +402,7 @@ class PassTable:
             reach[hands[starts]] = np.maximum(reach[hands[starts]], best)
             if not worth_only:
                 kept.append(losses)
-        return cls(situation, tables, weights, objective, bits, masks, reach, tuple(kept))
-
-    @classmethod
-    def of_question(cls, question: Question) -> PassTable:
-        """Value every pass of as many tiles as a question gives, whatever its limits on the pass.
-
-        Raises:
-            FaultyInputError: limits that name what the card does not have, or leave no hand.
-        """
-        weights = hand_weights(question.card, question.limits)
-        bits = RackBits.of(question.situation.held)
-        masks = bits.passes(question.tiles_given)
-        tables = tables_of(question.card)
-        return cls.of(question.situation, tables, weights, bits, masks, question.objective)
+        return cls(situation, tables, weights, question.objective, bits, masks, reach, tuple(kept))
 
     @cached_property
     def expected(self) -> NDArray[np.float64]:

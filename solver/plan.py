@@ -19,11 +19,10 @@ from numpy.typing import NDArray
 from patterns.faults import Fault, FaultyInputError
 from patterns.stopping import check_stop
 from solver.advice import ClashError
-from solver.limits import hand_weights
 from solver.model import clash_of
-from solver.passes import PassTable, RackBits, Valued
+from solver.passes import PassTable, Valued
 from solver.rounds import ORDER, PASS_SIZE
-from solver.situation import Question, Situation, tables_of
+from solver.situation import Question, Situation
 
 MAX_ROUNDS = 3
 
@@ -68,18 +67,13 @@ def plan(question: Question, rounds: int) -> Plan:
         ClashError: the limits contradict one another.
         StoppedError: the work is to end.
     """
-    tables, weights = tables_of(question.card), hand_weights(question.card, question.limits)
-    situations = _situations(question, rounds)
-    bits = RackBits.of(situations[0].held)
     gone = [question.tiles_given + PASS_SIZE * later for later in range(rounds)]
-    if gone[-1] > bits.size:
-        raise FaultyInputError([Fault("range", ("rounds",), f"only {bits.size} tiles may go in all")])
+    if gone[-1] > (naturals := int(question.situation.held.sum())):
+        raise FaultyInputError([Fault("range", ("rounds",), f"only {naturals} tiles may go in all")])
     stages: list[PassTable] = []
-    for size, situation in zip(gone, situations, strict=True):
+    for size, situation in zip(gone, _situations(question, rounds), strict=True):
         check_stop()
-        masks, later = bits.passes(size), bool(stages)
-        table = PassTable.of(situation, tables, weights, bits, masks, question.objective, worth_only=later)
-        stages.append(table)
+        stages.append(PassTable.of(question, size=size, situation=situation, worth_only=bool(stages)))
     limits = question.limits.on_pass
     allowed = np.zeros(len(stages[0].masks), bool)
     allowed[list(stages[0].ranked(limits))] = True
@@ -90,10 +84,10 @@ def plan(question: Question, rounds: int) -> Plan:
     planned, before = [], 0
     for stage, index in zip(stages, chosen, strict=True):
         now = int(stage.masks[index])
-        goes = bits.tiles(now & ~before)
+        goes = stage.bits.tiles(now & ~before)
         planned.append(Valued(goes, *stage.valued(index).parts[1:]))
         before = now
-    resolution = rounds * len(weights) * unit
+    resolution = rounds * len(stages[0].weights) * unit
     return Plan(tuple(planned), sum(each.strength for each in planned), resolution)
 
 

@@ -15,7 +15,7 @@ from patterns.tiles import KINDS, Tile, counted, number_word
 from solver.advice import Advice, advise
 from solver.arrivals import Arrivals, Coming, Fit, after_the_exchanges
 from solver.limits import Limits, hand_weights
-from solver.passes import PassTable, RackBits, Valued, score
+from solver.passes import PassTable, Valued, score
 from solver.rounds import (
     DRILL_RACK,
     FIRST_CHARLESTON,
@@ -26,14 +26,7 @@ from solver.rounds import (
     Round,
     pass_faults,
 )
-from solver.situation import (
-    Objective,
-    Question,
-    Situation,
-    still_elsewhere,
-    tables_of,
-    tiles_away,
-)
+from solver.situation import Objective, Question, Situation, still_elsewhere, tables_of, tiles_away
 from solver.why import HandLoss, Standings, reasons
 
 MAX_SECONDS = 86_400.0
@@ -222,7 +215,8 @@ class Hindsight(Valued):
 def hindsight(question: Question, given: tuple[Tile, ...], received: tuple[Tile, ...]) -> Hindsight:
     """Value all passes again with what came in already there; only tiles of the old rack may go.
 
-    The question is the one before the pass that was made; its limits on the pass do not count.
+    The question is the one before the pass that was made, of its number of tiles; its limits on the pass do
+    not count.
     """
     before = question.situation
     arrivals = before.arrivals.after(max(0, before.arrivals.charleston - len(received)))
@@ -230,10 +224,7 @@ def hindsight(question: Question, given: tuple[Tile, ...], received: tuple[Tile,
     # What came in may be a tile passed before: it is then no longer elsewhere.
     seen = still_elsewhere(before.seen, Counter(pile.tiles))
     situation = Situation(pile, seen, arrivals, before.jokers_in_wall)
-    tables = tables_of(question.card)
-    weights = hand_weights(question.card, question.limits)
-    bits = RackBits.of(before.held)
-    table = PassTable.of(situation, tables, weights, bits, bits.passes(len(given)), question.objective)
+    table = PassTable.of(question, situation=situation)
     best, made = table.valued(int(table.order[0])), table.valued(table.index_of(given))
     return Hindsight(*best.parts, made.strength, received)
 
@@ -364,7 +355,7 @@ def _question(record: Record, index: int, moment: Moment) -> Question:
 
 def _graded(record: Record, index: int, moment: Moment) -> GradedPass:
     exchange, question = record.exchanges[index], _question(record, index, moment)
-    tables = {give: PassTable.of_question(question.giving(give)) for give in question.numbers_to_compare}
+    tables = {give: PassTable.of(question.giving(give)) for give in question.numbers_to_compare}
     best = advise(question, tables=tables)
     table = tables[len(exchange.given)]
     place = table.index_of(exchange.given)

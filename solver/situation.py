@@ -171,10 +171,7 @@ class Situation:
         )
 
     def reach(
-        self,
-        tables: CardTables,
-        kept: NDArray[np.int8],
-        targets: NDArray[np.intp] | slice = slice(None),
+        self, tables: CardTables, kept: NDArray[np.int8], targets: NDArray[np.intp] | slice = slice(None)
     ) -> NDArray[np.float64]:
         """Return the (..., T) reach of targets, all if none are named, when only some naturals are kept.
 

@@ -17,15 +17,7 @@ from patterns.tiles import Tile
 from solver.arrivals import Coming, Odds
 from solver.limits import Limit, hand_weights
 from solver.passes import PassTable, Score
-from solver.situation import (
-    DECIMALS,
-    N_NATURALS,
-    CardTables,
-    Question,
-    Situation,
-    counts_of,
-    greatest_first,
-)
+from solver.situation import DECIMALS, N_NATURALS, CardTables, Question, Situation, counts_of, greatest_first
 
 SHARES = (0.8, 1.2)
 _MOST_REASONS = 3
@@ -306,7 +298,7 @@ def _sensitivity(question: Question, passed: Sequence[Tile], share: float) -> li
     check_stop()
     room = question.situation.outlook.naturals
     changed = replace(question, arrivals=question.situation.arrivals.scaled(share, room))
-    table = PassTable.of_question(changed)
+    table = PassTable.of(changed)
     best, advised = next(table.ranked(question.limits.on_pass), None), table.index_of(passed)
     if best is None:
         return []

@@ -282,10 +282,7 @@ def play_game(
 
 
 def play_again(
-    card: Card,
-    starts: Sequence[SeatStart],
-    luck: Luck,
-    before_play: Callable[[Table], None] | None = None,
+    card: Card, starts: Sequence[SeatStart], luck: Luck, before_play: Callable[[Table], None] | None = None
 ) -> Ending:
     """Play on from where a Charleston ended, with another wall: a shuffle of all that no seat holds.
 

@@ -81,7 +81,7 @@ class ByWorth:
 
     def best(self, question: Question) -> tuple[float, tuple[Tile, ...]]:
         """Return what the best pass is worth, and the pass; limits do not count."""
-        table = PassTable.of_question(question)
+        table = PassTable.of(question)
         worth = table.weights @ table.reach**self.power
         first = int(np.flatnonzero(worth >= worth.max() * (1 - _TIE))[0])
         return float(worth.max()), table.tiles(first)

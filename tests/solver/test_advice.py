@@ -309,7 +309,7 @@ def test_exchanging_suits_exchanges_the_answer() -> None:
             suits = dict(zip(Suit, changed, strict=True))
             other = replace(asked, rack=Rack(tuple(relabelled(tile, suits) for tile in asked.rack.tiles)))
             assert advise(other).strength == pytest.approx(answer.strength, rel=1e-12)
-            table = PassTable.of_question(other)
+            table = PassTable.of(other)
             moved = table.index_of(relabelled(tile, suits) for tile in answer.passed)
             assert table.units[moved] == table.units.max()
             assert table.before.strength == pytest.approx(answer.strength_before, rel=1e-12)

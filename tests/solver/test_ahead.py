@@ -154,10 +154,8 @@ def test_each_pass_counts_on_the_exchanges_of_its_own_round_and_the_end_on_none(
     monkeypatch: pytest.MonkeyPatch, arrivals: Arrivals | None
 ) -> None:
     questions: list[Question] = []
-    real = PassTable.of_question
-    monkeypatch.setattr(
-        PassTable, "of_question", lambda question: questions.append(question) or real(question)
-    )
+    real = PassTable.of
+    monkeypatch.setattr(PassTable, "of", lambda question: questions.append(question) or real(question))
     limits = Limits.of(weights=(("Wide", 3.0),), without=Choice(hands=("Odd",)))
     start = asked(round_=Round.SECOND_LEFT, arrivals=arrivals, limits=limits)
     heaps = incoming(start.situation, [(round_, 3) for round_ in SECOND_CHARLESTON], 0, 0)
@@ -180,7 +178,7 @@ def test_a_rack_is_worth_what_the_advice_at_the_courtesy_pass_says(courtesy: int
 
 def test_where_nothing_was_measured_a_hand_of_weight_two_counts_as_two() -> None:
     question = asked(FAR, Round.SECOND_LEFT, arrivals=Arrivals(0, 40, 20))
-    reach = PassTable.of_question(replace(question, round=Round.COURTESY, give=0)).reach[:, 0]
+    reach = PassTable.of(replace(question, round=Round.COURTESY, give=0)).reach[:, 0]
     assert (reach > 0).any()
     for weight in (0.5, 1.0, 2.0):
         limits = Limits.of(weights=tuple((hand.name, weight) for hand in tiny().hands))

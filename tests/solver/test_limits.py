@@ -25,7 +25,7 @@ NAMES = [hand.name for hand in CARD.hands]
 
 def left_by(question: Question, limit: Limit) -> list[bool]:
     """Return which passes a model of that pass alone, under the limit, has a solution for."""
-    table = PassTable.of_question(question)
+    table = PassTable.of(question)
     every = [PassModel(table, np.array([index]), (limit,)) for index in range(len(table.masks))]
     return [model.solve() is not None for model in every]
 
@@ -45,7 +45,7 @@ SET = {
 @pytest.mark.parametrize("name", [limit.name for limit in LIMITS])
 def test_constraint_and_check_leave_the_same_passes_and_some_are_lost(name: str) -> None:
     asked = question(RACK)
-    found, table = Enumeration.of(asked), PassTable.of_question(asked)
+    found, table = Enumeration.of(asked), PassTable.of(asked)
     weights = hand_weights(asked.card, Limits())
     for limit in Limits.of(**{name: SET[name]}).on_pass:
         right = [found.keeps(limit, index, weights) for index in range(len(found.passes))]
@@ -58,7 +58,7 @@ def test_constraint_and_check_leave_the_same_passes_and_some_are_lost(name: str)
 def test_reach_to_be_kept_is_counted_where_it_is_sure_and_where_it_hangs_on_the_pass(sort: str) -> None:
     """Whatever goes some hands keep this reach, others only if the right tiles stay, some never do."""
     asked = question(random_rack(random.Random(8)), "full", round=Round.COURTESY, give=2)
-    reach = PassTable.of_question(asked).reach
+    reach = PassTable.of(asked).reach
     for share in (0.25, 0.5, 0.9):
         wanted = float(np.quantile(reach.max(axis=1), share))
         enough = (reach >= wanted * (1 - 1e-12)).T
@@ -74,7 +74,7 @@ def test_three_of_one_number_whatever_their_suits() -> None:
     """Winds, dragons and flowers have no number."""
     asked = Question(own(), rack("3b 3c 3d 33d NNN FFF J 4b 5b"), Round.FIRST_RIGHT)
     (limit,) = Limits.of(no_like_numbers=True).on_pass
-    table = PassTable.of_question(asked)
+    table = PassTable.of(asked)
     refused = [table.tiles(i) for i in range(len(table.masks)) if not table.keeps(i, (limit,))]
     threes = {Tile.B3, Tile.C3, Tile.D3}
     assert len(refused) == 4 and all(set(passed) <= threes for passed in refused)

@@ -94,7 +94,7 @@ def test_limits_that_contradict_are_named_and_no_others(rack: str, limits: Limit
 def test_a_clash_between_tiles_names_just_those() -> None:
     limits = Limits.of(stay=parse_tiles("FF 3b"), go=parse_tiles("F N"), no_neighbors=True)
     asked = question(RACK, limits=limits)
-    clash = clash_of(PassTable.of_question(asked), limits.on_pass)
+    clash = clash_of(PassTable.of(asked), limits.on_pass)
     assert [limit.says for limit in clash] == ["two flowers must stay", "one flower must go"]
     check_clash(Enumeration.of(asked), limits, clash)
 
@@ -103,7 +103,7 @@ def test_a_clash_between_tiles_names_just_those() -> None:
 def test_a_model_of_every_pass_finds_what_one_of_the_best_finds(name: str) -> None:
     """What the table leaves out of the model changes nothing; its own sums agree to the last unit."""
     for seed in range(3):
-        table = PassTable.of_question(question(random_rack(random.Random(seed)), name, round=Round.COURTESY))
+        table = PassTable.of(question(random_rack(random.Random(seed)), name, round=Round.COURTESY))
         best = table.order[:3].tolist()
         found = []
         for passes in (around(table, best), np.arange(len(table.masks))):
@@ -162,7 +162,7 @@ def by_highs(model: PassModel, table: PassTable, give: int) -> tuple[float, int]
 
 def agree(seed: int, name: str) -> None:
     asked = question(random_rack(random.Random(seed)), name)
-    table = PassTable.of_question(asked)
+    table = PassTable.of(asked)
     theirs, mask = by_highs(PassModel(table, np.arange(len(table.masks))), table, 3)
     assert advise(asked).strength == pytest.approx(theirs, rel=1e-6)
     assert mask.bit_count() == 3
@@ -196,7 +196,7 @@ def test_one_weight_for_all_hands_changes_no_pass(scale: float) -> None:
 
 def test_a_stop_ends_the_search() -> None:
     stopper = Stopper()
-    table = PassTable.of_question(question(random_rack(random.Random(1))))
+    table = PassTable.of(question(random_rack(random.Random(1))))
     model = PassModel(table, table.order[:1])
     with stopper.running():
         assert model.solve() is not None

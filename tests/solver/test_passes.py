@@ -13,11 +13,11 @@ from patterns.rack import Pile, Rack
 from patterns.tiles import KINDS, Tile
 from solver.advice import advise
 from solver.arrivals import Arrivals
-from solver.limits import Choice, Limits, hand_weights
+from solver.limits import Choice, Limits
 from solver.passes import PassTable, RackBits, loss_counts, score
 from solver.plan import plan
 from solver.rounds import Drill, Round
-from solver.situation import Question, Situation, counts_of, tables_of
+from solver.situation import Question, Situation, counts_of
 from tests.benchmarks.attacks import SPREAD, singles
 from tests.solver.played import own
 from tests.solver.racks import WALL, card, question, random_rack
@@ -86,14 +86,14 @@ QUESTIONS = {
 @pytest.mark.parametrize("name", QUESTIONS)
 def test_every_pass_is_worth_what_it_is_scored(name: str) -> None:
     asked = QUESTIONS[name]
-    check(PassTable.of_question(asked), 5 if asked.card is card("full") else 2)
+    check(PassTable.of(asked), 5 if asked.card is card("full") else 2)
 
 
 @pytest.mark.long
 @pytest.mark.parametrize("seed", range(40))
 def test_every_pass_of_many_racks_is_worth_what_it_is_scored(seed: int) -> None:
     rnd = random.Random(seed)
-    check(PassTable.of_question(question(random_rack(rnd), rnd.choice(("small", "full")))))
+    check(PassTable.of(question(random_rack(rnd), rnd.choice(("small", "full")))))
 
 
 def test_only_some_tiles_of_a_pile_may_go() -> None:
@@ -107,39 +107,38 @@ def test_only_some_tiles_of_a_pile_may_go() -> None:
         if max(count - tile.copies for tile, count in Counter(pile.tiles).items()) > 0:
             continue
         situation = Situation(pile, (), Arrivals(3, 16, 4))
-        tables = tables_of(card("small"))
-        bits = RackBits.of(counts_of(rack.tiles)[:35])
-        check(PassTable.of(situation, tables, hand_weights(tables.card, Limits()), bits, bits.passes(3)), 7)
+        asked = Question(card("small"), rack, Round.FIRST_RIGHT)
+        check(PassTable.of(asked, situation=situation), 7)
 
 
 @pytest.mark.parametrize("seed", range(4))
 def test_tiny_chances_are_told_apart_too(seed: int) -> None:
     """Nine tiles come in and no more: next to nothing, and yet one pass is worth more than another."""
-    table = PassTable.of_question(question(random_rack(random.Random(seed)), "full", drill=Drill(3, 0)))
+    table = PassTable.of(question(random_rack(random.Random(seed)), "full", drill=Drill(3, 0)))
     assert 0 < table.strength.max() < 1e-5
     assert table.resolution <= 1e-10 * table.strength.max()
     assert len(set(table.units.tolist())) > 50
 
 
 def test_the_order_is_by_worth_and_then_by_tiles() -> None:
-    table = PassTable.of_question(question(random_rack(random.Random(1)), arrivals=Arrivals(0, 0, 0)))
+    table = PassTable.of(question(random_rack(random.Random(1)), arrivals=Arrivals(0, 0, 0)))
     assert not table.units.any()
     assert list(table.ranked()) == list(range(len(table.masks)))
-    table = PassTable.of_question(QUESTIONS["first right"])
+    table = PassTable.of(QUESTIONS["first right"])
     ranked = table.units[list(table.ranked())]
     assert (np.diff(ranked) <= 0).all() and ranked[0] > ranked[-1]
 
 
 def test_limits_leave_out_of_the_ranking_what_breaks_them() -> None:
     limits = Limits.of(no_flowers=True, go=(Tile.NORTH,))
-    table = PassTable.of_question(question("NNE FF 1b 3c 5d 7b 9c 2d 4b J"))
+    table = PassTable.of(question("NNE FF 1b 3c 5d 7b 9c 2d 4b J"))
     left = [table.tiles(index) for index in table.ranked(limits.on_pass)]
     every = [table.tiles(index) for index in table.ranked()]
     assert left == [passed for passed in every if Tile.NORTH in passed and Tile.FLOWER not in passed]
 
 
 def test_a_pass_the_rack_does_not_hold_is_none_of_the_table() -> None:
-    table = PassTable.of_question(question("NNE FF 1b 3c 5d 7b 9c 2d 4b J"))
+    table = PassTable.of(question("NNE FF 1b 3c 5d 7b 9c 2d 4b J"))
     assert table.tiles(table.index_of((Tile.B1, Tile.NORTH, Tile.NORTH))) == (Tile.B1, Tile.NORTH, Tile.NORTH)
     for wrong in ((Tile.B1, Tile.NORTH), (Tile.NORTH,) * 3, (Tile.B1, Tile.B1, Tile.B1), (Tile.B2,) * 3):
         with pytest.raises(ValueError):
@@ -149,9 +148,9 @@ def test_a_pass_the_rack_does_not_hold_is_none_of_the_table() -> None:
 @pytest.mark.parametrize("losses", [1, 40, 700])
 def test_blocks_of_any_size_make_the_same_table(monkeypatch: pytest.MonkeyPatch, losses: int) -> None:
     asked = QUESTIONS["thirteen tiles"]
-    whole = PassTable.of_question(asked)
+    whole = PassTable.of(asked)
     monkeypatch.setattr("solver.passes._BLOCK_LOSSES", losses)
-    table = PassTable.of_question(asked)
+    table = PassTable.of(asked)
     assert len(table.losses) > len(whole.losses) == 1
     check(table, 9)
     assert table.units.tolist() == whole.units.tolist()
@@ -161,7 +160,7 @@ def test_blocks_of_any_size_make_the_same_table(monkeypatch: pytest.MonkeyPatch,
 
 def test_a_target_never_has_more_losses_than_are_counted_before() -> None:
     for name in ("first right", "fours", "pairs", "own card"):
-        table = PassTable.of_question(QUESTIONS[name])
+        table = PassTable.of(QUESTIONS[name])
         (losses,) = table.losses
         found = np.diff(losses.begin, append=len(losses.reach))
         assert (found <= loss_counts(table.tables, table.bits, 3, losses.rows)).all()

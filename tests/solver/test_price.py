@@ -35,7 +35,7 @@ def spent(monkeypatch: pytest.MonkeyPatch) -> list[float]:
 @pytest.mark.parametrize("seed", range(4))
 def test_a_table_costs_what_is_valued_for_it(spent: list[float], seed: int) -> None:
     asked = question(random_rack(random.Random(seed)))
-    PassTable.of_question(asked)
+    PassTable.of(asked)
     # Copies of a kind go lower ones first, so of a pair that serves a target there are fewer losses.
     assert spent[0] <= valuing(asked).units <= 1.5 * spent[0]
 
