@@ -79,8 +79,8 @@ def incoming(
     """Return what comes in at some exchanges of a table, drawn from the unseen naturals; jokers never are.
 
     Each unseen tile comes in proportion to how readily others pass its sort, less so if the rack holds its
-    kind. What comes depends on the tiles held and seen, the exchanges (rounds, and how many tiles come in at
-    each; as many are unseen, or more), the seed and the number of the sample only.
+    kind. What comes depends on the tiles held and seen, the exchanges (rounds, with how many tiles come),
+    the seed and the number of the sample only.
     """
     left = situation.unseen[:-1].tolist()
     held = situation.held > 0
@@ -265,15 +265,15 @@ class Vote:
 def vote(question: Question, *, courtesy: int, samples: int, seed: int) -> Vote:
     """Compare stopping with going on after the first Charleston.
 
-    Either way a courtesy pass of ``courtesy`` tiles follows, and the best pass is made each time. Both are
-    judged by the chance of some hand as the courtesy pass is made: exact when stopping, as nothing comes in
-    before it, and by samples of what comes in when going on.
+    Either way a courtesy pass of ``courtesy`` tiles (0-3) follows, and the best pass is made each time. Both
+    are judged by the chance of some hand as the courtesy pass is made: exact when stopping, as nothing comes
+    in before it, and by 2 or more samples of what comes in when going on, fewer when the answer is clear.
 
     Args:
         question: The rack after the first left pass, of a table; its round, its limits on the pass and
             its stated arrivals by exchanges do not count.
-        courtesy: Tiles exchanged at the courtesy pass, 0-3.
-        samples: Most samples to take, 2 or more; fewer when the answer is clear sooner.
+        courtesy: Tiles exchanged at the courtesy pass.
+        samples: Most samples to take.
         seed: Names the luck.
 
     Raises:

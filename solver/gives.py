@@ -72,13 +72,9 @@ class Receivers:
         stronger = (counts * _USEFUL[objective] ** useful).sum(axis=1) / counts.sum(axis=1)
         return float(np.expm1(np.log(stronger).mean()))
 
-    def usual(self, objective: Objective) -> float:
-        """Return the same of three tiles as others pass them at the first pass, on average."""
-        return self._usual[objective]
-
     @cached_property
-    def _usual(self) -> dict[Objective, float]:
-        """What `usual` returns, worked out once a card."""
+    def usual(self) -> dict[Objective, float]:
+        """The same of three tiles as others pass them at the first pass, on average, by objective."""
         nothing, exchange = Situation(Pile(()), (), _COMING), [(Round.FIRST_RIGHT, PASS_SIZE)]
         passes = [incoming(nothing, exchange, _LUCK, sample)[0] for sample in range(_PASSES)]
         return {

@@ -41,7 +41,6 @@ def run_solver(solver: cp_sat.SolveWrapper, model: cp_sat.CpModelProto) -> cp_sa
     """Run one solve that a stop can reach.
 
     Raises:
-        StoppedError: the work is to end.
         MismatchError: the search did not come to its end, as with a model that is not valid.
     """
     with current_stopper().reaching(solver.stop_search):
@@ -104,6 +103,7 @@ class PassModel:
 
     def __init__(self, table: PassTable, passes: NDArray[np.intp], limits: Iterable[Limit] = ()) -> None:
         self._table, self._bits = table, table.bits
+        self.kinds, self.families = table.bits.kinds, table.tables.card.family_of_hand
         self._message = cp_sat.CpModelProto()
         self.options = Options.of(table, passes)
         self._worth = self.options.units - self.options.floor_units[self.options.hand]
@@ -113,16 +113,6 @@ class PassModel:
         self._add_options()
         for limit in limits:
             limit.add(self)
-
-    @property
-    def kinds(self) -> tuple[Tile, ...]:
-        """Kinds of the rack that may go."""
-        return self._bits.kinds
-
-    @property
-    def families(self) -> tuple[str, ...]:
-        """Family of each hand."""
-        return self._table.tables.card.family_of_hand
 
     def at_least(self, count: int, tiles: Iterable[Tile]) -> None:
         """Let at least so many tiles of some kinds go, all copies counted."""
@@ -167,12 +157,9 @@ class PassModel:
         self._any_of([~bit for bit in self._passed if mask >> bit & 1])
 
     def solve(self) -> tuple[int, int] | None:
-        """Return the best pass as a bit set, or any where nothing is asked for, and its worth in units.
+        """Return the best pass as a bit set, or any where nothing is asked for; None when none keeps limits.
 
-        The worth is that of the options chosen. None when no pass keeps the limits.
-
-        Raises:
-            StoppedError: the work is to end.
+        Beside it stands what it is worth in units, by the options chosen.
         """
         response = run_solver(_solver(), self._message)
         if response.status == cp_sat.CpSolverStatus.INFEASIBLE:
@@ -276,7 +263,6 @@ def clash_of(table: PassTable, limits: tuple[Limit, ...]) -> tuple[Limit, ...]:
     remains; so the set is minimal, though there may be others.
 
     Raises:
-        StoppedError: the work is to end.
         MismatchError: some pass keeps them all by the model.
     """
     every = np.arange(len(table.masks))

@@ -211,9 +211,7 @@ class Losses:
     ) -> tuple[NDArray[np.intp], NDArray[np.uint32], NDArray[np.float64]]:
         """Return what the best target of each hand and group is worth after some of the sets.
 
-        Args:
-            hand: (T,) hand of each of the card's targets, ascending.
-            sets: (p,) indexes among the sets of tiles.
+        The first is the (T,) hand of each of the card's targets, ascending.
 
         Returns:
             (C,) hand and (C,) useful bits of each pair that occurs, the hands ascending; (C, p) reach.

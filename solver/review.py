@@ -40,8 +40,7 @@ class Exchange:
 
     Attributes:
         given: Own tiles given, 0-3.
-        received: Tiles that came into the rack, as many as were given; None where they are not known, which
-            may be so of the last exchange only.
+        received: Tiles that came in, as many as were given; None: not known, as may be so of the last only.
         blind: Incoming tiles passed on unseen, 0-3.
         seconds: Time it took to choose, or None when it was not taken.
     """
@@ -76,7 +75,6 @@ class Record:
     Attributes:
         drill: Whether it was a drill with a heap; its exchanges may then be of any rounds, 1 to 12.
         arrivals: Draws and claims to assume, or None for the defaults; its ``charleston`` is ignored.
-        limits: Which hands count and how much.
         fit: What makes odds true on this card, or None to state none.
         seen: For a part of a Charleston, which may begin with any round: own tiles passed before, as far as
             they are still elsewhere. None for one recorded from its start.
@@ -235,8 +233,7 @@ class GradedPass:
 
     Attributes:
         best: The advice at that moment.
-        made: Strength after the pass that was made.
-        expected: Expected hands after it.
+        made: Strength after the pass that was made; ``expected`` hands after it.
         given_up: How much less strength that is than the best; 0 when the difference is rounding.
         share: ``given_up`` as a share of the best; 0 when the best is 0.
         within_resolution: Whether the pass cannot be told from the best.
@@ -310,8 +307,9 @@ def review(record: Record) -> Review:
     lost = [graded.given_up for graded in passes]
     costliest = int(np.argmax(lost))
     situation = _at_the_end(record, moments[-1])
-    tables = tables_of(record.card)
-    end = score(situation, tables, hand_weights(record.card, record.limits), (), record.objective)
+    tables, weights = tables_of(record.card), hand_weights(record.card, record.limits)
+    end = score(situation, tables, weights, (), record.objective)
+    away = tiles_away(tables, situation.held, situation.outlook.jokers_held)
     odds = None
     if record.fit is not None and record.measured:
         odds = record.fit.odds(None, 0, of_some=not record.limits.choose_hands)
@@ -325,7 +323,7 @@ def review(record: Record) -> Review:
         end.strength,
         end.expected,
         Standings(situation, tables, end, end, odds),
-        _fewest_away(situation, record),
+        int(away[weights[tables.hand] > 0].min()),
         sum(timed) if len(timed) == len(times) else None,
     )
 
@@ -391,11 +389,3 @@ def _at_the_end(record: Record, moment: Moment) -> Situation:
     else:
         arrivals = record.arrivals.after(unknown)
     return Situation(moment.rack, moment.seen, arrivals, jokers_in_wall=not record.drill)
-
-
-def _fewest_away(situation: Situation, record: Record) -> int:
-    """Return the fewest tiles any target of a hand that counts lacks, jokers used where they may be."""
-    tables = tables_of(record.card)
-    away = tiles_away(tables, situation.held, situation.outlook.jokers_held)
-    counts = hand_weights(record.card, record.limits) > 0
-    return int(away[counts[tables.hand]].min())

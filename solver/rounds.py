@@ -50,7 +50,6 @@ class Rule:
     """What a round allows.
 
     Attributes:
-        direction: To whom the tiles go.
         fewest: Fewest of one's own tiles that may go, 0 or 3.
         blind: Whether tiles of the incoming pass may go on unseen in place of one's own. With b blind a
             player gives 3 - b of her own and so receives 3 - b.

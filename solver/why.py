@@ -38,13 +38,11 @@ class HandStanding:
     """One hand after a pass, by its best target.
 
     Attributes:
-        reach: Chance of completing the target, 0-1.
-        before: The hand's reach with the whole rack.
+        reach: Chance of completing the target, 0-1; ``before`` is the hand's with the whole rack.
         alone: Chance of completing the hand, by whichever of its targets is then likeliest, for a player
             who goes for it alone, 0-1; None where no odds are stated.
-        served_by: Tiles kept that serve the target, jokers last.
+        served_by: Tiles kept that serve the target, jokers last, of which there are ``jokers_used``.
         missing: Tiles still lacking once the jokers are used.
-        jokers_used: Jokers of the rack that serve.
     """
 
     hand: Hand
@@ -193,9 +191,7 @@ class TileCost:
     """What it costs to give one tile of a kind, the rest of the pass chosen best.
 
     Attributes:
-        passed: The best pass with the tile in it, None (as the other parts) when the limits allow none.
-        strength: What that pass leaves.
-        expected: Expected hands that it leaves.
+        passed: The best pass with the tile in it, with what it leaves; None where the limits allow none.
         cost: How much less strength than the best pass leaves; 0 for the tiles in it.
     """
 
@@ -222,8 +218,7 @@ class Sensitivity:
     Attributes:
         share: Draws and claims as a share of those assumed, rounded to whole tiles, as far as the unseen
             tiles allow.
-        passed: The best pass then.
-        same: Whether that is the same pass, or one worth no more within the resolution.
+        passed: The best pass then, ``same`` if the one advised is worth no less within the resolution.
         regret: Strength by which the advised pass is then behind.
     """
 
@@ -235,10 +230,7 @@ class Sensitivity:
 
 
 def tile_costs(table: PassTable, limits: tuple[Limit, ...], advised: int) -> tuple[TileCost, ...]:
-    """Return what it costs to give each kind of tile that may go under limits; nothing if none goes.
-
-    The pass advised is the best within the limits.
-    """
+    """Return what it costs to give each kind of tile that may go under limits; nothing if none goes."""
     allowed = np.fromiter(table.ranked(limits), np.intp)
     masks = table.masks[allowed]
     if not table.masks[advised]:
@@ -285,11 +277,7 @@ def reasons(question: Question, best: Score, made: Score) -> tuple[HandLoss, ...
 
 
 def sensitivity(question: Question, passed: Sequence[Tile]) -> tuple[Sensitivity, ...]:
-    """Return whether a pass, of its number of tiles, is best under fewer and under more arrivals, too.
-
-    Raises:
-        StoppedError: the work is to end.
-    """
+    """Return whether a pass, of its number of tiles, is best under fewer and under more arrivals, too."""
     asked = question.giving(len(passed))
     return tuple(each for share in SHARES for each in _sensitivity(asked, passed, share))
 

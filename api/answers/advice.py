@@ -344,7 +344,7 @@ def _why(advice: Advice) -> WhyBody:
 
 def _gives_away(advice: Advice) -> GivesAwayBody:
     objective, who = advice.question.objective, receivers(advice.question.card)
-    gain, usual = who.gain(advice.passed, objective), who.usual(objective)
+    gain, usual = who.gain(advice.passed, objective), who.usual[objective]
     direction = RULES[advice.question.round].direction
     return GivesAwayBody(gain=gain, usual=usual, words=words.gives_away_words(gain, usual, direction))
 

@@ -133,9 +133,8 @@ def joker_chances(outlook: Outlook, arrivals: Arrivals) -> NDArray[np.float64]:
 def _splits(own: int, arriving: int, claims: int) -> NDArray[np.float64]:
     """Count ways to share arrivals (own ones A, claims c) out between oneself and the claims.
 
-    Returns:
-        (own + 1, A + c + 1): for x own tiles among one's arrivals and T arrivals of other kinds in all,
-        C(own - x, y) * C(T, A - x), where y = A - x + c - T own tiles are among the claims.
+    (own + 1, A + c + 1): for x own tiles among one's arrivals and T arrivals of other kinds in all,
+    C(own - x, y) * C(T, A - x), where y = A - x + c - T own tiles are among the claims.
     """
     x = np.arange(own + 1)[:, None]
     rest = np.arange(arriving + claims + 1)[None, :]
@@ -169,13 +168,9 @@ def _shared_out(outlook: Outlook, own: int, mixed: tuple[Mixed, ...]) -> NDArray
 def kernel(outlook: Outlook, own: int, shared: int, mixed: tuple[Mixed, ...]) -> NDArray[np.float64]:
     """Return the chance that goes with each (x, k, v): own tiles, shared tiles, jokers left for those.
 
-    Reach is the sum over x, k, v of own polynomial[x] * shared polynomial[k, v] * kernel[x, k, v].
-
-    Args:
-        outlook: Pool and arrivals. For a concealed hand its claims must be 0.
-        own: Unseen tiles of the target's own kinds.
-        shared: Unseen tiles of its shared kinds.
-        mixed: States of its mixed kinds, whose ways are summed here.
+    Reach is the sum over x, k, v of own polynomial[x] * shared polynomial[k, v] * kernel[x, k, v]. Own and
+    shared are unseen tiles of the target's kinds; the ways of its mixed kinds are summed here. For a
+    concealed hand the claims must be 0.
 
     Returns:
         (own + 1, shared + 1, 9) array, by (k, v) then x in memory: polynomials by (k, v) meet it as it lies.

@@ -47,16 +47,10 @@ def _numbers(seed: int) -> NDArray[np.uint64]:
     return (z ^ (z >> np.uint64(31))).reshape(MAX_NEED, MAX_NEED, _MAX_UNSEEN + 1)
 
 
-def _tables() -> tuple[NDArray[np.uint64], NDArray[np.uint64]]:
-    """Return the numbers for own kinds, and for shared and mixed kinds; zero where not of that sort."""
-    own, rest = _numbers(1), _numbers(2)
-    own[0] = 0
-    own[:, 1:] = 0
-    rest[:, 0] = 0
-    return own, rest
-
-
-OWN_NUMBER, REST_NUMBER = _tables()
+# Of own kinds, and of shared and mixed ones; zero where not of that sort.
+OWN_NUMBER, REST_NUMBER = _numbers(1), _numbers(2)
+OWN_NUMBER[0] = OWN_NUMBER[:, 1:] = 0
+REST_NUMBER[:, 0] = 0
 
 
 @dataclass(frozen=True)
@@ -111,12 +105,12 @@ def signatures(lack: Missing, unseen: NDArray[np.int8]) -> tuple[NDArray[np.uint
 
 
 class _Ways:
-    """A counting polynomial, and what it counts; ``size`` unseen tiles of its kinds, mixed ones left out.
+    """A counting polynomial, made for no more tiles than there are of its kinds, and what it counts.
 
     Args:
-        narrow: Makes it for no more tiles than there are of its kinds.
+        narrow: Makes it.
         usual: Unseen tiles it is carried over to, unless it has more: `OWN` or `SHARED`.
-        mixed: The states of mixed kinds that go with it, of which ``room`` counts the tiles too.
+        mixed: The states of mixed kinds that go with it, whose tiles ``room`` counts and ``size`` does not.
     """
 
     def __init__(

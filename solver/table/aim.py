@@ -35,13 +35,7 @@ _WEIGHT_GRAIN = 2.0**-30
 
 @dataclass(frozen=True, eq=False)
 class Costs:
-    """Cost tables for one horizon, (lack, unseen).
-
-    Attributes:
-        plain: Of lacking so many in singles and pairs.
-        grouped: Of lacking so many in groups, claims allowed.
-        hidden: The same when claims are of no use.
-    """
+    """Costs for one horizon by (lack, unseen): in singles and pairs, in groups, in groups without claims."""
 
     plain: NDArray[np.float64]
     grouped: NDArray[np.float64]
@@ -128,17 +122,11 @@ class Aim:
         # By unseen first; hands that claims are of no use to have their costs behind: one look-up each.
         self._plain_costs = np.ascontiguousarray(costs.plain.T)
         self._group_costs = np.ascontiguousarray(np.concatenate([costs.grouped, costs.hidden]).T)
-        size = len(self.open)
-        self._cost = np.zeros((N_NATURALS, size))
-        self._group_cost = np.zeros((N_NATURALS, size))
-        self._lack_plain = np.zeros((N_NATURALS, size), np.int64)
-        self._lack_grouped = np.zeros((N_NATURALS, size), np.int64)
+        # By kind and target: cost, cost of groups, what is lacking in singles and pairs, and in groups.
+        self._parts = np.zeros((4, N_NATURALS, len(self.open)))
         for kind in range(N_NATURALS):
-            self._columns(kind)
-        self._total = self._cost.sum(axis=0)
-        self._group_total = self._group_cost.sum(axis=0)
-        self.plain_away = self._lack_plain.sum(axis=0)
-        self.grouped_away = self._lack_grouped.sum(axis=0)
+            self._value(kind)
+        self._totals = self._parts.sum(axis=1)
 
     def _lack(self, kind: int, free: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         plain, grouped = self._plain[kind], self._grouped[kind]
@@ -146,27 +134,19 @@ class Aim:
             return plain, grouped
         return np.maximum(plain - free, 0), np.maximum(grouped - np.maximum(free - plain, 0), 0)
 
-    def _columns(self, kind: int) -> None:
+    def _value(self, kind: int) -> None:
         lack_plain, lack_grouped = self._lack(kind, int(self.held[kind] - self.locked[kind]))
         unseen = int(self.unseen[kind])
+        plain = self._plain_costs[unseen].take(lack_plain)
         group = self._group_costs[unseen].take(lack_grouped + self._hidden)
-        self._cost[kind] = self._plain_costs[unseen].take(lack_plain) + group
-        self._group_cost[kind] = group
-        self._lack_plain[kind], self._lack_grouped[kind] = lack_plain, lack_grouped
+        self._parts[:, kind] = plain + group, group, lack_plain, lack_grouped
 
     def update(self, kind: int) -> None:
         """Take account of a change in what is held or unseen of one kind."""
-        if kind == JOKER:
-            return
-        self._total -= self._cost[kind]
-        self._group_total -= self._group_cost[kind]
-        self.plain_away -= self._lack_plain[kind]
-        self.grouped_away -= self._lack_grouped[kind]
-        self._columns(kind)
-        self._total += self._cost[kind]
-        self._group_total += self._group_cost[kind]
-        self.plain_away += self._lack_plain[kind]
-        self.grouped_away += self._lack_grouped[kind]
+        if kind != JOKER:
+            self._totals -= self._parts[:, kind]
+            self._value(kind)
+            self._totals += self._parts[:, kind]
 
     def see(self, kind: int) -> None:
         """Note that one tile of a kind was seen elsewhere: one known to be elsewhere, if there is any."""
@@ -208,28 +188,27 @@ class Aim:
 
     def away(self) -> NDArray[np.int64]:
         """Return how many tiles each target lacks, jokers used where they may be; 99 if it is closed."""
-        short = self.plain_away + np.maximum(self.grouped_away - int(self.free[JOKER]), 0)
-        return np.where(self.open, short, 99)
+        *_, plain, grouped = self._totals
+        short = plain + np.maximum(grouped - int(self.free[JOKER]), 0)
+        return np.where(self.open, short, 99).astype(np.int64)
 
     def lacks(self, target: int, kind: int) -> int:
         """Return how many naturals of a kind a target lacks in groups not shown yet."""
-        return int(self._lack_grouped[kind, target])
+        return int(self._parts[3, kind, target])
 
     def completes(self, kind: int) -> bool:
         """Return whether one more tile of a kind completes a target that is open."""
         if kind == JOKER:
             return False
-        plain, grouped = self._lack(kind, int(self.held[kind] - self.locked[kind]) + 1)
-        plain_away = self.plain_away - self._lack_plain[kind] + plain
-        grouped_away = self.grouped_away - self._lack_grouped[kind] + grouped
-        complete = (plain_away == 0) & (grouped_away <= int(self.free[JOKER])) & self.open
-        return bool(complete.any())
+        lack = np.array(self._lack(kind, int(self.held[kind] - self.locked[kind]) + 1))
+        plain, grouped = self._totals[2:] - self._parts[2:, kind] + lack
+        return bool(((plain == 0) & (grouped <= int(self.free[JOKER])) & self.open).any())
 
     def scores(self) -> NDArray[np.float64]:
         """Return the cost of each target, jokers taken off where they help; large if it is closed."""
-        helped = np.minimum(int(self.free[JOKER]), self.grouped_away)
-        each = self._group_total / np.maximum(self.grouped_away, 1)
-        return np.where(self.open, self._total - helped * each, 1e6)
+        total, group_total, _, grouped = self._totals
+        helped = np.minimum(int(self.free[JOKER]), grouped)
+        return np.where(self.open, total - helped * (group_total / np.maximum(grouped, 1)), 1e6)
 
     def best(self) -> int:
         """Return the target of least cost."""

@@ -267,8 +267,7 @@ def play_game(
         seed: Names the series.
         number: Names the game in it.
         second: Whether the second Charleston is played.
-        before_play: Called with the table when the exchanges are over, to watch it or hold a player to a
-            target.
+        before_play: Called with the table after the exchanges, to watch it or hold a player to a target.
     """
     seats, wall = deal_seats(seed, number)
     dealt = tuple(tuple(seat.tiles.elements()) for seat in seats)

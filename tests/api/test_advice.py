@@ -323,7 +323,7 @@ def test_what_a_pass_gives_away_is_told_when_asked_and_only_of_a_table(ask: Ask)
     body = ask(gives_away=True, round="first_across").json()
     told, passed = body["gives_away"], parse_tiles(" ".join(body["pass"]))
     assert told["gain"] == rounded(receivers(SMALL).gain(passed, Objective.STRENGTH))
-    assert told["usual"] == rounded(receivers(SMALL).usual(Objective.STRENGTH))
+    assert told["usual"] == rounded(receivers(SMALL).usual[Objective.STRENGTH])
     said = f"across from you about {100 * told['gain']:.0f} % stronger"
     assert said in told["words"] and f", {100 * told['usual']:.0f} %" in told["words"]
     drill = {"exchanges_left": 2, "then_draws": 8}

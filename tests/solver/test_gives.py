@@ -59,7 +59,7 @@ def test_what_no_target_wants_gives_nothing_away_and_more_tiles_never_less() -> 
 
 def test_a_usual_pass_gives_less_than_three_of_what_most_targets_want() -> None:
     gains = [gain(own(), tile, tile, tile) for tile in NATURALS]
-    assert min(gains) <= receivers(own()).usual(DEFAULT) < max(gains)
+    assert min(gains) <= receivers(own()).usual[DEFAULT] < max(gains)
 
 
 def test_likelier_hands_count_the_more() -> None:
