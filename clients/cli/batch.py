@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import atexit
 import csv
-import fcntl
 import hashlib
 import json
 import os
@@ -211,7 +210,12 @@ def alone_in(path: Path) -> Iterator[None]:
     """
     with _writing(path):
         path.mkdir(parents=True, exist_ok=True)
-        folder = os.open(path, os.O_RDONLY)
+    try:
+        import fcntl
+    except ImportError:  # Windows has no such lock
+        yield
+        return
+    folder = os.open(path, os.O_RDONLY)
     try:
         fcntl.flock(folder, fcntl.LOCK_EX | fcntl.LOCK_NB)
         yield

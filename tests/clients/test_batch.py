@@ -1,5 +1,7 @@
 """Racks of one's own, tasks of one rack or deal each, and the folder that keeps answers."""
 
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -153,6 +155,15 @@ def test_a_folder_belongs_to_one_sheet_at_a_time(make: Make, tmp_path: Path) -> 
     says = "another sheet is being made in this folder: wait until it is done, or choose another with --out"
     assert result.stderr == f"{tmp_path / 'out'}: {says}\n"
     assert make(*asked)[0].exit_code == 0
+
+
+def test_without_such_locks_the_command_starts_and_folders_are_made(
+    make: Make, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    code = "import sys; sys.modules['fcntl'] = None; from clients.cli.main import cli; cli(['--help'])"
+    assert subprocess.run([sys.executable, "-c", code], capture_output=True).returncode == 0
+    monkeypatch.setitem(sys.modules, "fcntl", None)
+    assert make("--seed", "5", "--formats", "json")[0].exit_code == 0
 
 
 def test_a_folder_that_cannot_be(tmp_path: Path) -> None:
