@@ -145,15 +145,24 @@ class Skin:
         return await self.apart.run(request, lambda stopper: self._service.finish(made, request_id, stopper))
 
     async def _body(self, request: Request) -> bytes:
-        seconds = self._settings.longest_sending
+        seconds, limit = self._settings.longest_sending, self._settings.body_limit
+        body, size = bytearray(), 0
         try:
             async with asyncio.timeout(seconds):
-                return await _within(request, self._settings.body_limit)
+                async for chunk in request.stream():
+                    size += len(chunk)
+                    if size <= limit:
+                        body += chunk
+                    elif size > limit + DRAINED:
+                        break
         except TimeoutError:
             detail = f"it must be whole after {seconds:g} seconds"
             raise ProblemError(Kind.TOO_SLOW, detail) from None
         except ClientDisconnect:
             raise StoppedError from None
+        if size > limit:
+            raise ProblemError(Kind.TOO_LARGE, f"at most {limit} bytes are taken")
+        return bytes(body)
 
     def _numbers(self) -> Reply:
         if self.metrics is None:
@@ -190,22 +199,6 @@ def _check_type(request: Request, wanted: str) -> None:
             raise ProblemError(Kind.WRONG_MEDIA_TYPE, "the body must be UTF-8")
     if request.headers.get("content-encoding", "identity").strip().lower() != "identity":
         raise ProblemError(Kind.WRONG_MEDIA_TYPE, "the body must not be compressed")
-
-
-async def _within(request: Request, limit: int) -> bytes:
-    chunks: list[bytes] = []
-    size = 0
-    async for chunk in request.stream():
-        size += len(chunk)
-        if size <= limit:
-            chunks.append(chunk)
-        elif size > limit + DRAINED:
-            break
-        else:
-            chunks.clear()
-    if size > limit:
-        raise ProblemError(Kind.TOO_LARGE, f"at most {limit} bytes are taken")
-    return b"".join(chunks)
 
 
 def _response(reply: Reply) -> Response:

@@ -34,14 +34,10 @@ class Work:
         self._room = threads + queue
         self._longest_wait = longest_wait
         self._lock = Lock()
-        self._admitted: set[Stopper] = set()
+        # What ends the jobs that are running or waiting.
+        self.admitted: set[Stopper] = set()
         self._batches = self._of_batches = 0
         self._pool: ThreadPoolExecutor | None = None
-
-    @property
-    def admitted(self) -> int:
-        """How many jobs are running or waiting."""
-        return len(self._admitted)
 
     async def run(self, request: Request, job: Callable[[Stopper], Result]) -> Result:
         """Run a job in the pool for a request whose body is already read; a client that goes away ends it.
@@ -59,7 +55,7 @@ class Work:
             return job(stopper)
 
         with self._lock:
-            if len(self._admitted) - self._of_batches >= self._room:
+            if len(self.admitted) - self._of_batches >= self._room:
                 raise _busy()
         job_done = self.submit(stopper, begin)
         answer = asyncio.wrap_future(job_done)
@@ -97,7 +93,7 @@ class Work:
 
         All threads while nobody else wants any, and one more, so that none is idle; else what others leave.
         """
-        others = len(self._admitted) - own
+        others = len(self.admitted) - own
         return self._threads + 1 if others <= 0 else max(1, self._threads - others)
 
     def submit(self, stopper: Stopper, job: Callable[[], Result], of_batch: bool = False) -> Future[Result]:
@@ -105,7 +101,7 @@ class Work:
         with self._lock:
             if self._pool is None:
                 self._pool = ThreadPoolExecutor(self._threads, thread_name_prefix="threepass")
-            self._admitted.add(stopper)
+            self.admitted.add(stopper)
             self._of_batches += of_batch
             pool = self._pool
         future = pool.submit(job)
@@ -114,14 +110,14 @@ class Work:
 
     def _leave(self, stopper: Stopper, of_batch: bool) -> None:
         with self._lock:
-            self._admitted.discard(stopper)
+            self.admitted.discard(stopper)
             self._of_batches -= of_batch
 
     def close(self) -> None:
         """Stop every job and end the threads."""
         with self._lock:
             pool, self._pool = self._pool, None
-            admitted = tuple(self._admitted)
+            admitted = tuple(self.admitted)
         for stopper in admitted:
             stopper.stop(End.CLOSING)
         if pool is not None:

@@ -23,7 +23,6 @@ from api.problems import Kind
 from api.reading import Answer, Number, Pass, Resolution, Seed, Spoken, Words
 from patterns.faults import Fault, FaultyInputError
 from solver.ahead import DEFAULT_SAMPLES, Verdict, vote
-from solver.limits import Limits
 from solver.plan import MAX_ROUNDS, plan
 from solver.price import planning, voting
 from solver.rounds import ORDER, PASS_SIZE, SECOND_CHARLESTON, Round
@@ -162,9 +161,8 @@ def votes(asked: Asked[VoteRequest]) -> VoteAnswer:
     """
     question, body = asked.question, asked.body
     made = vote(question, courtesy=body.courtesy, samples=body.samples, seed=body.seed)
-    limits, arrivals = question.limits, question.situation.arrivals.after(0)
-    which_hands = Limits(only=limits.only, without=limits.without, weights=limits.weights)
-    at_the_end = replace(question, limits=which_hands)
+    arrivals = question.situation.arrivals.after(0)
+    at_the_end = replace(question, limits=replace(question.limits, on_pass=()))
     assumed = assumptions(at_the_end, arrivals, None, asked.card_name, exchanges=False)
     some = VoteChancesBody.of(made, stop=made.stop.chance, go_on=made.go_on.chance)
     return VoteAnswer.of(

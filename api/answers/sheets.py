@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import Enum
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import AfterValidator, ConfigDict, Field, SkipValidation
 
@@ -246,7 +246,7 @@ class _AskedSheet:
     body: SheetRequest
     named: NamedCard
     limits: Limits
-    questions: tuple[Question, ...]
+    questions: list[Question]
     wish: DealWish | None
 
 
@@ -268,14 +268,30 @@ def _asked_sheet(written: object, shelf: CardShelf) -> _AskedSheet:
         if not parts.has("seed") and not parts.has("racks"):
             parts.add("missing", ("seed",), "a seed deals racks; without one, send racks of your own")
         check_choice(parts, body, named)
-    questions = [_question(parts, named, limits, body, *row) for row in enumerate(rows)]
+    arrivals, questions = arrivals_of(body.arrivals), list[Question]()
+    terms: dict[str, Any] = {"limits": limits, "arrivals": arrivals, "objective": body.objective}
+    for index, row in enumerate(rows):
+        if named is None or row is None:
+            continue
+        rack, round_ = row[0], row[1] or body.round
+        try:
+            drill = drill_of(body.drill)
+            questions.append(
+                Question(named.card, rack, round_, alternatives=RUNNER_UPS, drill=drill, **terms)
+            )
+        except FaultyInputError as error:
+            told = {(fault.kind, fault.place) for fault in parts.faults}
+            for fault in error.faults:
+                # What is not of a rack is the same for all of them.
+                placed = fault.inside("racks", index) if fault.place[:1] == ("rack",) else fault
+                if (placed.kind, placed.place) not in told:
+                    parts.faults.append(placed)
     parts.check()
     assert named is not None  # or there would have been a fault
     wish = None
     if body.seed is not None:
-        first_right = chosen_deals(named, body, body.seed, limits)
-        wish = replace(first_right, round=body.round, arrivals=arrivals_of(body.arrivals))
-    return _AskedSheet(body, named, limits, tuple(each for each in questions if each), wish)
+        wish = replace(chosen_deals(named, body, body.seed, limits), round=body.round, arrivals=arrivals)
+    return _AskedSheet(body, named, limits, questions, wish)
 
 
 def _own_rack(written: object) -> tuple[Rack, Round | None]:
@@ -287,38 +303,6 @@ def _own_rack(written: object) -> tuple[Rack, Round | None]:
     parts.check()
     assert body is not None and rack is not None  # or there would have been a fault
     return rack, body.round
-
-
-def _question(
-    parts: Parts,
-    named: NamedCard | None,
-    limits: Limits,
-    body: SheetRequest,
-    index: int,
-    row: tuple[Rack, Round | None] | None,
-) -> Question | None:
-    if named is None or row is None:
-        return None
-    rack, round_ = row
-    try:
-        return Question(
-            named.card,
-            rack,
-            round_ or body.round,
-            arrivals=arrivals_of(body.arrivals),
-            limits=limits,
-            alternatives=RUNNER_UPS,
-            drill=drill_of(body.drill),
-            objective=body.objective,
-        )
-    except FaultyInputError as error:
-        told = {(fault.kind, fault.place) for fault in parts.faults}
-        for fault in error.faults:
-            # What is not of a rack is the same for all of them.
-            placed = fault.inside("racks", index) if fault.place[:1] == ("rack",) else fault
-            if (placed.kind, placed.place) not in told:
-                parts.faults.append(placed)
-        return None
 
 
 def _advices(asked: _AskedSheet) -> list[Advice]:

@@ -165,7 +165,7 @@ def test_no_more_batches_at_once_than_threads() -> None:
 @pytest.mark.parametrize(("others", "own", "share"), [(0, 0, 5), (0, 5, 5), (1, 2, 3), (4, 2, 1), (30, 1, 1)])
 def test_a_batch_leaves_threads_to_others(others: int, own: int, share: int) -> None:
     work = Work(4, 30, 1.0)
-    work._admitted.update(Stopper() for _ in range(others + own))
+    work.admitted.update(Stopper() for _ in range(others + own))
     assert work.share(own) == share
 
 
