@@ -142,7 +142,7 @@ class Skin:
         made = respond(Stopper()) if operation.at_once else await self.work.run(request, respond)
         if not isinstance(made, Later):
             return made
-        return await self.apart.run(request, lambda stopper: self._service.finish(made, request_id, stopper))
+        return await self.apart.run(request, lambda stopper: self._service.finish(made, stopper))
 
     async def _body(self, request: Request) -> bytes:
         seconds, limit = self._settings.longest_sending, self._settings.body_limit

@@ -116,10 +116,10 @@ class Service:
         request_id = uuid4().hex
         try:
             operation, named = self.find(method, unquote(path.partition("?")[0], errors="replace"))
+            made = self.respond(operation, named, body, request_id, Stopper())
+            return self.finish(made, Stopper()) if isinstance(made, Later) else made
         except Exception as error:
             return problem_reply(error, request_id)
-        made = self.respond(operation, named, body, request_id, Stopper())
-        return self.finish(made, request_id, Stopper()) if isinstance(made, Later) else made
 
     def find(self, method: str, path: str) -> tuple[Operation, dict[str, str]]:
         """Return the operation at an address, and the parts of the address it names.
@@ -146,32 +146,21 @@ class Service:
         raise ProblemError(Kind.WRONG_METHOD, detail, headers={"allow": allowed})
 
     def respond(
-        self,
-        operation: Operation,
-        named: dict[str, str],
-        body: bytes,
-        request_id: str,
-        stopper: Stopper,
+        self, operation: Operation, named: dict[str, str], body: bytes, request_id: str, stopper: Stopper
     ) -> Reply | Later:
-        """Do an operation, with the parts of the address and the body; the stopper may end it early."""
-        from api.problems import problem_reply
+        """Do an operation, with the parts of the address and the body; the stopper may end it early.
+
+        Raises what `problem_reply` makes a problem of, and so does `finish`.
+        """
         from api.reading import parse_json
 
-        try:
-            written = None if operation.takes is None else body if operation.lines else parse_json(body)
-            return self._done(operation, named, written, request_id, stopper)
-        except Exception as error:
-            return problem_reply(error, request_id)
+        written = None if operation.takes is None else body if operation.lines else parse_json(body)
+        return self._done(operation, named, written, request_id, stopper)
 
-    def finish(self, later: Later, request_id: str, stopper: Stopper) -> Reply:
+    def finish(self, later: Later, stopper: Stopper) -> Reply:
         """Do the last step of an operation."""
-        from api.problems import problem_reply
-
-        try:
-            with stopper.running(self.settings.longest_solve):
-                return later.finish()
-        except Exception as error:
-            return problem_reply(error, request_id)
+        with stopper.running(self.settings.longest_solve):
+            return later.finish()
 
     def line(self, number: int, line: bytes, request_id: str, stopper: Stopper) -> bytes:
         """Return the line that answers one line of a batch, given its place from 1 and without its end."""
