@@ -29,12 +29,9 @@ class Connection(H11Protocol):
     time, or a body that goes on after its answer could hold a connection for ever, and idle ones could take
     every descriptor there is.
 
-    Args:
-        config: As in uvicorn, like the next three.
-        longest_head: Seconds until a head must have come whole, from connecting or from the end of the
-            answer before.
-        most: Connections open at the same time. Of more the one that has waited longest for a head is
-            closed; the newest, if none waits.
+    A head must have come whole within so many seconds from connecting, or from the end of the answer before.
+    Of more connections than so many the one that has waited longest for a head is closed; the newest, if
+    none waits.
     """
 
     def __init__(

@@ -41,12 +41,8 @@ _log = logging.getLogger("threepass.server")
 def serve(host: str, port: int, workers: int = 1, pages: Path | None = None, quiet: bool = False) -> None:
     """Serve until interrupted, or until SIGTERM: then what runs is finished, and the process exits with 0.
 
-    Args:
-        host: Address to listen on.
-        port: Port to listen on.
-        workers: Server processes, 1 or more; the cores are shared out among them.
-        pages: Folder of the web page, unless the environment names another.
-        quiet: Whether the log has warnings and errors only.
+    Cores are shared out among the workers. `pages` is the folder of the web page, unless the environment
+    names another. A quiet log has warnings and errors only.
 
     Raises:
         FaultySettingsError: settings in the environment that cannot be read, or cannot be met.

@@ -202,22 +202,14 @@ class CardShelf:
         return replace(self.from_toml(_text_of(file), file.name, fit), name=name)
 
     def from_form(self, written: Mapping[str, object], draft: Draft | None = None) -> NamedCard:
-        """Expand a card that was written out, or take the draft of it that is there already.
-
-        Raises:
-            FaultyInputError: every fault of its shape and of its hands.
-        """
+        """Expand a card that was written out; a draft and faults as of `read_card`."""
         content = json.dumps(written, sort_keys=True)
         return self._sent_card("form", content, lambda: (draft or read_draft(written)).card())
 
     def from_toml(
         self, text: str, file: str, fit: str | None = None, draft: Draft | None = None
     ) -> NamedCard:
-        """Read and expand a card written in TOML, and the fit that lies beside it; draft as of `from_form`.
-
-        Raises:
-            FaultyInputError: all faults, each with the file's name and its line.
-        """
+        """Expand a card written in TOML, and read the fit beside it; faults have the file's name and a line."""
         named = self._sent_card("toml", text, lambda: draft.card() if draft else card_from_toml(text, file))
         if fit is None:
             return named

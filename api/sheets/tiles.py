@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from patterns.tiles import KINDS, Tile
 
-WIDTH, HEIGHT, MARGIN = 60, 80, 5
+WIDTH, HEIGHT = 60, 80
 _STEP, _PALE = 62, "#aaa"
 _SYMBOL = re.compile(
     r'<symbol id="(\w+)"[^>]*>(<rect[^>]*>)<g display="inline">(.*)</g><g display="none"( .*</g>)</symbol>'

@@ -12,12 +12,14 @@ import pytest
 from numpy.typing import NDArray
 from PIL import Image
 
-from api.sheets.tiles import HEIGHT, MARGIN, WIDTH, svg
+from api.sheets.tiles import HEIGHT, WIDTH, svg
 from patterns.tiles import KINDS, Tile
 from tests.clients.web.conftest import Visit
 
 # Pixels a unit of the drawings when they are measured.
 SCALE = 4
+# No sign comes nearer to the edge of its tile.
+MARGIN = 5
 # Units from the edge to where the frame has ended, along a side and around a corner.
 FRAME, CORNER = 4, 8
 Picture = NDArray[np.float64]
