@@ -209,7 +209,7 @@ class CardShelf:
     def from_toml(
         self, text: str, file: str, fit: str | None = None, draft: Draft | None = None
     ) -> NamedCard:
-        """Expand a card written in TOML, and read the fit beside it; faults have the file's name and a line."""
+        """Expand a card in TOML, and read the fit beside it; faults have the file's name and a line."""
         named = self._sent_card("toml", text, lambda: draft.card() if draft else card_from_toml(text, file))
         if fit is None:
             return named
