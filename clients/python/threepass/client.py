@@ -85,12 +85,8 @@ class Operation(Generic[P, T]):
         return update_wrapper(lambda *given, **named: client.send(call(*given, **named)), call)
 
 
-def _sent(path: str, answer: type[T], body: Mapping[str, Any]) -> Call[T]:
-    return Call(path, TypeAdapter(answer).validate_json, json.dumps(body).encode())
-
-
-def _got(path: str, answer: type[T]) -> Call[T]:
-    return Call(path, TypeAdapter(answer).validate_json)
+def _asked(path: str, answer: type[T], body: Mapping[str, Any] | None = None) -> Call[T]:
+    return Call(path, TypeAdapter(answer).validate_json, None if body is None else json.dumps(body).encode())
 
 
 class Operations:
@@ -101,29 +97,29 @@ class Operations:
         self, rack: answers.Tiles, round: answers.Round, **more: Unpack[answers.AboutAdvice]
     ) -> Call[answers.Advice]:
         """The best pass for a rack, with proof, runners-up and what each hand stands at."""
-        return _sent("/v1/advice", answers.Advice, {"rack": rack, "round": round, **more})
+        return _asked("/v1/advice", answers.Advice, {"rack": rack, "round": round, **more})
 
     @Operation
     def votes(self, rack: answers.Tiles, **more: Unpack[answers.AboutVote]) -> Call[answers.Vote]:
         """Stop after the first Charleston, or go on?"""
-        return _sent("/v1/votes", answers.Vote, {"rack": rack, **more})
+        return _asked("/v1/votes", answers.Vote, {"rack": rack, **more})
 
     @Operation
     def plans(
         self, rack: answers.Tiles, round: answers.Round, **more: Unpack[answers.AboutPlan]
     ) -> Call[answers.Plan]:
         """What goes now, and what goes next."""
-        return _sent("/v1/plans", answers.Plan, {"rack": rack, "round": round, **more})
+        return _asked("/v1/plans", answers.Plan, {"rack": rack, "round": round, **more})
 
     @Operation
     def reviews(self, **more: Unpack[answers.AboutReviews]) -> Call[answers.Reviews]:
         """Grades for recorded Charlestons, of `records` or of `text`."""
-        return _sent("/v1/reviews", answers.Reviews, more)
+        return _asked("/v1/reviews", answers.Reviews, more)
 
     @Operation
     def check_records(self, **more: Unpack[answers.AboutReviews]) -> Call[answers.CheckedRecords]:
         """Every fault of records, and the records that a text stands for."""
-        return _sent("/v1/records/check", answers.CheckedRecords, more)
+        return _asked("/v1/records/check", answers.CheckedRecords, more)
 
     @Operation
     def progress(
@@ -131,17 +127,17 @@ class Operations:
     ) -> Call[answers.Progress]:
         """Where a player loses, and what to play again; passes of reviews' `kept`, with `at` and `card`."""
         body = {"passes": passes, "now": now, "more_than": more_than}
-        return _sent("/v1/progress", answers.Progress, body)
+        return _asked("/v1/progress", answers.Progress, body)
 
     @Operation
     def deals(self, seed: int, **more: Unpack[answers.AboutDeals]) -> Call[answers.Deals]:
         """Racks from a seed, by measured difficulty."""
-        return _sent("/v1/deals", answers.Deals, {"seed": seed, **more})
+        return _asked("/v1/deals", answers.Deals, {"seed": seed, **more})
 
     @Operation
     def sheets(self, **more: Unpack[answers.AboutSheet]) -> Call[answers.Sheets]:
         """Problems and their key, from a `seed` or of `racks`."""
-        return _sent("/v1/sheets", answers.Sheets, more)
+        return _asked("/v1/sheets", answers.Sheets, more)
 
     @Operation
     def sheet_pages(
@@ -171,17 +167,17 @@ class Operations:
     @Operation
     def list_cards(self) -> Call[answers.Cards]:
         """The cards that the service knows by name."""
-        return _got("/v1/cards", answers.Cards)
+        return _asked("/v1/cards", answers.Cards)
 
     @Operation
     def show_card(self, name: str) -> Call[answers.WholeCard]:
         """One of them, with its hands."""
-        return _got(f"/v1/cards/{quote(name, safe='')}", answers.WholeCard)
+        return _asked(f"/v1/cards/{quote(name, safe='')}", answers.WholeCard)
 
     @Operation
     def check_card(self, card: answers.Card) -> Call[answers.CheckedCard]:
         """Every fault of a card, and the hands that are right."""
-        return _sent("/v1/cards/check", answers.CheckedCard, {"card": card})
+        return _asked("/v1/cards/check", answers.CheckedCard, {"card": card})
 
     @Operation
     def fit_games(
@@ -189,29 +185,29 @@ class Operations:
     ) -> Call[answers.FitGames]:
         """Simulated games for the fit of a card, numbered; a few at a time."""
         body = {"card": card, "seed": seed, "start": start, "count": count}
-        return _sent("/v1/fits/games", answers.FitGames, body)
+        return _asked("/v1/fits/games", answers.FitGames, body)
 
     @Operation
     def fits(
         self, games: Sequence[Mapping[str, Any]], card: answers.Card = "full", seed: int = 0
     ) -> Call[answers.Fits]:
         """The fit of a card, from its games."""
-        return _sent("/v1/fits", answers.Fits, {"games": list(games), "card": card, "seed": seed})
+        return _asked("/v1/fits", answers.Fits, {"games": list(games), "card": card, "seed": seed})
 
     @Operation
     def list_limits(self) -> Call[answers.Limits]:
         """The limits that a request may set, and the traits of hands."""
-        return _got("/v1/limits", answers.Limits)
+        return _asked("/v1/limits", answers.Limits)
 
     @Operation
     def alive(self) -> Call[answers.Alive]:
         """Does the service live?"""
-        return _got("/livez", answers.Alive)
+        return _asked("/livez", answers.Alive)
 
     @Operation
     def ready(self) -> Call[answers.Ready]:
         """Can it solve?"""
-        return _got("/readyz", answers.Ready)
+        return _asked("/readyz", answers.Ready)
 
 
 def _lines(body: bytes) -> list[answers.AnsweredLine]:
