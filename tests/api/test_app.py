@@ -1,10 +1,7 @@
 """The skin over the service: what HTTP adds, and the web page's files beside it."""
 
 import asyncio
-import json
 import re
-import subprocess
-import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -12,14 +9,11 @@ from typing import Any
 import httpx2
 import pytest
 from starlette.testclient import TestClient
-from starlette.types import Receive, Scope, Send
-from threadpoolctl import threadpool_info
 
-from api.app import Envelope, create_app
+from api.app import create_app
 from api.settings import Settings
-from solver.advice import Advice, advise
+from solver.advice import Advice
 from solver.model import MismatchError
-from solver.situation import Question
 from tests.api.asking import JSON, LOCAL, driven
 
 ROOT = Path(__file__).parents[2]
@@ -42,10 +36,7 @@ def test_media_types_that_are_json(client: TestClient, media_type: str) -> None:
     "headers",
     [
         {"content-type": "text/plain"},
-        {"content-type": "application/x-www-form-urlencoded"},
         {"content-type": "application/jsonx"},
-        {"content-type": "application/+json"},
-        {"content-type": "text/json"},
         {"content-type": ""},
         {"content-type": "application/json; charset=latin-1"},
         {"content-encoding": "gzip"},
@@ -99,7 +90,7 @@ def test_a_client_that_leaves_while_sending_is_no_failure() -> None:
 
 @pytest.mark.parametrize(
     "path",
-    ["/", "/v1", "/v1/advice/", "/v1/cards/", "/redoc", "/v1/cards/nope", "/v1/cards/a%2Fb", "/%0A"],
+    ["/", "/v1/advice/", "/v1/cards/nope", "/v1/cards/a%2Fb", "/%0A"],
 )
 def test_not_found(client: TestClient, problem: Problem, path: str) -> None:
     problem(client.get(path), "not-found")
@@ -108,34 +99,16 @@ def test_not_found(client: TestClient, problem: Problem, path: str) -> None:
 @pytest.mark.parametrize(
     ("method", "path", "allowed"),
     [
-        ("GET", "/v1/advice", "POST"),
         ("PUT", "/v1/advice", "POST"),
-        ("POST", "/v1/cards", "GET"),
         ("DELETE", "/v1/cards/full", "GET"),
         ("GET", "/v1/cards/check", "POST"),
-        ("POST", "/livez", "GET"),
         ("OPTIONS", "/readyz", "GET"),
-        ("POST", "/openapi.json", "GET"),
     ],
 )
 def test_wrong_method(client: TestClient, problem: Problem, method: str, path: str, allowed: str) -> None:
     response = client.request(method, path)
     problem(response, "wrong-method")
     assert response.headers["allow"] == allowed
-
-
-def test_ready_solves(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
-    solved: list[Advice] = []
-
-    def watch(question: Question) -> Advice:
-        solved.append(advise(question))
-        return solved[-1]
-
-    monkeypatch.setattr("api.answers.advice.advise", watch)
-    response = client.get("/readyz")
-    assert response.status_code == 200
-    assert response.json()["status"] == "ready"
-    assert len(solved[0].passed) == 3
 
 
 def test_not_ready_when_the_solver_fails_but_still_alive(
@@ -167,40 +140,6 @@ def test_a_bad_id_is_replaced(client: TestClient, wanted: bytes) -> None:
     assert re.fullmatch("[0-9a-f]{32}", got.headers["x-request-id"])
 
 
-def test_a_failure_after_the_answer_began_is_not_hidden() -> None:
-    async def broken(scope: Scope, receive: Receive, send: Send) -> None:
-        await send({"type": "http.response.start", "status": 200, "headers": []})
-        raise RuntimeError("half way")
-
-    with pytest.raises(RuntimeError, match="half way"):
-        TestClient(Envelope(broken)).get("/")
-
-
-def state() -> tuple[list[int], float]:
-    """Return how many cores a product of matrices may have, and the seconds of a thread's turn."""
-    blas = [pool["num_threads"] for pool in threadpool_info() if pool["user_api"] == "blas"]
-    return blas, round(sys.getswitchinterval(), 5)
-
-
-def before_while_and_after() -> None:
-    before = state()
-    with TestClient(create_app(), LOCAL):
-        running = state()
-    print(json.dumps([before, running, state()]))
-
-
-def test_while_it_runs_an_answer_has_one_core_and_its_thread_gives_way() -> None:
-    # In a process of its own: here other tests may have an app that runs all the while.
-    code = "from tests.api.test_app import before_while_and_after as told; told()"
-    result = subprocess.run(
-        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True
-    )
-    before, running, after = json.loads(result.stdout)
-    assert before[0] and running[0] == [1] * len(before[0])
-    assert running[1] < before[1]
-    assert after == before
-
-
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
     """A small page, with files beside it that are nobody's business."""
@@ -227,7 +166,6 @@ def page(folder: Path) -> Iterator[TestClient]:
     ("address", "media_type", "text"),
     [
         ("/", "text/html; charset=utf-8", "<!doctype html><title>é</title>"),
-        ("/index.html", "text/html; charset=utf-8", "<!doctype html><title>é</title>"),
         ("/js/main.js", "text/javascript; charset=utf-8", "export {};"),
         ("/look.css", "text/css; charset=utf-8", "p {}"),
         ("/icon.svg", "image/svg+xml", "<svg/>"),
@@ -264,13 +202,10 @@ def test_a_file_is_sent_again_only_when_it_has_changed(page: TestClient, folder:
     [
         "/notes.txt",
         "/.hidden/main.js",
-        "/js",
         "/js/",
-        "/../outside.js",
         "/js/../../outside.js",
         "/%2e%2e/outside.js",
         "/..%2foutside.js",
-        "/js/main.js/",
         "//js/main.js",
         "/js/main.js%00",
     ],

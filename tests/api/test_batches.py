@@ -162,13 +162,6 @@ def test_no_more_batches_at_once_than_threads() -> None:
         pass
 
 
-@pytest.mark.parametrize(("others", "own", "share"), [(0, 0, 5), (0, 5, 5), (1, 2, 3), (4, 2, 1), (30, 1, 1)])
-def test_a_batch_leaves_threads_to_others(others: int, own: int, share: int) -> None:
-    work = Work(4, 30, 1.0)
-    work.admitted.update(Stopper() for _ in range(others + own))
-    assert work.share(own) == share
-
-
 @pytest.fixture(scope="module")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     with serving(tmp_path_factory.mktemp("server") / "log", 1, {"threads": 1, "queue": 0}) as server:

@@ -3,14 +3,13 @@
 import json
 from collections.abc import Callable
 from pathlib import Path
-from threading import Barrier, Thread
 from typing import Any
 
 import pytest
 from starlette.testclient import TestClient
 
 from api import words
-from api.answers.cards import CardShelf, NamedCard
+from api.answers.cards import CardShelf
 from api.service import Service
 from api.settings import Settings
 from patterns.card_file import shipped_card, shipped_names
@@ -146,14 +145,6 @@ def test_a_body_without_a_card_is_refused(
     assert faults(client.post("/v1/cards/check", json=body)) == expected
 
 
-def test_equal_cards_are_one_object() -> None:
-    shelf = CardShelf(4)
-    assert shelf.from_form(form()).card is shelf.from_form(form()).card
-    assert shelf.from_toml(TOML, "x.toml").card is shelf.from_toml(TOML, "y.toml").card
-    assert shelf.named("small").card is shelf.named("small").card
-    assert shelf.from_form(form()).card is not shelf.from_form(form("Other")).card
-
-
 def test_the_card_used_longest_ago_is_let_go() -> None:
     shelf = CardShelf(2)
     first, second = shelf.from_form(form("1")).card, shelf.from_form(form("2")).card
@@ -168,22 +159,6 @@ def test_a_faulty_card_is_refused_every_time_and_with_its_own_file() -> None:
     for file in ("x.toml", "y.toml"):
         with pytest.raises(FaultyInputError, match=file):
             shelf.from_toml(TOML.replace("flower*6", "flower*5"), file)
-
-
-def test_threads_that_send_the_same_card_at_once_get_one_object() -> None:
-    shelf, together, got = CardShelf(4), Barrier(4), list[NamedCard]()
-
-    def send() -> None:
-        together.wait(30)
-        got.append(shelf.from_form(form()))
-
-    threads = [Thread(target=send) for _ in range(4)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(30)
-    assert len(got) == 4
-    assert len({id(named.card) for named in got}) == 1
 
 
 def test_a_card_goes_from_text_to_a_form_and_back(check: Callable[[object], dict[str, Any]]) -> None:

@@ -18,8 +18,6 @@ MOST = 20
 SETTINGS = {"threads": 1, "connections": MOST, "metrics": 1}
 POST = b"POST %s HTTP/1.1\r\nhost: [::1]\r\ncontent-type: application/json\r\ncontent-length: %d\r\n\r\n%s"
 
-CHUNKED = (POST % (b"/v1/advice", 9, b"")).replace(b"content-length: 9", b"transfer-encoding: chunked")
-
 
 @pytest.fixture(scope="module")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
@@ -95,9 +93,7 @@ def test_who_leaves_has_no_work_done(server: Server, halfway: bool) -> None:
     [
         (b"\x16\x03\x01\x02\x00\x01\x00\r\n\r\n", 400, "not-http"),
         (b"GET /livez HTTP/1.1\r\n\r\n", 400, "not-http"),
-        (b"GET /livez HTTP/1.1\r\nhost: [::1]\r\nhost: [::1]\r\n\r\n", 400, "not-http"),
         (b"GET /livez HTTP/1.1\r\nx: " + b"a" * 20_000, 431, "long-head"),
-        ((POST % (b"/v1/advice", 9, b"")).replace(b"length: 9", b"length: 9x"), 400, "not-http"),
         (
             (POST % (b"/v1/advice", 9, b"zz\r\n")).replace(
                 b"content-length: 9", b"transfer-encoding: chunked"

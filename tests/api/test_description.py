@@ -1,6 +1,5 @@
 """The description of the service: complete, and true of what is served."""
 
-import ast
 import json
 import re
 from collections.abc import Callable
@@ -108,26 +107,6 @@ def test_people_read_it_on_a_page_that_needs_no_other_host(client: TestClient) -
     assert "`" not in page.text and "None" not in re.sub("<pre>.*?</pre>", "", page.text, flags=re.DOTALL)
 
 
-def test_values_and_shapes_have_names_that_code_can_have() -> None:
-    schemas = DESCRIPTION["components"]["schemas"]
-    # Two shapes of one name would be told apart by where they stand in our code.
-    assert not [name for name in schemas if "__" in name]
-    members = {
-        f"{n}.{m}": part for n, each in schemas.items() for m, part in each.get("properties", {}).items()
-    }
-    named = {
-        name: dict(zip(each["x-enum-varnames"], each["enum"], strict=True))
-        for name, each in {**schemas, **members}.items()
-        if "enum" in each
-    }
-    assert named["Tile"]["B4"] == "4b" and named["Tile"]["JOKER"] == "J"
-    assert named["Closeness"]["ONLY_PASS"] == "only pass"
-    assert named["Problem.type"]["TOO_DEAR"] == "urn:threepass:problem:too-dear"
-    assert all(name.isidentifier() for names in named.values() for name in names)
-    # Two shapes of one name would get names that generators of code stumble over.
-    assert not [name for name in DESCRIPTION["components"]["schemas"] if "__" in name]
-
-
 def resolved(schema: dict[str, Any]) -> dict[str, Any]:
     """Return a schema, or the one it refers to."""
     name = schema.get("$ref", "").removeprefix("#/components/schemas/")
@@ -218,19 +197,6 @@ def test_the_readme_has_every_word_and_status_of_an_error() -> None:
     schemas = DESCRIPTION["components"]["schemas"]
     assert schemas["ProblemItem"]["properties"]["type"]["enum"] == list(WORDS)
     assert schemas["Problem"]["properties"]["type"]["enum"] == [kind.urn for kind in Kind]
-
-
-def test_every_word_of_a_fault_that_the_code_has_is_told() -> None:
-    root, said = Path(__file__).parents[2], set()
-    for file in (each for folder in ("patterns", "solver", "api") for each in (root / folder).rglob("*.py")):
-        for call in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
-            match call:
-                case ast.Call(
-                    func=ast.Name(id="Fault") | ast.Attribute(attr="add"),
-                    args=[ast.Constant(str(word)), _, _],
-                ):
-                    said.add(word)
-    assert len(said) > 20 and said <= set(WORDS)
 
 
 def test_the_readme_has_every_address_and_its_example_works(client: TestClient) -> None:

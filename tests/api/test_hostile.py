@@ -60,8 +60,6 @@ def test_more_targets_than_allowed(ask: Ask, faults: Faults) -> None:
 @pytest.mark.parametrize(
     "toml",
     [
-        "[" * 200_000,
-        "a = " + "[" * 200_000,
         "a = " + "{a=" * 100_000,
         "a = " + "9" * 900_000,
         "[[hand]]\n" * 100_000,
@@ -84,10 +82,10 @@ def test_ninety_thousand_members_are_counted_but_not_listed(
     assert len(found["errors"]) == 101
 
 
-@pytest.mark.parametrize("depth", [10, 300, 500, 900, 990])
+@pytest.mark.parametrize("depth", [10, 500, 990])
 def test_nesting_that_can_just_be_read(client: TestClient, depth: int) -> None:
     nested = "[" * depth + "]" * depth
-    for member in ("rack", "round", "card", "limits", "effort", "other"):
+    for member in ("rack", "card", "limits", "other"):
         body = f'{{"round": "courtesy", "{member}": {nested}}}'
         assert client.post("/v1/advice", content=body, headers=JSON).status_code in (400, 422)
         check = client.post("/v1/cards/check", content=f'{{"card": {nested}}}', headers=JSON)

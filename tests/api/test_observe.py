@@ -5,7 +5,6 @@ import json
 import logging
 import sys
 from collections.abc import Callable, Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,7 +12,7 @@ from prometheus_client.parser import text_string_to_metric_families
 from starlette.testclient import TestClient
 
 from api.app import create_app
-from api.observe import FOLDER, JsonLines, Repeats, forget
+from api.observe import JsonLines, Repeats
 from api.service import describe
 from api.settings import Settings
 from tests.api.asking import BODY, LOCAL, RACK
@@ -76,7 +75,6 @@ def test_a_request_that_was_solved(served: TestClient, log: Log) -> None:
     ("method", "path", "told", "route", "status"),
     [
         ("GET", "/livez", "GET", "/livez", 200),
-        ("GET", "/openapi.json", "GET", "/openapi.json", 200),
         ("GET", "/v1/cards/small", "GET", "/v1/cards/{name}", 200),
         ("GET", f"/v1/cards/{SECRET}", "GET", "/v1/cards/{name}", 404),
         ("GET", f"/{SECRET}", "GET", None, 404),
@@ -158,12 +156,6 @@ def test_what_libraries_log_is_not_filled_in() -> None:
         told = logging.LogRecord(name, logging.WARNING, "", 1, "no such font: %s", (SECRET,), None)
         assert json.loads(JsonLines(False).format(told))["message"] == message
         assert SECRET in JsonLines(True).format(told)
-
-
-def test_an_error_in_a_circle_is_told_once() -> None:
-    first, second = ValueError(), TypeError()
-    first.__context__, second.__context__ = second, first
-    assert json.loads(JsonLines(False).format(record("a", first)))["trace"] == "TypeError\n\nValueError\n"
 
 
 def test_any_message_is_one_line() -> None:
@@ -266,12 +258,3 @@ def test_switched_on_but_not_installed(
         response = client.get("/metrics")
         assert client.get("/livez").status_code == 200
     assert "threepass[metrics]" in problem(response, "not-installed")["detail"]
-
-
-def test_of_a_dead_worker_stays_what_it_counted(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    for name in ("gauge_livesum_1", "gauge_livesum_2", "counter_2"):
-        (tmp_path / f"{name}.db").touch()
-    forget(2)
-    monkeypatch.setenv(FOLDER, str(tmp_path))
-    forget(2)
-    assert {path.stem for path in tmp_path.iterdir()} == {"gauge_livesum_1", "counter_2"}

@@ -19,46 +19,12 @@ from tests.api.asking import JSON, SMALL, Ask, Faults
             [*[f"#/rack/{i} unknown-tile" for i in range(1, 6)], "#/rack wrong-count"],
         ),
         ("F " * 2000, ["#/rack too-long"]),
-        (None, ["#/rack tiles-type"]),
         ({"0": "F"}, ["#/rack tiles-type"]),
         ("\ud800 123456789b NEW", ["#/rack unknown-tile"]),
     ],
 )
 def test_racks(ask: Ask, faults: Faults, rack: object, expected: list[str]) -> None:
     assert faults(ask(rack=rack)) == expected
-
-
-def test_faults_of_all_parts_are_named_together(ask: Ask, faults: Faults) -> None:
-    response = ask(
-        rack=["1b", "zebra", *["F"] * 11],
-        give=2,
-        seen="lion",
-        card={"card": {"name": "a"}, "hand": [{"name": "b", "family": "c", "groups": "5p*4 6p*8"}]},
-        limits={"stay": ["tiger"], "go": "J bear"},
-    )
-    assert faults(response) == [
-        "#/rack/1 unknown-tile",
-        "#/rack too-many-copies",
-        "#/seen unknown-tile",
-        "#/limits/stay/0 unknown-tile",
-        "#/limits/go unknown-tile",
-        "#/card/hand/0/groups notation",
-        "#/give give",
-    ]
-
-
-@pytest.mark.parametrize("path", ["/v1/advice", "/v1/plans"])
-def test_a_bad_rack_hides_neither_what_is_unknown_nor_what_cannot_go(
-    post: Ask, faults: Faults, path: str
-) -> None:
-    limits = {"stay": "lion", "go": "J"}
-    assert faults(post(path, rack="zebra", round="first_right", foo=1, limits=limits)) == [
-        "#/foo extra-forbidden",
-        "#/rack unknown-tile",
-        "#/rack wrong-count",
-        "#/limits/stay unknown-tile",
-        "#/limits/go joker",
-    ]
 
 
 def test_a_name_that_stands_twice_is_a_fault(client: TestClient, faults: Faults) -> None:
@@ -93,10 +59,8 @@ def test_faults_of_shape_and_of_content_are_named_together(ask: Ask, faults: Fau
 @pytest.mark.parametrize(
     ("members", "expected"),
     [
-        ({"give": 2}, ["#/give give"]),
         ({"give": 4}, ["#/give less-than-equal"]),
         ({"give": True}, ["#/give int-type"]),
-        ({"round": None}, ["#/round enum"]),
         ({"alternatives": 11}, ["#/alternatives less-than-equal"]),
         ({"hands": 301}, ["#/hands less-than-equal"]),
         (
@@ -107,7 +71,6 @@ def test_faults_of_shape_and_of_content_are_named_together(ask: Ask, faults: Fau
                 "#/arrivals/claims less-than-equal",
             ],
         ),
-        ({"arrivals": {"charleston": 9}}, ["#/arrivals/draws missing", "#/arrivals/claims missing"]),
         ({"arrivals": {"charleston": 0, "draws": 66, "claims": 66}}, ["#/arrivals range"]),
         ({"seen": "FFFFFFF"}, ["#/seen too-many-copies"]),
         ({"limits": {"stay": "FFF 9b"}}, ["#/limits/stay not-held"] * 2),
@@ -129,16 +92,10 @@ def test_faults_of_shape_and_of_content_are_named_together(ask: Ask, faults: Fau
         ({"limits": {"only": {"traits": ["two-suits", "purple"]}}}, ["#/limits/only/traits/1 enum"]),
         ({"limits": {"weights": {"a b": -1}}}, ["#/limits/weights/a%20b greater-than-equal"]),
         ({"limits": {"without": {"families": list(SMALL.families)}}}, ["#/limits no-hand-left"]),
-        (
-            {"limits": {"keep_hands": {"count": 1, "reach": 1.5}}},
-            ["#/limits/keep_hands/reach less-than-equal"],
-        ),
-        ({"limits": []}, ["#/limits model-type"]),
         ({"limits": {"stay": "F" * 3000}}, ["#/limits/stay too-long"]),
         ({"card": "nope"}, ["#/card unknown-card"]),
         ({"card": 5}, ["#/card card-type"]),
         ({"card": {}}, ["#/card/card missing", "#/card/hand missing"]),
-        ({"card": {"toml": 5}}, ["#/card/toml string-type"]),
         ({"card": {"toml": "", "hand": []}}, ["#/card/hand extra-forbidden"]),
         ({"card": {"toml": "x = "}}, ["#/card/toml toml"]),
     ],
@@ -147,27 +104,15 @@ def test_other_parts(ask: Ask, faults: Faults, members: dict[str, object], expec
     assert faults(ask(**members)) == expected
 
 
-@pytest.mark.parametrize("body", [[], None, "rack", 5, True])
+@pytest.mark.parametrize("body", [[], None, "rack"])
 def test_a_body_that_is_no_object(client: TestClient, faults: Faults, body: object) -> None:
     headers = {"content-type": "application/json"}
     response = client.post("/v1/advice", content=json.dumps(body), headers=headers)
     assert faults(response) == ["# model-type"]
 
 
-def test_an_empty_object(client: TestClient, faults: Faults) -> None:
-    assert faults(client.post("/v1/advice", json={})) == ["#/rack missing", "#/round missing"]
-
-
 @pytest.mark.parametrize(
-    ("round_", "give", "good"),
-    [
-        ("first_left", 0, True),
-        ("second_right", 1, True),
-        ("courtesy", 2, True),
-        ("first_right", 3, True),
-        ("first_across", 2, False),
-        ("second_left", 0, False),
-    ],
+    ("round_", "give", "good"), [("first_left", 0, True), ("courtesy", 2, True), ("first_across", 2, False)]
 )
 def test_what_rounds_allow(ask: Ask, round_: str, give: int, good: bool) -> None:
     assert ask(round=round_, give=give).status_code == (200 if good else 422)

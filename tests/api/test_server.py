@@ -1,11 +1,6 @@
-import os
-import signal
-from pathlib import Path
-
 import pytest
 import uvicorn
 
-from api.observe import FOLDER
 from api.server import serve
 from api.settings import FaultySettingsError, Settings
 
@@ -54,43 +49,3 @@ def test_connections_stay_below_the_descriptors(
     assert asked[0] == (1084, 4096)
     with pytest.raises(FaultySettingsError, match="descriptors"):
         serve("127.0.0.1", 8123)
-
-
-def test_sigterm_ends_with_0_and_only_while_it_serves(
-    ran: list[uvicorn.Config], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    before = signal.getsignal(signal.SIGTERM)
-    monkeypatch.setattr("api.server._run", lambda _: signal.raise_signal(signal.SIGTERM))
-    with pytest.raises(SystemExit) as ended:
-        serve("127.0.0.1", 8123)
-    assert ended.value.code == 0
-    assert signal.getsignal(signal.SIGTERM) is before
-
-
-@pytest.mark.parametrize(("metrics", "workers", "shared"), [("1", 2, True), ("1", 1, False), ("0", 2, False)])
-def test_processes_share_a_folder_for_metrics(
-    ran: list[uvicorn.Config], monkeypatch: pytest.MonkeyPatch, metrics: str, workers: int, shared: bool
-) -> None:
-    folders = []
-    monkeypatch.setattr("api.server._run", lambda _: folders.append(os.environ.get(FOLDER)))
-    monkeypatch.setenv("THREEPASS_METRICS", metrics)
-    monkeypatch.setenv("THREEPASS_THREADS", "2")
-    monkeypatch.delenv(FOLDER, raising=False)
-    serve("127.0.0.1", 8123, workers=workers)
-    (folder,) = folders
-    assert (folder is not None) == shared
-    assert folder is None or not Path(folder).exists(), "it is gone when the server is"
-    assert FOLDER not in os.environ
-
-
-def test_nowhere_to_share_metrics(ran: list[uvicorn.Config], monkeypatch: pytest.MonkeyPatch) -> None:
-    def fail(**_: object) -> None:
-        raise FileNotFoundError
-
-    monkeypatch.setattr("api.server.TemporaryDirectory", fail)
-    monkeypatch.setenv("THREEPASS_METRICS", "1")
-    monkeypatch.setenv("THREEPASS_THREADS", "2")
-    monkeypatch.delenv(FOLDER, raising=False)
-    with pytest.raises(FaultySettingsError, match="TMPDIR"):
-        serve("127.0.0.1", 8123, workers=2)
-    assert ran == []

@@ -8,7 +8,6 @@ import pytest
 from starlette.testclient import TestClient
 
 from api.app import create_app
-from api.server import PORT
 from api.settings import PREFIX, FaultySettingsError, Settings
 from tests.api.asking import LOCAL
 
@@ -116,27 +115,11 @@ def test_every_metric_that_is_named_is_there() -> None:
     assert all(re.search(rf"^{name}(_count)?[ {{]", text, re.MULTILINE) for name in named)
 
 
-def test_the_grace_that_is_named_is_the_default_and_shorter_than_the_kill() -> None:
-    (grace, kill) = re.findall(r"\((\d+) s of grace: (\d+)\)", NOTES)[0]
-    assert float(grace) == Settings().grace < float(kill)
-    assert f"--stop-timeout {kill}" in NOTES and f"--stop-timeout {kill}" in DOCKERFILE
-
-
-def test_the_port_is_the_same_everywhere() -> None:
-    assert f"127.0.0.1:{PORT}:{PORT}" in NOTES and f"EXPOSE {PORT}" in DOCKERFILE
-    assert set(re.findall(r"\b8\d{3}\b", NOTES + DOCKERFILE)) <= {str(PORT), "8786"}
-
-
 def test_the_container_runs_as_nobody_and_asks_whether_it_lives() -> None:
     (user,) = re.findall(r"^USER (\d+):(\d+)$", DOCKERFILE, re.MULTILINE)
     assert all(int(number) > 0 for number in user)
     assert "/livez" in DOCKERFILE.partition("HEALTHCHECK")[2].partition("\nENTRYPOINT")[0]
     assert re.search(r"^STOPSIGNAL SIGTERM$", DOCKERFILE, re.MULTILINE)
-
-
-def test_what_a_pdf_is_made_with_is_in_the_container() -> None:
-    (named,) = re.findall(r"PDF needs [^(]+\(Debian:\s`([^`]+)`\)", NOTES)
-    assert {"libharfbuzz-subset0"} < set(named.split()) <= set(DOCKERFILE.split())
 
 
 def test_what_is_copied_is_not_ignored_and_is_there() -> None:

@@ -5,7 +5,6 @@ import os
 import re
 import sys
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,13 +14,10 @@ from api import words
 from api.answers.sheets import MAX_PRINTED, MAX_PROBLEMS, MAX_RACKS, answer_of, pages_of
 from api.settings import Settings
 from api.sheets.files import file_of
-from patterns.rack import parse_rack
-from solver.advice import advise
 from solver.deals import MAX_BUDGET, DealWish, find_deals
 from solver.limits import hand_weights
 from solver.passes import score
-from solver.rounds import Round
-from solver.situation import Question, tables_of
+from solver.situation import tables_of
 from tests.api.asking import HAND, RACK, SMALL, Ask, Faults
 
 OTHER = "1b 1b 2b 3c 3c 4d 7d 9d N S red F J"
@@ -109,13 +105,6 @@ def test_limits_arrivals_objective_and_drill_hold_for_every_rack(sheet: Sheet, p
     assert found["drill"] == drill
 
 
-def test_the_same_request_is_the_same_bytes(post: Ask) -> None:
-    members: dict[str, Any] = {"seed": 3, "count": 2, "card": "small", "difficulty": "close"}
-    first = post("/v1/sheets", **members)
-    assert first.status_code == 200
-    assert post("/v1/sheets", **members).content == first.content
-
-
 def test_without_a_key(sheet: Sheet) -> None:
     with_key = sheet(racks=[RACK, OTHER])
     assert sheet(racks=[RACK, OTHER], key=False) == {**with_key, "key": []}
@@ -139,7 +128,6 @@ def test_the_card_has_its_name_and_its_title(sheet: Sheet) -> None:
     ("members", "expected"),
     [
         ({}, ["#/seed missing"]),
-        ({"racks": []}, ["#/racks too-short"]),
         ({"racks": [RACK] * (MAX_RACKS + 1)}, ["#/racks too-long"]),
         (
             {"racks": [RACK, "zebra", "2b", 5, {"rack": RACK, "round": "x"}, {"round": "courtesy"}, None]},
@@ -154,10 +142,6 @@ def test_the_card_has_its_name_and_its_title(sheet: Sheet) -> None:
             ],
         ),
         (
-            {"racks": [{"rack": "2b", "hat": 1}]},
-            ["#/racks/0/rack wrong-count", "#/racks/0/hat extra-forbidden"],
-        ),
-        (
             {"racks": [RACK], "seed": 1, "count": 1, "budget": 5, "difficulty": "any"},
             ["#/seed no-use", "#/count no-use", "#/difficulty no-use", "#/budget no-use"],
         ),
@@ -165,12 +149,10 @@ def test_the_card_has_its_name_and_its_title(sheet: Sheet) -> None:
         ({"seed": 1, "drill": {"exchanges_left": 2}, "tiles": 13}, ["#/tiles range"]),
         ({"seed": 1, "family": "hats"}, ["#/family unknown-name"]),
         ({"seed": 1, "limits": {"stay": "F"}}, ["#/limits/stay no-use"]),
-        ({"racks": [RACK], "limits": {"go": "E"}}, ["#/limits/go no-use"]),
         (
             {"racks": [RACK, OTHER], "arrivals": {"charleston": 100, "draws": 100, "claims": 0}},
             ["#/arrivals range"],
         ),
-        ({"racks": 5}, ["#/racks list-type"]),
         ({"seed": -1, "count": 51}, ["#/seed greater-than-equal", "#/count less-than-equal"]),
     ],
 )
@@ -182,11 +164,6 @@ def test_every_rack_that_no_pass_fits_is_named(post: Ask, faults: Faults) -> Non
     limits = {"keep_hands": {"count": 20, "reach": 1.0}}
     refused = post("/v1/sheets", card="small", racks=[RACK, OTHER], limits=limits)
     assert faults(refused) == ["#/racks/0 limits-clash", "#/racks/1 limits-clash"]
-
-
-def test_arrivals_that_do_not_fit_refuse_a_dealt_sheet(post: Ask, faults: Faults) -> None:
-    arrivals = {"charleston": 100, "draws": 100, "claims": 0}
-    assert faults(post("/v1/sheets", card="small", seed=1, arrivals=arrivals)) == ["#/arrivals range"]
 
 
 @pytest.mark.parametrize("part", ["problems", "key"])
@@ -258,12 +235,10 @@ def test_as_many_problems_as_allowed(post: Ask, faults: Faults, example: dict[st
     [
         (lambda s: s["problems"][0]["rack"].__setitem__(0, "zebra"), [("problems/0/rack/0", "enum")]),
         (lambda s: s["problems"][0].update(rack=["2b"] * 14), [("problems/0/rack", "too-many-copies")]),
-        (lambda s: s["problems"][0].update(rack=["2b"]), [("problems/0/rack", "too-short")]),
         (lambda s: s["problems"].append(s["problems"][0]), [("problems", "numbers"), ("key", "numbers")]),
         (lambda s: s["key"][0].update(number=2), [("key", "numbers")]),
         (lambda s: s["problems"].clear(), [("key", "numbers")]),
         (lambda s: s["key"][0].update(sentence="a\nb"), [("key/0/sentence", "string-pattern-mismatch")]),
-        (lambda s: s["key"][0]["hands"][0].update(reach=1.5), [("key/0/hands/0/reach", "less-than-equal")]),
         (lambda s: s["key"][0].pop("pass"), [("key/0/pass", "missing")]),
         (lambda s: s["card"].update(title="\ud800"), [("card/title", "string-unicode")]),
         (lambda s: s.update(hat=1), [("hat", "extra-forbidden")]),
@@ -281,19 +256,14 @@ def test_faults_of_a_sheet_sent_back(
     assert faults(response) == [f"#/sheet/{place} {kind}" for place, kind in expected]
 
 
-@pytest.mark.parametrize(
-    ("members", "expected"),
-    [
-        ({"format": "doc"}, ["#/format enum"]),
-        ({"part": "all"}, ["#/part enum"]),
-        ({"paper": "a5"}, ["#/paper enum"]),
-        ({"sheet": None}, ["#/sheet model-type"]),
-    ],
-)
-def test_faults_of_what_file_is_wanted(
-    post: Ask, faults: Faults, example: dict[str, Any], members: dict[str, Any], expected: list[str]
-) -> None:
-    assert faults(post(PAGES, **{"sheet": example, "format": "html", "part": "key", **members})) == expected
+def test_faults_of_what_file_is_wanted(post: Ask, faults: Faults) -> None:
+    asked = {"sheet": None, "format": "doc", "part": "all", "paper": "a5"}
+    assert sorted(faults(post(PAGES, **asked))) == [
+        "#/format enum",
+        "#/paper enum",
+        "#/part enum",
+        "#/sheet model-type",
+    ]
 
 
 def test_a_sheet_without_a_key_has_no_key_to_print(
@@ -325,9 +295,6 @@ def test_a_body_of_a_whole_sheet_fits(post: Ask) -> None:
     asked = {"sheet": found, "format": "pdf", "part": "key", "paper": "letter"}
     size = len(json.dumps(asked, separators=(",", ":")))
     assert size / len(found["problems"]) * MAX_PROBLEMS < Settings().body_limit
-
-
-TILES = parse_rack(RACK)
 
 
 def test_it_names_the_swap_and_hands_whose_reach_is_as_said() -> None:
@@ -362,19 +329,3 @@ def test_small_chances_keep_two_digits() -> None:
     reaches = (0.0, 0.000002, 0.000012, 0.00017, 0.0017, 0.0099, 0.01, 0.123)
     says = ["0.0 %", "under 0.001 %", "0.0012 %", "0.017 %", "0.17 %", "0.99 %", "1.0 %", "12.3 %"]
     assert [words.chance(reach) for reach in reaches] == says
-
-
-def test_without_a_runner_up() -> None:
-    question = Question(SMALL, TILES, Round.COURTESY, 0)
-    assert answer_of(1, advise(question)).sentence == "No other pass is allowed."
-    unasked = Question(SMALL, TILES, Round.FIRST_RIGHT, alternatives=0)
-    assert answer_of(1, advise(unasked)).sentence == "It is the only pass that was found."
-
-
-def test_nothing_is_best_to_give() -> None:
-    compared = advise(Question(SMALL, TILES, Round.COURTESY)).by_number
-    nothing = replace(advise(Question(SMALL, TILES, Round.COURTESY, 0)), by_number=compared, strength=2.0)
-    most = max(compared[1:], key=lambda value: value.strength)
-    assert answer_of(1, nothing).sentence == (
-        f"Giving {most.give} at best would be {words.loss(2.0 - most.strength, 2.0)}."
-    )

@@ -18,7 +18,7 @@ import solver.deals
 import solver.review
 from api.app import create_app
 from api.observe import QUEUE_WAIT
-from api.problems import Kind, ProblemError
+from api.problems import ProblemError
 from api.settings import Settings
 from api.work import Work
 from patterns.stopping import StoppedError, Stopper
@@ -101,59 +101,6 @@ def awaited(test: Callable[[], Coroutine[Any, Any, None]]) -> Callable[[], None]
 
 
 @awaited
-async def test_a_job_runs_and_its_room_is_free_again() -> None:
-    async with working() as work:
-        for _ in range(3):
-            assert await work.run(Client().request, lambda _: 7) == 7
-            await empty(work)
-
-
-@awaited
-async def test_a_jobs_error_is_raised_and_its_room_is_free_again() -> None:
-    def fail(_: Stopper) -> None:
-        raise KeyError("mine")
-
-    async with working() as work:
-        for _ in range(3):
-            with pytest.raises(KeyError, match="mine"):
-                await work.run(Client().request, fail)
-            await empty(work)
-
-
-@awaited
-async def test_when_full_the_next_is_refused_while_those_running_and_waiting_finish() -> None:
-    async with working(threads=2, queue=1) as work:
-        jobs = [Job() for _ in range(3)]
-        tasks = [asyncio.create_task(work.run(Client().request, job)) for job in jobs]
-        await begun(jobs[0])
-        await begun(jobs[1])
-        assert len(work.admitted) == 3
-        with pytest.raises(ProblemError) as refused:
-            await work.run(Client().request, Job())
-        assert refused.value.kind is Kind.BUSY
-        for job in jobs:
-            job.go.set()
-        assert await asyncio.gather(*tasks) == ["done"] * 3
-        await empty(work)
-        assert await work.run(Client().request, lambda _: "room again") == "room again"
-
-
-@awaited
-async def test_a_client_that_leaves_stops_its_job() -> None:
-    async with working() as work:
-        client, job = Client(), Job()
-        task = asyncio.create_task(work.run(client.request, job))
-        await begun(job)
-        client.leave()
-        with pytest.raises(StoppedError):
-            await task
-        assert stopped(job)
-        assert len(work.admitted) == 1  # the thread is only free when the job sees that it was stopped
-        job.go.set()
-        await empty(work)
-
-
-@awaited
 async def test_a_client_that_leaves_the_queue_never_has_its_job_begun() -> None:
     async with working(queue=1) as work:
         first, second, client = Job(), Job(), Client()
@@ -182,40 +129,6 @@ async def test_a_wait_that_is_too_long_is_given_up() -> None:
         first.go.set()
         assert await running == "done"  # it runs longer than it may wait
         assert not second.begun.is_set()
-
-
-@awaited
-async def test_a_cancelled_request_stops_its_job() -> None:
-    async with working() as work:
-        job = Job()
-        task = asyncio.create_task(work.run(Client().request, job))
-        await begun(job)
-        task.cancel()
-        with pytest.raises(asyncio.CancelledError):
-            await task
-        job.go.set()
-        assert stopped(job)
-
-
-@awaited
-async def test_closing_stops_what_runs_and_what_waits_and_work_can_begin_again() -> None:
-    work = Work(1, 1, 30)
-    first, second = Job(), Job()
-    running = asyncio.create_task(work.run(Client().request, first))
-    await begun(first)
-    waiting = asyncio.create_task(work.run(Client().request, second))
-    await asyncio.sleep(0)
-    closing = asyncio.create_task(asyncio.to_thread(work.close))
-    while not stopped(first):
-        await asyncio.sleep(0.001)
-    first.go.set()
-    await closing
-    for task in (running, waiting):
-        with pytest.raises(StoppedError):
-            await task
-    assert not second.begun.is_set()
-    assert await work.run(Client().request, lambda _: 1) == 1
-    work.close()
 
 
 class SlowSolver:
@@ -275,21 +188,6 @@ def test_pdfs_hold_no_thread_that_solves(
         problem(client.post("/v1/sheets/pages", json=asked), "busy")
         go.set()
         assert [each.result(30).status_code for each in printed] == [200, 200]
-
-
-def test_it_answers_without_its_lifespan_too() -> None:
-    client = TestClient(
-        base_url="http://localhost", app=create_app(Settings(threads=1))
-    )  # not entered: no lifespan events
-    assert client.post("/v1/advice", json=BODY).status_code == 200
-    client.app.state.work.close()  # type: ignore[attr-defined]
-
-
-def test_one_application_may_be_started_again() -> None:
-    app = create_app(Settings(threads=1))
-    for _ in range(2):
-        with TestClient(app, LOCAL) as client:
-            assert client.get("/readyz").status_code == 200
 
 
 class Paused:

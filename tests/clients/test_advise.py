@@ -10,7 +10,6 @@ import pytest
 from click.testing import Result
 
 from clients.cli.output import Progress
-from clients.cli.service import Reply
 
 Run = Callable[..., Result]
 Ask = Callable[..., bytes]
@@ -133,27 +132,6 @@ def test_every_option_of_a_plan_reaches_the_service(run: Run, ask: Ask, rack: st
     assert result.stdout_bytes == ask("/v1/plans", body)
 
 
-@pytest.mark.parametrize("half", [("--draws", "3"), ("--claims", "3")])
-def test_draws_and_claims_of_a_vote_go_together(run: Run, rack: str, half: tuple[str, ...]) -> None:
-    result = run("vote", rack, *half)
-    assert (result.exit_code, result.stdout) == (2, "")
-    assert "--draws and --claims go together" in result.stderr
-
-
-def test_what_votes_and_plans_are_refused(run: Run, rack: str) -> None:
-    for more in ((), ("--json",)):
-        result = run("vote", rack, "--card", "small", "--courtesy", "4", "--samples", "1", *more)
-        assert result.exit_code == 1
-        assert {line.partition(":")[0] for line in result.stderr.splitlines()} == {"courtesy", "samples"}
-        assert bool(result.stdout) == bool(more)
-    long = run("plan", rack, "--round", "first-right", "--card", "small", "--rounds", "4")
-    assert (long.exit_code, long.stdout) == (1, "")
-    assert long.stderr.startswith("rounds: ")
-    clash = run("plan", rack, "--round", "first-right", "--card", "small", "--stay", "F F", "--go", "F")
-    assert clash.exit_code == 1
-    assert "limits, stay: " in clash.stderr
-
-
 def test_a_refusal_is_one_line_a_fault(run: Run) -> None:
     result = run("advise", "3x 3y", *SMALL)
     assert (result.exit_code, result.stdout) == (1, "")
@@ -166,27 +144,15 @@ def test_a_refusal_is_one_line_a_fault(run: Run) -> None:
     assert len(problem["errors"]) == len(result.stderr.splitlines())
 
 
-def test_clashing_limits_are_named(run: Run, rack: str) -> None:
-    result = run("advise", rack, *SMALL, "--stay", "F F", "--go", "F")
-    assert (result.exit_code, result.stdout) == (1, "")
-    assert result.stderr.startswith("no pass keeps all of these limits:\n")
-    assert "limits, stay: " in result.stderr
-    assert "limits, go: " in result.stderr
-
-
 @pytest.mark.parametrize(
     ("arguments", "fault"),
     [
         ((), "Missing argument 'RACK...'"),
-        (("F",), "Missing option '--round'"),
         (("F", "--round", "third"), "'third' is none of: first-right"),
-        (("F", "--round", "courtesy", "--give", "two"), "'two' is not a valid integer"),
         (("F", "--round", "courtesy", "--keep-hands", "3:5"), "'3:5': for 5 percent write 3:5%"),
         (("F", "--round", "courtesy", "--card", "none.toml"), "none.toml: No such file"),
         (("F", "--round", "courtesy", "--draws", "3"), "go together"),
         (("F", "--round", "courtesy", "--server", "here"), "--server: not the URL"),
-        (("F", "--round", "courtesy", "--unknown"), "No such option"),
-        (("F", "--round", "courtesy", "--server"), "requires an argument"),
     ],
 )
 def test_wrong_usage(run: Run, arguments: tuple[str, ...], fault: str) -> None:
@@ -223,13 +189,6 @@ def test_one_answer_a_line_in_order_with_the_faulty_in_place(run: Run, rack: str
     assert "'3x' is not a tile" in found[8]["errors"][0]["detail"]
 
 
-def test_a_line_gets_the_bytes_that_one_rack_alone_gets(run: Run, rack: str) -> None:
-    alone = run("advise", rack, *SMALL, "--json")
-    lines = run("advise", "-", *SMALL, stdin=json.dumps(rack) + "\n")
-    assert (lines.exit_code, lines.stderr) == (0, "")
-    assert lines.stdout_bytes == alone.stdout_bytes + b"\n"
-
-
 def test_a_line_of_a_batch_asks_any_operation_and_gets_its_id_back(run: Run, rack: str) -> None:
     lines = [
         {"id": "a", "body": {"rack": rack}},
@@ -245,11 +204,6 @@ def test_a_line_of_a_batch_asks_any_operation_and_gets_its_id_back(run: Run, rac
     assert (plan["line"], plan["id"], len(plan["body"]["rounds"])) == (3, 2, 2)
     assert (card["id"], card["body"]["name"]) == ("c", "small")
     assert (nowhere["line"], nowhere["status"], nowhere["id"]) == (5, 404, "d")
-
-
-def test_no_lines_no_answers(run: Run) -> None:
-    result = run("advise", "-", stdin="")
-    assert (result.exit_code, result.stdout, result.stderr) == (0, "", "")
 
 
 def test_each_line_is_answered_as_it_comes_and_an_interruption_keeps_the_answers(
@@ -297,11 +251,3 @@ def test_a_reader_that_goes_away_is_no_crash(command: str, rack: str) -> None:
     process.stderr.close()
     assert process.wait(timeout=60) == 1
     assert said == b""
-
-
-def test_what_is_no_answer_ends_the_lines(run: Run, posting: Callable[..., Any]) -> None:
-    replies = iter([Reply(200, b'{"a":\n1}'), Reply(200, b"<html>")])
-    posting(lambda *_: next(replies))
-    result = run("advise", "-", stdin='"F"\n"J"\n')
-    assert (result.exit_code, result.stdout) == (3, '{"a":1}\n')
-    assert result.stderr == "the answer is not one of threepass: is the URL right?\n"

@@ -4,12 +4,11 @@ import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import pytest
 from click.testing import Result
 
-from clients.cli.batch import ANSWERS, MOST_RACKS, Batch, Folder, OwnRack, alone_in, racks_in
+from clients.cli.batch import ANSWERS, MOST_RACKS, Folder, OwnRack, alone_in, racks_in
 from clients.cli.output import NotWrittenError, UsageFault
 
 Make = Callable[..., tuple[Result, dict[str, bytes]]]
@@ -69,29 +68,6 @@ def test_faults(text: str | bytes, faults: list[str]) -> None:
     assert list(caught.value.lines) == faults
 
 
-RACKS = (OwnRack("line 1", "a"), OwnRack("line 2", {"rack": "b"}))
-DEALT = Batch({"seed": 5, "round": "courtesy"}, None, count=2, start=7, most=10)
-OWN = Batch({"card": "small"}, RACKS, count=2, start=0, most=2)
-
-
-def sheet_of(*indexes: int, version: str = "1") -> dict[str, Any]:
-    problems = [{"number": 1, "index": index} for index in indexes]
-    key = [{"number": 1, "pass": [str(index)]} for index in indexes]
-    return {"problems": problems, "key": key, "versions": version, "complete": True, "tried": 1}
-
-
-def test_only_answers_without_a_gap_count() -> None:
-    found = {0: sheet_of(), 2: sheet_of(9), 3: sheet_of(10)}
-    assert not DEALT.enough(found)
-    found[1] = sheet_of(8)
-    assert DEALT.enough(found)
-    merged = DEALT.merged(found)
-    assert [each["index"] for each in merged["problems"]] == [8, 9]
-    assert [each["number"] for each in merged["problems"]] == [1, 2]
-    assert [(each["number"], each["pass"]) for each in merged["key"]] == [(1, ["8"]), (2, ["9"])]
-    assert (merged["complete"], merged["tried"]) == (True, 3)
-
-
 SHEET = {"problems": [], "key": []}
 
 
@@ -128,23 +104,6 @@ def test_what_is_no_file_of_ours_is_left_alone(tmp_path: Path, content: bytes) -
     with pytest.raises(UsageFault):
         Folder(tmp_path, "d")
     assert (tmp_path / ANSWERS).read_bytes() == content
-
-
-def test_another_request_without_an_answer_leaves_nothing_to_lose(tmp_path: Path) -> None:
-    (tmp_path / ANSWERS).write_bytes(b'{"threepass_answers":1,"request":"d1"}\n')
-    kept = Folder(tmp_path, "d2")
-    kept.keep(0, SHEET)
-    assert Folder(tmp_path, "d2").kept == {0: SHEET}
-
-
-def test_lines_of_another_request_are_not_taken_for_answers(tmp_path: Path) -> None:
-    other, path = Folder(tmp_path / "other", "d1"), tmp_path / ANSWERS
-    other.keep(0, {"problems": ["of the other"], "key": []})
-    foreign = (tmp_path / "other" / ANSWERS).read_bytes().splitlines()[1]
-    kept = Folder(tmp_path, "d2")
-    kept.keep(1, SHEET)
-    path.write_bytes(path.read_bytes() + foreign + b"\n")
-    assert Folder(tmp_path, "d2").kept == {1: SHEET}
 
 
 def test_a_folder_belongs_to_one_sheet_at_a_time(make: Make, tmp_path: Path) -> None:

@@ -16,7 +16,7 @@ from click.testing import Result
 
 import api.server
 from clients.cli import main
-from clients.cli.serve import PAGES, PORT
+from clients.cli.serve import PORT
 from clients.cli.service import Service
 
 Run = Callable[..., Result]
@@ -35,10 +35,6 @@ def test_every_command_has_help(run: Run, arguments: tuple[str, ...]) -> None:
     assert result.exit_code == 0
     assert result.stdout.startswith("Usage: ")
     assert max(map(len, result.stdout.splitlines())) <= 80
-
-
-def test_no_command_is_cut_short_in_the_list(run: Run) -> None:
-    assert "..." not in run("--help").stdout.replace("[ARGS]...", "")
 
 
 def test_version(run: Run) -> None:
@@ -68,34 +64,6 @@ def test_an_interruption_has_its_own_code(run: Run, rack: str, monkeypatch: pyte
     assert (result.exit_code, result.stdout) == (130, "")
 
 
-def test_an_interruption_outside_of_a_command_too(monkeypatch: pytest.MonkeyPatch) -> None:
-    def interrupted(**_: object) -> None:
-        raise KeyboardInterrupt
-
-    monkeypatch.setattr(main, "cli", interrupted)
-    with pytest.raises(SystemExit) as caught:
-        main.main()
-    assert caught.value.code == 130
-
-
-def test_an_interruption_while_the_command_loads_says_nothing() -> None:
-    code = """
-import os, signal, sys
-from clients.cli import start
-
-class Interrupting:
-    def find_spec(self, name, *_):
-        if name == "clients.cli.main":
-            os.kill(os.getpid(), signal.SIGINT)
-
-signal.signal(signal.SIGINT, signal.default_int_handler)
-sys.meta_path.insert(0, Interrupting())
-start()
-"""
-    result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
-    assert (result.returncode, result.stdout, result.stderr) == (-2, "", "")
-
-
 def test_the_installed_command_ends_with_its_codes(command: str, rack: str) -> None:
     for arguments, code in [
         (("advise", rack, "--round", "courtesy", "--card", "small", "--give", "0"), 0),
@@ -105,16 +73,6 @@ def test_the_installed_command_ends_with_its_codes(command: str, rack: str) -> N
         result = subprocess.run([command, *arguments], capture_output=True, text=True, check=False)
         assert result.returncode == code, result.stderr
         assert "Traceback" not in result.stderr
-
-
-def test_it_passes_on_where_to_listen(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
-    calls: list[Any] = []
-    monkeypatch.setattr(api.server, "serve", lambda *place: calls.append(place))
-    assert run("serve").exit_code == 0
-    assert run("serve", "--host", "::1", "--port", "9", "--workers", "3").exit_code == 0
-    assert calls == [("127.0.0.1", PORT, 1, PAGES, False), ("::1", 9, 3, PAGES, False)]
-    assert run("serve", "--port", "65536").exit_code == 2
-    assert run("serve", "--workers", "0").exit_code == 2
 
 
 def test_the_port_is_the_servers_own() -> None:
@@ -128,13 +86,6 @@ def test_it_describes_the_service_and_serves_nothing(run: Run, monkeypatch: pyte
     description = json.loads(result.stdout)
     assert description["openapi"].startswith("3.")
     assert {"/v1/advice", "/v1/limits", "/v1/cards"} <= set(description["paths"])
-
-
-def test_faulty_settings_are_wrong_usage(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("THREEPASS_THREADS", "many")
-    result = run("serve")
-    assert (result.exit_code, result.stdout) == (2, "")
-    assert "THREEPASS_THREADS" in result.stderr
 
 
 @pytest.mark.parametrize(

@@ -1,8 +1,6 @@
 """The client for Python: true of the description, to wait for or to await, and no heavier than need be."""
 
 import asyncio
-import inspect
-import json
 import re
 import signal
 import subprocess
@@ -19,7 +17,7 @@ import psutil
 import pytest
 from pydantic import BaseModel, TypeAdapter
 from threepass import AsyncClient, Client, ProblemError, UnreachableError, answers
-from threepass.client import Call, Operation, Operations
+from threepass.client import Operation, Operations
 
 from api.operations import examples
 from api.service import describe
@@ -238,19 +236,6 @@ def test_it_loads_an_http_client_and_pydantic_and_nothing_of_ours() -> None:
     assert needed >= {"click", "ortools", "pydantic", "httpx2"}
     loaded = set(shown.split()) & {*needed, "patterns", "solver", "api", "clients"}
     assert loaded == {"httpx2", "pydantic"}
-
-
-def test_a_method_tells_what_it_takes() -> None:
-    method = Client("http://127.0.0.1:1").advice
-    assert list(inspect.signature(method).parameters) == ["rack", "round", "more"]
-    assert (method.__doc__ or "").startswith("The best pass for a rack")
-    assert isinstance(Client.advice, Operation) and isinstance(
-        Client.advice._call(None, RACK, "courtesy"), Call
-    )
-    assert json.loads(Client.advice._call(None, ("1b", "E"), "courtesy").body or b"") == {
-        "rack": ["1b", "E"],
-        "round": "courtesy",
-    }
 
 
 @pytest.mark.parametrize("number", [0, 1])

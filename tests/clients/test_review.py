@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 from click.testing import Result
 
-from clients.cli.review import lap_text, written_in
-from tests.clients.laps import OTHER, impossible, json_lines, lap, logged, short
+from clients.cli.review import written_in
+from tests.clients.laps import impossible, json_lines, lap, logged, short
 from tests.clients.test_pages import OF_HANDS, both, check_words, flat
 from tests.clients.test_readme import block
 
@@ -78,12 +78,6 @@ def test_the_example(run: Run, tmp_path: Path) -> None:
     assert text.count("Rack strength is") == 1
 
 
-@pytest.mark.parametrize("times", [(41.5, 38.0, 29.5), (41.5, None, 29.5)])
-def test_the_page_of_one_record(run: Run, tmp_path: Path, times: tuple[float | None, ...]) -> None:
-    text, answer = both(run, "review", written(tmp_path / "lap.json", lap(*times)))
-    check_page(text, answer["reviews"][0])
-
-
 def test_json_is_the_body_of_the_service(run: Run, ask: Ask, tmp_path: Path) -> None:
     alone = run("review", written(tmp_path / "a", lap()), "--json")
     assert alone.stdout_bytes == ask("/v1/reviews", {"records": [lap()]})
@@ -124,8 +118,6 @@ def test_a_record_that_cannot_have_happened(run: Run) -> None:
         ('{"records": [\n {"rack": "F"}\n', "not JSON: line "),
         ("[]", "object is expected"),
         ('{"records": []}', "records: "),
-        ('{"records": 3}', "records: "),
-        ("{}", "rack: "),
         ('{"rack": "F"}', "exchanges: "),
     ],
 )
@@ -170,12 +162,6 @@ def test_more_records_than_one_request_takes(run: Run) -> None:
     assert "Average over 23 laps\n  Time              0:30.0 a lap\n" in text.stdout
 
 
-def test_a_lap_without_hands(ask: Ask) -> None:
-    (review,) = json.loads(ask("/v1/reviews", {"records": [lap(rack=OTHER) | short()]}))["reviews"]
-    assert "Likeliest" in lap_text(review, "Lap 1")
-    assert "Likeliest" not in lap_text({**review, "hands": []}, "Lap 1")
-
-
 @pytest.mark.parametrize("arguments", [(), ("none.json",), ("-", "--card", "none.toml")])
 def test_wrong_usage(run: Run, arguments: tuple[str, ...]) -> None:
     result = run("review", *arguments, stdin=json.dumps(lap()))
@@ -203,13 +189,6 @@ def test_each_line_in_its_place_and_the_averages_last(run: Run) -> None:
     assert list(last) == ["session"]
     assert (last["session"]["laps"], last["session"]["time"]) == (3, "1:59.0")
     assert flat(last["session"]["words"]["lost"]) in flat(text.stdout)
-
-
-def test_a_line_gets_the_bytes_that_one_record_alone_gets(run: Run) -> None:
-    alone = run("review", "-", "--json", stdin=json.dumps(short()))
-    lines = run("review", "-", "--json", stdin=json_lines(short(), short()))
-    assert (lines.exit_code, lines.stderr) == (0, "")
-    assert lines.stdout_bytes.splitlines()[:2] == [alone.stdout_bytes] * 2
 
 
 def test_a_practice_log(run: Run) -> None:
@@ -244,14 +223,6 @@ def test_an_interruption_keeps_the_laps_that_are_done(
         assert last["session"]["laps"] == 2
     else:
         assert titles(result) == ["Lap 1 (line 1)", "Lap 2 (line 2)", "Average over 2 laps"]
-
-
-def test_an_interruption_of_a_document_keeps_them_too(run: Run, stop_after: Callable[[int], None]) -> None:
-    stop_after(1)
-    result = run("review", "-", "--json", stdin=json.dumps({"records": [short()] * 21}))
-    assert result.exit_code == 130
-    answer = json.loads(result.stdout)
-    assert (len(answer["reviews"]), answer["session"]["laps"]) == (1, 1)
 
 
 @pytest.mark.parametrize("faulty", [b"not json", b'{"rack": ', b"\xff", b'{"rack": NaN}', b'{"a": 1e999}'])

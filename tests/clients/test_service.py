@@ -78,10 +78,8 @@ def test_it_is_not_asked_for_ever(run: Run, rack: str) -> None:
     [
         (503, {}),
         (503, {"retry-after": "11"}),
-        (503, {"retry-after": "-1"}),
         (503, {"retry-after": "Wed, 21 Oct 2026 07:28:00 GMT"}),
         (429, {"retry-after": "0"}),
-        (500, {"retry-after": "0"}),
     ],
 )
 def test_nothing_else_is_tried_again(status: int, headers: dict[str, str]) -> None:
@@ -97,9 +95,7 @@ def test_a_base_path_is_kept() -> None:
     assert asked == ["/tiles/v1/cards"]
 
 
-@pytest.mark.parametrize(
-    "url", ["", "here", "ftp://here", "http://", "http://here?x=1", "http://here:port", "\n"]
-)
+@pytest.mark.parametrize("url", ["", "here", "ftp://here", "http://here?x=1", "http://here:port"])
 def test_what_is_no_server_is_wrong_usage(url: str) -> None:
     with pytest.raises(UsageFault, match="--server: not the URL of a server"), Service(url):
         pass
@@ -154,13 +150,6 @@ def test_a_server_and_none(run: Run, server: str, nowhere: str, arguments: Any, 
     assert gone.stderr.startswith(f"no answer from {nowhere}: ")
 
 
-def test_both_ways_refuse_an_address_that_is_none(server: str) -> None:
-    for at in (None, server):
-        with Service(at) as service:
-            reply = service.get("/nowhere")
-        assert (reply.status, json.loads(reply.body)["type"]) == (404, "urn:threepass:problem:not-found")
-
-
 def test_a_service_that_cannot_start_is_not_reached(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("THREEPASS_THREADS", "many")
     result = run("cards", "list")
@@ -181,14 +170,10 @@ def test_what_is_not_json_is_refused(content: bytes) -> None:
 @pytest.mark.parametrize(
     ("pointer", "place"),
     [
-        ("#/rack", "rack"),
         ("#/rack/12", "rack, item 13"),
-        ("#/limits/stay", "limits, stay"),
         ("#/limits/weights/Copper%20Pans", "limits, weights, Copper Pans"),
         ("#/limits/weights/a~1b~0c", "limits, weights, a/b~c"),
         ("#/card/hand/3/groups", "card"),
-        ("#/", ""),
-        ("#", ""),
         ("", ""),
     ],
 )
@@ -212,9 +197,7 @@ def test_every_fault_is_one_line() -> None:
         (b'{"detail": "busy now", "title": "Busy", "errors": []}', "busy now"),
         (b'{"title": "Busy"}', "Busy"),
         (b"<html>", "the server answered 502"),
-        (b"[1]", "the server answered 502"),
         (b'{"errors": "none"}', "the server answered 502"),
-        (b"\xff", "the server answered 502"),
         (b"[" * 100_000, "the server answered 502"),
     ],
 )

@@ -77,16 +77,6 @@ def test_own_racks(make: Make, ask: Ask, tmp_path: Path, content: str) -> None:
     assert again["sheet.json"] == files["sheet.json"]
 
 
-def test_own_racks_as_text_and_a_sheet_as_racks_again(make: Make, tmp_path: Path) -> None:
-    text = f"{RACK}\n\n{OTHER}\n"
-    result, files = make("--racks", "-", *QUICK, stdin=text)
-    assert result.exit_code == 0, result.stderr
-    (tmp_path / "again.csv").write_bytes(files["problems.csv"])
-    again, same = make("--racks", str(tmp_path / "again.csv"), *QUICK, out="again")
-    assert again.exit_code == 0, again.stderr
-    assert same["key.csv"] == files["key.csv"]
-
-
 def test_every_faulty_rack_is_named_before_any_is_answered(
     make: Make, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -101,14 +91,6 @@ def test_every_faulty_rack_is_named_before_any_is_answered(
     result, _ = make("--racks", "-", stdin=faulty)
     for start in ("line 1: hat: ", "line 3: tiles are written", "line 4: round: "):
         assert any(line.startswith(start) for line in result.stderr.splitlines())
-
-
-def test_a_rack_that_no_pass_fits_is_named_and_the_others_kept(make: Make) -> None:
-    none_fits = ("--keep-hands", "20:100%")
-    result, files = make("--racks", "-", *QUICK, *none_fits, stdin=f"{RACK}\n{OTHER}\n")
-    assert (result.exit_code, result.stdout) == (1, "")
-    assert [line.partition(": ")[0] for line in result.stderr.splitlines()] == ["line 1", "line 2"]
-    assert files == {}
 
 
 def test_fewer_than_wanted_is_said_plainly(make: Make) -> None:
@@ -141,14 +123,9 @@ def test_without_what_makes_pdf(make: Make, posting: Posting) -> None:
     ("options", "fault"),
     [
         ((), "give either --seed or --racks"),
-        (("--seed", "1", "--racks", "-"), "give either --seed or --racks"),
         (("--racks", "-", "--count", "2"), "--count is for racks that are dealt"),
-        (("--racks", "-", "--difficulty", "close"), "--difficulty is for racks that are dealt"),
-        (("--seed", "1", "--count", "501"), "501 is not in the range 1<=x<=500"),
         (("--seed", "1", "--formats", "json,doc"), "'doc' is none of: json, csv, html, pdf"),
         (("--seed", "1", "--jobs", "2", "--dask", "tcp://x"), "--jobs and --dask exclude each other"),
-        (("--seed", "1", "--paper", "a5"), "'a5' is not one of"),
-        (("--seed", "1", "--draws", "3"), "--charleston, --draws and --claims go together"),
         (("--racks", "/no/such/file"), "/no/such/file: "),
     ],
 )
@@ -193,7 +170,7 @@ def whole(make: Make) -> dict[str, bytes]:
     return files
 
 
-@pytest.mark.parametrize("most", [0, 1, 4])
+@pytest.mark.parametrize("most", [0, 4])
 def test_an_interruption_keeps_what_is_finished(
     make: Make, whole: dict[str, bytes], most: int, monkeypatch: pytest.MonkeyPatch, stop_after: Any
 ) -> None:
@@ -212,27 +189,7 @@ def test_an_interruption_keeps_what_is_finished(
     assert files == whole
 
 
-def test_nothing_is_answered_twice_and_a_torn_line_anew(
-    make: Make, whole: dict[str, bytes], posting: Posting, tmp_path: Path
-) -> None:
-    asked = posting()
-    result, files = make(*ASKED, out="whole")
-    assert result.exit_code == 0
-    assert [path for path, _ in asked if path == "/v1/sheets"] == []
-    assert files == whole
-    content = whole["answers.jsonl"]
-    (tmp_path / "torn").mkdir()
-    (tmp_path / "torn" / "answers.jsonl").write_bytes(content[:-200])
-    result, files = make(*ASKED, out="torn")
-    assert result.exit_code == 0, result.stderr
-    assert files == whole
-    tasks = [body["start"] for path, body in asked if path == "/v1/sheets"]
-    assert tasks == [content.count(b"\n") - 2]
-
-
-@pytest.mark.parametrize(
-    "change", [("--seed", "6"), ("--count", "7"), ("--no-pairs",), ("--round", "courtesy")]
-)
+@pytest.mark.parametrize("change", [("--count", "7"), ("--no-pairs",)])
 def test_a_folder_of_another_request_is_refused(
     make: Make, whole: dict[str, bytes], change: tuple[str, ...]
 ) -> None:
@@ -292,17 +249,6 @@ def test_a_full_disk_says_what_to_do_and_keeps_what_is_finished(
     again, files = make(*ASKED)
     assert again.exit_code == 0
     assert files == whole
-
-
-def test_answers_of_an_older_version_are_not_mixed_in(
-    make: Make, tmp_path: Path, whole: dict[str, bytes]
-) -> None:
-    header, first, *_ = map(json.loads, whole["answers.jsonl"].splitlines())
-    sheet = {**first["sheet"], "versions": {**first["sheet"]["versions"], "threepass": "old"}}
-    batch.Folder(tmp_path / "whole", header["request"]).keep(first["task"], sheet)
-    result, _ = make(*ASKED, out="whole")
-    assert (result.exit_code, result.stdout) == (3, "")
-    assert "two versions" in result.stderr
 
 
 @pytest.mark.parametrize("jobs", ["1", pytest.param("2", marks=pytest.mark.long)])

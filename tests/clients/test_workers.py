@@ -7,7 +7,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
-from contextlib import nullcontext, suppress
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -15,9 +15,8 @@ import pytest
 import yaml
 from click.testing import Result
 
-from clients.cli import batch, deals
+from clients.cli import batch
 from clients.cli.output import UnreachableError
-from clients.cli.service import Reply
 from tests.clients.laps import OTHER, RACK
 
 Make = Callable[..., tuple[Result, dict[str, bytes]]]
@@ -188,19 +187,3 @@ def test_without_the_package_for_clusters(make: Make, monkeypatch: pytest.Monkey
     result, _ = make("--seed", "1", "--dask", "tcp://127.0.0.1:1")
     assert result.exit_code == 2
     assert "install threepass[cluster]" in result.stderr
-
-
-def test_a_worker_that_reaches_no_service_says_so(nowhere: str) -> None:
-    task, said = batch.answer((3, "/v1/sheets", b"{}"), nowhere)
-    assert task == 3
-    assert not isinstance(said, Reply)
-    assert said[0].startswith(f"no answer from {nowhere}: ")
-
-
-def test_a_service_that_goes_away_ends_the_work(make: Make, monkeypatch: pytest.MonkeyPatch) -> None:
-    def gone(*_: object) -> Any:
-        return nullcontext(lambda tasks: (batch._replied((task, ("gone",))) for task, *_ in tasks))
-
-    monkeypatch.setattr(deals, "workers", gone)
-    result, files = make("--seed", "1")
-    assert (result.exit_code, result.stderr, files) == (3, "gone\n", {})

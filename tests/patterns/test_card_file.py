@@ -72,35 +72,22 @@ def test_a_whole_card() -> None:
     [
         ([], (), "model-type"),
         ({"card": {"name": "c"}}, ("hand",), "missing"),
-        (card(), ("hand",), "too-short"),
         ({"card": {"name": "c"}, "hand": hand()}, ("hand",), "list-type"),
         ({**card(hand()), "hands": []}, ("hands",), "extra-forbidden"),
-        ({**card(hand()), "card": {"name": ""}}, ("card", "name"), "string-too-short"),
         (
             {**card(hand()), "card": {"name": "c", "schema_version": 2}},
             ("card", "schema_version"),
             "less-than-equal",
         ),
-        (
-            {**card(hand()), "card": {"name": "c", "schema_version": "1"}},
-            ("card", "schema_version"),
-            "int-type",
-        ),
-        (card("a"), ("hand", 0), "model-type"),
         (card(hand(), {"name": "x", "groups": GOOD}), ("hand", 1, "family"), "missing"),
         (card(hand(), hand("x", where=3)), ("hand", 1, "where"), "string-type"),
         (card(hand(name="x" * 61)), ("hand", 0, "name"), "string-too-long"),
         (card(hand(name="two\nlines")), ("hand", 0, "name"), "string-pattern-mismatch"),
         (card(hand(points=25)), ("hand", 0, "points"), "extra-forbidden"),
         (card(hand(concealed=1)), ("hand", 0, "concealed"), "bool-type"),
-        (card(hand(weight=True)), ("hand", 0, "weight"), "float-type"),
-        (card(hand(weight=-0.5)), ("hand", 0, "weight"), "greater-than-equal"),
         (card(hand(weight=math.nan)), ("hand", 0, "weight"), "finite-number"),
-        (card(hand(groups=7)), ("hand", 0, "groups"), "string-type"),
-        (card(hand(groups="")), ("hand", 0, "groups"), "string-too-short"),
         (card(hand(groups="2p*4 " * 81)), ("hand", 0, "groups"), "string-too-long"),
         (card(hand(groups=[])), ("hand", 0, "groups"), "too-short"),
-        (card(hand(groups=[GOOD, 7])), ("hand", 0, "groups", 1), "string-type"),
         (card(hand(groups=[[[GOOD]]])), ("hand", 0, "groups", 0), "string-type"),
         (card(hand(groups=[GOOD] * (MAX_ALTERNATIVES + 1))), ("hand", 0, "groups"), "too-long"),
         (card(*(hand(str(index)) for index in range(10_000))), ("hand",), "too-long"),
@@ -226,9 +213,7 @@ def test_a_card_is_read_from_toml_also_with_windows_line_ends() -> None:
         (f'groups = [\n"{GOOD}",\n"2p*4"]\n' + X, "line 9, groups, alternative 2: hand 'x': 4 tiles"),
         (X.replace("x", "good") + GROUPS, "line 9, name: hand 1 has the same name"),
         (X + GROUPS + 'where = "n odd"', "line 12, where: hand 'x': there is a condition on n"),
-        (X + "groups = 5", "line 11, groups: input should be a valid string"),
         (X + 'groups = ["2p*4", 5]', "line 11, groups, alternative 2: input should be a valid string"),
-        (X + GROUPS + "colour = 1", "line 12, colour: extra inputs"),
         ('name = "x"\n' + GROUPS, "line 8, family: field required"),
     ],
 )
@@ -243,11 +228,6 @@ def test_faults_outside_the_hands() -> None:
     assert details_of(GOOD_HAND)[0] == "my.toml, card: field required"
     assert details_of(HEAD)[0] == "my.toml, hand: field required"
     assert details_of("extra = 1\n" + HEAD + GOOD_HAND)[0].startswith("my.toml, extra: ")
-
-
-def test_hands_written_inline_are_numbered_when_their_line_is_unknown() -> None:
-    text = 'hand = [{name = "x", family = "f", groups = "2p*4"}]\n' + HEAD
-    assert details_of(text)[0].startswith("my.toml, hand 1, groups: hand 'x': 4 tiles")
 
 
 def test_every_fault_with_its_line_also_after_a_line_separator_in_a_name() -> None:
@@ -281,18 +261,6 @@ def test_an_unknown_shipped_card(name: str) -> None:
     with pytest.raises(KeyError, match=name):
         shipped_card(name)
     assert shipped_names() == ("full", "small")
-
-
-def test_faults_of_shape_hide_none_of_other_hands() -> None:
-    faults = faults_of(
-        card(hand(weight=-1), hand("x", "2p*4 7p*4"), hand("x"), hand("y", "22p 7p*4 flower*6"))
-    )
-    assert [(fault.place, fault.kind) for fault in faults] == [
-        (("hand", 0, "weight"), "greater-than-equal"),
-        (("hand", 2, "name"), "same-name"),
-        (("hand", 1, "groups"), "wrong-count"),
-        (("hand", 3, "groups"), "notation"),
-    ]
 
 
 def test_a_part_that_is_not_toml_hides_no_fault_of_another_and_lines_are_those_of_the_file() -> None:

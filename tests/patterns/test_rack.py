@@ -75,15 +75,6 @@ def test_printing_then_parsing_gives_the_same_rack(rack: Rack) -> None:
 
 @settings(deadline=None)
 @given(RACKS, st.randoms(use_true_random=False))
-def test_the_list_form_gives_the_same_rack_in_any_order_and_case(rack: Rack, chance: random.Random) -> None:
-    tokens = [chance.choice([tile.value, tile.value.upper(), tile.value.lower()]) for tile in rack.tiles]
-    chance.shuffle(tokens)
-    assert parse_rack(tokens) == rack
-    assert parse_rack(tuple(tokens)) == rack
-
-
-@settings(deadline=None)
-@given(RACKS, st.randoms(use_true_random=False))
 def test_order_case_commas_and_spelling_are_free(rack: Rack, chance: random.Random) -> None:
     tiles = list(rack.tiles)
     chance.shuffle(tiles)
@@ -124,10 +115,7 @@ def test_short_forms(text: str, tokens: str) -> None:
         ("4b banana 5b", 4, "'banana' is not a tile"),
         ("4b 55", 4, "'55' has no suit"),
         ("0b", 1, "'0b' is not a tile"),
-        ("b", 1, "'b' is not a tile"),
         ("N,E,greener", 5, "'greener' is not a tile"),
-        ("N east windy", 8, "'windy' is not a tile"),
-        ("N wind dragon", 8, "'dragon' is not a tile"),
         ("red wind", 5, "'wind' is not a tile"),
         ("\N{MAHJONG TILE BACK}", 1, "is the back of a tile"),
         ("1b \N{ARABIC-INDIC DIGIT FOUR}b", 4, "is not a tile"),
@@ -193,14 +181,9 @@ def test_the_longest_text_allowed_is_read() -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        "green" * 399 + "gree!",
         "1" * 2000,
-        "1 " * 1000,
-        "1" + " " * 1998 + "x",
         "1,;" * 600 + "x",
         "greenre" * 285 + "x",
-        "\N{MAHJONG TILE JOKER}" * 1999 + "x",
-        "news" * 499 + "?",
         "east wind " * 199 + "east" + " " * 5 + "x",
         "n" + " " * 1990 + "windx",
     ],

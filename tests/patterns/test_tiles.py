@@ -23,22 +23,6 @@ def test_the_set_has_152_tiles_of_36_kinds() -> None:
 
 
 @pytest.mark.parametrize(
-    ("tile", "suit", "rank", "word"),
-    [
-        (Tile.B1, Suit.BAM, 1, "1 bam"),
-        (Tile.C5, Suit.CRAK, 5, "5 crak"),
-        (Tile.D9, Suit.DOT, 9, "9 dot"),
-        (Tile.SOUTH, None, None, "south wind"),
-        (Tile.WHITE, None, None, "white dragon"),
-        (Tile.FLOWER, None, None, "flower"),
-        (Tile.JOKER, None, None, "joker"),
-    ],
-)
-def test_suit_rank_and_word(tile: Tile, suit: Suit | None, rank: int | None, word: str) -> None:
-    assert (tile.suit, tile.rank, tile.word) == (suit, rank, word)
-
-
-@pytest.mark.parametrize(
     ("tile", "number", "said"),
     [
         (Tile.B4, 1, "one 4 bam"),
@@ -60,9 +44,3 @@ def test_each_suit_has_its_dragon() -> None:
     assert all(
         (numbered(rank, s).rank, numbered(rank, s).suit) == (rank, s) for rank in range(1, 10) for s in Suit
     )
-
-
-@pytest.mark.parametrize("rank", [0, 10, -1])
-def test_no_rank_outside_1_to_9(rank: int) -> None:
-    with pytest.raises(KeyError):
-        numbered(rank, Suit.BAM)

@@ -8,12 +8,10 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 from itertools import permutations
-from threading import Thread
 
 import pytest
 
 from patterns.rack import Rack
-from patterns.stopping import StoppedError, Stopper
 from patterns.tiles import DRAGON_OF, KINDS, Suit, Tile, numbered
 from solver.advice import Advice, ClashError, Closeness, advise
 from solver.arrivals import Arrivals, default_arrivals
@@ -64,22 +62,6 @@ def test_a_card_of_ones_own_with_limits_equals_the_enumeration() -> None:
         check_answer(found, limits)
 
 
-def test_one_pass_only() -> None:
-    answer = advise(question("JJJJJJJJ FFFFFF"))
-    assert (answer.passed, answer.runner_ups) == ((Tile.FLOWER,) * 3, ())
-    assert answer.closeness is Closeness.ONLY
-
-
-def test_no_arrivals_make_every_pass_a_toss_up() -> None:
-    answer = advise(question(random_rack(random.Random(1)), arrivals=Arrivals(0, 0, 0)))
-    assert (answer.strength, answer.closeness) == (0.0, Closeness.TOSS_UP)
-    assert answer.hands == ()
-    order = [
-        tuple(tile.position for tile in passed) for passed in (answer.passed, answer.runner_ups[0].passed)
-    ]
-    assert order == sorted(order)
-
-
 @pytest.mark.parametrize(("objective", "power"), [(Objective.STRENGTH, POWER), (Objective.SUM, 1)])
 def test_what_the_answer_says_adds_up(objective: Objective, power: float) -> None:
     for seed in range(8):
@@ -109,13 +91,6 @@ def test_what_the_answer_says_adds_up(objective: Objective, power: float) -> Non
         assert sum(weighted) == pytest.approx(lost, abs=1e-6 * sum(weights.values()))
         assert answer.arrivals == default_arrivals(Round.FIRST_RIGHT, 3)
         assert [(n.give, n.blind, n.passed, n.gain) for n in answer.by_number] == [(3, 0, answer.passed, 0.0)]
-
-
-def test_losses_of_hands_that_weigh_more_come_first() -> None:
-    asked = question(random_rack(random.Random(3)))
-    last = advise(asked).given_up[0].hand.name
-    light = question(asked.rack, limits=Limits.of(weights=((last, 1e-9),)))
-    assert last in [loss.hand.name for loss in advise(light).given_up][1:]
 
 
 def test_the_number_of_runner_ups_is_the_number_asked_for() -> None:
@@ -193,13 +168,6 @@ def test_a_drill_compares_with_its_own_exchanges() -> None:
         stated = replace(asked, give=value.give, arrivals=Arrivals(value.give + 3, 20, 0))
         assert value.strength == pytest.approx(max(count_out(stated).values()), abs=1e-11)
     assert advice.arrivals == Arrivals(len(advice.passed) + 3, 20, 0)
-
-
-def test_a_number_that_is_named_is_the_only_one() -> None:
-    for give in range(4):
-        asked = Question(tiny(), RACKS["deal"], Round.FIRST_LEFT, give, alternatives=0)
-        (value,) = advise(asked).by_number
-        assert (value.give, value.blind, value.gain) == (give, 3 - give, 0.0)
 
 
 def test_of_equals_the_one_that_gives_more() -> None:
@@ -337,29 +305,6 @@ def test_other_processes_and_hash_seeds_give_the_same_answer() -> None:
         for seed in ("0", "1", "4242")
     }
     assert len(said) == 1
-
-
-def test_threads_give_the_same_answer() -> None:
-    racks = [random_rack(random.Random(seed)) for seed in range(4)]
-    expected = [advise(question(held)) for held in racks]
-    got: list[Advice | None] = [None] * 8
-
-    def run(index: int) -> None:
-        got[index] = advise(question(racks[index % 4]))
-
-    threads = [Thread(target=run, args=(index,)) for index in range(8)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    assert got == expected * 2
-
-
-def test_a_stop_asked_for_before() -> None:
-    stopper = Stopper()
-    stopper.stop()
-    with stopper.running(), pytest.raises(StoppedError):
-        advise(question(random_rack(random.Random(1))))
 
 
 @pytest.mark.parametrize(

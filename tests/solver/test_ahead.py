@@ -14,12 +14,11 @@ from hypothesis import strategies as st
 import solver.ahead as module
 from patterns.faults import FaultyInputError
 from patterns.rack import Rack
-from patterns.stopping import End, StoppedError, Stopper
-from patterns.tiles import DRAGONS, KINDS, WINDS, Tile
+from patterns.stopping import End, StoppedError
+from patterns.tiles import KINDS, Tile
 from solver.advice import advise
 from solver.ahead import (
     ERROR,
-    SHARES,
     Path,
     Verdict,
     Vote,
@@ -27,12 +26,11 @@ from solver.ahead import (
     incoming,
     mean_between,
     sample_until_clear,
-    sort_of,
     verdict_of,
     vote,
     weights_of,
 )
-from solver.arrivals import Arrivals, after_the_exchanges, default_arrivals
+from solver.arrivals import Arrivals, after_the_exchanges
 from solver.deals import deal
 from solver.limits import AtLeast, Choice, Limits
 from solver.passes import PassTable
@@ -54,18 +52,6 @@ NEAR_POOL = Counter(tiles("F F F F S E E E E red"))
 
 def asked(held: Rack = HELD, round_: Round = Round.FIRST_RIGHT, **parts: object) -> Question:
     return Question(tiny(), held, round_, **parts)  # type: ignore[arg-type]
-
-
-def test_every_natural_has_a_sort_and_each_sort_a_share_in_each_round() -> None:
-    naturals = [tile for tile in KINDS if tile is not Tile.JOKER]
-    assert Counter(map(sort_of, naturals)) == Counter({**dict.fromkeys(range(9), 3), 9: 4, 10: 3, 11: 1})
-    assert (sort_of(Tile.B1), sort_of(Tile.NORTH), sort_of(Tile.RED), sort_of(Tile.FLOWER)) == (0, 9, 10, 11)
-    for round_ in Round:
-        assert len(SHARES[round_]) == 12 and all(0 <= share <= 1000 for share in SHARES[round_])
-        weights = dict(zip(naturals, weights_of(round_), strict=True))
-        assert min(weights.values()) > 0
-        assert len({weights[wind] for wind in WINDS}) == len({weights[each] for each in DRAGONS}) == 1
-        assert weights[Tile.B9] == weights[Tile.D9] == SHARES[round_][8]
 
 
 def test_what_comes_in_are_unseen_naturals_and_in_the_end_all_of_them() -> None:
@@ -147,25 +133,6 @@ def test_as_many_go_as_come_in_and_they_are_the_best_ones(give: int) -> None:
     assert len(given_now) == give
     assert worth[given_now] == pytest.approx(max(worth.values()), abs=1e-12)
     assert path.best_pass(Round.COURTESY, 0) == ()
-
-
-@pytest.mark.parametrize("arrivals", [None, Arrivals(8, 11, 6)])
-def test_each_pass_counts_on_the_exchanges_of_its_own_round_and_the_end_on_none(
-    monkeypatch: pytest.MonkeyPatch, arrivals: Arrivals | None
-) -> None:
-    questions: list[Question] = []
-    real = PassTable.of
-    monkeypatch.setattr(PassTable, "of", lambda question: questions.append(question) or real(question))
-    limits = Limits.of(weights=(("Wide", 3.0),), without=Choice(hands=("Odd",)))
-    start = asked(round_=Round.SECOND_LEFT, arrivals=arrivals, limits=limits)
-    heaps = incoming(start.situation, [(round_, 3) for round_ in SECOND_CHARLESTON], 0, 0)
-    end = Path.start(start).play(SECOND_CHARLESTON, heaps)
-    assert end.worth(2).value > 0
-    then = Arrivals(0, 11, 6) if arrivals else after_the_exchanges()
-    assert [(question.round, question.situation.arrivals) for question in questions] == [
-        *((round_, then.after(default_arrivals(round_, 3).charleston)) for round_ in SECOND_CHARLESTON),
-        (Round.COURTESY, then.after(2)),
-    ]
 
 
 @pytest.mark.parametrize("courtesy", [0, 2])
@@ -366,10 +333,3 @@ def test_draws_claims_and_hands_that_count_do_and_stated_exchanges_do_not() -> N
     assert found(arrivals=after_the_exchanges().after(9)) == defaults
     assert found(arrivals=Arrivals(0, 5, 5)).stop.value < found(arrivals=Arrivals(0, 30, 5)).stop.value
     assert 0 < found(limits=Limits.of(only=Choice(families=("one",)))).stop.value < defaults.stop.value
-
-
-def test_a_stop_ends_it() -> None:
-    stopper = Stopper()
-    stopper.stop()
-    with stopper.running(), pytest.raises(StoppedError):
-        vote(asked(FAR, Round.SECOND_LEFT), courtesy=1, samples=5, seed=1)

@@ -9,7 +9,6 @@ import pytest
 from solver.arrivals import (
     CHOOSING,
     Arrivals,
-    Coming,
     Length,
     MixedArrivals,
     Play,
@@ -56,15 +55,6 @@ def test_possibilities_their_shares_and_means() -> None:
     assert counts == [(0.5, 6, 10, 4), (0.25, 6, 14, 8), (0.25, 6, 20, 0)]
     assert (NAMED.mean_draws, NAMED.mean_claims, NAMED.most) == (12, 7, 25)
     assert (MIXED.mean_draws, MIXED.mean_claims, MIXED.most) == (13.5, 4.0, 28)
-
-
-@pytest.mark.parametrize("coming", [NAMED, MIXED])
-def test_exchanges_and_claims_can_be_changed_by_themselves(coming: Coming) -> None:
-    later, silent = coming.after(2), coming.without_claims()
-    assert later.charleston == 2 and later.after(6) == coming
-    for (share, was), (same, now), (alike, mute) in zip(coming.parts, later.parts, silent.parts, strict=True):
-        assert (now.draws, now.claims, same) == (was.draws, was.claims, share)
-        assert (mute, alike) == (Arrivals(6, was.draws, 0), share)
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,6 @@ import pytest
 
 from patterns.card import Card
 from patterns.card_file import read_draft, shipped_card, shipped_names
-from patterns.stopping import StoppedError, Stopper
 from solver import odds
 from solver.advice import advise
 from solver.arrivals import CHOOSING, Arrivals, Length, Make, MixedArrivals, Odds, Sharpness, Source
@@ -163,19 +162,6 @@ def test_an_estimate_makes_the_mean_chance_what_a_player_wins_after_every_pass()
 
 
 @pytest.mark.usefixtures("few_tables")
-def test_an_estimate_is_kept_by_what_is_on_the_card(monkeypatch: pytest.MonkeyPatch) -> None:
-    made: list[Card] = []
-    monkeypatch.setattr(odds, "_estimate", lambda card: made.append(card) or FIT)
-    monkeypatch.setattr(odds, "_MOST_KEPT", 2)
-    alike, heavier = Card("other name", own().hands), Card("x", (replace(own().hands[0], weight=3.0),))
-    assert [odds.estimate(card) for card in (own(), alike, heavier, own())] == [FIT] * 4
-    assert made == [own(), heavier]
-    odds.estimate(Card("y", own().hands[:2]))
-    odds.estimate(heavier)
-    assert len(made) == 4, "the one asked for longest ago was forgotten"
-
-
-@pytest.mark.usefixtures("few_tables")
 def test_no_estimate_of_a_card_that_cannot_be_believed() -> None:
     """One hand that wants eight of a kind in singles is hardly ever completed, whatever the lengths."""
     pairs = replace(own().hands[3], targets=own().hands[3].targets[:1])
@@ -193,13 +179,6 @@ def test_no_estimate_begins_that_would_take_too_long(monkeypatch: pytest.MonkeyP
     asked = Question(dear, random_rack(random.Random(8)), Round.FIRST_RIGHT)
     assert estimating(asked).units == 0 < estimating(replace(asked, card=own())).units
     assert all(odds.estimate(shipped_card(name)) is FIT for name in shipped_names())
-
-
-def test_an_estimate_stops_on_request() -> None:
-    stopper = Stopper()
-    stopper.stop()
-    with stopper.running(), pytest.raises(StoppedError):
-        odds.estimate(Card("stopped", own().hands[:3]))
 
 
 def test_scaled_lengths_keep_their_shares_and_the_exchanges() -> None:

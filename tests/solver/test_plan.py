@@ -10,7 +10,6 @@ import pytest
 
 from patterns.faults import FaultyInputError
 from patterns.rack import Rack
-from patterns.stopping import StoppedError, Stopper
 from patterns.tiles import KINDS, Tile
 from solver.advice import ClashError, advise
 from solver.arrivals import Arrivals, Coming, default_arrivals
@@ -143,11 +142,6 @@ def test_a_later_round_needs_the_tiles_it_has_to_come() -> None:
     assert [(fault.kind, fault.place) for fault in caught.value.faults] == [("range", ("arrivals",))]
 
 
-def test_no_fewer_than_no_tiles_come_in() -> None:
-    question = Question(tiny(), FLOWERS, Round.FIRST_LEFT, arrivals=Arrivals(1, 15, 22))
-    check(plan(question, 2), counted(question, [Arrivals(1, 15, 22), Arrivals(0, 15, 22)]))
-
-
 def test_one_round_is_the_plain_answer() -> None:
     question = Question(small(), deal(41, 0).rack, Round.FIRST_LEFT, 3)
     result = plan(question, 1)
@@ -200,10 +194,3 @@ def test_limits_that_contradict_are_named() -> None:
     with pytest.raises(ClashError) as caught:
         plan(Question(tiny(), FLOWERS, Round.FIRST_RIGHT, limits=limits), 2)
     assert {limit.name for limit in caught.value.clashing} == {"go", "no_flowers"}
-
-
-def test_a_stop_ends_it() -> None:
-    stopper = Stopper()
-    stopper.stop()
-    with stopper.running(), pytest.raises(StoppedError):
-        plan(Question(tiny(), FLOWERS, Round.FIRST_RIGHT), 2)

@@ -21,7 +21,7 @@ from solver.rounds import (
     Round,
 )
 from solver.situation import Question
-from tests.solver.played import count_out, own, rack, tiny
+from tests.solver.played import count_out, rack, tiny
 
 JOKERS = rack("F F N N E E red red S S W J J J")
 DRILL = rack("F F F F N N N W W W S S S J")
@@ -65,13 +65,6 @@ def test_three_tiles_are_passed_and_fewer_only_where_blind_or_courtesy_allow(rou
     assert RULES[round_].blind == (round_ in BLIND)
 
 
-@pytest.mark.parametrize("round_", NUMBER_IS_FREE)
-@pytest.mark.parametrize("give", range(4))
-def test_as_many_come_in_as_go(round_: Round, give: int) -> None:
-    coming = Question(tiny(), JOKERS, round_, give).situation.arrivals.charleston
-    assert coming - LATER[round_] == give
-
-
 @pytest.mark.parametrize("round_", ORDER)
 def test_later_exchanges_promise_no_more_than_can_still_come(round_: Round) -> None:
     """And with every exchange of a Charleston that is over, no more than before it."""
@@ -90,20 +83,6 @@ def test_a_joker_is_never_passed(round_: Round) -> None:
     assert len(passes) == 11 or len(advice.passed) < 3
     assert all(Tile.JOKER not in passed for passed in passes)
     assert all(Tile.JOKER not in passed for passed in count_out(Question(tiny(), JOKERS, round_)))
-
-
-def test_jokers_stay_even_when_nothing_else_is_of_use() -> None:
-    # Eight jokers and six tiles that no hand can use together.
-    held = rack("1b 4c 9d N E S J J J J J J J J")
-    advice = advise(Question(own(), held, Round.FIRST_RIGHT, alternatives=0))
-    assert len(advice.passed) == 3
-    assert Tile.JOKER not in advice.passed
-
-
-@pytest.mark.parametrize("held", ["F F N N E E red red S S W 1b 2b", "F F N N E E red red S S W 1b 2b 3b"])
-def test_thirteen_tiles_or_fourteen_for_east(held: str) -> None:
-    advice = advise(Question(tiny(), rack(held), Round.FIRST_RIGHT, alternatives=0))
-    assert len(advice.passed) == 3
 
 
 def test_no_joker_comes_in_by_an_exchange_but_one_may_be_drawn() -> None:
@@ -136,12 +115,6 @@ def test_the_pool_of_a_drill_is_the_heap_that_was_dealt() -> None:
     dealt = deal(5, 2)
     situation = Question(tiny(), dealt.rack, Round.FIRST_RIGHT, drill=Drill(3)).situation
     assert (situation.outlook.naturals, situation.outlook.jokers) == (len(dealt.heap), 0)
-
-
-def test_the_jokers_of_the_rack_serve_in_a_drill() -> None:
-    advice = advise(Question(tiny(), DRILL, Round.COURTESY, 0, drill=Drill(1, 0)))
-    assert advice.expected == 1.0
-    assert Tile.JOKER in advice.hands[0].served_by
 
 
 def test_beyond_what_a_drill_may_have_is_refused_with_all_faults() -> None:

@@ -1,4 +1,3 @@
-import random
 from collections import Counter
 
 import numpy as np
@@ -16,7 +15,6 @@ from solver.rounds import Drill, Round
 from solver.situation import (
     N_NATURALS,
     NATURALS,
-    Question,
     Situation,
     counts_of,
     greatest_first,
@@ -35,13 +33,6 @@ def faults(**settings: object) -> list[tuple[str, tuple[str | int, ...], str]]:
     with pytest.raises(FaultyInputError) as caught:
         question(RACK, **settings)
     return [(fault.kind, fault.place, fault.detail) for fault in caught.value.faults]
-
-
-def test_counts_follow_the_order_of_kinds() -> None:
-    tiles = random.Random(1).sample(WALL, 60)
-    counter = Counter(tiles)
-    assert counts_of(tiles).tolist() == [counter[tile] for tile in KINDS]
-    assert len(NATURALS) == N_NATURALS == 35
 
 
 def test_the_pool_is_every_tile_not_seen() -> None:
@@ -115,12 +106,6 @@ def test_the_greatest_is_first_and_values_that_differ_by_the_last_digit_stay_as_
     assert greatest_first(np.array([0.2, 0.2 + 1e-11])).tolist() == [1, 0]
 
 
-def test_a_question_has_defaults() -> None:
-    asked = Question(own(), parse_rack(RACK), Round.FIRST_RIGHT)
-    assert (asked.tiles_given, asked.seen, asked.limits, asked.alternatives) == (3, (), Limits(), 2)
-    assert asked.situation.arrivals == default_arrivals(Round.FIRST_RIGHT, 3)
-
-
 def test_a_number_named_gets_the_arrivals_it_leaves() -> None:
     asked = question(RACK, round=Round.COURTESY, arrivals=Arrivals(1, 9, 7))
     assert [asked.giving(give).situation.arrivals.charleston for give in range(4)] == [0, 0, 0, 1]
@@ -149,11 +134,6 @@ def test_tiles_that_stay_or_go_are_held_and_a_joker_never_goes() -> None:
     joker = Limits.of(go=(Tile.JOKER,))
     assert faults(limits=joker) == [("joker", ("limits", "go"), "a joker may never be passed")]
     assert question(RACK, limits=Limits.of(stay=(Tile.JOKER,)))
-
-
-@pytest.mark.parametrize("arrivals", [Arrivals(-1, 0, 0), Arrivals(0, -1, 0), Arrivals(0, 0, -1)])
-def test_arrivals_are_not_negative(arrivals: Arrivals) -> None:
-    assert faults(arrivals=arrivals) == [("range", ("arrivals",), "every number of arrivals is 0 or more")]
 
 
 def test_arrivals_of_every_length_fit_the_pool() -> None:

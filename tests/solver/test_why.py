@@ -10,7 +10,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from patterns.rack import Rack
-from patterns.stopping import StoppedError, Stopper
 from patterns.tiles import Tile
 from solver.advice import Advice, advise
 from solver.arrivals import Arrivals, Coming, Length, MixedArrivals
@@ -137,20 +136,6 @@ def test_more_arrivals_than_tiles_unseen_are_cut_to_those() -> None:
     assert many_claims[0].arrivals == Arrivals(9, 8, round((unseen - 19) * 0.8))
 
 
-def test_nothing_given_costs_nothing() -> None:
-    result = advise(replace(QUESTIONS["blind"], give=0))
-    assert result.costs == ()
-    assert all(each.same and each.passed == () for each in hangs_on(result))
-
-
-def test_a_stop_ends_it() -> None:
-    advice = advise(QUESTIONS["jokers"])
-    stopper = Stopper()
-    stopper.stop()
-    with stopper.running(), pytest.raises(StoppedError):
-        hangs_on(advice)
-
-
 def places(made: HandStanding) -> tuple[Counter[Tile], Counter[Tile]]:
     """Return the target's tiles in singles and pairs, and in groups of three or more."""
     plain: Counter[Tile] = Counter()
@@ -217,18 +202,6 @@ def test_jokers_go_where_the_fewest_tiles_are_left() -> None:
     (made,) = [made for made in hands if made.hand.name == "Open Window"]
     assert made.jokers_used == 2
     assert Tile.NORTH not in made.missing
-
-
-def test_standings_are_described_when_looked_at_and_compare_as_what_they_say() -> None:
-    answer, same = (advise(question(random_rack(random.Random(5)))) for _ in range(2))
-    other = advise(question(random_rack(random.Random(6))))
-    assert answer.hands == same.hands == tuple(answer.hands)
-    assert hash(answer.hands) == hash(same.hands)
-    assert answer.hands != other.hands and answer.hands != ()
-    assert len(answer.hands) == len(answer.hands.order) == len(tuple(answer.hands))
-    assert answer.hands[-1] == tuple(answer.hands)[-1] and answer.hands[:2] == tuple(answer.hands)[:2]
-    with pytest.raises(IndexError):
-        answer.hands[len(answer.hands)]
 
 
 def test_hands_that_differ_by_the_last_digit_stand_in_the_order_of_the_card() -> None:

@@ -141,13 +141,6 @@ def test_every_tile_says_what_it_is_without_color(visit: Visit) -> None:
     assert len(set(inks)) == 1
 
 
-def test_old_links_to_practice_still_open(visit: Visit) -> None:
-    page = visit.go("#/practise")
-    expect(page.get_by_role("heading", name="Practice the Charleston")).to_be_visible()
-    expect(page.get_by_role("link", name="Practice")).to_have_attribute("aria-current", "page")
-    assert page.title() == "Practice · threepass"
-
-
 def test_the_focus_can_be_seen_and_the_way_in_is_short(visit: Visit) -> None:
     page = visit.go()
     page.keyboard.press("Tab")

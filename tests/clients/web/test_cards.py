@@ -5,7 +5,6 @@ from pathlib import Path
 from typing import Any
 
 import httpx2
-import pytest
 from playwright.sync_api import Page, expect
 
 from patterns.card_file import read_toml
@@ -187,21 +186,6 @@ def test_text_that_is_not_toml_is_mended_by_its_lines(visit: Visit) -> None:
     expect(page.locator(".standing")).to_contain_text("No faults: 4 hands")
 
 
-def test_a_card_file_may_be_dropped_and_what_is_no_text_is_refused(visit: Visit, tmp_path: Path) -> None:
-    page = visit.go("#/cards")
-    file = tmp_path / "card.toml"
-    file.write_bytes(b"\xff\xfe\x00")
-    page.get_by_label("Open a card file").set_input_files(file)
-    expect(page.locator(".notice.bad")).to_contain_text("card.toml cannot be read")
-    data = page.evaluate_handle(
-        "text => { const all = new DataTransfer();"
-        " all.items.add(new File([text], 'mine.toml')); return all; }",
-        RIGHT,
-    )
-    page.dispatch_event(".view.cards", "drop", {"dataTransfer": data})
-    expect(page.locator(".standing")).to_contain_text("No faults: 4 hands")
-
-
 def test_one_card_is_chosen_for_all_views_and_kept(visiting: Callable[..., Visit]) -> None:
     visit = visiting()
     page = visit.go("#/cards")
@@ -227,11 +211,7 @@ def test_a_card_of_this_browser_is_removed_when_that_is_meant(visit: Visit) -> N
     expect(page.get_by_text("Kitchen Table")).to_have_count(0)
 
 
-@pytest.mark.parametrize("place", ["show/none", "edit/own:9", "show/own:9"])
-def test_a_card_that_is_not_there_is_told(visit: Visit, place: str) -> None:
-    page = visit.go(f"#/cards/{place}")
-    if place.startswith("show"):
-        expect(page.locator(".notice.bad")).to_contain_text("no card of the service has this name")
-        visit.expected_complaints("404")
-    else:
-        expect(page.get_by_role("heading", name="Cards", exact=True)).to_be_visible()
+def test_a_card_that_is_not_there_is_told(visit: Visit) -> None:
+    page = visit.go("#/cards/show/own:9")
+    expect(page.locator(".notice.bad")).to_contain_text("no card of the service has this name")
+    visit.expected_complaints("404")

@@ -131,44 +131,6 @@ def test_more_arrivals_never_lower_reach(sort: str) -> None:
         assert (grown[2] > grown[0]).any()
 
 
-def test_claims_are_of_no_use_to_concealed_hands_nor_to_pairs() -> None:
-    pair: Kind = (4, 0, 2, 0)
-    group: Kind = (4, 0, 0, 3)
-    rest: Kind = (8, 0, 0, 0)
-    few, many = (2, 3, 0), (2, 3, 6)
-    assert our_reach([group, rest], 0, 0, many, True) == our_reach([group, rest], 0, 0, few, True)
-    assert our_reach([group, rest], 0, 0, many, False) > our_reach([group, rest], 0, 0, few, False)
-    assert our_reach([pair, rest], 0, 0, many, False) == pytest.approx(
-        our_reach([pair, rest], 0, 0, few, False)
-    )
-
-
-def test_a_target_that_lacks_nothing_is_certain_and_one_beyond_the_pool_is_impossible() -> None:
-    rest: list[Kind] = [(8, 0, 0, 0)] * 5
-    assert our_reach([(1, 3, 0, 3), *rest], 8, 0, (9, 15, 5), False) == pytest.approx(1, abs=1e-12)
-    assert our_reach([(1, 0, 2, 0), *rest], 8, 8, (9, 15, 5), False) == 0
-    assert our_reach([(0, 0, 0, 3), *rest], 2, 0, (9, 15, 5), False) == 0
-    assert our_reach([(0, 0, 0, 3), *rest], 0, 3, (0, 0, 0), False) == 1
-
-
-def test_no_demands_no_values() -> None:
-    tables = tables_of(shipped_card("small"))
-    situation = Situation(Rack(KINDS[:14]), (), Arrivals(9, 15, 22))
-    unseen = situation.unseen[:35]
-    nothing = missing(tables.plain[:0], tables.grouped[:0], situation.held)
-    demands = Demands.of(nothing, np.zeros(0, bool), unseen)
-    assert reach_of(demands, situation.outlook, unseen).shape == (0,)
-
-
-def test_no_reach_is_above_one() -> None:
-    tables = tables_of(shipped_card("full"))
-    situation = Situation(Rack((Tile.JOKER,) * 8 + (Tile.FLOWER,) * 6), (), Arrivals(20, 60, 40))
-    reach = situation.reach(tables, situation.held)
-    assert reach.max() > 0.99
-    assert reach.max() <= 1
-    assert reach.min() >= 0
-
-
 def reaches(seeds: range) -> list[list[float]]:
     tables = tables_of(shipped_card("small"))
     found = []
@@ -238,28 +200,6 @@ def tiny_cases(block: int) -> list[Case]:
 def test_equals_counting_every_arrival_of_every_length(block: int) -> None:
     for case in tiny_cases(block):
         assert agrees(reach_under(*case), expected(reach_by_counting, case)), case
-
-
-def test_tiny_pools_of_several_lengths_cover_what_they_should() -> None:
-    """The 400 cases above hold several lengths, jokers, claims, concealed hands and mixed kinds."""
-    cases = [case for block in range(10) for case in tiny_cases(block)]
-    inside = [
-        case for case in cases if len(case[3].lengths) > 1 and 0 < expected(reach_by_fractions, case) < 1
-    ]
-    assert len(inside) > 100
-    for matters in (
-        lambda case: case[1] and case[3].mean_draws,
-        lambda case: case[2] > 0,
-        lambda case: case[3].charleston and case[3].mean_claims and not case[4],
-        lambda case: case[4] and case[3].mean_claims,
-        # Some lengths with claims and some without.
-        lambda case: (
-            not case[4] and 0 < sum(each.claims > 0 for each in case[3].lengths) < len(case[3].lengths)
-        ),
-        lambda case: any(plain > kept and grouped for _, kept, plain, grouped in case[0]),
-        lambda case: len(set(by_length(reach_by_fractions, case))) > 1,
-    ):
-        assert sum(map(bool, map(matters, inside))) > 10
 
 
 @pytest.mark.parametrize("block", range(3))

@@ -6,7 +6,7 @@ from patterns.card_file import shipped_card
 from patterns.rack import Rack
 from patterns.tiles import KINDS
 from solver.arrivals import Arrivals
-from solver.reach.evaluate import MAX_NEED, OWN_NUMBER, REST_NUMBER, Missing, missing, signatures
+from solver.reach.evaluate import Missing, missing, signatures
 from solver.situation import Situation, counts_of, tables_of
 
 WALL = [tile for tile in KINDS for _ in range(tile.copies)]
@@ -25,37 +25,12 @@ def test_naturals_serve_singles_and_pairs_first() -> None:
     assert lack.grouped.tolist() == [3, 3, 1, 0, 4]
 
 
-def test_missing_broadcasts_targets_against_kept() -> None:
-    kept = np.arange(3, dtype=np.int8)[:, None, None]
-    lack = missing(np.ones((4, 35), np.int8), np.full((4, 35), 3, np.int8), kept)
-    assert lack.plain.shape == lack.grouped.shape == (3, 4, 35)
-    assert lack.grouped[:, 0, 0].tolist() == [3, 3, 2]
-    assert lack.at(np.array([2])).plain.tolist() == [[[0] * 35] * 4]
-
-
 def test_only_the_multiset_of_states_matters() -> None:
     rnd = random.Random(1)
     for _ in range(100):
         states = [(rnd.randint(0, 3), rnd.randint(0, 5), rnd.randint(0, 8)) for _ in range(35)]
         mixed_up = rnd.sample(states, 35)
         assert signatures(*row(*states)) == signatures(*row(*mixed_up))
-
-
-def test_each_signature_hears_of_its_own_sort_of_kind_only() -> None:
-    own, rest = signatures(*row((2, 0, 3)))
-    assert own != 0
-    assert rest == 0
-    for state in ((0, 2, 3), (1, 2, 3)):
-        own, rest = signatures(*row(state))
-        assert own == 0
-        assert rest != 0
-
-
-def test_every_state_has_a_number_of_its_own() -> None:
-    own, rest = OWN_NUMBER[1:, 0].ravel(), REST_NUMBER[:, 1:].ravel()
-    numbers = np.concatenate([own, rest])
-    assert len(np.unique(numbers)) == len(numbers) == 9 * (MAX_NEED - 1) * (1 + MAX_NEED)
-    assert numbers.all()
 
 
 def test_no_two_multisets_met_in_many_racks_share_a_signature() -> None:

@@ -8,9 +8,8 @@ import pytest
 
 from patterns.tiles import KINDS, Tile
 from solver.rounds import ORDER, Round
-from solver.table.aim import JOKER
 from solver.table.charleston import PassRule
-from solver.table.game import Game, Shown, Table, _claim, _discard, _exchange_jokers, play_game, play_out
+from solver.table.game import Game, Shown, Table, _claim, _exchange_jokers, play_game, play_out
 from solver.table.players import Careful
 from tests.solver.played import own
 from tests.solver.table.rivals import Nearest, RandomLegal
@@ -162,17 +161,6 @@ def test_a_claim_for_a_pair_is_refused_but_for_the_last_tile() -> None:
     assert table.aims[1].completes(position("S"))
 
 
-def test_a_claim_shows_the_whole_group_and_closes_other_targets() -> None:
-    others = ("south*2 white*4 east*4 red*4", "south*2 1bam*4 east*3 2crak*5", "*" + KONGS)
-    table = table_of(card_of(KONGS, *others), [ODDS + " E", "S S red red red red E E F F F J 9d", ODDS, ODDS])
-    table.discards.append(position("E"))
-    assert _claim(table, 1, position("E"))
-    (group,) = table.shown[1]
-    assert (group.kind, group.naturals, group.jokers) == (position("E"), 3, 1)
-    assert table.aims[1].open.tolist() == [True, True, False, False]
-    assert table.discards == []
-
-
 def test_a_claim_leaves_the_pair_of_the_same_kind_alone() -> None:
     card = card_of("red*2 red*4 east*4 flower*4")
     table = table_of(card, [ODDS + " red", "red red J J J J E E E E F F 9d", ODDS, ODDS])
@@ -190,34 +178,11 @@ def shown_by(racks: list[str], owner: int, kind: str, naturals: int, jokers: int
     return table
 
 
-def test_a_joker_is_taken_only_for_a_natural_of_its_group() -> None:
-    racks = [ODDS + " 5d", "red red J J " + ODDS[:26], "S S red E E E F F F F J 1b 2b", ODDS]
-    table = shown_by(racks, 1, "red", 2, 2)
-    _exchange_jokers(table, 0)
-    assert table.shown[1][0].jokers == 2, "East holds no red dragon"
-    before = table.aims[2].held.copy(), table.aims[1].held.copy()
-    _exchange_jokers(table, 2)
-    change = np.zeros(len(KINDS), np.int64)
-    change[JOKER], change[position("red")] = 1, -1
-    assert (table.aims[2].held - before[0] == change).all()
-    assert (table.aims[1].held - before[1] == -change).all()
-    assert (table.shown[1][0].naturals, table.shown[1][0].jokers) == (3, 1)
-
-
 def test_a_natural_of_a_pair_is_not_spared_for_a_joker() -> None:
     racks = [ODDS + " 5d", "S S J J " + ODDS[:26], "S S red red red red E E E E F F 1b", ODDS]
     table = shown_by(racks, 1, "S", 2, 2)
     _exchange_jokers(table, 2)
     assert table.shown[1][0].jokers == 2
-
-
-def test_a_joker_is_discarded_only_when_nothing_else_is_free() -> None:
-    table = shown_by(["red red red red E E E E F F F F J J", ODDS, ODDS, ODDS], 0, "red", 4, 0)
-    for kind in ("E", "F"):
-        table.aims[0].show(position(kind), 4, 0)
-    assert _discard(table, 0) == JOKER
-    table = table_of(card_of(KONGS), ["red red red J J J J J J J J 1b E F", ODDS, ODDS, ODDS])
-    assert _discard(table, 0) == position("1b")
 
 
 def test_a_hand_dealt_complete_wins_before_any_discard() -> None:

@@ -121,18 +121,6 @@ def test_an_illegal_pass_is_refused_and_nothing_moves(
     assert [seat.tiles for seat in seats] == before
 
 
-@pytest.mark.parametrize("wish", [-1, 4])
-def test_an_impossible_wish_is_refused(wish: int) -> None:
-    rules = [Scripted(), Scripted(wished=wish), Scripted(), Scripted()]
-    with pytest.raises(ValueError, match="courtesy"):
-        play_charleston(own(), seats_of(3), rules, False, Luck(3))
-
-
-def test_a_seat_remembers_its_passes_as_far_as_they_can_be_elsewhere() -> None:
-    seat = Seat(Counter({Tile.NORTH: 3, Tile.B1: 1}), [Tile.NORTH, Tile.NORTH, Tile.C2, Tile.B1])
-    assert seat.seen() == (Tile.B1, Tile.C2, Tile.NORTH)
-
-
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.name)
 @pytest.mark.parametrize("seed", range(3))
 def test_a_pass_is_legal_and_the_same_in_any_order_of_the_tiles(rule: PassRule, seed: int) -> None:
