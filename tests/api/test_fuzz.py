@@ -19,7 +19,7 @@ from api.app import create_app
 from api.service import Service
 from api.settings import Settings
 from tests.api.asking import JSON, LOCAL
-from tests.benchmarks.cases import MAKERS, made_up
+from tests.benchmarks.fuzz import MAKERS, made_up
 
 SCHEMA = schemathesis.openapi.from_asgi(
     "/openapi.json", create_app(Settings(threads=2, hosts=("testserver",)))

@@ -16,8 +16,8 @@ import patterns.card_file
 from patterns.card_file import MAX_ALTERNATIVES, MAX_HANDS, MAX_TARGETS
 from solver.passes import PassTable
 from tests.api.asking import APART, JSON, Ask, Faults, card
-from tests.benchmarks.attacks import SPREAD_RACK, singles
-from tests.benchmarks.cases import Case
+from tests.benchmarks.fuzz import Case
+from tests.benchmarks.hostile import SPREAD_RACK, singles
 
 CORPUS = [
     Case.read(line) for line in (Path(__file__).parent / "corpus.jsonl").read_text("ascii").splitlines()

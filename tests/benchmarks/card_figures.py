@@ -1,41 +1,37 @@
 """What the practice cards are like to play: drills of the whole Charleston, and random racks before it.
 
 Run: python -m tests.benchmarks.card_figures full [--drills 300] [--racks 2000] [--many 5000] [--seed 70001]
-     python -m tests.benchmarks.card_figures full --rules seeing,advised,careful,nearest,random
+     python -m tests.benchmarks.card_figures full --rules advised,careful,nearest,random
 
 A drill: 14 tiles and a heap without jokers in place of the others; six exchanges of three tiles, then as many
-as the rule wants of the courtesy pass. Every rule plays the same deals and heaps. The seeing player knows
-the next three tiles of the heap at each exchange, and nothing of later ones.
+as the rule wants of the courtesy pass. Every rule plays the same deals and heaps.
 """
 
 from __future__ import annotations
 
 import argparse
 from collections import Counter
-from collections.abc import Iterator
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from patterns.card import Card
-from patterns.card_file import card_from_toml, shipped_card, shipped_names
+from patterns.card import Card, Trait
 from patterns.rack import Rack
 from patterns.tiles import DRAGONS, KINDS, WINDS, Tile
 from solver.arrivals import Arrivals, default_arrivals
 from solver.deals import Luck
 from solver.limits import Limits, hand_weights
 from solver.passes import score
-from solver.review import hindsight
 from solver.rounds import DRILL_RACK, ORDER, PASS_SIZE, Drill, Round
 from solver.situation import Question, Situation, tables_of, tiles_away
 from solver.table.charleston import Seat
 from solver.table.players import ByWorth, Careful
+from tests.benchmarks.simulate import card_of
 from tests.solver.table.rivals import Nearest, RandomLegal
 
 RULES = {rule.name: rule for rule in (Careful(), Nearest(), RandomLegal())}
-SEEING, ADVISED = "seeing", "advised"
+ADVISED = "advised"
 
 
 def shuffled(seed: int, number: int) -> list[Tile]:
@@ -58,7 +54,8 @@ def drill(card: Card, rule: str, seed: int, number: int) -> tuple[float, float]:
             alternatives=0,
             drill=Drill(len(ORDER) - index),
         )
-        given, came = _exchanged(asked, seat, rule, heap, Luck(seed, number, index))
+        given = _given(asked, seat, rule, Luck(seed, number, index))
+        came = [next(heap) for _ in given]
         seat.tiles.subtract(given)
         seat.tiles.update(came)
         seat.tiles = +seat.tiles
@@ -69,23 +66,15 @@ def drill(card: Card, rule: str, seed: int, number: int) -> tuple[float, float]:
     return score(situation, tables, hand_weights(card, Limits()), ()).expected, float(near)
 
 
-def _exchanged(
-    asked: Question, seat: Seat, rule: str, heap: Iterator[Tile], luck: Luck
-) -> tuple[tuple[Tile, ...], tuple[Tile, ...]]:
-    """Return what a rule gives at one exchange, and what comes in."""
+def _given(asked: Question, seat: Seat, rule: str, luck: Luck) -> tuple[Tile, ...]:
+    """Return what a rule gives at one exchange."""
     last = asked.round is Round.COURTESY
     if rule in RULES:
         count = RULES[rule].wish(asked.card, seat, luck) if last else PASS_SIZE
-        given = RULES[rule].choose(asked.card, seat, asked.round, count, luck) if count else ()
-        return given, tuple(next(heap) for _ in given)
+        return RULES[rule].choose(asked.card, seat, asked.round, count, luck) if count else ()
     numbers = range(PASS_SIZE + 1) if last else (PASS_SIZE,)
-    given = max(
-        (ByWorth().best(replace(asked, give=count)) for count in numbers), key=lambda found: found[0]
-    )[1]
-    came = tuple(next(heap) for _ in given)
-    if rule == SEEING and given:
-        given = hindsight(replace(asked, give=len(given)), given, came).passed
-    return given, came
+    best = (ByWorth().best(replace(asked, give=count)) for count in numbers)
+    return max(best, key=lambda found: found[0])[1]
 
 
 def best_hands(card: Card, seed: int, racks: int) -> NDArray[np.intp]:
@@ -113,7 +102,7 @@ def kept_alone(card: Card, seed: int, racks: int) -> dict[str, tuple[int, int]]:
 
 
 def _told(card: Card, rules: list[str], asked: argparse.Namespace) -> None:
-    pairs = sum(all(g.count <= 2 for t in hand.targets for g in t.groups) for hand in card.hands)
+    pairs = sum(Trait.PAIRS_ONLY in hand.traits for hand in card.hands)
     concealed = sum(hand.concealed for hand in card.hands)
     print(
         f"{card.name}: {len(card.hands)} hands in {len(card.families)} families, "
@@ -127,11 +116,6 @@ def _told(card: Card, rules: list[str], asked: argparse.Namespace) -> None:
         error = values[:, 1].std(ddof=1) / len(values) ** 0.5
         line = f"{rule:<8} {values[:, 1].mean():.2f} tiles away (error {error:.2f}), "
         line += f"{values[:, 0].mean():.3f} expected hands"
-        if rule != ADVISED and ADVISED in found:
-            behind = found[ADVISED][:, 0] - values[:, 0]
-            line += (
-                f", {behind.mean():+.3f} from advised (error {behind.std(ddof=1) / len(behind) ** 0.5:.3f})"
-            )
         print(line)
     for name, (kept, of) in kept_alone(card, asked.seed + 1, asked.racks).items():
         print(f"lone {name} kept at the first pass: {100 * kept / of:.1f} % of {of}")
@@ -145,21 +129,16 @@ def _told(card: Card, rules: list[str], asked: argparse.Namespace) -> None:
     print("hands best on the fewest racks:", ", ".join(f"{name} {count}" for count, name in fewest[:6]))
 
 
-def _read(path: Path) -> Card:
-    return card_from_toml(path.read_text(encoding="utf-8"), path.name)
-
-
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("card", help=f"one of {', '.join(shipped_names())}, or a card file")
+    parser.add_argument("card", help="a practice card, or a card file")
     parser.add_argument("--drills", type=int, default=300)
     parser.add_argument("--racks", type=int, default=2_000)
     parser.add_argument("--many", type=int, default=5_000)
     parser.add_argument("--seed", type=int, default=70_001)
     parser.add_argument("--rules", default=ADVISED)
     asked = parser.parse_args()
-    card = shipped_card(asked.card) if asked.card in shipped_names() else _read(Path(asked.card))
-    _told(card, asked.rules.split(","), asked)
+    _told(card_of(asked.card), asked.rules.split(","), asked)
 
 
 if __name__ == "__main__":

@@ -8,7 +8,8 @@ Run: python -m tests.benchmarks.load --seconds 60 --workers 2
 3. A worker is killed while each has a request (with two or more workers): what is lost, does it recover?
 4. SIGTERM while a request runs: is it finished, is who comes later refused, what is the exit code?
 
-With --compare only: two workers beside one, on eight kept connections opened at once.
+With --compare only: two workers beside one, on eight kept connections opened at once. With --batches only: so
+many racks one by one over HTTP, in batches over HTTP, and in process, in turn, each with one thread.
 
 Progress on stderr, one JSON object on stdout. Exit code 1 when anything but seconds is not as it should be.
 The client shares the machine with the server, so the numbers are lower bounds of what the server can do.
@@ -23,6 +24,7 @@ import sys
 import tempfile
 import time
 from collections import Counter
+from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from itertools import cycle, islice
 from multiprocessing import get_context
@@ -30,6 +32,9 @@ from pathlib import Path
 from statistics import median
 from typing import Any
 
+import httpx2
+
+from api.service import Service
 from api.settings import Settings
 from tests.benchmarks.serving import (
     HOST,
@@ -126,6 +131,44 @@ def workers_compared(folder: Path, card: str, seconds: float) -> dict[str, Any]:
         both / alone for alone, both in zip(found["one_thread"][1:], found["two_workers"][1:], strict=True)
     ]
     return {"answers_a_second": middle, "two_workers_beside_one_thread": median(times)}
+
+
+def batches_compared(folder: Path, card: str, racks: int) -> dict[str, float]:
+    """Return answers a second of each way to have many racks answered, a hundred at a time in turn."""
+    bodies = advice_bodies(racks, card)
+    with (
+        serving(folder / "log", 1, {"threads": 1}) as server,
+        Service(Settings(threads=1)) as service,
+        httpx2.Client(trust_env=False, timeout=600) as client,
+    ):
+
+        async def alone(part: list[bytes]) -> None:
+            for body in part:
+                assert (await ask(server.port, "/v1/advice", body)).status == 200
+
+        def batch(part: list[bytes]) -> None:
+            lines = b"".join(b'{"body":%s}\n' % body for body in part)
+            url, headers = f"http://{HOST}:{server.port}/v1/batches", {"content-type": "application/x-ndjson"}
+            answers = client.post(url, content=lines, headers=headers).content
+            assert answers.count(b'"status": 200') == len(part)
+
+        def inside(part: list[bytes]) -> None:
+            assert all(service.answer("POST", "/v1/advice", body).ok for body in part)
+
+        ways: dict[str, Callable[[list[bytes]], None]] = {
+            "one by one": lambda part: asyncio.run(alone(part)),
+            "in a batch": batch,
+            "in process": inside,
+        }
+        spent = dict.fromkeys(ways, 0.0)
+        for do in ways.values():  # warm
+            do(bodies[:10])
+        for at in range(0, racks, 100):
+            for name, do in ways.items():
+                begun = time.monotonic()
+                do(bodies[at : at + 100])
+                spent[name] += time.monotonic() - begun
+    return {name: racks / seconds for name, seconds in spent.items()}
 
 
 async def open_loop(
@@ -268,10 +311,15 @@ def main() -> int:
     parser.add_argument(
         "--compare", action="store_true", help="only two workers beside one, on kept connections"
     )
+    parser.add_argument("--batches", type=int, help="only batches of so many racks beside other ways")
     wanted = parser.parse_args()
-    if wanted.compare:
+    if wanted.compare or wanted.batches:
         with tempfile.TemporaryDirectory() as folder:
-            print(json.dumps(workers_compared(Path(folder), wanted.card, wanted.seconds), indent=2))
+            if wanted.compare:
+                compared = workers_compared(Path(folder), wanted.card, wanted.seconds)
+            else:
+                compared = batches_compared(Path(folder), wanted.card, wanted.batches)
+        print(json.dumps(compared, indent=2))
         return 0
     with tempfile.TemporaryDirectory() as folder, serving(Path(folder) / "log", wanted.workers) as server:
         found: dict[str, Any] = {

@@ -1,6 +1,7 @@
 """The two practice cards, chosen by search from the shapes of stated ideas (`card_ideas`), and written.
 
 Run: python -m tests.benchmarks.make_cards full --file patterns/cards/full.toml
+     python -m tests.benchmarks.make_cards other --file FOLDER
 
 The search exchanges one hand for another, again and again, and keeps what brings the card nearer to its aims:
 how near a drill ends, which tiles go at the first pass, and that every family and every hand is the best one
@@ -443,14 +444,65 @@ def without_idle(chosen: Sequence[int], pool: Pool, drills: Drills, aims: Aims) 
     return chosen
 
 
+# Cards of other kinds, to see whether odds hold where nothing was fitted: hands drawn evenly, by a seed a
+# card, from all shapes that fit the card's rule. Nothing is searched: such cards are as uneven as may be.
+
+
+def _plain(shape: Shape) -> int:
+    """Return how many tiles of a shape are in singles and pairs."""
+    return sum(group.count for group in shape.targets[0].groups if group.count < 3)
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of card: its rule, and its size.
+
+    Attributes:
+        hides: Which of its hands are concealed.
+    """
+
+    title: str
+    seed: int
+    hands: int
+    fits: Callable[[Shape], bool] = lambda _: True
+    hides: Callable[[Shape], bool] = lambda shape: shape.concealed
+
+
+KINDS_OF_CARDS = {
+    "few": Kind("Eight of all ideas", 11, 8),
+    "many": Kind("Ninety of all ideas", 12, 90),
+    "grouped": Kind("Groups and at most one pair", 13, 30, lambda shape: _plain(shape) <= 2),
+    "paired": Kind("Six tiles or more in singles and pairs", 14, 24, lambda shape: _plain(shape) >= 6),
+    "hidden": Kind("Every hand concealed", 15, 40, hides=lambda _: True),
+}
+
+
+def written(kind: Kind) -> str:
+    """Return a card of one kind as TOML text."""
+    rng = np.random.default_rng(kind.seed)
+    pool = [shape for shape in pool_of(AIMS["full"], 40, rng) if kind.fits(shape)]
+    chosen = sorted(rng.choice(len(pool), kind.hands, replace=False).tolist())
+    blocks = [f'[card]\nname = "{kind.title}"']
+    for number, index in enumerate(chosen, start=1):
+        shape = pool[index]
+        text = shape.written(f"Hand {number}", FULL[shape.family].name).replace("\nconcealed = true", "")
+        blocks.append(text + ("\nconcealed = true" if kind.hides(shape) else ""))
+    return "\n\n".join(blocks) + "\n"
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("card", choices=sorted(AIMS))
+    parser.add_argument("card", choices=[*AIMS, "other"])
     parser.add_argument("--steps", type=int, help="exchanges tried; by default as for the card that ships")
     parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--start", type=int, help="which of the starts of that seed")
     parser.add_argument("--file", type=Path)
     asked = parser.parse_args()
+    if asked.card == "other":
+        asked.file.mkdir(parents=True, exist_ok=True)
+        for name, kind in KINDS_OF_CARDS.items():
+            (asked.file / f"{name}.toml").write_text(written(kind), encoding="utf-8")
+        return
     aims = AIMS[asked.card]
     rng = np.random.default_rng(asked.seed)
     pool = measured(pool_of(aims, 60, rng), _RACKS, rng)

@@ -11,7 +11,7 @@ from patterns.stopping import End, StoppedError, Stopper, check_stop, current_st
 from solver.plan import plan
 from solver.rounds import Round
 from solver.situation import Question
-from tests.benchmarks.attacks import SPREAD, doubles, many, singles
+from tests.benchmarks.hostile import SPREAD, doubles, many, singles
 
 DEAR = [
     Question(read_draft(written).card(), Rack(SPREAD), Round.FIRST_RIGHT)

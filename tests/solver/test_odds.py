@@ -19,7 +19,7 @@ from solver.price import estimating
 from solver.rounds import Drill, Round
 from solver.situation import N_NATURALS, Question, Situation, counts_of, tables_of
 from solver.why import Standings, union
-from tests.benchmarks.attacks import doubles, many
+from tests.benchmarks.hostile import doubles, many
 from tests.solver.played import own
 from tests.solver.racks import FIT, WALL, question, random_rack
 

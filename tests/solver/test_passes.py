@@ -7,6 +7,7 @@ from itertools import combinations
 
 import numpy as np
 import pytest
+from tests.benchmarks.attacks import SPREAD, singles
 
 from patterns.card_file import read_draft
 from patterns.rack import Pile, Rack
@@ -18,7 +19,7 @@ from solver.passes import PassTable, RackBits, score
 from solver.plan import plan
 from solver.rounds import Drill, Round
 from solver.situation import Question, Situation, counts_of
-from tests.benchmarks.attacks import SPREAD, singles
+from tests.benchmarks.hostile import SPREAD, singles
 from tests.solver.played import own
 from tests.solver.racks import WALL, card, question, random_rack
 
