@@ -10,7 +10,7 @@ from solver.ahead import Verdict, vote
 from solver.arrivals import Arrivals
 from solver.limits import Choice, Limits
 from solver.plan import MAX_ROUNDS, plan
-from solver.rounds import Drill, Round
+from solver.rounds import Round
 from solver.situation import Question
 from tests.api.asking import (
     FIT,
@@ -114,12 +114,6 @@ def test_faulty_votes(post: Ask, faults: Faults, members: dict[str, Any], expect
     assert faults(post("/v1/votes", **{**VOTE, **members})) == expected
 
 
-def test_just_enough_unseen_for_a_vote(post: Ask) -> None:
-    nothing = {"charleston": 0, "draws": 0, "claims": 0}
-    body = post("/v1/votes", **VOTE, seen=all_seen_but(11), arrivals=nothing).json()
-    assert (body["stop"], body["go_on"], body["verdict"]) == (0, 0, "too close to call")
-
-
 def test_the_plan_is_the_solvers(post: Ask) -> None:
     body = post("/v1/plans", **PLAN, seen="9b", limits={"stay": "8d", "no_pairs": True}).json()
     limits = Limits.of(stay=parse_tiles("8d"), no_pairs=True)
@@ -142,15 +136,6 @@ def test_the_plan_is_the_solvers(post: Ask) -> None:
     gone = [tile for each in body["rounds"] for tile in each["pass"]]
     assert len(gone) == 6 and all(gone.count(tile) <= TOKENS.count(tile) for tile in gone)
     assert "8d" not in body["rounds"][0]["pass"]
-
-
-def test_a_plan_of_a_drill(post: Ask) -> None:
-    drill = {"exchanges_left": 2, "then_draws": 8}
-    body = post("/v1/plans", **PLAN, drill=drill).json()
-    question = Question(SMALL, parse_rack(RACK), Round.FIRST_RIGHT, drill=Drill(2, 8))
-    assert body["total"] == rounded(plan(question, 2).total)
-    assert [each["round"] for each in body["rounds"]] == [None, None]
-    assert [each["words"]["round"] for each in body["rounds"]] == ["This exchange", "Next exchange"]
 
 
 @pytest.mark.parametrize(
@@ -190,7 +175,3 @@ def test_no_more_rounds_are_planned_than_can_be_played(post: Ask, faults: Faults
 )
 def test_faulty_plans(post: Ask, faults: Faults, members: dict[str, Any], expected: list[str]) -> None:
     assert faults(post("/v1/plans", **{**PLAN, **members})) == expected
-
-
-def test_too_few_tiles_for_a_plan(post: Ask, faults: Faults) -> None:
-    assert faults(post("/v1/plans", **{**PLAN, "rack": "JJJJJJJJ FFFFF"}, rounds=2)) == ["#/rounds range"]

@@ -81,13 +81,6 @@ def test_a_body_without_end_is_cut_off(monkeypatch: pytest.MonkeyPatch) -> None:
     assert 1100 < taken <= 1500
 
 
-def test_a_client_that_leaves_while_sending_is_no_failure() -> None:
-    async def receive() -> dict[str, Any]:
-        return {"type": "http.disconnect"}
-
-    assert asyncio.run(driven(create_app(Settings(threads=1)), "/v1/advice", receive)) == [503]
-
-
 @pytest.mark.parametrize(
     "path",
     ["/", "/v1/advice/", "/v1/cards/nope", "/v1/cards/a%2Fb", "/%0A"],

@@ -133,35 +133,6 @@ def test_the_key_draws_the_hands_that_it_names_and_which_tiles_are_held() -> Non
     assert "bam</text>" not in "".join(tiles) and "bam</text>" in text
 
 
-def test_seed_card_versions_and_page_numbers_are_at_the_foot() -> None:
-    text = html("key")
-    assert said(text).endswith("seed 5 · card Kitchen Table (small) · threepass 0.1.0, ortools 9.15.6755")
-    assert 'content: "page " counter(page) " of " counter(pages)' in text
-    assert '@bottom-left { content: "seed 5 \\b7  card Kitchen Table \\28 small\\29  ' in text
-    assert "own racks · card" in said(html("problems", seed=None))
-
-
-def test_a_round_with_a_choice_shows_every_number() -> None:
-    numbers = [
-        {"give": 0, "blind": 3, "pass": [], "gap": 0.002},
-        {"give": 2, "blind": 1, "pass": ["4c", "E"], "gap": 0.0000001},
-        {"give": 3, "blind": 0, "pass": ["4c", "6c", "E"], "gap": 0},
-    ]
-    problem = {**EXAMPLE["problems"][0], "round": "first_left"}
-    words = said(html("key", problems=[problem], key=[{**ANSWER, "by_number": numbers}]))
-    assert "By number 3 blind 16.0 % weaker (2.00)" in words
-    assert "4 crak, east wind and 1 blind under 0.1 % weaker (under 0.01) Keeps" in words
-    assert "pass three, blind tiles among them if you like" in said(html("problems", problems=[problem]))
-
-
-def test_an_answer_that_is_alone_gives_nothing() -> None:
-    bare = {"pass": [], "runner_ups": [], "gap": None, "closeness": None, "hands": [], "given_up": []}
-    words = said(html("key", key=[{**ANSWER, **bare}]))
-    assert "Pass nothing rack strength 12.5 No other Keeps no hand" in words
-    assert "Gives up most of no hand that shows" in words
-    assert "no other pass was found" in words
-
-
 def test_nothing_in_a_sheet_becomes_markup_or_style() -> None:
     hand = {**ANSWER["hands"][0], "name": HOSTILE, "family": HOSTILE}
     answer = {**ANSWER, "hands": [hand], "sentence": HOSTILE}
@@ -187,19 +158,6 @@ def table_rows(part: str, **members: Any) -> list[dict[str, str]]:
     content = file("csv", part, **members)
     assert content.count(b"\n") == content.count(b"\r\n")
     return list(csv.DictReader(io.StringIO(content.decode(), newline="")))
-
-
-def test_the_problems_are_racks_with_space() -> None:
-    (row,) = table_rows("problems")
-    assert row == {
-        "number": "1",
-        "seed": "5",
-        "deal": "0",
-        "round": "first_right",
-        "rack": RACK,
-        "pass": "",
-        "notes": "",
-    }
 
 
 def test_the_key_has_every_number() -> None:

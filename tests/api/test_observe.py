@@ -158,12 +158,6 @@ def test_what_libraries_log_is_not_filled_in() -> None:
         assert SECRET in JsonLines(True).format(told)
 
 
-def test_any_message_is_one_line() -> None:
-    line = JsonLines(True).format(record('a "b"\n{}\x00\u2028\ud800'))
-    assert line.isascii() and len(line.splitlines()) == 1
-    assert json.loads(line)["message"] == 'a "b"\n{}\x00\u2028\ud800'
-
-
 def test_what_is_said_again_and_again_is_said_once_a_minute() -> None:
     repeats, told = Repeats(), []
     # What every request may cause, errors of two sorts among it; and what each of them gets: a line.

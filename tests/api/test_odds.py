@@ -135,11 +135,6 @@ def test_a_fit_that_is_none_or_of_another_card(service: Service, fit: object, po
     assert [each["pointer"] for each in ask(service, fit=fit)["errors"]] == pointers
 
 
-def test_a_file_with_the_fit_of_another_card(service: Service) -> None:
-    (fault,) = ask(service, card={**TOML, "fit": toml_of({"fit": {**SENT, "digest": "0" * 16}})})["errors"]
-    assert fault["type"] == "other-card" and "cards fit" in fault["detail"]
-
-
 @pytest.mark.parametrize("name", ["full", "small"])
 def test_practice_cards_bring_their_fit(service: Service, name: str) -> None:
     shipped = shipped_fit(name)

@@ -135,12 +135,3 @@ def test_a_fault_that_needs_no_rack_is_told_beside_those_of_the_rack(ask: Ask, f
         "#/give give",
         "#/limits/go joker",
     ]
-
-
-def test_a_fault_of_the_rack_and_of_what_is_seen_is_told_once(ask: Ask, faults: Faults) -> None:
-    assert faults(ask(rack="FFFFFFFFF NEWS", seen="F")) == ["#/rack too-many-copies"]
-    assert faults(ask(rack="zebra", seen="FFFFFFFFF")) == [
-        "#/rack unknown-tile",
-        "#/rack wrong-count",
-        "#/seen too-many-copies",
-    ]

@@ -2,7 +2,6 @@
 
 import json
 import os
-import re
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -14,11 +13,8 @@ from api import words
 from api.answers.sheets import MAX_PRINTED, MAX_PROBLEMS, MAX_RACKS, answer_of, pages_of
 from api.settings import Settings
 from api.sheets.files import file_of
-from solver.deals import MAX_BUDGET, DealWish, find_deals
-from solver.limits import hand_weights
-from solver.passes import score
-from solver.situation import tables_of
-from tests.api.asking import HAND, RACK, SMALL, Ask, Faults
+from solver.deals import DealWish, find_deals
+from tests.api.asking import RACK, SMALL, Ask, Faults
 
 OTHER = "1b 1b 2b 3c 3c 4d 7d 9d N S red F J"
 FAMILIES = list(SMALL.families)
@@ -82,15 +78,6 @@ def test_dealt_racks_are_those_of_the_deals(sheet: Sheet, post: Ask) -> None:
     assert found["tried"] == deals["tried"]
 
 
-def test_difficulty_is_measured_in_the_round_asked_for(sheet: Sheet, post: Ask) -> None:
-    found = sheet(seed=3, count=4, difficulty="clear", round="courtesy", budget=60)
-    assert found["problems"]
-    for problem, answer in zip(found["problems"], found["key"], strict=True):
-        assert problem["round"] == "courtesy"
-        assert answer["closeness"] in ("clear", "only pass")
-        agrees(answer, post("/v1/advice", rack=problem["rack"], round="courtesy", card="small").json())
-
-
 def test_limits_arrivals_objective_and_drill_hold_for_every_rack(sheet: Sheet, post: Ask) -> None:
     arrivals, limits = {"charleston": 6, "draws": 10, "claims": 8}, {"no_pairs": True}
     more: dict[str, Any] = {"arrivals": arrivals, "limits": limits, "objective": "sum"}
@@ -110,18 +97,6 @@ def test_without_a_key(sheet: Sheet) -> None:
     assert sheet(racks=[RACK, OTHER], key=False) == {**with_key, "key": []}
     dealt = sheet(seed=7, count=2, difficulty="clear")
     assert sheet(seed=7, count=2, difficulty="clear", key=False) == {**dealt, "key": []}
-
-
-def test_a_budget_that_ends_gives_what_was_found(sheet: Sheet) -> None:
-    found = sheet(seed=7, count=5, jokers=8, budget=MAX_BUDGET)
-    assert (found["problems"], found["key"]) == ([], [])
-    assert (found["complete"], found["tried"]) == (False, MAX_BUDGET)
-
-
-def test_the_card_has_its_name_and_its_title(sheet: Sheet) -> None:
-    assert sheet(seed=1)["card"] == {"name": "small", "title": SMALL.name}
-    own = {"card": {"name": "Mine"}, "hand": [HAND]}
-    assert sheet(seed=1, card=own)["card"] == {"name": "Mine", "title": "Mine"}
 
 
 @pytest.mark.parametrize(
@@ -201,13 +176,6 @@ def test_a_sheet_as_it_was_answered_is_taken_back(post: Ask) -> None:
             response = post(PAGES, sheet=found, format="html", part=part)
             assert response.status_code == 200, response.text
             assert f"card {found['card']['title']}" in response.text
-
-
-def test_letter_unless_a4_is_asked_for(post: Ask, example: dict[str, Any]) -> None:
-    said = {"sheet": example, "format": "html", "part": "key"}
-    papers: tuple[dict[str, str], ...] = ({}, {"paper": "a4"}, {"paper": "letter"})
-    plain, a4, letter = (post(PAGES, **said, **paper).text for paper in papers)
-    assert a4.replace("size: A4;", "size: letter;") == letter == plain != a4
 
 
 def test_as_many_problems_as_allowed(post: Ask, faults: Faults, example: dict[str, Any]) -> None:
@@ -297,8 +265,7 @@ def test_a_body_of_a_whole_sheet_fits(post: Ask) -> None:
     assert size / len(found["problems"]) * MAX_PROBLEMS < Settings().body_limit
 
 
-def test_it_names_the_swap_and_hands_whose_reach_is_as_said() -> None:
-    seen = 0
+def test_it_names_the_swap_and_what_it_costs() -> None:
     for found in find_deals(DealWish(SMALL, seed=5, count=12, budget=12))[0]:
         advice = found.advice
         other = advice.runner_ups[0]
@@ -307,22 +274,11 @@ def test_it_names_the_swap_and_hands_whose_reach_is_as_said() -> None:
         if other.gap <= advice.resolution:
             assert sentence.endswith(" would be worth the same: either will do.")
             continue
-        weights = hand_weights(SMALL, advice.question.limits)
-        situation, tables = advice.question.situation, tables_of(SMALL)
-        best, worse = (score(situation, tables, weights, each.passed) for each in (advice, other))
         assert words.loss(other.gap, advice.strength) in sentence
-        for index, hand in enumerate(SMALL.hands):
-            told = rf"\b{re.escape(hand.name)} at ((?:under )?[0-9.]+ %) instead of ([0-9.]+ %)"
-            if (changed := re.search(told, sentence)) is None:
-                continue
-            assert changed[1] == words.chance(worse.reach[index])
-            assert changed[2] == words.chance(best.reach[index])
-            seen += 1
         for tile in set(other.passed) - set(advice.passed):
             assert tile.word in sentence.partition(" in place of ")[0]
         for tile in set(advice.passed) - set(other.passed):
             assert tile.word in sentence.partition(" in place of ")[2]
-    assert seen >= 3
 
 
 def test_small_chances_keep_two_digits() -> None:

@@ -77,13 +77,6 @@ def advised(server: Server) -> int | None:
     return asyncio.run(ask(server.port, "/v1/advice", body)).status
 
 
-def in_progress(server: Server) -> int:
-    """Return how many requests the server has, besides the one that asks."""
-    text = httpx2.get(f"http://{HOST}:{server.port}/metrics", trust_env=False).text
-    (line,) = [line for line in text.splitlines() if line.startswith("threepass_requests_in_progress ")]
-    return round(float(line.split()[1])) - 1
-
-
 @pytest.mark.parametrize("drop", [b" ", b""])
 def test_a_body_that_is_not_whole_in_time(hasty: Server, drop: bytes) -> None:
     head, _, body = sent_slowly(hasty, POST % b"/v1/advice", drop).partition(b"\r\n\r\n")
@@ -149,12 +142,12 @@ def test_slow_bodies_hold_no_place_and_may_leave(patient: Server) -> None:
             if count:
                 await hold(count - 1)
                 return
-            assert await asyncio.to_thread(until, lambda: in_progress(patient) == 6)
+            assert await asyncio.to_thread(until, lambda: patient.in_progress == 6)
             assert await asyncio.to_thread(advised, patient) == 200
-            assert await asyncio.to_thread(in_progress, patient) == 6
+            assert patient.in_progress == 6
 
     asyncio.run(hold(5))
-    assert until(lambda: in_progress(patient) == 0)
+    assert until(lambda: patient.in_progress == 0)
     assert advised(patient) == 200
 
 
@@ -164,7 +157,7 @@ def test_slow_senders_do_not_hold_up_the_end(tmp_path: Path) -> None:
             trickling(server.port, b"GET /livez HTTP/1.1\r\nx-long: ", b"a"),
             trickling(server.port, POST % b"/v1/advice", b" ") as reader,
         ):
-            assert await asyncio.to_thread(until, lambda: in_progress(server) == 1)
+            assert await asyncio.to_thread(until, lambda: server.in_progress == 1)
             server.process.send_signal(signal.SIGTERM)
             return await until_closed(reader)
 

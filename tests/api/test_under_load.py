@@ -7,11 +7,10 @@ import signal
 from collections.abc import Iterator
 from pathlib import Path
 
-import httpx2
 import pytest
 
 from tests.benchmarks import load
-from tests.benchmarks.serving import HOST, Asked, Server, advice_bodies, ask, long_body, serving, until
+from tests.benchmarks.serving import Asked, Server, advice_bodies, ask, long_body, serving, until
 
 pytestmark = pytest.mark.long
 # No pool is larger than this: three requests at a time are too many for one worker.
@@ -24,13 +23,6 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
         yield server
 
 
-def metric(server: Server, name: str) -> float:
-    """Return the number of a metric without labels."""
-    text = httpx2.get(f"http://{HOST}:{server.port}/metrics", trust_env=False).text
-    (line,) = [line for line in text.splitlines() if line.startswith(f"{name} ")]
-    return float(line.split()[1])
-
-
 def test_beyond_capacity_all_are_answered_or_told_to_come_again(server: Server) -> None:
     found = load.overload(server, "full", 60, 3, 1)
     assert set(found["statuses"]) == {"200", "503"}
@@ -38,11 +30,11 @@ def test_beyond_capacity_all_are_answered_or_told_to_come_again(server: Server) 
 
 
 def test_numbers_of_all_workers_are_added(server: Server) -> None:
-    before = metric(server, "threepass_queue_wait_seconds_count")
+    before = server.metric("threepass_queue_wait_seconds_count")
     (body,) = advice_bodies(1, "small")
     for _ in range(12):
         assert asyncio.run(ask(server.port, "/v1/advice", body)).status == 200
-    assert metric(server, "threepass_queue_wait_seconds_count") == before + 12
+    assert server.metric("threepass_queue_wait_seconds_count") == before + 12
 
 
 def test_a_client_that_leaves_frees_its_thread(server: Server) -> None:
@@ -53,8 +45,7 @@ def test_a_client_that_leaves_frees_its_thread(server: Server) -> None:
             each.leave()
 
     asyncio.run(leave())
-    # Only this request, for metrics, is left.
-    assert until(lambda: metric(server, "threepass_requests_in_progress") == 1)
+    assert until(lambda: server.in_progress == 0)
 
 
 def test_a_killed_worker_loses_its_own_request_and_is_replaced(server: Server) -> None:
@@ -66,7 +57,7 @@ def test_a_killed_worker_loses_its_own_request_and_is_replaced(server: Server) -
         "workers_again": True,
         "later": {"200": 20},
     }
-    assert metric(server, "threepass_requests_in_progress") == 1, "what the dead had under way is forgotten"
+    assert server.in_progress == 0, "what the dead had under way is forgotten"
 
 
 def test_every_line_of_the_log_is_json_and_none_has_a_rack(server: Server) -> None:

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 
+import httpx2
 import psutil
 
 from patterns.tiles import KINDS
@@ -51,6 +52,17 @@ class Server:
         parent = psutil.Process(self.process.pid)
         spawned = [child for child in parent.children() if "spawn_main" in " ".join(_command(child))]
         return {each.pid: each for each in spawned or [parent]}
+
+    def metric(self, name: str) -> float:
+        """Return the number of a metric without labels."""
+        text = httpx2.get(f"http://{HOST}:{self.port}/metrics", trust_env=False).text
+        (line,) = [line for line in text.splitlines() if line.startswith(f"{name} ")]
+        return float(line.split()[1])
+
+    @property
+    def in_progress(self) -> int:
+        """Requests under way, besides the one that asks for metrics."""
+        return round(self.metric("threepass_requests_in_progress")) - 1
 
     def resident(self) -> int:
         """Bytes of memory that the server's processes keep in all."""

@@ -1,25 +1,22 @@
 """The command in this process or in one of its own, the service it should agree with, and what it is fed."""
 
 import json
-import os
 import socket
-import subprocess
 import sys
-import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-import httpx2
 import pytest
 from click.testing import CliRunner, Result
 
 from clients.cli import output, practice
 from clients.cli.main import cli
 from clients.cli.service import Reply, Service
+from tests.benchmarks.serving import HOST, serving
+from tests.clients.laps import RACK
 from tests.clients.typist import Clock, Step, Typist, first_passes
 
-RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
 SEED = 11
 OWN_CARD = Path(__file__).parents[1] / "own_card.toml"
 
@@ -89,35 +86,10 @@ def nowhere(free_port: Callable[[], int]) -> str:
 
 
 @pytest.fixture(scope="session")
-def server(
-    command: str, free_port: Callable[[], int], tmp_path_factory: pytest.TempPathFactory
-) -> Iterator[str]:
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """The base URL of a real `threepass serve` on a free port of the loopback."""
-    port = free_port()
-    log = tmp_path_factory.mktemp("server") / "log"
-    with log.open("wb") as output:
-        process = subprocess.Popen(
-            [command, "serve", "--port", str(port)], stdout=output, stderr=output, env={**os.environ}
-        )
-        url = f"http://127.0.0.1:{port}"
-        try:
-            _wait_for(url, process, log)
-            yield url
-        finally:
-            process.terminate()
-            process.wait(timeout=60)
-
-
-def _wait_for(url: str, process: "subprocess.Popen[bytes]", log: Path) -> None:
-    for _ in range(600):
-        if process.poll() is not None:
-            break
-        try:
-            if httpx2.get(f"{url}/livez", trust_env=False).status_code == 200:
-                return
-        except httpx2.TransportError:
-            time.sleep(0.1)
-    pytest.fail(f"the server did not start: {log.read_text()}")
+    with serving(tmp_path_factory.mktemp("server") / "log") as served:
+        yield f"http://{HOST}:{served.port}"
 
 
 @pytest.fixture

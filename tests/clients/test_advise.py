@@ -10,11 +10,11 @@ import pytest
 from click.testing import Result
 
 from clients.cli.output import Progress
+from tests.clients.laps import OTHER
 
 Run = Callable[..., Result]
 Ask = Callable[..., bytes]
 SMALL = ("--card", "small", "--round", "first-right")
-OTHER = "1b 1b 1b 2b 2b 3b 3b N N S S F J"
 WHOLE = b"interrupted: the answers printed so far are whole\n"
 
 
@@ -85,49 +85,16 @@ def test_every_option_reaches_the_service(run: Run, ask: Ask, rack: str) -> None
     assert result.stdout_bytes == ask("/v1/advice", body)
 
 
-def test_every_option_of_the_vote_reaches_the_service(run: Run, ask: Ask, rack: str) -> None:
-    family, other, hand, *_ = names_of(ask)
-    body = {
-        "rack": rack,
-        "card": "small",
-        "seen": "9b 9c",
-        "courtesy": 1,
-        "samples": 3,
-        "seed": 5,
-        "arrivals": {"charleston": 0, "draws": 9, "claims": 7},
-        "limits": {"only": {"families": [family]}, "without": {"families": [other]}, "weights": {hand: 2.5}},
-        "objective": "sum",
-    }
-    # fmt: off
-    result = run(
-        "vote", *rack.split(), "--card", "small", "--seen", "9b 9c", "--courtesy", "1", "--samples", "3",
-        "--seed", "5", "--draws", "9", "--claims", "7", "--only-family", family, "--without-family", other,
-        "--weight", f"{hand}=2.5", "--objective", "sum", "--json",
-    )
-    # fmt: on
+def test_options_of_the_vote_and_of_a_plan_reach_the_service(run: Run, ask: Ask, rack: str) -> None:
+    body = {"rack": rack, "card": "small", "courtesy": 1, "samples": 3, "seed": 5, "seen": "9b 9c"}
+    options = ("--courtesy", "1", "--samples", "3", "--seed", "5", "--seen", "9b 9c")
+    result = run("vote", *rack.split(), "--card", "small", *options, "--json")
     assert (result.exit_code, result.stderr) == (0, "")
     assert result.stdout_bytes == ask("/v1/votes", body)
-
-
-def test_every_option_of_a_plan_reaches_the_service(run: Run, ask: Ask, rack: str) -> None:
-    body = {
-        "rack": rack,
-        "round": "first_right",
-        "rounds": 2,
-        "card": "small",
-        "give": 3,
-        "seen": "9b",
-        "arrivals": {"charleston": 6, "draws": 9, "claims": 7},
-        "limits": {"stay": "F", "go": "1d", "without": {"traits": ["narrow"]}, "no_pairs": True},
-        "objective": "sum",
-    }
-    # fmt: off
-    result = run(
-        "plan", *rack.split(), "--round", "first-right", "--rounds", "2", "--card", "small", "--give", "3",
-        "--seen", "9b", "--charleston", "6", "--draws", "9", "--claims", "7", "--stay", "F", "--go", "1d",
-        "--without-trait", "narrow", "--no-pairs", "--objective", "sum", "--json",
-    )
-    # fmt: on
+    limits = {"stay": "F", "go": "1d", "without": {"traits": ["narrow"]}, "no_pairs": True}
+    body = {"rack": rack, "round": "first_right", "rounds": 2, "card": "small", "limits": limits}
+    options = ("--rounds", "2", "--stay", "F", "--go", "1d", "--without-trait", "narrow", "--no-pairs")
+    result = run("plan", rack, *SMALL, *options, "--json")
     assert (result.exit_code, result.stderr) == (0, "")
     assert result.stdout_bytes == ask("/v1/plans", body)
 

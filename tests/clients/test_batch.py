@@ -10,9 +10,9 @@ from click.testing import Result
 
 from clients.cli.batch import ANSWERS, MOST_RACKS, Folder, OwnRack, alone_in, racks_in
 from clients.cli.output import NotWrittenError, UsageFault
+from tests.clients.laps import RACK
 
 Make = Callable[..., tuple[Result, dict[str, bytes]]]
-RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
 OTHER = "1b, 1b, 2b, 3c, 3c, 4d, 7d, 9d, N, S, red, F, J"
 
 

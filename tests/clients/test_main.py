@@ -94,7 +94,6 @@ def test_it_describes_the_service_and_serves_nothing(run: Run, monkeypatch: pyte
         ("--help", ">/dev/full", 5, "standard output: No space left on device"),
         ("cards list --json", ">/dev/full", 5, "standard output: No space left on device"),
         ("deal --seed 1 --card small", ">&-", 5, "standard output: it is closed"),
-        ("advise - --round courtesy", "<&-", 2, "standard input: it is closed"),
         ("cards check -", "<&-", 2, "standard input: it is closed"),
         ("cards list", "<&-", 0, ""),
         ("cards show hats", "2>&-", 1, ""),

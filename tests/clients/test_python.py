@@ -159,12 +159,6 @@ def test_awaited_it_asks_again_where_the_service_says_when_and_only_there() -> N
         asyncio.run(alive(url))
 
 
-def test_another_program_is_no_service() -> None:
-    no_service = pytest.raises(UnreachableError, match="not one of threepass")
-    with answering([(200, {}, b"<html>")]) as (url, _), Client(url) as client, no_service:
-        client.advice(RACK, "courtesy")
-
-
 # Tells the id of a service of its own, and then waits to be killed.
 _OWNER = """
 import sys, time
@@ -219,12 +213,6 @@ def test_no_proxy_stands_before_this_machine(
     monkeypatch.setenv("HTTP_PROXY", nowhere)
     with Client(server) as client:
         assert client.alive().status == "alive"
-
-
-def test_one_that_cannot_start_is_no_service(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("THREEPASS_THREADS", "many")
-    with Client.local() as client, pytest.raises(UnreachableError, match="no answer"):
-        client.alive()
 
 
 def test_it_loads_an_http_client_and_pydantic_and_nothing_of_ours() -> None:

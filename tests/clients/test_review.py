@@ -162,13 +162,6 @@ def test_more_records_than_one_request_takes(run: Run) -> None:
     assert "Average over 23 laps\n  Time              0:30.0 a lap\n" in text.stdout
 
 
-@pytest.mark.parametrize("arguments", [(), ("none.json",), ("-", "--card", "none.toml")])
-def test_wrong_usage(run: Run, arguments: tuple[str, ...]) -> None:
-    result = run("review", *arguments, stdin=json.dumps(lap()))
-    assert (result.exit_code, result.stdout) == (2, "")
-    assert result.stderr != ""
-
-
 def test_each_line_in_its_place_and_the_averages_last(run: Run) -> None:
     stdin = json_lines(lap(42, 40, 30)) + "\nnot json\n" + json_lines(impossible(), lap(47, 45, 35), [1])
     stdin += json_lines(lap(40, 40, 38))
@@ -249,13 +242,3 @@ def test_a_record_as_text_is_graded_like_the_same_in_json(run: Run, tmp_path: Pa
     refused = run("review", "-", stdin=TEXT.replace("right:", "rihgt:"))
     assert refused.exit_code == 1
     assert refused.stderr.startswith("line 2: 'rihgt' is none of")
-
-
-def test_the_rack_at_each_pass_has_yours_and_the_best_marked(run: Run, ask: Ask) -> None:
-    (review,) = json.loads(ask("/v1/reviews", {"records": [RECORD]}))["reviews"]
-    (graded,) = review["passes"]
-    page = " ".join(run("review", "-", stdin=json.dumps(RECORD)).stdout.split())
-    line = page.split("in square ones First right ")[1].split(" Hindsight")[0].split()
-    assert [token.strip("[()]") for token in line] == graded["rack"]
-    assert sorted(t.strip("[()]") for t in line if t.startswith("(")) == sorted(graded["given"])
-    assert sorted(t.strip("[()]") for t in line if "[" in t) == sorted(graded["best"]["pass"])

@@ -16,14 +16,13 @@ from click.testing import Result
 from clients.cli import batch
 from clients.cli import deals as module
 from clients.cli.service import Reply
+from tests.clients.laps import OTHER, RACK
 from tests.printing import needs_weasyprint
 
 Make = Callable[..., tuple[Result, dict[str, bytes]]]
 Run = Callable[..., Result]
 Ask = Callable[..., bytes]
 Posting = Callable[..., list[tuple[str, Any]]]
-RACK = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
-OTHER = "1b 1b 2b 3c 3c 4d 7d 9d N S red F J"
 QUICK = ("--formats", "json,csv")
 ALL = [
     *("answers.jsonl", "key.csv", "key.html", "key.pdf"),
@@ -219,13 +218,6 @@ def test_again_puts_another_request_in_its_place_with_a_heading(make: Make, whol
     assert all(b"Lesson &lt;1&gt; \xc2\xb7 Tuesday" in files[name] for name in ("key.html", "problems.html"))
     result, _ = make(*asked, "--heading", "1", "--heading", "2", out="whole")
     assert (result.exit_code, "--heading takes one to three" in result.stderr) == (2, True)
-
-
-def test_paper_formats_and_workers_are_no_other_request(make: Make, whole: dict[str, bytes]) -> None:
-    result, files = make(*ASKED[:-1], "html", "--paper", "a4", out="whole")
-    assert result.exit_code == 0, result.stderr
-    assert files["answers.jsonl"] == whole["answers.jsonl"]
-    assert b"size: A4;" in files["key.html"]
 
 
 def test_a_full_disk_says_what_to_do_and_keeps_what_is_finished(

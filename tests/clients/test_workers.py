@@ -172,16 +172,6 @@ def test_a_cluster_of_two_makes_what_one_process_makes(
     assert made_in(out) == expected
 
 
-@pytest.mark.long
-def test_no_cluster(command: str, tmp_path: Path, free_port: Callable[[], int]) -> None:
-    pytest.importorskip("distributed", exc_type=ImportError)
-    address = f"tcp://127.0.0.1:{free_port()}"
-    asked = [command, "sheet", "--seed", "1", "--dask", address, "--out", str(tmp_path / "out")]
-    done = subprocess.run(asked, capture_output=True, text=True, check=False)
-    assert (done.returncode, done.stdout) == (3, "")
-    assert done.stderr.splitlines()[-1].startswith(f"no Dask cluster at {address}: ")
-
-
 def test_without_the_package_for_clusters(make: Make, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "distributed", None)
     result, _ = make("--seed", "1", "--dask", "tcp://127.0.0.1:1")

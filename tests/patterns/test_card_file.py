@@ -138,13 +138,6 @@ def test_every_faulty_hand_at_once_and_every_alternative() -> None:
     assert faults[1].detail == "hand '1': 13 tiles: a hand has 14"
 
 
-def test_a_fault_of_the_condition_is_said_once_for_all_alternatives() -> None:
-    faults = faults_of(
-        card(hand("x", ["np*4 (n+5)p*4 flower*6", "np*4 (n+5)q*4 flower*6"], where="n in 4..5"))
-    )
-    assert [fault.place for fault in faults] == [("hand", 0, "where")]
-
-
 def test_the_most_that_is_allowed() -> None:
     # All twelve alternatives say the same three targets.
     most = [hand(str(index), [GOOD] * MAX_ALTERNATIVES) for index in range(MAX_HANDS)]
@@ -221,13 +214,6 @@ def test_a_fault_has_the_line_of_its_key(hand: str, start: str) -> None:
     # The head takes lines 1-2, the good hand 3-6, a comment 7, and [[hand]] is line 8.
     (detail,) = details_of(f"{HEAD}{GOOD_HAND}# [[hand]] in a comment is none\n[[hand]]\n{hand}\n")
     assert detail.startswith(f"my.toml, {start}")
-
-
-def test_faults_outside_the_hands() -> None:
-    assert details_of("[card]\nnam = 1\n" + GOOD_HAND)[1].startswith("my.toml, line 2, nam: ")
-    assert details_of(GOOD_HAND)[0] == "my.toml, card: field required"
-    assert details_of(HEAD)[0] == "my.toml, hand: field required"
-    assert details_of("extra = 1\n" + HEAD + GOOD_HAND)[0].startswith("my.toml, extra: ")
 
 
 def test_every_fault_with_its_line_also_after_a_line_separator_in_a_name() -> None:

@@ -43,14 +43,7 @@ groups = "flower*5 red*5 south*4"
 OWN_CARD = Path(__file__).parents[1] / "own_card.toml"
 
 
-def tiles(text: str) -> tuple[Tile, ...]:
-    """Read tiles as a player writes them."""
-    return parse_tiles(text)
-
-
-def rack(text: str) -> Rack:
-    """Read a rack as a player writes it."""
-    return parse_rack(text)
+tiles, rack = parse_tiles, parse_rack
 
 
 @cache
@@ -141,14 +134,9 @@ def _worse(held: Rack, best: tuple[Tile, ...]) -> tuple[Tile, ...]:
     return tuple(sorted(left[: len(best)], key=lambda tile: tile.position))
 
 
-def grade(record: Record) -> Review:
-    """Grade a record."""
-    return review(record)
-
-
 @cache
 def graded_best(
     seed: int, rounds: tuple[Round, ...], size: int = 14, draws: int | None = None, spoil: int | None = None
 ) -> Review:
     """Play and grade, once for all tests that look at it."""
-    return grade(played_best(seed, rounds, size=size, then_draws=draws, spoil=spoil))
+    return review(played_best(seed, rounds, size=size, then_draws=draws, spoil=spoil))

@@ -12,7 +12,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import solver.ahead as module
-from patterns.faults import FaultyInputError
 from patterns.rack import Rack
 from patterns.stopping import End, StoppedError
 from patterns.tiles import KINDS, Tile
@@ -33,8 +32,7 @@ from solver.ahead import (
 from solver.arrivals import Arrivals, after_the_exchanges
 from solver.deals import deal
 from solver.limits import AtLeast, Choice, Limits
-from solver.passes import PassTable
-from solver.rounds import FIRST_CHARLESTON, ORDER, SECOND_CHARLESTON, Round
+from solver.rounds import ORDER, SECOND_CHARLESTON, Round
 from solver.situation import Question, Situation
 from tests.solver.played import all_but, count_out, own, rack, shares, small, tiles, tiny
 from tests.solver.racks import FIT
@@ -141,31 +139,6 @@ def test_a_rack_is_worth_what_the_advice_at_the_courtesy_pass_says(courtesy: int
     told = advise(Question(small(), held, Round.COURTESY, courtesy, alternatives=0, fit=FIT))
     found = Path.start(Question(small(), held, Round.SECOND_LEFT, fit=FIT)).worth(courtesy)
     assert found == Worth(told.strength, told.hands.some_hand, True)
-
-
-def test_where_nothing_was_measured_a_hand_of_weight_two_counts_as_two() -> None:
-    question = asked(FAR, Round.SECOND_LEFT, arrivals=Arrivals(0, 40, 20))
-    reach = PassTable.of(replace(question, round=Round.COURTESY, give=0)).reach[:, 0]
-    assert (reach > 0).any()
-    for weight in (0.5, 1.0, 2.0):
-        limits = Limits.of(weights=tuple((hand.name, weight) for hand in tiny().hands))
-        found = Path.start(replace(question, limits=limits)).worth(0)
-        assert not found.measured
-        assert found.chance == pytest.approx(1 - np.prod(1 - reach) ** weight)
-
-
-def test_stated_arrivals_need_not_leave_room_for_the_defaults() -> None:
-    """Twelve tiles unseen, three exchanges: fewer than the defaults ask for."""
-    pool = Counter(tiles("F F F F E E S N N 1b 1b 1b"))
-    held = rack("F F N N E E red red S S W W 2b")
-    seen = all_but(held, pool)
-    with pytest.raises(FaultyInputError):
-        asked(held, seen=seen)
-    start = asked(held, seen=seen, arrivals=Arrivals(9, 2, 1))
-    exchanges = [*((round_, 3) for round_ in FIRST_CHARLESTON), (Round.COURTESY, 3)]
-    *heaps, rest = incoming(start.situation, exchanges, 0, 0)
-    end = Path.start(start).play(FIRST_CHARLESTON, heaps).question
-    assert Counter(rest) == SET - Counter(end.rack.tiles) - Counter(end.seen)
 
 
 def test_a_fair_coin_is_hardly_ever_called() -> None:

@@ -7,12 +7,11 @@ import pytest
 
 from patterns.rack import Rack
 from solver.deals import DealWish, Difficulty
-from solver.limits import Choice, Limits
 from solver.passes import PassTable
 from solver.plan import plan
-from solver.price import advising, dealing, giving, planning, valuing, voting
+from solver.price import advising, dealing, planning, valuing, voting
 from solver.rounds import Round
-from tests.solver.racks import card, question, random_rack
+from tests.solver.racks import question, random_rack
 
 
 @pytest.fixture
@@ -48,18 +47,6 @@ def test_a_plan_costs_the_tables_of_its_rounds(spent: list[float]) -> None:
     assert sum(spent) <= price <= 1.5 * sum(spent) + 30_000
 
 
-def test_hands_that_do_not_count_cost_nothing() -> None:
-    asked = question(random_rack(random.Random(1)), "full")
-    few = replace(asked, limits=Limits.of(only=Choice(families=card("full").families[:1])))
-    assert valuing(few).units < valuing(asked).units / 3
-
-
-def test_racks_that_may_get_a_pass_cost_by_the_targets_of_the_card() -> None:
-    rack = random_rack(random.Random(1))
-    few, many = (card(name).target_count for name in ("small", "full"))
-    assert (giving(question(rack, "full")).units - giving(question(rack)).units) / (many - few) == 48
-
-
 def test_what_is_done_more_often_costs_so_often() -> None:
     asked = question(random_rack(random.Random(1)))
     assert voting(asked, 100).units == pytest.approx(302 * valuing(asked).units)
@@ -68,13 +55,3 @@ def test_what_is_done_more_often_costs_so_often() -> None:
     assert dealing(replace(wish, count=10)).units == pytest.approx(2 * dealing(wish).units)
     close = replace(wish, difficulty=Difficulty.CLOSE)
     assert dealing(close).units == pytest.approx(40 * dealing(wish).units)
-
-
-def test_it_says_what_makes_it_dear() -> None:
-    asked = question(random_rack(random.Random(1)))
-    assert [place for place, _ in voting(asked, 9).because] == [("samples",), ("card",)]
-    assert voting(asked, 9).because[0][1] == "9 samples"
-    assert [place for place, _ in planning(asked, 2).inside("a", 1).because] == [
-        ("a", 1, "rounds"),
-        ("a", 1, "card"),
-    ]

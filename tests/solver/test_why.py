@@ -17,9 +17,9 @@ from solver.deals import deal
 from solver.limits import Choice, Limits, hand_weights
 from solver.passes import score
 from solver.rounds import Drill, Round
-from solver.situation import POWER, Question, Situation, tables_of
+from solver.situation import POWER, Question, tables_of
 from solver.why import SHARES, HandStanding, Sensitivity, Standings, sensitivity
-from tests.solver.played import count_out, own, rack, small, tiles, tiny
+from tests.solver.played import count_out, rack, small, tiles, tiny
 from tests.solver.racks import WALL, question, random_rack
 
 JOKERS = rack("2344b 35c 5d N F F white J J J")
@@ -184,24 +184,6 @@ def test_served_and_missing_make_the_target(seed: int, gone: int, name: str, jok
         assert made.target in made.hand.targets
         assert (made.reach, made.before, made.alone) == (after.reach[hand], before.reach[hand], None)
         assert made.reach <= made.before * (1 + 1e-12)
-
-
-def test_jokers_go_where_the_fewest_tiles_are_left() -> None:
-    """A pung of which all others were seen needs the joker more than the rest."""
-    asked = Question(own(), rack("NN EE W 123456b JJ 9c"), Round.FIRST_RIGHT)
-    situation = Situation(asked.rack, (Tile.NORTH,) * 2, asked.situation.arrivals)
-    tables, weights = tables_of(asked.card), hand_weights(asked.card, Limits())
-    everything = score(situation, tables, weights, ())
-    window = [hand.name for hand in own().hands].index("Open Window")
-    target = next(
-        row for row in np.flatnonzero(tables.hand == window) if tables.grouped[row, Tile.NORTH.position]
-    )
-    chosen = everything.target.copy()
-    chosen[window] = target
-    hands = Standings(situation, tables, everything, replace(everything, target=chosen), None)
-    (made,) = [made for made in hands if made.hand.name == "Open Window"]
-    assert made.jokers_used == 2
-    assert Tile.NORTH not in made.missing
 
 
 def test_hands_that_differ_by_the_last_digit_stand_in_the_order_of_the_card() -> None:

@@ -189,22 +189,6 @@ def test_plan_vote_and_numbers_are_asked_from_the_same_view(visit: Visit) -> Non
     expect(page.locator(".verdict")).to_contain_text(given)
 
 
-def test_tiles_are_taken_off_again_and_the_set_has_no_fifth(visit: Visit) -> None:
-    page = visit.go()
-    rack = page.get_by_label("Rack", exact=True)
-    add = page.get_by_role("button", name="Add 5 crak")
-    for _ in range(4):
-        add.click()
-    expect(rack).to_have_value("5c 5c 5c 5c")
-    add.click(force=True)
-    expect(page.locator(".tally")).to_have_text("The set has no more of 5 crak.")
-    rack.fill("5c zz E")
-    expect(page.locator(".tally")).to_contain_text("not tiles: zz")
-    page.get_by_role("button", name="Take off 5 crak").click()
-    expect(rack).to_have_value("E zz")
-    expect(page.get_by_role("button", name="Take off east wind")).to_be_focused()
-
-
 def test_every_limit_of_the_service_has_its_control(visit: Visit) -> None:
     page = visit.go()
     described = httpx2.get(f"{visit.server}/v1/limits", trust_env=False).json()
@@ -342,18 +326,6 @@ def test_a_link_that_may_take_long_asks_only_when_told_to(visit: Visit) -> None:
     assert page.get_by_label("Rack", exact=True).input_value() == RACK
     expect(page.locator(".answer")).to_have_count(0)
     ask(page)
-
-
-def test_what_was_typed_survives_a_reload_and_the_other_view(visit: Visit) -> None:
-    page = visit.go()
-    rack = page.get_by_label("Rack", exact=True)
-    rack.fill("2b 4b oops")
-    page.get_by_role("link", name="Practice").click()
-    expect(page.get_by_role("heading", name="A new lap")).to_be_visible()
-    page.get_by_role("link", name="Ask").click()
-    assert rack.input_value() == "2b 4b oops"
-    page.reload()
-    assert rack.input_value() == "2b 4b oops"
 
 
 def test_a_player_asks_about_a_rack_and_a_pass_of_her_own_whole_job_on_a_phone(

@@ -110,27 +110,6 @@ def test_a_card_is_made_by_tapping_alone(visit: Visit) -> None:
     expect(page.locator(".assumed")).to_contain_text("Card: Taps, 2 hands")
 
 
-def test_hands_are_moved_copied_and_removed(visit: Visit) -> None:
-    page = own_card(visit, RIGHT)
-    rows = page.locator(".hand-row .hand-name")
-    page.get_by_role("button", name="Change Open Window").click()
-    tap(page, "Move this hand up", "Copy this hand", "Done with this hand")
-    names = ["Open Window", "Open Window 1", "Copper Pans", "Left Out", "Tea Towels"]
-    expect(rows).to_have_text(names)
-    page.get_by_role("button", name="Change Left Out").click()
-    tap(page, "Remove this hand")
-    expect(rows).to_have_text([*names[:3], names[4]])
-    tap(page, "Undo")
-    expect(rows).to_have_text(names)
-    assert [hand["name"] for hand in _hands(text_of(page))] == names
-
-
-def _hands(toml: str) -> Any:
-    written = read_toml(toml, "made").written
-    assert written is not None
-    return written["hand"]
-
-
 def test_text_is_taken_and_given_back_as_it_is(visit: Visit, tmp_path: Path) -> None:
     page = own_card(visit, RIGHT)
     # Remarks and all.

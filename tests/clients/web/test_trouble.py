@@ -7,7 +7,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.clients.conftest import RACK
-from tests.clients.web.conftest import Lap, Visit, choose_card, own_card, post, words_of
+from tests.clients.web.conftest import Lap, Visit, post, words_of
 
 BUSY = json.dumps(
     {
@@ -53,23 +53,6 @@ def test_a_busy_server_is_asked_again_a_few_times_by_itself(visit: Visit) -> Non
     visit.expected_complaints("503")
 
 
-@pytest.mark.parametrize(
-    ("status", "body", "says"),
-    [
-        (404, "<h1>It works</h1>", "The answer (status 404) is not one of threepass."),
-        (200, '{"pass": "4b"}', "The answer is not one of threepass."),
-    ],
-)
-def test_another_program_at_this_address_is_told(visit: Visit, status: int, body: str, says: str) -> None:
-    page = visit.go()
-    page.get_by_label("Rack", exact=True).fill(RACK)
-    visit.failing(status=status, body=body)
-    page.get_by_role("button", name="Ask what to pass").click()
-    expect(page.locator(".notice.bad")).to_contain_text(says)
-    if status != 200:
-        visit.expected_complaints(str(status))
-
-
 def test_a_lap_is_finished_and_graded_later_when_the_server_goes_away(visit: Visit) -> None:
     lap = Lap(visit, rounds=2).start()
     page = lap.page
@@ -89,17 +72,6 @@ def test_a_lap_is_finished_and_graded_later_when_the_server_goes_away(visit: Vis
     line = json.loads(str(page.evaluate("localStorage.getItem('threepass.log')")))
     graded = post(visit.server, "/v1/reviews", records=[line["record"]])["reviews"][0]
     assert line["result"]["strength_given_up"] == graded["given_up"]
-    visit.expected_complaints("ERR_CONNECTION_REFUSED")
-
-
-def test_a_deal_is_asked_again_once_the_server_is_back(visit: Visit) -> None:
-    page = visit.go("#/practice")
-    mend = visit.failing()
-    page.get_by_role("button", name="Deal", exact=True).click()
-    expect(page.locator(".notice.bad")).to_contain_text("The server does not answer.")
-    mend()
-    page.get_by_role("button", name="Try again").click()
-    expect(page.get_by_role("button", name="Start the clock")).to_be_visible()
     visit.expected_complaints("ERR_CONNECTION_REFUSED")
 
 
@@ -124,15 +96,6 @@ def test_what_cannot_be_gone_on_with_is_no_hindrance(visit: Visit, kept: str) ->
     visit.page.add_init_script(f"localStorage.setItem('threepass.lap', {json.dumps(kept)})")
     page = visit.go("#/practice")
     expect(page.get_by_role("heading", name="A new lap")).to_be_visible()
-
-
-def test_a_faulty_card_is_told_before_a_lap(visit: Visit) -> None:
-    page = own_card(visit, '[card]\nname = "Mine"\n\n[[hand]]\nname = "A"\n')
-    page.goto(f"{visit.server}/#/practice")
-    choose_card(page, "own:1")
-    page.get_by_role("button", name="Deal", exact=True).click()
-    expect(page.locator(".practice > .notices li").first).to_contain_text("line 4, family")
-    visit.expected_complaints("422")
 
 
 def test_limits_of_a_link_are_kept_while_the_server_has_not_said_which_there_are(visit: Visit) -> None:

@@ -13,7 +13,7 @@ from math import comb
 
 import numpy as np
 
-from solver.arrivals import Arrivals, Coming
+from solver.arrivals import Coming
 from solver.reach.counting import Outlook
 from solver.reach.evaluate import Demands, missing, reach_of
 from solver.situation import CardTables, Situation
@@ -155,17 +155,6 @@ def columns(kinds: list[Kind]) -> list[np.ndarray]:
     """Return (35,) arrays: unseen, kept, plain, grouped; kinds beyond those given are absent."""
     padded = [*kinds, *[(0, 0, 0, 0)] * (35 - len(kinds))]
     return [np.array(column, np.int8) for column in zip(*padded, strict=True)]
-
-
-def our_reach(
-    kinds: list[Kind],
-    jokers: int,
-    jokers_held: int,
-    arrivals: tuple[int, int, int],
-    concealed: bool,
-) -> float:
-    """Return what the solver says; the arguments are those of the references."""
-    return reach_under(kinds, jokers, jokers_held, Arrivals(*arrivals), concealed)
 
 
 def reach_under(kinds: list[Kind], jokers: int, jokers_held: int, coming: Coming, concealed: bool) -> float:

@@ -4,12 +4,11 @@ import numpy as np
 
 from patterns.card_file import shipped_card
 from patterns.rack import Rack
-from patterns.tiles import KINDS
 from solver.arrivals import Arrivals
 from solver.reach.evaluate import Missing, missing, signatures
 from solver.situation import Situation, counts_of, tables_of
+from tests.solver.racks import WALL
 
-WALL = [tile for tile in KINDS for _ in range(tile.copies)]
 RACKS = 60
 
 

@@ -7,7 +7,6 @@ import numpy as np
 import pytest
 
 from solver.arrivals import CHOOSING, Make, MixedArrivals, Sharpness
-from solver.deals import Luck
 from solver.odds import Moment, scaled
 from solver.rounds import ORDER
 from solver.situation import tables_of
@@ -23,8 +22,6 @@ from solver.table.fitting import (
     play,
     tenths,
 )
-from solver.table.game import Table, play_again, play_game
-from solver.table.players import Careful
 from tests.solver.played import own, small
 
 
@@ -46,16 +43,6 @@ def test_the_bound_player_goes_for_a_hand_down_to_the_tenth_likeliest() -> None:
         *_, (round_, _, begins) = game.kept
         assert round_ is None
         assert game.target == Moment.of(small(), begins).targets[rank]
-
-
-def test_a_player_without_any_target_never_wins() -> None:
-    game = play_game(small(), [Careful()] * 4, 3, 0)
-
-    def close(table: Table) -> None:
-        table.aims[1].open[:] = False
-
-    winners = [play_again(small(), game.starts, Luck(wall), close).winner for wall in range(8)]
-    assert 1 not in winners and any(winner is not None for winner in winners)
 
 
 def test_between_the_points_of_the_grid_chances_are_nearly_exact() -> None:

@@ -105,8 +105,6 @@ def not_held(seat: Seat, tiles: tuple[Tile, ...]) -> tuple[Tile, ...]:
         not_held,
         lambda seat, tiles: (Tile.JOKER, *tiles[1:]),
         lambda seat, tiles: tiles[:2],
-        lambda seat, tiles: (*tiles, *tiles[:1]),
-        lambda seat, tiles: (tiles[0],) * 3 if seat.tiles[tiles[0]] < 3 else not_held(seat, tiles),
     ],
 )
 def test_an_illegal_pass_is_refused_and_nothing_moves(
