@@ -7,7 +7,6 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from tests.benchmarks.attacks import SPREAD, singles
 
 from patterns.card_file import read_draft
 from patterns.rack import Pile, Rack
