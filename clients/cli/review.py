@@ -89,7 +89,7 @@ def review(
     if not written.entries:
         complain("no laps to review")
     with Service(server) as service:
-        if written.alone:
+        if written.entries and not written.entries[0][0]:
             reply = service.post(PATH, written.entries[0][1])
             if as_json:
                 write_body(reply.body)
@@ -104,20 +104,18 @@ def review(
 
 @dataclass(frozen=True)
 class Written:
-    """What a file holds.
+    """The records in a file.
 
     Attributes:
-        entries: The place of each record, such as ``line 3``, and the request for it; what is no record goes
-            to the service as it is, to be refused there.
+        entries: The place of each, such as ``line 3``, and the request for it; what is no record goes to the
+            service as it is, to be refused there. One that is alone has no place.
         lines: Whether each stood on a line of its own.
-        alone: Whether it is one bare record.
         skipped: Places of laps of a practice log that were not finished.
     """
 
-    entries: tuple[tuple[str, bytes], ...]
+    entries: Sequence[tuple[str, bytes]]
     lines: bool = False
-    alone: bool = False
-    skipped: tuple[str, ...] = ()
+    skipped: Sequence[str] = ()
 
 
 def written_in(content: bytes, card: str | Mapping[str, Any] | None, objective: str | None = None) -> Written:
@@ -137,18 +135,17 @@ def written_in(content: bytes, card: str | Mapping[str, Any] | None, objective: 
     read = object_in(content)
     if read is None and _TEXT.search(content):
         text = {"text": content.decode("utf-8", "replace")}
-        return Written((("", encoded(text if card is None else {**text, "card": card})),), alone=True)
+        return Written([("", encoded(text if card is None else {**text, "card": card}))])
     if read is not None and LOG_MARK not in read:
         if "records" not in read:
-            return Written((("", asked(read)),), alone=True)
+            return Written([("", asked(read))])
         records, more = read["records"], {name: value for name, value in read.items() if name != "records"}
         if not isinstance(records, list) or not records:
-            return Written((("", encoded(read)),), alone=True)
-        each = [(f"record {place}", asked(record, more)) for place, record in enumerate(records, 1)]
-        return Written(tuple(each))
+            return Written([("", encoded(read))])
+        return Written([(f"record {at}", asked(record, more)) for at, record in enumerate(records, 1)])
     lines = [(f"line {place}", line) for place, line in enumerate(content.split(b"\n"), 1) if line.strip()]
     if lines and not any(line.startswith(b"{") and object_in(line) is not None for _, line in lines):
-        return Written((("", content),), alone=True)
+        return Written([("", content)])
     entries, skipped = [], []
     for place, line in lines:
         read = object_in(line)
@@ -161,7 +158,7 @@ def written_in(content: bytes, card: str | Mapping[str, Any] | None, objective: 
             entries.append((place, asked(read.get("record"))))
         else:
             skipped.append(place)
-    return Written(tuple(entries), lines=True, skipped=tuple(skipped))
+    return Written(entries, lines=True, skipped=skipped)
 
 
 def _review_all(written: Written, service: Service, as_json: bool) -> int:

@@ -108,8 +108,8 @@ def _check_free(host: str, port: int) -> None:
     if port == 0:
         return
     try:
-        with socket.create_server((host, port), family=socket.AF_INET6 if ":" in host else socket.AF_INET):
-            pass
+        family = socket.AF_INET6 if ":" in host else socket.AF_INET
+        socket.create_server((host, port), family=family).close()
     except OSError as error:
         # What else may be wrong with the address is told when it is listened on.
         if error.errno == errno.EADDRINUSE:
@@ -136,10 +136,9 @@ def _open(page: str, port: int) -> None:
     """Open the page as soon as somebody answers there."""
     for _ in range(200):
         try:
-            with socket.create_connection((_LOOPBACK, port), timeout=1):
-                break
+            socket.create_connection((_LOOPBACK, port), timeout=1).close()
         except OSError:
             time.sleep(0.1)
-    else:
-        return
-    webbrowser.open(page)
+        else:
+            webbrowser.open(page)
+            return
