@@ -71,12 +71,9 @@ class NumberValue(Valued):
 
 @dataclass(frozen=True)
 class LimitsCost:
-    """By how much the best pass without the limits on it is better than the best within them.
+    """By how much the best pass without the limits is better: in strength, and as a share of it (0 of 0).
 
-    Attributes:
-        strength: 0 or more.
-        expected: How many expected hands more that pass leaves; it may be fewer.
-        share: The strength as a share of that pass's; 0 when it is worth nothing.
+    It may leave fewer expected hands.
     """
 
     strength: float
@@ -92,9 +89,8 @@ class OwnPass(Valued):
         gap: How much less strength it leaves; below 0 where the limits rule it out and it is better.
         share: The same as a share of the best; 0 when that is worth nothing.
         rank: Its place among all ``of`` passes compared, whatever the limits; passes alike have one place.
-        keeps: Hands that it keeps better than the best pass, what counts most first, at most three.
-        loses: Hands that the best pass keeps better. Of both, ``before`` is their reach after the best
-            pass, ``after`` their reach after this one.
+        keeps: The few hands that it keeps better than the best pass, what counts most first.
+        loses: Those that the best pass keeps better; of both, ``after`` is their reach after this pass.
         breaks: Limits that it does not keep.
     """
 
@@ -112,15 +108,12 @@ class Advice(Valued):
     """The answer to a question: no pass within the limits leaves more strength.
 
     Attributes:
-        strength_before: Strength of the whole rack.
-        expected_before: Its expected hands.
         resolution: Differences in strength up to this are rounding.
         hands: Every hand that counts and has any reach left, likeliest first.
         given_up: Hands made less likely, what counts most first.
         runner_ups: The next best passes, in order.
         closeness: None when no runner-up was asked for or found.
         by_number: The best pass of each number of tiles compared, ascending.
-        limits_cost: None without limits on the pass.
         costs: What it costs to give each kind of tile instead, by passes of as many tiles.
         families: Share of the strength that each family's hands have, the greatest first.
     """
@@ -161,12 +154,8 @@ def advise(
 
     Where the round lets a player give fewer than three (blind or courtesy) and the question leaves the
     number open, every number is solved with the arrivals it leaves, and the best returned; of equals,
-    the one that gives more. Numbers at which the limits contradict are left out.
-
-    Args:
-        question: The question.
-        diagnose: Whether to work out which limits clash when no pass keeps them all.
-        tables: All passes, valued, by number of tiles given, where they are at hand.
+    the one that gives more. Numbers at which the limits contradict are left out; which limits clash at all of
+    them is worked out if asked. Tables by number of tiles may be at hand.
 
     Raises:
         FaultyInputError: limits that name what the card does not have, or leave no hand.

@@ -103,13 +103,10 @@ def incoming(
 
 @dataclass(frozen=True)
 class Worth:
-    """What a rack is worth as the courtesy pass is made.
+    """What a rack is worth as the courtesy pass is made: in strength, and in the chance of some hand.
 
-    Attributes:
-        value: Its strength, by the objective of the question.
-        chance: Chance of some hand that counts, 0-1.
-        measured: Whether it is the chance that came true at simulated tables; if not, hands are taken to be
-            independent, and one of another weight than 1 counts as so many.
+    If measured, that is a chance that came true at simulated tables; if not, hands are taken to be
+    independent, and one of another weight than 1 counts as so many.
     """
 
     value: float
@@ -227,14 +224,12 @@ def _least(values: NDArray[np.float64]) -> float:
 
 @dataclass(frozen=True)
 class Vote:
-    """Both choices and how sure the difference is.
+    """Both choices, stopping and going on (on average), and how sure the difference is.
 
     Attributes:
-        stop: What the rack is worth when the second Charleston is not played.
-        go_on: What it is worth on average when it is.
         error: Standard error of ``go_on.value``.
-        low: The chance when going on is at least this, and
-        high: at most this: both hold at every look, but for a share `ERROR` of votes.
+        low: The chance when going on is at least this, and at most ``high``: both hold at every look, but for
+            a share `ERROR` of votes.
         samples: Samples taken, 2 or more.
         verdict: What is better by the chance, if the samples say so.
     """
@@ -267,14 +262,9 @@ def vote(question: Question, *, courtesy: int, samples: int, seed: int) -> Vote:
 
     Either way a courtesy pass of ``courtesy`` tiles (0-3) follows, and the best pass is made each time. Both
     are judged by the chance of some hand as the courtesy pass is made: exact when stopping, as nothing comes
-    in before it, and by 2 or more samples of what comes in when going on, fewer when the answer is clear.
-
-    Args:
-        question: The rack after the first left pass, of a table; its round, its limits on the pass and
-            its stated arrivals by exchanges do not count.
-        courtesy: Tiles exchanged at the courtesy pass.
-        samples: Most samples to take.
-        seed: Names the luck.
+    in before it, and by 2 or more samples of what comes in when going on, fewer when the answer is clear. The
+    question is of the rack after the first left pass, at a table; its round, its limits on the pass and its
+    stated arrivals by exchanges do not count.
 
     Raises:
         FaultyInputError: limits that name what the card does not have, or leave no hand.

@@ -52,15 +52,13 @@ def run_solver(solver: cp_sat.SolveWrapper, model: cp_sat.CpModelProto) -> cp_sa
 
 @dataclass(frozen=True, eq=False)
 class Options:
-    """What hands may still be worth: the best that each is left by some pass.
+    """What hands may still be worth: the best that each is left by some pass, in (n,) options.
 
     Attributes:
-        hand: (n,) index of the hand, ascending.
-        forbidden: (n,) bit set: passes that touch a bit of it do not leave this option.
-        reach: (n,) reach of the hand then.
-        units: (n,) what it is then worth, in units of the table.
-        floor: (H,) reach that each hand keeps whatever is passed.
-        floor_units: (H,) what that is worth.
+        hand: Index of the hand, ascending.
+        forbidden: Passes that touch a bit of this set do not leave the option.
+        reach: Reach of the hand then, and ``units`` of the table that it is worth.
+        floor: (H,) reach that each hand keeps whatever is passed, and ``floor_units`` that it is worth.
     """
 
     hand: NDArray[np.intp]

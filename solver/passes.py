@@ -284,7 +284,7 @@ class Score:
         reach: (H,) reach of each hand that counts, 0 for the others.
         target: (H,) index of the target that gives it, among the card's targets.
         strength: What it is worth by the objective.
-        expected: Expected hands: the weighted sum of reach, whatever the objective.
+        expected: The weighted sum of reach, whatever the objective.
     """
 
     passed: tuple[Tile, ...]

@@ -29,12 +29,7 @@ MAX_ROUNDS = 3
 
 @dataclass(frozen=True)
 class Plan:
-    """The rounds in order.
-
-    Attributes:
-        total: Sum of the rounds' strength; no plan has a greater one.
-        resolution: Differences in the total up to this are rounding.
-    """
+    """The rounds in order: no plan has a greater sum of strength. ``resolution`` bounds its rounding."""
 
     rounds: tuple[Valued, ...]
     total: float
@@ -56,10 +51,8 @@ def _situations(question: Question, rounds: int) -> list[Situation]:
 def plan(question: Question, rounds: int) -> Plan:
     """Return the best plan over the next rounds; of equals the first in the order of tiles, round by round.
 
-    Args:
-        question: The question; its limits hold for the present pass, its families, hands and weights
-            for every round. The present pass gives its number of tiles, each later one three.
-        rounds: Rounds to plan, 1 to 3, no more than can still be played and the rack has tiles for.
+    The question's limits hold for the present pass, its families, hands and weights for every round. The
+    present pass gives its number of tiles, each later one three. Rounds are 1 to 3, as can still be played.
 
     Raises:
         FaultyInputError: limits that name what the card does not have, or leave no hand; a rack with

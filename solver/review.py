@@ -237,9 +237,8 @@ class GradedPass:
         given_up: How much less strength that is than the best; 0 when the difference is rounding.
         share: ``given_up`` as a share of the best; 0 when the best is 0.
         within_resolution: Whether the pass cannot be told from the best.
-        reasons: Hands that the best pass keeps better, what counts most first, at most three:
-            ``before`` is their reach after the best pass, ``after`` their reach after the one made.
-        gains: Hands that the pass made keeps better, likewise: ``before`` is their reach after it.
+        reasons: The few hands that the best pass keeps better, what counts most first: ``before`` is their
+            reach after the best pass, ``after`` their reach after the one made.
         hindsight: None where it is not known what came in.
     """
 

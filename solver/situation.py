@@ -136,13 +136,8 @@ def tiles_away(tables: CardTables, held: NDArray[np.int8], jokers: int) -> NDArr
 class Situation:
     """Rack, other tiles seen and arrivals: everything reach depends on besides the card.
 
-    The pool is every tile not seen. Passing a tile does not put it back: the player knows that it went.
-
-    Attributes:
-        rack: The tiles before the pass: a rack, or in hindsight a rack and what came in.
-        seen: Tiles seen elsewhere.
-        arrivals: Tiles to come.
-        jokers_in_wall: False for a drill, whose heap has no jokers.
+    The pool is every tile not seen: passing a tile does not put it back, the player knows that it went. In
+    hindsight the rack has also what came in. A drill's heap has no jokers.
     """
 
     rack: Pile
@@ -173,13 +168,7 @@ class Situation:
     def reach(
         self, tables: CardTables, kept: NDArray[np.int8], targets: NDArray[np.intp] | slice = slice(None)
     ) -> NDArray[np.float64]:
-        """Return the (..., T) reach of targets, all if none are named, when only some naturals are kept.
-
-        Args:
-            tables: The card.
-            kept: (..., 35) naturals kept; the jokers always are.
-            targets: (T,) indexes among the card's targets.
-        """
+        """Return the (..., T) reach of targets, by index or all, when only (..., 35) naturals are kept."""
         unseen, hidden = self.unseen[:N_NATURALS], tables.concealed[targets]
         lack = missing(tables.plain[targets], tables.grouped[targets], kept[..., None, :]).rows()
         concealed = np.resize(hidden, len(lack.plain))

@@ -76,10 +76,9 @@ class HandLoss:
 
 @dataclass(frozen=True, eq=False)
 class Standings(Sequence[HandStanding]):
-    """Every hand that has any reach after a pass, likeliest first.
+    """Every hand that has any reach after a pass, likeliest first, each described when it is looked at.
 
-    Each is described when it is looked at: few of them are ever shown. Odds are what comes, for chances that
-    come true; None where none are stated.
+    Few of them are ever shown. Odds are what comes, for chances that come true; None: none are stated.
     """
 
     situation: Situation
@@ -279,17 +278,15 @@ def reasons(question: Question, best: Score, made: Score) -> tuple[HandLoss, ...
 def sensitivity(question: Question, passed: Sequence[Tile]) -> tuple[Sensitivity, ...]:
     """Return whether a pass, of its number of tiles, is best under fewer and under more arrivals, too."""
     asked = question.giving(len(passed))
-    return tuple(each for share in SHARES for each in _sensitivity(asked, passed, share))
-
-
-def _sensitivity(question: Question, passed: Sequence[Tile], share: float) -> list[Sensitivity]:
-    check_stop()
-    room = question.situation.outlook.naturals
-    changed = replace(question, arrivals=question.situation.arrivals.scaled(share, room))
-    table = PassTable.of(changed)
-    best, advised = next(table.ranked(question.limits.on_pass), None), table.index_of(passed)
-    if best is None:
-        return []
-    regret = max(0.0, float(table.strength[best] - table.strength[advised]))
-    same = best == advised or regret <= table.resolution
-    return [Sensitivity(share, changed.situation.arrivals, table.tiles(best), same, regret)]
+    arrivals, room = asked.situation.arrivals, asked.situation.outlook.naturals
+    found = []
+    for share in SHARES:
+        check_stop()
+        changed = replace(asked, arrivals=arrivals.scaled(share, room))
+        table = PassTable.of(changed)
+        best, advised = next(table.ranked(question.limits.on_pass), None), table.index_of(passed)
+        if best is not None:
+            regret = max(0.0, float(table.strength[best] - table.strength[advised]))
+            same = best == advised or regret <= table.resolution
+            found.append(Sensitivity(share, changed.situation.arrivals, table.tiles(best), same, regret))
+    return tuple(found)

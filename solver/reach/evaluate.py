@@ -143,9 +143,7 @@ _rest_known: dict[int, _Ways] = {}
 class Demands:
     """Many demands, each known by its (n,) signatures of own kinds, and of shared and mixed kinds.
 
-    Attributes:
-        concealed: (n,) bool, whether claims are of no use.
-        lack: Returns what the demands at some indexes lack; asked only for signatures not met before.
+    Claims are of no use to concealed ones. What those at some indexes lack is asked only for new signatures.
     """
 
     own: NDArray[np.uint64]

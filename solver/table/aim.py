@@ -85,10 +85,9 @@ class Aim:
     Tiles are positions in the fixed order of kinds here (0-35), as this runs at every tile of a game.
 
     Attributes:
-        held: (36,) tiles held, shown groups included.
+        held: (36,) tiles held, shown groups included; ``locked`` are those, of use to their groups only.
         unseen: (36,) tiles not seen by this seat.
         elsewhere: (36,) tiles out of sight that others are known to have: own passes, jokers exchanged.
-        locked: (36,) tiles of own shown groups, which serve nothing but their groups.
         open: (T,) whether a target still fits the groups shown.
     """
 

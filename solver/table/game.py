@@ -31,10 +31,7 @@ _FARTHEST_CLAIM = 7
 class Ending:
     """How a game ended; no winner nor hand of the card for a dead wall.
 
-    Attributes:
-        drawn: Tiles drawn from the wall in all.
-        draws: Tiles drawn by each seat.
-        self_drawn: Whether the last tile came from the wall.
+    Tiles drawn from the wall are counted in all and by seat; ``self_drawn`` is of the last tile.
     """
 
     winner: int | None
@@ -261,13 +258,7 @@ def play_game(
 ) -> Game:
     """Deal and play one game; the same seed and number deal the same tiles whatever the rules.
 
-    Args:
-        card: The card.
-        rules: How each of the four seats passes; seat 0 is East.
-        seed: Names the series.
-        number: Names the game in it.
-        second: Whether the second Charleston is played.
-        before_play: Called with the table after the exchanges, to watch it or hold a player to a target.
+    Seat 0 is East. What is called before play begins may watch the table, or hold a player to a target.
     """
     seats, wall = deal_seats(seed, number)
     dealt = tuple(tuple(seat.tiles.elements()) for seat in seats)
