@@ -198,16 +198,13 @@ class Remark:
     detail: str
 
 
-def _needs(hand: Hand) -> frozenset[object]:
-    return frozenset(target.needs for target in hand.targets)
-
-
 def remarks_of(card: Card) -> list[Remark]:
     """Return the remarks in order of hand: hands with the same targets, hands that need jokers."""
     remarks = []
     first_with: dict[object, int] = {}
     for index, hand in enumerate(card.hands):
-        first = first_with.setdefault((_needs(hand), hand.concealed), index)
+        needs = frozenset(target.needs for target in hand.targets)
+        first = first_with.setdefault((needs, hand.concealed), index)
         if first != index:
             remarks.append(Remark(index, f"{hand.name!r} has the same targets as {card.hands[first].name!r}"))
         jokers = [target.jokers_needed for target in hand.targets]

@@ -283,24 +283,16 @@ def _on_line(fault: Fault, lines: dict[tuple[str | int, ...], int], name: str) -
     return replace(fault, detail=f"{at}{_part(fault.place, line is not None)}: {fault.detail}")
 
 
-@dataclass(frozen=True)
-class CardText:
-    """The text of a card file, read.
+def read_toml(text: str, name: str) -> tuple[Mapping[str, object] | None, Draft]:
+    """Read a card from TOML text; where a part of it is not TOML, the others are read all the same.
 
-    Attributes:
-        written: What stands in it; None where the text is not TOML throughout.
-        draft: The card as far as it can be made; its faults carry the file's name and their line.
+    Returns:
+        What stands in it, None where the text is not TOML throughout, and the card as far as it can be made;
+        its faults carry the file's name and their line.
     """
-
-    written: Mapping[str, object] | None
-    draft: Draft
-
-
-def read_toml(text: str, name: str) -> CardText:
-    """Read a card from TOML text; where a part of it is not TOML, the others are read all the same."""
     if _LONG_KEY.search(text):
         fault = Fault("toml", (), f"{name}: a key of more than eight parts")
-        return CardText(None, Draft("", (), (fault,)))
+        return None, Draft("", (), (fault,))
     broken: dict[tuple[str | int, ...], str] = {}
     try:
         written = tomllib.loads(text)
@@ -317,7 +309,7 @@ def read_toml(text: str, name: str) -> CardText:
         for fault in draft.faults
         if not broken or (len(fault.place) > 1 and fault.place[0] == "hand" and fault.place not in broken)
     ]
-    return CardText(None if broken else written, Draft(draft.name, draft.hands, (*syntax, *rest)))
+    return None if broken else written, replace(draft, faults=(*syntax, *rest))
 
 
 def _part_by_part(text: str) -> tuple[dict[str, object], dict[tuple[str | int, ...], str]]:
@@ -347,7 +339,7 @@ def card_from_toml(text: str, name: str) -> Card:
     Raises:
         FaultyInputError: all faults of syntax, of shape and of the hands.
     """
-    return read_toml(text, name).draft.card()
+    return read_toml(text, name)[1].card()
 
 
 def toml_of(written: Mapping[str, object]) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from importlib import resources
@@ -161,29 +162,21 @@ def _meant(written: str) -> str | None:
     small = re.sub(r"^(\d|n|\(n\+\d\))([bcd])(?=\*|$)", lambda of: of[1] + _SUIT_LETTERS[of[2]], small)
     small = small.replace("x", "*")
     for guess in (small, f"{small}*1"):
-        if _is_group(guess):
+        with suppress(UnexpectedInput):
+            _group(guess)
             return guess
     run = re.fullmatch(r"([1-9]+|n+)([pqr])", small)
     if run:
         tiles = [f"{rank}{run[2]}" for rank in run[1]]
     else:
         try:
-            tiles = [_name_of(tile) for tile in parse_tiles(written)]
+            tiles = [
+                tile.name.lower() if tile.suit is None else f"{tile.rank}{tile.suit.name.lower()}"
+                for tile in parse_tiles(written)
+            ]
         except FaultyInputError:
             return None
     return " ".join(f"{tile}*{min(count, 6)}" for tile, count in Counter(tiles).items())
-
-
-def _is_group(written: str) -> bool:
-    try:
-        _parser().parse(written, start="group")
-    except UnexpectedInput:
-        return False
-    return True
-
-
-def _name_of(tile: Tile) -> str:
-    return tile.name.lower() if tile.suit is None else f"{tile.rank}{tile.suit.name.lower()}"
 
 
 def parse_groups(written: str) -> tuple[OpenGroup, ...]:

@@ -365,9 +365,8 @@ def _drafted(written: object) -> tuple[object, str | None, Draft]:
     match written:
         case {"toml": _}:
             file = read_shape(TomlCard, written)
-            read = read_toml(file.toml, file.file)
-            form, toml = read.written, file.toml
-            draft = replace(read.draft, faults=_in_the_text(read.draft.faults))
+            toml, (form, read) = file.toml, read_toml(file.toml, file.file)
+            draft = replace(read, faults=_in_the_text(read.faults))
         case dict():
             draft = read_draft(written)
             try:

@@ -83,7 +83,7 @@ def test_a_card_is_made_by_tapping_alone(visit: Visit) -> None:
     page.get_by_role("button", name="Change group 3").click()
     tap(page, "west")
     expect(page.locator(".standing")).to_contain_text("No faults: 2 hands, ")
-    made = read_toml(text_of(page), "made").written
+    made = read_toml(text_of(page), "made")[0]
     assert made == {
         "card": {"name": "Taps"},
         "hand": [
@@ -126,7 +126,7 @@ def test_text_is_taken_and_given_back_as_it_is(visit: Visit, tmp_path: Path) -> 
 def toml_with(family: str) -> str:
     from patterns.card_file import toml_of
 
-    written: Any = read_toml(RIGHT, "own").written
+    written: Any = read_toml(RIGHT, "own")[0]
     written["hand"][0]["family"] = family
     return toml_of(written)
 
