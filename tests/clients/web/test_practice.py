@@ -70,14 +70,7 @@ def test_the_review_is_in_the_words_of_the_service(visit: Visit) -> None:
     (line,) = log_of(page)
     answer = post(visit.server, "/v1/reviews", records=[line["record"]])
     review, session = answer["reviews"][0], answer["session"]
-    assert line["result"] == {
-        "strength_given_up": review["given_up"],
-        "share_within_resolution": session["within_resolution"],
-        "tiles_away": review["tiles_away"],
-        "seconds": review["seconds"],
-        # A pace is told of whole Charlestons only.
-        "pace": None,
-    }
+    assert line["result"] == review["kept"]
     cells = page.get_by_role("region", name="This lap and the average").locator("tbody td:nth-child(2)")
     words = review["words"]
     expect(cells).to_have_text([words["time"], words["lost"], session["words"]["as_good"], words["end"]])
@@ -90,7 +83,8 @@ def test_the_review_is_in_the_words_of_the_service(visit: Visit) -> None:
         assert (tiles[0], tiles[1]) == (words["passed"], words["best"])
         assert tiles[3:] == [words[name] for name in ("lost", "share", "as_good", "time")]
         assert shown.locator("h4").inner_text() == words["round"]
-        assert shown.locator("p").inner_text() == graded["why"]
+        keeps = [f"Yours keeps {graded['keeps']}."] if graded["keeps"] else []
+        assert shown.locator("p").all_inner_texts() == [graded["why"], *keeps]
     page.get_by_text("Hindsight (not graded)").click()
     known = page.get_by_role("region", name="Best, had one known").locator("tbody tr")
     for row, graded in zip(known.all(), review["passes"], strict=True):
@@ -288,7 +282,7 @@ def test_a_log_of_the_terminal_is_shown_as_the_terminal_shows_it(
     absurd = [
         lines[0] | {"at": "+012026-01-09T10:00:00+00:00"},
         lines[0] | {"deal": 9, "record": {**record, "exchanges": [{"seconds": 1e300}]}},
-        lines[0] | {"deal": 9, "record": {**record, "exchanges": [{"seconds": 1}] * 8}},
+        lines[0] | {"deal": 9, "record": {**record, "exchanges": [{"seconds": 1}] * 13}},
         *(
             lines[0] | {"deal": 9, "result": {**result, name: 1e9}}
             for name in ("strength_given_up", "tiles_away")
@@ -381,3 +375,112 @@ def test_the_trend_is_of_the_laps_that_are_asked_for(visit: Visit, tmp_path: Pat
     expect(rows).to_have_count(2)
     # Days 3 and 4, three passes each: nine and twelve seconds.
     expect(page.locator(".averages")).to_contain_text("0:10.5")
+
+
+def test_single_passes_of_a_round_one_after_the_other(visiting: Callable[..., Visit]) -> None:
+    visit = visiting(wide=360, high=740, has_touch=True, is_mobile=True)
+    page = visit.go("#/practice")
+    page.get_by_label("What to play").select_option("single")
+    expect(page.get_by_role("heading", name="Single passes")).to_be_visible()
+    expect(page.get_by_label("Rounds")).to_be_hidden()
+    page.get_by_label("Round", exact=True).select_option("first_left")
+    page.get_by_text("The same deal again").tap()
+    page.get_by_label("Seed").fill("11")
+    page.get_by_role("button", name="Deal", exact=True).tap()
+    for number in range(2):
+        expect(page.locator(".play h2")).to_have_text("First left")
+        deal = post(visit.server, "/v1/deals", seed=11, start=number, round="first_left", card="full")[
+            "deals"
+        ][0]
+        tiles = page.locator(".tile-button:not([data-token=J])")
+        for at in range(3):
+            tiles.nth(at).tap()
+        page.locator(".controls .primary").tap()
+        expect(page.get_by_role("heading", name="The verdict")).to_be_focused()
+        shown = page.locator(".review")
+        expect(shown).to_be_visible()
+        line = log_of(page)[-1]
+        assert Counter(line["record"]["rack"]) == Counter(deal["rack"])
+        assert (line["record"]["seen"], line["record"]["exchanges"][0]["round"]) == ([], "first_left")
+        (review,) = post(visit.server, "/v1/reviews", records=[line["record"]])["reviews"]
+        (graded,) = review["passes"]
+        expect(shown).to_contain_text(graded["why"])
+        expect(shown).to_contain_text(graded["words"]["share"])
+        assert line["result"] == review["kept"]
+        assert page.evaluate("document.documentElement.scrollWidth") <= 360
+        page.get_by_role("button", name="Next", exact=True).tap()
+    # One that is not made is not kept, and single passes are no laps.
+    page.get_by_role("button", name="Pause").tap()
+    page.get_by_role("button", name="Stop", exact=True).tap()
+    assert len(log_of(page)) == 2
+    expect(page.locator(".history")).to_contain_text("No laps yet")
+    expect(page.locator(".insights")).to_contain_text("2 passes graded so far")
+
+
+def test_what_lost_much_comes_again_and_no_clock_is_shown(visit: Visit, tmp_path: Path) -> None:
+    rack = ["2b", "4b", "4c", "5c", "5c", "5d", "6c", "8d", "1d", "E", "W", "F", "F", "J"]
+    lines = []
+    for number, given in enumerate((["5c", "8d", "E"], ["1d", "E", "W"])):
+        exchange = {"round": "first_right", "given": given, "received": None, "blind": 0, "seconds": 9}
+        record = {"card": "full", "rack": rack, "exchanges": [exchange], "seen": [], "drill": False}
+        (review,) = post(visit.server, "/v1/reviews", records=[record])["reviews"]
+        about = {"at": f"2026-01-0{number + 1}T10:00:00+00:00", "client": "terminal", "card": "full"}
+        about |= {"threepass_log": 1, "seed": number, "deal": number, "finished": True}
+        lines.append({**about, "record": record, "result": review["kept"]})
+    file = tmp_path / "practice.jsonl"
+    file.write_text(json.dumps(lines[0]) + "\n", encoding="utf-8")
+    page = visit.go("#/practice")
+    page.get_by_label("Log file to import").set_input_files(file)
+    expect(page.locator(".insights")).to_contain_text("1 due now of 1 on your list")
+    expect(page.get_by_label("What to play").locator("option").last).to_contain_text("(1 due)")
+    page.get_by_label("What to play").select_option("again")
+    page.get_by_label("Against the clock").uncheck()
+    page.get_by_role("button", name="Deal", exact=True).click()
+    expect(page.locator(".play h2")).to_have_text("First right")
+    expect(page.locator(".clock")).to_be_hidden()
+    for token in ("1d", "E", "W"):
+        page.locator(f".tile-button[data-token='{token}']").click()
+    page.keyboard.press("s")
+    expect(page.locator(".review")).to_contain_text("This pass is as good as the best.")
+    again = log_of(page)[-1]
+    assert Counter(again["record"]["rack"]) == Counter(rack)
+    assert again["record"]["exchanges"][0]["seconds"] is None
+    assert again["card"] == "full"
+    page.get_by_role("button", name="Next", exact=True).click()
+    expect(page.locator(".practice > .notices")).to_contain_text("0 due now of 1 on your list")
+    # The list is made of the log, which any browser can be given.
+    assert len(log_of(page)) == 2
+
+
+def test_where_one_loses_is_told_and_drawn(visit: Visit, tmp_path: Path) -> None:
+    rack = ["2b", "3b", "3c", "3d", "4c", "5c", "5c", "8d", "E", "W", "red", "red", "F", "J"]
+    fact = {"rack": rack, "seen": [], "left": None, "given": ["2b", "4c", "8d"], "blind": 0, "seconds": 9.0}
+    lines = []
+    for index in range(60):
+        bad = index % 2 == 0
+        played = {
+            "round": "first_left" if bad else "first_right",
+            "share": 0.06 if bad else 0.01 * (index % 3),
+        }
+        passes = [{**fact, **played, "family": "pies"}]
+        about = {
+            "threepass_log": 1,
+            "at": f"2026-11-25T10:00:{index:02}+00:00",
+            "client": "web",
+            "card": "small",
+        }
+        lines.append({
+            **about, "seed": 1, "deal": index, "finished": True,
+            "record": {"exchanges": [{"seconds": 9.0}], "seen": []}, "result": {"passes": passes},
+        })  # fmt: skip
+    file = tmp_path / "practice.jsonl"
+    file.write_text("".join(json.dumps(line) + "\n" for line in lines), encoding="utf-8")
+    page = visit.go("#/practice")
+    page.get_by_label("Log file to import").set_input_files(file)
+    where = page.locator(".insights")
+    expect(where).to_contain_text("First left costs you most: 6.0 % a pass, 30 passes")
+    page.get_by_text("By round, time, what was given and direction").click()
+    row = where.locator("tbody tr", has_text="First left")
+    expect(row).to_contain_text("6.0 % a pass".removesuffix(" a pass").replace(" ", "\u00a0"))
+    first, second = (where.locator("svg.loss rect").nth(at).get_attribute("width") for at in (0, 1))
+    assert float(str(first)) > float(str(second))

@@ -1,7 +1,7 @@
-/** One lap: a deal and what it is graded, the exchanges made with it, its clock, and its line in the log. */
+/** A lap or a single pass: a deal, the exchanges made with it, how they are graded, its clock, its line in the log. */
 
 import { nameOf } from "../cards/shelf.js";
-import { PASS_SIZE } from "../shared/rounds.js";
+import { COURTESY, EXCHANGES, PASS_SIZE } from "../shared/rounds.js";
 import { foreign, post } from "../shared/service.js";
 import { JOKER, inOrder, isKind, without } from "../tiles/kinds.js";
 
@@ -15,10 +15,18 @@ const LONGEST_S = 86_400;
 export class Lap {
   /**
    * @param {{deal: {seed: number, index: number, rack: string[], heap: string[]}, card: string|Object,
-   *   rounds: string[], at: string, target?: number|null, exchanges?: Object[]}} kept `target` in seconds.
+   *   rounds: string[], at: string, name?: string, target?: number|null, timed?: boolean, seen?: string[]|null,
+   *   left?: number|null, exchanges?: Object[]}} kept `name` is the card's, `target` in seconds; of a single pass
+   *   `seen` are the own tiles passed before and `left` the exchanges left in the drill it comes from.
    */
-  constructor({ deal, card, rounds, at, target = null, exchanges = [] }) {
-    Object.assign(this, { deal, card, rounds, at, target, exchanges });
+  constructor(kept) {
+    const { deal, card, rounds, at, name = nameOf(card), target = null, timed = true } = kept;
+    const { seen = null, left = null, exchanges = [] } = kept;
+    Object.assign(this, { deal, card, rounds, at, name, target, timed, seen, left, exchanges });
+  }
+
+  get single() {
+    return this.seen !== null;
   }
 
   /** Seconds of the passes made so far. */
@@ -29,7 +37,7 @@ export class Lap {
   /** The tiles held, in the fixed order. */
   get rack() {
     let rack = this.deal.rack;
-    for (const { given, received } of this.exchanges) rack = [...without(rack, given), ...received];
+    for (const { given, received } of this.exchanges) rack = [...without(rack, given), ...(received ?? [])];
     return inOrder(rack);
   }
 
@@ -46,19 +54,22 @@ export class Lap {
    * Make a pass that the rules allow and return the tiles that came in.
    *
    * Each exchange takes the next three tiles off the heap, whatever was given, so that what comes later does
-   * not depend on earlier choices; only as many of them as were given come in, the rest go on unseen.
+   * not depend on earlier choices; only as many of them as were given come in, the rest go on unseen. After a
+   * single pass nothing comes in.
    */
   exchange(given, blind, seconds) {
     const start = PASS_SIZE * this.exchanges.length;
-    const received = this.deal.heap.slice(start, start + given.length);
-    const timed = seconds <= LONGEST_S ? seconds : null;
+    const received = this.single ? null : this.deal.heap.slice(start, start + given.length);
+    const timed = this.timed && seconds <= LONGEST_S ? seconds : null;
     this.exchanges.push({ round: this.round, given: inOrder(given), received, blind, seconds: timed });
     return received;
   }
 
   /** The lap as `v1/reviews` takes it. */
   get record() {
-    return { card: this.card, rack: inOrder(this.deal.rack), exchanges: this.exchanges, drill: true };
+    const record = { card: this.card, rack: inOrder(this.deal.rack), exchanges: this.exchanges };
+    if (!this.single) return { ...record, drill: true };
+    return { ...record, drill: this.left !== null, seen: this.seen, follow: (this.left ?? 1) - 1 };
   }
 
   /** The lap's line in the log, as the terminal writes it. */
@@ -67,7 +78,7 @@ export class Lap {
       threepass_log: LOG_VERSION,
       at: this.at,
       client: CLIENT,
-      card: nameOf(this.card),
+      card: this.name,
       seed: this.deal.seed,
       deal: this.deal.index,
       finished: this.finished,
@@ -118,40 +129,38 @@ export class Watch {
 }
 
 /**
- * Return the first deal that fits, from an index on, or null with how many were tried.
+ * Return the first deal that fits, from an index on, and its rounds; or null with how many were tried.
  * @throws {ServiceError}
  */
-export async function fetchDeal({ card, seed, start, rounds, difficulty }, options) {
-  const wish = { seed, start, drill: { exchanges_left: rounds.length }, heap: true, difficulty, card };
+export async function fetchDeal({ card, seed, start, rounds, difficulty, family, kind, round }, options) {
+  const any = [...EXCHANGES, COURTESY];
+  if (kind === "single") rounds = [round || any[start % any.length]];
+  const how =
+    kind === "single" ? { round: rounds[0] } : { drill: { exchanges_left: rounds.length }, heap: true };
+  const wish = { seed, start, difficulty, card, family: family || null, ...how };
   const answer = await post("v1/deals", wish, options);
   if (!Array.isArray(answer.deals)) throw foreign();
   if (!answer.deals.length) return { deal: null, tried: answer.tried };
-  const { index, rack, heap } = answer.deals[0];
+  const { index, rack } = answer.deals[0];
+  const heap = answer.deals[0].heap ?? [];
   const right =
     Number.isInteger(index) &&
     rack?.length === RACK_SIZE &&
-    heap?.length >= PASS_SIZE * rounds.length &&
+    (kind === "single" || heap.length >= PASS_SIZE * rounds.length) &&
     [...rack, ...heap].every(isKind) &&
     !heap.includes(JOKER);
   if (!right) throw foreign();
   // No more of the heap is kept than may come in.
-  return { deal: { seed, index, rack, heap: heap.slice(0, PASS_SIZE * rounds.length) }, tried: answer.tried };
+  return { deal: { seed, index, rack, heap: heap.slice(0, PASS_SIZE * rounds.length) }, rounds };
 }
 
 /**
- * Return the review of one record, of a session of that record alone, and what the log keeps of it.
+ * Return the review of one record, and the session of that record alone.
  * @throws {ServiceError}
  */
 export async function fetchReview(record, options) {
   const answer = await post("v1/reviews", { records: [record] }, options);
   const review = answer.reviews?.[0];
-  if (!review || !answer.session) throw foreign();
-  const result = {
-    strength_given_up: review.given_up,
-    share_within_resolution: answer.session.within_resolution,
-    tiles_away: review.tiles_away,
-    seconds: review.seconds,
-    pace: review.pace,
-  };
-  return { review, session: answer.session, result };
+  if (!review?.kept || !answer.session) throw foreign();
+  return { review, session: answer.session };
 }

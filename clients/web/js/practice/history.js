@@ -4,6 +4,7 @@ import { titleOf } from "../cards/shelf.js";
 import { h, put, s, saveFile } from "../shared/page.js";
 import { choice, facts, field, list, noticeArea, table } from "../shared/parts.js";
 import { clock, counted, fine, orDash, percent, tenths } from "../shared/words.js";
+import { insights } from "./insights.js";
 import * as log from "./log.js";
 
 const FILE = "threepass-practice.jsonl";
@@ -16,9 +17,11 @@ const PLOT = { high: 150, gap: 62, left: 58, right: 12, top: 26 };
 /**
  * Return the part of the view that tells how practice goes.
  * @param {(lap: Object) => void} review Asked to grade or show a lap of the log.
+ * @param {(count: number) => void} due Told how many passes are due again.
  */
-export function history(review) {
+export function history(review, due) {
   const notice = noticeArea();
+  const where = insights(due);
   const content = h("div", { class: "history-content" });
   const chosen = h("input", {
     type: "file",
@@ -33,6 +36,7 @@ export function history(review) {
     { class: "history panel", "aria-labelledby": "history-title" },
     h("h2", { id: "history-title" }, "How it goes"),
     content,
+    where.element,
     h(
       "div",
       { class: "buttons" },
@@ -83,7 +87,8 @@ export function history(review) {
   }
 
   function show() {
-    const every = log.laps();
+    where.show();
+    const every = log.laps().filter((lap) => !lap.single);
     offer(
       filters.card,
       every.map((lap) => lap.card),

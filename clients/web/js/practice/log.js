@@ -1,12 +1,15 @@
 /** The practice log of this browser: lines kept as they are, so that what comes in goes out the same. */
 
-import { LOG_VERSION } from "./drill.js";
+import { post } from "../shared/service.js";
+import { LOG_VERSION, now } from "./drill.js";
 
 const KEY = "threepass.log";
 const WHOLE = 6;
 // No lap has more passes, lasts more than a day, loses more rack strength or ends farther away; and logs have years.
-const MOST = { passes: 7, seconds: 86_400, givenUp: 1e6, share: 1, away: 14 };
+const MOST = { passes: 12, seconds: 86_400, givenUp: 1e6, share: 1, away: 14 };
 const YEARS = [2000, 2200];
+// As many graded passes as the service takes at a time.
+const MOST_FACTS = 2000;
 // What the browser would not keep: it lasts until the page is left.
 let unkept = null;
 
@@ -15,6 +18,20 @@ export function laps() {
   return lines()
     .map(lapOf)
     .sort((one, other) => one.at - other.at);
+}
+
+/**
+ * Have the latest graded passes told: where they lose, and what is due again, each with its lap; null without any.
+ * @throws {ServiceError}
+ */
+export async function told(options) {
+  const passes = laps()
+    .flatMap((lap) => lap.facts.map((fact) => ({ lap, fact })))
+    .slice(-MOST_FACTS);
+  if (!passes.length) return null;
+  const asked = { passes: passes.map(({ fact }) => fact), now: now() };
+  const answer = await post("v1/progress", asked, options);
+  return { ...answer, due: answer.due.map(({ index }) => passes[index]) };
 }
 
 /** Append a lap's line; return whether the browser has kept it. */
@@ -105,8 +122,9 @@ class ForeignLine extends Error {}
 
 /**
  * Return the lap on a line.
- * @returns {{key: string, entry: Object, at: Date, card: string, finished: boolean, passes: number,
- *   seconds: number|null, givenUp: number|null, share: number|null, away: number|null, pace: string|null}}
+ * @returns {{key: string, entry: Object, at: Date, card: string, finished: boolean, single: boolean, passes: number,
+ *   seconds: number|null, givenUp: number|null, share: number|null, away: number|null, pace: string|null,
+ *   facts: Object[]}} `facts` are its graded passes, as the service takes them.
  * @throws {ForeignLine}
  */
 export function lapOf(line) {
@@ -125,6 +143,7 @@ export function lapOf(line) {
     Array.isArray(record?.exchanges) &&
     typeof finished === "boolean" &&
     (result === null || typeof result === "object") &&
+    Array.isArray(result?.passes ?? []) &&
     record.exchanges.length <= MOST.passes &&
     at.getFullYear() >= YEARS[0] &&
     at.getFullYear() < YEARS[1];
@@ -136,6 +155,7 @@ export function lapOf(line) {
     at,
     card: String(entry.card),
     finished,
+    single: (record.seen ?? null) !== null,
     passes: times.length,
     seconds: times.length && !times.includes(null) ? times.reduce((sum, each) => sum + each, 0) : null,
     // Older laps have `given_up` alone, which was of another objective: they can be graded anew.
@@ -144,6 +164,7 @@ export function lapOf(line) {
     away: number(result?.tiles_away, MOST.away),
     // There are bands of pace for whole Charlestons only.
     pace: times.length >= WHOLE && typeof result?.pace === "string" ? result.pace : null,
+    facts: (result?.passes ?? []).map((pass) => ({ ...pass, at: entry.at, card: String(entry.card) })),
   };
 }
 

@@ -35,6 +35,7 @@ export function playTable(lap, kept, to) {
     "aria-label": "Time of this pass",
   });
   const total = h("span", { class: "lap-clock", "aria-label": "Time of the lap" });
+  const runs = lap.timed ? " The clock runs." : "";
   const book = cardBook(lap.card, {
     opened: (pausing) => pausing && watch.running && (watch.hold(), save()),
     closed: () => started && controls.hidden === false && (watch.run(), board.focus(0)),
@@ -56,7 +57,7 @@ export function playTable(lap, kept, to) {
   const element = h(
     "section",
     { class: "play panel", on: { keydown: key } },
-    h("div", { class: "play-head" }, title, h("span", { class: "clocks" }, time, " ", total)),
+    h("div", { class: "play-head" }, title, h("span", { class: "clocks", hidden: !lap.timed }, time, " ", !lap.single && total)),
     came,
     board.element,
     controls,
@@ -78,7 +79,10 @@ export function playTable(lap, kept, to) {
   }
 
   function show() {
-    title.textContent = `Round ${lap.exchanges.length + 1} of ${lap.rounds.length}: ${placeWords(lap.rounds, lap.exchanges.length)}`;
+    const place = placeWords(lap.rounds, lap.exchanges.length);
+    title.textContent = lap.single
+      ? capital(place)
+      : `Round ${lap.exchanges.length + 1} of ${lap.rounds.length}: ${place}`;
     tick();
     const closed = !watch.running;
     for (const each of [controls, came]) each.hidden = closed;
@@ -96,17 +100,26 @@ export function playTable(lap, kept, to) {
     const go = h(
       "button",
       { type: "button", class: "primary", on: { click: resume } },
-      started ? "Go on" : "Start the clock",
+      started ? "Go on" : lap.timed ? "Start the clock" : "Show the rack",
     );
-    const stop = h("button", { type: "button", on: { click: finish } }, started ? "Stop the lap" : "Back");
+    const stop = h(
+      "button",
+      { type: "button", on: { click: finish } },
+      !started ? "Back" : lap.single ? "Stop" : "Stop the lap",
+    );
+    const deal = `${counted(lap.rounds.length, "round")}, seed ${lap.deal.seed}, deal ${lap.deal.index}.`;
+    const soon = lap.timed ? " The clock runs as soon as you see the rack." : "";
+    const stands = lap.timed ? ` at ${clock(watch.read())} of this pass` : "";
     const says = started
-      ? `Paused at ${clock(watch.read())} of this pass. The rack is hidden and the clock is stopped.`
-      : `${counted(lap.rounds.length, "round")}, seed ${lap.deal.seed}, deal ${lap.deal.index}. The clock runs as soon as you see the rack.`;
+      ? `Paused${stands}. The rack is hidden${lap.timed ? " and the clock is stopped" : ""}.`
+      : deal + soon;
     put(
       curtain,
       h("p", {}, says),
       h("div", { class: "buttons" }, go, stop),
-      started && h("p", { class: "hint" }, "A stopped lap is kept in the log, but counts in no average."),
+      started &&
+        !lap.single &&
+        h("p", { class: "hint" }, "A stopped lap is kept in the log, but counts in no average."),
     );
   }
 
@@ -186,14 +199,14 @@ export function playTable(lap, kept, to) {
     const rack = lap.rack;
     const given = picks.map((at) => rack[at]);
     const faults = passFaults(given, blind, rack, lap.round);
-    if (faults.length) return tell(`${faults.join(" ")} The clock runs.`);
+    if (faults.length) return tell(faults.join(" ") + runs);
     const went = `Passed ${allInWords(given)}${blind ? ` and ${blind} blind` : ""}`;
     const seconds = watch.take();
     const received = lap.exchange(given, blind, seconds);
     [picks, blind] = [[], 0];
     tell("");
-    const says = `${went} after ${clock(seconds)}. Came in: ${allInWords(received)}.`;
     if (lap.finished) return finish();
+    const says = `${went}${lap.timed ? ` after ${clock(seconds)}` : ""}. Came in: ${allInWords(received)}.`;
     fresh = positions(lap.rack, received);
     came.textContent = says;
     save();
@@ -217,7 +230,7 @@ export function playTable(lap, kept, to) {
     show();
     element.scrollIntoView({ block: "start" });
     board.focus(0);
-    to.announce(`${title.textContent}. The clock runs.`);
+    to.announce(`${title.textContent}.${runs}`);
   }
 
   /** Nobody chooses tiles while the page cannot be seen. */
@@ -259,6 +272,7 @@ export function playTable(lap, kept, to) {
   return {
     element,
     focus: () => curtain.querySelector("button")?.focus(),
+    begin: resume,
     /** Hold the clock when the view is left. */
     pause: () => watch.running && hold(),
   };

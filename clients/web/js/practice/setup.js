@@ -1,19 +1,36 @@
 /** What is to practice. */
 
 import { cardChooser } from "../cards/chooser.js";
-import { h, keep, kept } from "../shared/page.js";
+import { chosenId, inFull } from "../cards/shelf.js";
+import { h, keep, kept, put } from "../shared/page.js";
 import { choice, field, numberField, part, tick } from "../shared/parts.js";
-import { roundsOf } from "../shared/rounds.js";
-import { counted } from "../shared/words.js";
+import { COURTESY, EXCHANGES, roundWords, roundsOf } from "../shared/rounds.js";
+import { capital, counted } from "../shared/words.js";
 
 const KEY = "practice";
 const MOST_ROUNDS = 12;
 const BOTH = 6;
 const SEEDS = 1_000_000;
+// Title and hint of each kind of practice.
+const WORDS = {
+  laps: [
+    "A new lap",
+    "A lap is one deal, passed to the end: fourteen tiles, and a heap without jokers that stands in for the other players. Only the time from seeing the rack to the last pass counts; then every pass is graded.",
+  ],
+  single: [
+    "Single passes",
+    "One rack and one round at a time. You pass, see at once what was best, and get the next. The first tap shows the rack.",
+  ],
+  again: [
+    "Passes to play again",
+    "Every pass that lost more than 3 % comes back when it is due: the better you pass it, the later it comes again.",
+  ],
+};
 
 /**
  * Return the form.
- * @param {(wanted: Object) => void} deal Told what is wanted: `card`, `seed`, `start`, `rounds`, `difficulty`.
+ * @param {(wanted: Object) => void} deal Told what is wanted: `kind` (`laps`, `single`, `again`), `card`, `seed`,
+ *   `start`, `rounds` or `round`, `difficulty`, `family`, `timed`, `target`.
  */
 export function setupForm(deal) {
   const counts = Array.from({ length: MOST_ROUNDS }, (_, at) => at + 1);
@@ -27,6 +44,28 @@ export function setupForm(deal) {
     choice(counts.map((count) => [String(count), nameOf(count)])),
     "In the order they are played; the last pass of each Charleston may be blind.",
   );
+  const again = h("option", { value: "again" });
+  const kind = field(
+    "What to play",
+    choice(
+      [
+        ["laps", "a whole Charleston"],
+        ["single", "single passes: one rack, one round, the verdict at once"],
+      ],
+      { on: { change: () => shape() } },
+    ),
+  );
+  kind.control.append(again);
+  const round = field(
+    "Round",
+    choice([
+      ["", "each in turn"],
+      ...[...EXCHANGES, COURTESY].map((name) => [name, capital(roundWords(name))]),
+    ]),
+  );
+  const family = field("Family of the likeliest hand", choice([["", "any"]]));
+  const timed = tick("Against the clock");
+  timed.box.checked = true;
   const courtesy = tick("A courtesy pass at the end");
   const difficulty = field(
     "First pass",
@@ -53,7 +92,7 @@ export function setupForm(deal) {
     hint: "The same number deals the same tiles again.",
   });
   const start = numberField("Start at deal", { ...whole, placeholder: "0" });
-  const card = cardChooser();
+  const card = cardChooser(offerFamilies);
   rounds.control.value = String(BOTH);
   const before = kept(KEY);
   if (before) {
@@ -61,7 +100,13 @@ export function setupForm(deal) {
     courtesy.box.checked = before.courtesy ?? false;
     difficulty.control.value = before.difficulty ?? "any";
     target.control.value = before.target ?? "";
+    kind.control.value = before.kind ?? "laps";
+    round.control.value = before.round ?? "";
+    timed.box.checked = before.timed ?? true;
   }
+  const title = h("h2", {});
+  const hint = h("p", { class: "hint" });
+  const same = part("The same deal again", "", h("div", { class: "pair" }, seed.element, start.element));
   const element = h(
     "form",
     {
@@ -69,47 +114,95 @@ export function setupForm(deal) {
       "aria-label": "What to practice",
       on: { submit: (event) => (event.preventDefault(), submit()) },
     },
-    h("h2", {}, "A new lap"),
+    title,
+    hint,
+    kind.element,
     h(
-      "p",
-      { class: "hint" },
-      "A lap is one deal, passed to the end: fourteen tiles, and a heap without jokers that stands in for the other players. Only the time from seeing the rack to the last pass counts; then every pass is graded.",
+      "div",
+      { class: "pair" },
+      rounds.element,
+      round.element,
+      difficulty.element,
+      family.element,
+      target.element,
     ),
-    h("div", { class: "pair" }, rounds.element, difficulty.element, target.element),
     courtesy.element,
+    timed.element,
     card.element,
-    part("The same deal again", "", h("div", { class: "pair" }, seed.element, start.element)),
+    same,
     h("p", { class: "buttons main-action" }, h("button", { type: "submit", class: "primary" }, "Deal")),
   );
 
+  /** Show what belongs to the kind of practice that is chosen. */
+  function shape() {
+    const chosen = kind.control.value;
+    const [says, about] = WORDS[chosen];
+    title.textContent = says;
+    hint.textContent = about;
+    for (const { element } of [rounds, target, courtesy]) element.hidden = chosen !== "laps";
+    round.element.hidden = chosen !== "single";
+    for (const each of [difficulty.element, family.element, card.element, same])
+      each.hidden = chosen === "again";
+  }
+
+  async function offerFamilies() {
+    const was = family.control.value;
+    const id = chosenId();
+    const families = (await inFull(id).catch(() => null))?.families ?? [];
+    if (id !== chosenId()) return;
+    put(
+      family.control,
+      ["", ...families].map((name) => h("option", { value: name }, name || "any")),
+    );
+    family.control.value = families.includes(was) ? was : "";
+  }
+
+  function due(count) {
+    again.textContent = `again what I lost most on (${count} due)`;
+  }
+
+  due(0);
+  shape();
+
   function submit() {
     keep(KEY, {
+      kind: kind.control.value,
+      round: round.control.value,
+      timed: timed.box.checked,
       rounds: rounds.control.value,
       courtesy: courtesy.box.checked,
       difficulty: difficulty.control.value,
       target: target.control.value,
     });
+    const chosen = kind.control.value;
     const most = MOST_ROUNDS - (courtesy.box.checked ? 1 : 0);
-    const faulty = Number(rounds.control.value) > most;
+    const faulty = chosen === "laps" && Number(rounds.control.value) > most;
     rounds.fault(faulty ? [`With a courtesy pass there may be ${most} rounds before it.`] : []);
     if (faulty) return rounds.control.focus();
     deal({
+      kind: chosen,
+      round: round.control.value,
+      family: family.control.value,
+      timed: timed.box.checked,
       card: card.value,
       rounds: roundsOf(Number(rounds.control.value), courtesy.box.checked),
       difficulty: difficulty.control.value,
       seed: seed.control.value === "" ? Math.floor(Math.random() * SEEDS) : Number(seed.control.value),
       start: Number(start.control.value || 0),
-      target: Number(target.control.value) || null,
+      target: chosen === "laps" && timed.box.checked ? Number(target.control.value) || null : null,
     });
   }
 
   return {
     element,
+    due,
     /** Deal what an address asks for: `seed`, and perhaps `start`, `rounds`, `courtesy`, `difficulty`, `card`. */
     dealOf(query) {
       const fields = { seed, start, rounds, difficulty };
       for (const [name, { control }] of Object.entries(fields))
         if (query.has(name)) control.value = query.get(name);
+      kind.control.value = "laps";
+      shape();
       if (query.has("courtesy")) courtesy.box.checked = query.get("courtesy") === "1";
       if (query.has("card")) card.value = query.get("card");
       submit();

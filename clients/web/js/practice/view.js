@@ -2,7 +2,7 @@
 
 import { h, hidden, keep, kept, put } from "../shared/page.js";
 import { key, keysPanel, noticeArea } from "../shared/parts.js";
-import { reviewView } from "../review/graded.js";
+import { reviewView, verdict } from "../review/graded.js";
 import { COURTESY, rulesPanel } from "../shared/rounds.js";
 import { foreign } from "../shared/service.js";
 import { Lap, RACK_SIZE, fetchDeal, fetchReview, now } from "./drill.js";
@@ -20,8 +20,8 @@ export function practiceView() {
   voice.setAttribute("role", "status");
   voice.setAttribute("aria-live", "polite");
   const stage = h("div", { class: "stage" });
-  const past = history(showReview);
   const setup = setupForm(deal);
+  const past = history(showReview, setup.due);
   const element = h(
     "section",
     { class: "view practice", "aria-labelledby": "practice-title" },
@@ -52,20 +52,34 @@ export function practiceView() {
     wanted = wish;
     notice.say("Dealing…");
     try {
-      const { deal: found, tried } = await fetchDeal(wish, { waiting: notice.say });
+      if (wish.kind === "again") return await playDue(wish);
+      const { deal: found, tried, rounds } = await fetchDeal(wish, { waiting: notice.say });
       if (!found)
         return notice.show(
           new Error(`No ${wish.difficulty} deal among ${tried} tried: another seed or start may have one.`),
         );
       notice.clear();
       wanted = { ...wish, start: found.index + 1 };
-      play(
-        new Lap({ deal: found, card: wish.card, rounds: wish.rounds, at: now(), target: wish.target }),
-        {},
-      );
+      const { card, target, timed, kind } = wish;
+      const seen = kind === "single" ? [] : null;
+      play(new Lap({ deal: found, card, rounds, at: now(), target, timed, seen }), {});
     } catch (error) {
       notice.show(error, error.kind === "refused" ? null : () => deal(wish));
     }
+  }
+
+  /** Play the pass that is due the longest. */
+  async function playDue({ timed }) {
+    const told = await log.told({ waiting: notice.say });
+    if (!told?.due.length) {
+      settle();
+      return notice.say(told?.words.again ?? "No graded passes yet: play a lap or single passes first.");
+    }
+    notice.clear();
+    const [{ lap, fact }] = told.due;
+    const { seed, deal: index, card: name, record } = lap.entry;
+    const dealt = { deal: { seed, index, rack: fact.rack, heap: [] }, rounds: [fact.round], at: now() };
+    play(new Lap({ ...dealt, card: record.card, name, timed, seen: fact.seen, left: fact.left }), {});
   }
 
   function play(lap, state) {
@@ -78,11 +92,17 @@ export function practiceView() {
     });
     keep(KEY, { lap, ...state });
     stand(table.element);
-    table.focus();
+    // Who asks for a single pass wants to see it; one that was left waits behind its curtain.
+    if (lap.single && !state.started) table.begin();
+    else table.focus();
   }
 
   /** The lap goes into the log before anything is said of it. */
   function finish(lap) {
+    if (lap.single && !lap.finished) {
+      keep(KEY, null);
+      return settle();
+    }
     const line = lap.line(null);
     const safe = log.append(line);
     keep(KEY, null);
@@ -95,13 +115,13 @@ export function practiceView() {
   }
 
   async function grade(lap, safe = true) {
-    const title = h("h2", { tabindex: "-1" }, "Review");
-    const place = h("div", {}, h("p", { role: "status" }, "The clock is stopped. Grading…"));
+    const title = h("h2", { tabindex: "-1" }, lap.single ? "The verdict" : "Review");
+    const place = h("div", {}, h("p", { role: "status" }, "Grading…"));
     const problem = noticeArea();
     const again = h(
       "button",
       { type: "button", class: "primary", on: { click: () => (wanted ? deal(wanted) : settle()) } },
-      wanted ? "Next deal" : "A new lap",
+      wanted ? (lap.single ? "Next" : "Next deal") : "A new lap",
     );
     const other = wanted && h("button", { type: "button", on: { click: settle } }, "Other settings");
     stand(
@@ -115,21 +135,18 @@ export function practiceView() {
             { class: "notice bad" },
             "The browser would not keep this lap: export the log before leaving the page.",
           ),
-        h("div", { class: "buttons" }, again, other, dealLink(lap.entry)),
+        h("div", { class: "buttons" }, again, other, !lap.single && dealLink(lap.entry)),
         problem.element,
         place,
       ),
     );
     title.focus();
     try {
-      const { result, ...graded } = await fetchReview(lap.entry.record, { waiting: problem.say });
+      const graded = await fetchReview(lap.entry.record, { waiting: problem.say });
       // A number that this page cannot hold exactly is not written again.
-      if (lap.givenUp === null && Number.isSafeInteger(lap.entry.seed)) log.grade(lap.key, result);
-      const shown = reviewView(
-        graded,
-        lap.entry.record,
-        log.meansOf(log.laps().filter((each) => each.finished)),
-      );
+      if (lap.givenUp === null && Number.isSafeInteger(lap.entry.seed)) log.grade(lap.key, graded.review.kept);
+      const means = log.meansOf(log.laps().filter((each) => each.finished && !each.single));
+      const shown = lap.single ? verdict(graded, lap.entry.record) : reviewView(graded, lap.entry.record, means);
       problem.clear();
       put(place, shown);
     } catch (error) {

@@ -29,6 +29,20 @@ export function reviewView({ review, session }, record, means = null) {
   );
 }
 
+/**
+ * Show what a single pass is worth.
+ * @param {{review: Object}} graded As for `reviewView`.
+ */
+export function verdict({ review }, record) {
+  const [pass] = review.passes;
+  return h(
+    "article",
+    { class: "review" },
+    h("ol", { class: "passes" }, graded(pass, record, 1 + record.follow)),
+    h("p", { class: "hint" }, review.words.strength_note),
+  );
+}
+
 function summary({ words, costliest }, session, means) {
   const rows = [
     ["Time", words.time, means && orDash(means.seconds, clock)],
@@ -70,7 +84,7 @@ function graded(pass, record, left) {
     facts([
       ["You passed", tiles(pass.given, pass.blind)],
       ["Best", tiles(pass.best.pass, pass.best.blind)],
-      ["Came in", pass.received === null ? "not known" : tiles(pass.received)],
+      ["Came in", pass.received ? tiles(pass.received) : record.seen ? null : "not known"],
     ]),
     facts([
       ["Lost", words.lost],
@@ -79,6 +93,7 @@ function graded(pass, record, left) {
       ["Time", words.time],
     ]),
     h("p", {}, pass.why),
+    pass.keeps && h("p", {}, `Yours keeps ${pass.keeps}.`),
   );
 }
 
