@@ -84,9 +84,9 @@ def arriving(coming: Coming) -> dict[str, Any]:
 def numbers_only(value: Any) -> Any:
     """Return an answer without what it says in words."""
     if isinstance(value, dict):
-        return {
-            key: numbers_only(part) for key, part in value.items() if key not in ("words", "why", "keeps")
-        }
+        # What a graded pass keeps is a text; what one's own pass keeps is a list of hands.
+        told = {"words", "why"} if isinstance(value.get("keeps"), list) else {"words", "why", "keeps"}
+        return {key: numbers_only(part) for key, part in value.items() if key not in told}
     return [numbers_only(part) for part in value] if isinstance(value, list) else value
 
 
