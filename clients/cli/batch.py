@@ -160,15 +160,15 @@ class Batch:
         asked = {**vars(self), "racks": racks}
         return hashlib.sha256(json.dumps(asked, sort_keys=True).encode()).hexdigest()
 
-    def body(self, task: int) -> bytes:
-        """Return the request of one task."""
-        if self.racks is not None:
-            return encoded({**self.base, "racks": [self.racks[task].entry]})
-        return encoded({**self.base, "start": self.start + task, "count": 1, "budget": 1})
-
-    def enough(self, found: Mapping[int, Mapping[str, Any]]) -> bool:
-        """Return whether the answers found so far are all that is needed."""
-        return len(self._used(found)[0]) >= self.count or len(found) >= self.most
+    def tasks(self, found: Mapping[int, Mapping[str, Any]]) -> Iterator[Task]:
+        """Yield the tasks that are not answered yet, until the answers, which may grow, are enough."""
+        for task in range(self.most):
+            if len(self._used(found)[0]) >= self.count:
+                return
+            if task not in found:
+                one = {"start": self.start + task, "count": 1, "budget": 1}
+                asked = one if self.racks is None else {"racks": [self.racks[task].entry]}
+                yield task, "/v1/sheets", encoded({**self.base, **asked})
 
     def merged(self, found: Mapping[int, Mapping[str, Any]]) -> dict[str, Any]:
         """Return one sheet of many, numbered from 1 in the order of the tasks.

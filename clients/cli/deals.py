@@ -19,7 +19,6 @@ from clients.cli.batch import (
     Batch,
     Folder,
     OwnRack,
-    Task,
     alone_in,
     racks_in,
     workers,
@@ -282,16 +281,8 @@ def _answer_all(batch: Batch, folder: Folder, workers: AbstractContextManager[An
     own = batch.racks is not None
     progress = Progress("rack" if own else "deal", "answered" if own else "tried", answers=False)
     refused: list[str] = []
-
-    def tasks() -> Iterator[Task]:
-        for task in range(batch.most):
-            if batch.enough(folder.kept):
-                return
-            if task not in folder.kept:
-                yield task, "/v1/sheets", batch.body(task)
-
     with progress, workers as answering:
-        for task, reply in answering(tasks()):
+        for task, reply in answering(batch.tasks(folder.kept)):
             if batch.racks is not None and not reply.ok:
                 refused += _faults_of(reply, [batch.racks[task]])
             else:
