@@ -457,7 +457,7 @@ class PassTable:
     @cached_property
     def before(self) -> Score:
         """The whole rack."""
-        return self._scored((), -1)
+        return self.score(-1)
 
     def options(
         self, passes: NDArray[np.intp]
@@ -483,10 +483,8 @@ class PassTable:
         return int(found[0])
 
     def score(self, index: int) -> Score:
-        """Return what a pass leaves, with the target that each hand then goes for."""
-        return self._scored(self.tiles(index), index)
-
-    def _scored(self, passed: tuple[Tile, ...], index: int) -> Score:
+        """Return what a pass leaves, -1 for none, with the target that each hand then goes for."""
+        passed = () if index < 0 else self.tiles(index)
         rows, after = (
             np.concatenate(parts)
             for parts in zip(*((losses.rows, losses.after(index)) for losses in self.losses), strict=True)

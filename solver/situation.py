@@ -204,8 +204,7 @@ def question_faults(
     known = () if rack is None else rack.tiles
     faults += [fault.inside("seen") for fault in count_faults((*known, *seen))]
     faults += [fault.inside("limits") for fault in limits.faults(None if rack is None else Counter(known))]
-    if not 0 <= alternatives <= MAX_ALTERNATIVES:
-        faults.append(Fault("range", ("alternatives",), f"0 to {MAX_ALTERNATIVES}"))
+    faults += _range_faults(("alternatives",), alternatives, 0, MAX_ALTERNATIVES)
     if drill is not None:
         faults += _drill_faults(drill, rack)
     if mine is not None:
@@ -241,11 +240,12 @@ def _drill_faults(drill: Drill, rack: Rack | None) -> list[Fault]:
     faults = []
     if rack is not None and len(rack.tiles) != DRILL_RACK:
         faults.append(Fault("wrong-count", ("rack",), f"a drill has {DRILL_RACK} tiles"))
-    if not 1 <= drill.exchanges_left <= MAX_EXCHANGES:
-        faults.append(Fault("range", ("drill", "exchanges_left"), f"1 to {MAX_EXCHANGES}"))
-    if not 0 <= drill.then_draws <= MAX_THEN_DRAWS:
-        faults.append(Fault("range", ("drill", "then_draws"), f"0 to {MAX_THEN_DRAWS}"))
-    return faults
+    faults += _range_faults(("drill", "exchanges_left"), drill.exchanges_left, 1, MAX_EXCHANGES)
+    return faults + _range_faults(("drill", "then_draws"), drill.then_draws, 0, MAX_THEN_DRAWS)
+
+
+def _range_faults(place: tuple[str, ...], value: int, least: int, most: int) -> list[Fault]:
+    return [] if least <= value <= most else [Fault("range", place, f"{least} to {most}")]
 
 
 def _arrival_faults(coming: Coming, unseen: NDArray[np.int8]) -> list[Fault]:

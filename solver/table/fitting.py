@@ -25,7 +25,7 @@ from solver.deals import Luck
 from solver.odds import ALONE, GRAIN, GREATEST_FACTOR, LEAST_FACTOR, Moment, scaled
 from solver.rounds import ORDER, PASS_SIZE, Round
 from solver.situation import Situation, still_elsewhere, tables_of
-from solver.table.game import Game, SeatStart, Table, play_again, play_game
+from solver.table.game import Game, Table, play_again, play_game
 from solver.table.players import ByWorth, Careful
 
 WALLS = 3
@@ -109,8 +109,9 @@ def play(card: Card, seed: int, number: int) -> Played:
     """Play one game; the same numbers play the same game."""
     mine = number % 4
     game = play_game(card, [ByWorth() if seat == mine else Careful() for seat in range(4)], seed, number)
-    kept = (*_kept(game, mine), (None, 0, _as_play_begins(game.starts[mine])))
-    targets = Moment.of(card, kept[-1][2]).targets
+    start = game.starts[mine]
+    begins = Situation(Pile(start.tiles), start.seen, CHOOSING.coming(None, 0))
+    targets = Moment.of(card, begins).targets
     target = int(targets[number // 4 % min(_RANKS, len(targets))])
 
     def bind(table: Table) -> None:
@@ -123,7 +124,7 @@ def play(card: Card, seed: int, number: int) -> Played:
 
     won = (game.ending.winner == mine) + wins(WALLS - 1)
     check_stop()
-    return Played(kept, target, won, wins(WALLS, bind))
+    return Played((*_kept(game, mine), (None, 0, begins)), target, won, wins(WALLS, bind))
 
 
 def _kept(game: Game, seat: int) -> Iterator[tuple[Round | None, int, Situation]]:
@@ -134,10 +135,6 @@ def _kept(game: Game, seat: int) -> Iterator[tuple[Round | None, int, Situation]
             kept, give = Counter(made.held) - Counter(made.given), len(made.given)
             pile, seen = Pile(tuple(kept.elements())), still_elsewhere(passed, kept)
             yield made.round, give, Situation(pile, seen, CHOOSING.coming(made.round, give))
-
-
-def _as_play_begins(start: SeatStart) -> Situation:
-    return Situation(Pile(start.tiles), start.seen, CHOOSING.coming(None, 0))
 
 
 def game_for_fit(card: Card, seed: int, number: int) -> FitGame:
