@@ -11,17 +11,7 @@ import click
 from api.service import counted
 from clients.cli import options as shared
 from clients.cli.batch import Folder, alone_in, workers
-from clients.cli.output import (
-    Exit,
-    Progress,
-    UsageFault,
-    entry,
-    labeled,
-    page,
-    paragraph,
-    say,
-    write_whole,
-)
+from clients.cli.output import Exit, Progress, UsageFault, entry, labeled, page, paragraph, say, write_whole
 from clients.cli.service import CARDS_FOLDER, Answer, Service, cards_folder, encoded, show_answer
 
 _TERMS = (

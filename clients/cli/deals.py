@@ -13,27 +13,9 @@ import click
 
 from api.service import Sort, counted
 from clients.cli import options as shared
-from clients.cli.batch import (
-    MOST_RACKS,
-    Answering,
-    Batch,
-    Folder,
-    OwnRack,
-    alone_in,
-    racks_in,
-    workers,
-)
+from clients.cli.batch import MOST_RACKS, Answering, Batch, Folder, OwnRack, alone_in, racks_in, workers
 from clients.cli.options import question_of
-from clients.cli.output import (
-    Exit,
-    Progress,
-    RefusedError,
-    complain,
-    content_of,
-    labeled,
-    say,
-    write_body,
-)
+from clients.cli.output import Exit, Progress, RefusedError, complain, content_of, labeled, say, write_body
 from clients.cli.service import Answer, Reply, Service, encoded
 
 # The service takes no more deals at once; a request that tries this many takes seconds.
@@ -200,10 +182,7 @@ def _formats(written: str) -> tuple[str, ...]:
 )
 @click.option("--again", is_flag=True, help="Replace what the folder has of another request.")
 @click.option(
-    "--formats",
-    type=_formats,
-    metavar="LIST",
-    help="Of json,csv,html,pdf; all that can be made by default.",
+    "--formats", type=_formats, metavar="LIST", help="Of json,csv,html,pdf; all that can be made by default."
 )
 @shared.whole("--jobs", "Processes to use.", 1, 256, default=1)
 @click.option("--dask", metavar="ADDRESS", help="Share the work on this Dask cluster instead.")
