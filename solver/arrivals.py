@@ -228,13 +228,8 @@ class Fit:
         return Odds(some, tuple(play.coming(round_, give) for play in self.alone), self.sharpness)
 
 
-def after_the_exchanges() -> MixedArrivals:
-    """Return what is to come once all exchanges are over, when a question names nothing else."""
-    return CHOOSING.coming(None, 0)
-
-
-def default_arrivals(round_: Round, give: int) -> MixedArrivals:
-    """Return the arrivals assumed when a question names none; arguments as of `Play.coming`."""
+def default_arrivals(round_: Round | None, give: int = 0) -> MixedArrivals:
+    """Return the arrivals assumed when a question names none; see `Play.coming`."""
     return CHOOSING.coming(round_, give)
 
 

@@ -13,7 +13,7 @@ from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Pile, Rack, count_faults
 from patterns.tiles import KINDS, Tile, counted, number_word
 from solver.advice import Advice, advise
-from solver.arrivals import Arrivals, Coming, Fit, after_the_exchanges
+from solver.arrivals import Arrivals, Coming, Fit, default_arrivals
 from solver.limits import Limits, hand_weights
 from solver.passes import PassTable, Valued, score
 from solver.rounds import (
@@ -384,7 +384,7 @@ def _at_the_end(record: Record, moment: Moment) -> Situation:
         draws = Drill.then_draws if record.arrivals is None else record.arrivals.draws
         arrivals: Coming = Arrivals(unknown, draws, 0)
     elif record.arrivals is None:
-        arrivals = after_the_exchanges().after(unknown)
+        arrivals = default_arrivals(None).after(unknown)
     else:
         arrivals = record.arrivals.after(unknown)
     return Situation(moment.rack, moment.seen, arrivals, jokers_in_wall=not record.drill)

@@ -36,7 +36,7 @@ from patterns.rack import Pile, Rack
 from patterns.tiles import KINDS, Tile
 from solver.ahead import Path as Way
 from solver.ahead import incoming, sort_of
-from solver.arrivals import after_the_exchanges, default_arrivals
+from solver.arrivals import default_arrivals
 from solver.gives import receivers
 from solver.limits import Limits, hand_weights
 from solver.passes import score
@@ -112,7 +112,7 @@ SEED = 5
 
 def worth_of(question: Question) -> float:
     """Return expected hands when only draws and claims are still to come."""
-    situation = Situation(question.rack, question.seen, after_the_exchanges())
+    situation = Situation(question.rack, question.seen, default_arrivals(None))
     weights = hand_weights(question.card, Limits())
     return score(situation, tables_of(question.card), weights, ()).expected
 
@@ -201,7 +201,7 @@ def tell_power(file: Path, most: int) -> None:
         walls = [game["winner"], *game["again"]]
         for seat, (held, seen) in enumerate(game["starts"]):
             away = tuple(map(Tile, seen))
-            situation = Situation(Pile(tuple(map(Tile, held))), away, after_the_exchanges())
+            situation = Situation(Pile(tuple(map(Tile, held))), away, default_arrivals(None))
             reach = score(situation, tables, np.ones(len(tables.card.hands)), ()).reach
             sums.append([np.log((reach**power).sum()) for power in POWERS])
             east.append(float(seat == 0))

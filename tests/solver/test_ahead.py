@@ -29,7 +29,7 @@ from solver.ahead import (
     vote,
     weights_of,
 )
-from solver.arrivals import Arrivals, after_the_exchanges
+from solver.arrivals import Arrivals, default_arrivals
 from solver.deals import deal
 from solver.limits import AtLeast, Choice, Limits
 from solver.rounds import ORDER, SECOND_CHARLESTON, Round
@@ -302,7 +302,7 @@ def test_draws_claims_and_hands_that_count_do_and_stated_exchanges_do_not() -> N
     def found(**parts: object) -> Vote:
         return vote(replace(question, **parts), courtesy=1, samples=3, seed=1)  # type: ignore[arg-type]
 
-    defaults = found(arrivals=after_the_exchanges())
-    assert found(arrivals=after_the_exchanges().after(9)) == defaults
+    defaults = found(arrivals=default_arrivals(None))
+    assert found(arrivals=default_arrivals(None).after(9)) == defaults
     assert found(arrivals=Arrivals(0, 5, 5)).stop.value < found(arrivals=Arrivals(0, 30, 5)).stop.value
     assert 0 < found(limits=Limits.of(only=Choice(families=("one",)))).stop.value < defaults.stop.value

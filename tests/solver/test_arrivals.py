@@ -12,7 +12,6 @@ from solver.arrivals import (
     Length,
     MixedArrivals,
     Play,
-    after_the_exchanges,
     default_arrivals,
 )
 from solver.limits import Limits, hand_weights
@@ -30,7 +29,7 @@ def test_as_many_come_as_go_and_what_later_exchanges_are_worth(round_: Round) ->
     later = CHOOSING.later[ORDER.index(round_)]
     for give in RULES[round_].allowed:
         assert default_arrivals(round_, give) == MixedArrivals(give + later, CHOOSING.lengths)
-    assert after_the_exchanges() == MixedArrivals(0, CHOOSING.lengths)
+    assert default_arrivals(None) == MixedArrivals(0, CHOOSING.lengths)
 
 
 def test_what_comes_in_now_may_be_worth_less_than_its_number_but_never_less_than_nothing() -> None:

@@ -14,7 +14,7 @@ from patterns.faults import FaultyInputError
 from patterns.rack import Pile, Rack
 from patterns.tiles import KINDS, Tile
 from solver.advice import advise
-from solver.arrivals import CHOOSING, Arrivals, Coming, after_the_exchanges, default_arrivals
+from solver.arrivals import CHOOSING, Arrivals, Coming, default_arrivals
 from solver.deals import deal
 from solver.limits import Limits, hand_weights
 from solver.passes import Score, score
@@ -299,7 +299,7 @@ def counted_hindsight(graded: GradedPass) -> float:
     """Return the best that any pass of the old rack could have left, given what came in."""
     moment, exchange = graded.moment, graded.exchange
     pile = Pile((*moment.rack.tiles, *exchange.received))
-    later = after_the_exchanges().after(CHOOSING.later[ORDER.index(exchange.round)])
+    later = default_arrivals(None).after(CHOOSING.later[ORDER.index(exchange.round)])
     room = Counter({tile: tile.copies for tile in KINDS}) - Counter(pile.tiles)
     situation = Situation(pile, tuple((Counter(moment.seen) & room).elements()), later)
     weights = hand_weights(own(), Limits())
@@ -329,7 +329,7 @@ def test_hindsight_is_the_best_with_what_came_in() -> None:
 @pytest.mark.parametrize(
     ("played", "length", "arrivals"),
     [
-        *((PLAYED[0], length, after_the_exchanges()) for length in (1, 4, 7)),
+        *((PLAYED[0], length, default_arrivals(None)) for length in (1, 4, 7)),
         (PLAYED[3], 3, Arrivals(0, 20, 0)),
     ],
 )
