@@ -71,9 +71,10 @@ class NumberValue(Valued):
 
 @dataclass(frozen=True)
 class LimitsCost:
-    """By how much the best pass without the limits is better: in strength, and as a share of it (0 of 0).
+    """By how much the best pass without the limits is better than the best within them.
 
-    It may leave fewer expected hands.
+    Strength is told as a share of the better one, too, 0 when that is worth nothing; of expected hands it may
+    leave fewer.
     """
 
     strength: float

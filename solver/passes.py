@@ -329,7 +329,7 @@ def score(
 
 @dataclass(frozen=True)
 class Valued:
-    """A pass: what it leaves by the objective, and in expected hands, whatever the objective."""
+    """A pass and what it leaves: strength by the objective, and expected hands, whatever the objective."""
 
     passed: tuple[Tile, ...]
     strength: float
