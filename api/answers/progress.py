@@ -10,9 +10,8 @@ from pydantic import BeforeValidator, Field
 from pydantic_core import PydanticCustomError
 
 from api import words
-from api.operations import Task, bounded, operation
-from api.reading import Answer, AnyRound, Name, Number, Parts, Request, Words
-from patterns.faults import FaultyInputError
+from api.operations import bounded, operation
+from api.reading import Answer, AnyRound, Name, Number, Request, Words, read_shape
 from patterns.tiles import Tile
 from solver.insights import FEWEST, By, Played, groups_of
 from solver.repeats import Attempt, repeats
@@ -103,16 +102,13 @@ class ProgressAnswer(Answer):
     words: Words
 
 
-def _asked(task: Task) -> ProgressRequest:
-    parts = Parts(task.written)
-    body = parts.shape(ProgressRequest)
-    if body is None:
-        raise FaultyInputError(parts.faults)
-    parts.check()
-    return body
-
-
-@operation("/v1/progress", reads=_asked, price=bounded, takes=ProgressRequest, gives=ProgressAnswer)
+@operation(
+    "/v1/progress",
+    reads=lambda task: read_shape(ProgressRequest, task.written),
+    price=bounded,
+    takes=ProgressRequest,
+    gives=ProgressAnswer,
+)
 def progress(asked: ProgressRequest) -> ProgressAnswer:
     """Where a player loses, and which passes to play again.
 

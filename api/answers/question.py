@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from functools import cache, partial
+from functools import cache
 from importlib.metadata import version
 from typing import TYPE_CHECKING, Annotated, Any, Generic, TypeVar
 
@@ -26,10 +26,10 @@ from api.reading import (
     read_rack,
     read_tiles,
 )
-from patterns.card import Card, Trait
+from patterns.card import Trait
 from patterns.card_file import MAX_HANDS, MAX_WEIGHT
 from patterns.tiles import SET_SIZE
-from solver.arrivals import Arrivals, Coming, Fit, Make, Odds
+from solver.arrivals import Arrivals, Coming, Make, Odds
 from solver.limits import LIMITS, AtLeast, Choice, Limit, Limits, Sort, hand_weights
 from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE, Drill, Round
 from solver.situation import Objective, Question, question_faults
@@ -223,10 +223,6 @@ class AssumptionsBody(Answer):
     words: list[str] = Field(description="All of it, a sentence each")
 
 
-def _sent_fit(card: Card, written: object) -> Fit | None:
-    return None if written is None else fit_of(written, card)
-
-
 def _choice(body: ChoiceBody) -> Choice:
     return Choice(tuple(body.families), tuple(body.hands), tuple(body.traits))
 
@@ -272,8 +268,10 @@ def card_and_limits(
         if kind.sort is Sort.TILES
     }
     named = parts.part(("card",), lambda card: read_card(card, shelf), DEFAULT_CARD)
-    if named is not None and (sent := parts.part(("fit",), partial(_sent_fit, named.card))):
-        named = replace(named, fit=sent)
+    if named is not None:
+        card = named.card
+        sent = parts.part(("fit",), lambda fit: None if fit is None else fit_of(fit, card))
+        named = replace(named, fit=sent or named.fit)
     for name, tiles in values.items():
         if no_tiles is not None and tiles:
             parts.add("no-use", ("limits", name), no_tiles)

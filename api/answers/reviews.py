@@ -376,7 +376,7 @@ def _record(written: object, shelf: CardShelf, objective: Objective) -> Record:
     named, limits = card_and_limits(parts, shelf, None if body is None else body.limits, no_tiles)
     turns = range(min(parts.length("exchanges"), MAX_EXCHANGES))
     exchanges = [parts.part(("exchanges", turn), _exchange) for turn in turns]
-    seen = parts.part(("seen",), lambda tiles: None if tiles is None else read_tiles(tiles))
+    seen = parts.part(("seen",), read_if_any)
     # After one that cannot be read nobody knows what is in the rack.
     readable = tuple(each for each in takewhile(lambda each: each is not None, exchanges) if each)
     # Drills and parts have no order of rounds: where it is not known whether it is one, none can be wrong.
