@@ -132,9 +132,13 @@ def deal(seed: int, index: int, size: int = DRILL_RACK) -> Deal:
         index: 0 or more.
         size: Tiles in the rack, 13 or 14.
     """
-    wall = [tile for tile in KINDS for _ in range(tile.copies)]
-    order = Luck(seed, index).shuffled(wall)
+    order = shuffled_wall(seed, index)
     return Deal(index, Rack(tuple(order[:size])), tuple(t for t in order[size:] if t is not Tile.JOKER))
+
+
+def shuffled_wall(seed: int, index: int) -> list[Tile]:
+    """Return the whole set in the order in which a deal takes its tiles."""
+    return Luck(seed, index).shuffled([tile for tile in KINDS for _ in range(tile.copies)])
 
 
 def question_of(wish: DealWish, dealt: Deal) -> Question:
@@ -170,21 +174,19 @@ def find_deals(wish: DealWish) -> tuple[list[FoundDeal], int]:
         dealt = deal(wish.seed, wish.start + tried, wish.size)
         tried += 1
         if wish.jokers is None or dealt.rack.tiles.count(Tile.JOKER) == wish.jokers:
-            advice = _measure(wish, dealt)
-            if advice is not None and wish.difficulty.fits(advice) and _of_family(advice, wish.family):
-                found.append(FoundDeal(dealt, advice))
+            found += measured(wish, dealt)
     return found, tried
 
 
-def _measure(wish: DealWish, dealt: Deal) -> Advice | None:
+def measured(wish: DealWish, dealt: Deal) -> list[FoundDeal]:
+    """Return a deal with its advice, if that is of the difficulty and of the family wished for."""
     try:
-        return advise(question_of(wish, dealt), diagnose=False)
+        advice = advise(question_of(wish, dealt), diagnose=False)
     except ClashError:
-        return None
-
-
-def _of_family(advice: Advice, family: str | None) -> bool:
-    return family is None or (bool(advice.hands) and advice.hands[0].hand.family == family)
+        return []
+    likeliest = advice.hands[0].hand.family if advice.hands else None
+    fits = wish.difficulty.fits(advice) and wish.family in (None, likeliest)
+    return [FoundDeal(dealt, advice)] if fits else []
 
 
 @once_a_card

@@ -14,10 +14,11 @@ pinned): those classes cost more than the solve, and a third of a second at impo
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Hashable, Iterable, Sequence
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from math import inf
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,13 +32,16 @@ from solver.passes import PassTable
 SEED = 20_251
 # So many of the best passes, and all that can be put together from the same pairs of tiles, are in the model.
 _WIDTH = 3
+Asked = TypeVar("Asked")
 
 
 class MismatchError(Exception):
     """Table and model do not agree to the last unit, or a search has no end: a defect, never an answer."""
 
 
-def run_solver(solver: cp_sat.SolveWrapper, model: cp_sat.CpModelProto) -> cp_sat.CpSolverResponse:
+def run_solver(
+    solver: cp_sat.SolveWrapper, model: cp_sat.CpModelProto, *, to_the_end: bool = True
+) -> cp_sat.CpSolverResponse:
     """Run one solve that a stop can reach.
 
     Raises:
@@ -45,7 +49,8 @@ def run_solver(solver: cp_sat.SolveWrapper, model: cp_sat.CpModelProto) -> cp_sa
     """
     with current_stopper().reaching(solver.stop_search):
         response: cp_sat.CpSolverResponse = solver.solve(model)  # type: ignore[no-untyped-call]
-    if response.status not in (cp_sat.CpSolverStatus.OPTIMAL, cp_sat.CpSolverStatus.INFEASIBLE):
+    ended = response.status in (cp_sat.CpSolverStatus.OPTIMAL, cp_sat.CpSolverStatus.INFEASIBLE)
+    if not ended and (to_the_end or response.status == cp_sat.CpSolverStatus.MODEL_INVALID):
         raise MismatchError(f"{response.status.name} {cp_sat.CpSatHelper.validate_model(model)}")
     return response
 
@@ -96,13 +101,43 @@ class Options:
         )
 
 
-class PassModel:
+class Model:
+    """CP-SAT's own message, of booleans alone."""
+
+    def __init__(self) -> None:
+        self._message = cp_sat.CpModelProto()
+
+    def _booleans(self, count: int) -> range:
+        """Make so many booleans; a negated one is written as its complement."""
+        variables = self._message.variables
+        begin = len(variables)
+        for _ in range(count):
+            variables.add().domain.extend((0, 1))
+        return range(begin, begin + count)
+
+    def _any_of(self, literals: list[int]) -> None:
+        self._message.constraints.add().bool_or.literals.extend(literals)
+
+    def _at_most_one(self, literals: list[int]) -> None:
+        self._message.constraints.add().at_most_one.literals.extend(literals)
+
+    def _between(self, booleans: Sequence[int], least: int, most: int, when: int | None = None) -> None:
+        constraint = self._message.constraints.add()
+        if when is not None:
+            constraint.enforcement_literal.append(when)
+        linear = constraint.linear
+        linear.vars.extend(booleans)
+        linear.coeffs.extend([1] * len(booleans))
+        linear.domain.extend((least, most))
+
+
+class PassModel(Model):
     """A model of some passes of a table, by their indexes; limits constrain it by its public methods."""
 
     def __init__(self, table: PassTable, passes: NDArray[np.intp], limits: Iterable[Limit] = ()) -> None:
+        super().__init__()
         self._table, self._bits = table, table.bits
         self.kinds, self.families = table.bits.kinds, table.tables.card.family_of_hand
-        self._message = cp_sat.CpModelProto()
         self.options = Options.of(table, passes)
         self._worth = self.options.units - self.options.floor_units[self.options.hand]
         self._passed = self._booleans(self._bits.size)
@@ -159,7 +194,7 @@ class PassModel:
 
         Beside it stands what it is worth in units, by the options chosen.
         """
-        response = run_solver(_solver(), self._message)
+        response = run_solver(solver_of(), self._message)
         if response.status == cp_sat.CpSolverStatus.INFEASIBLE:
             return None
         values = np.array(response.solution, np.int64)
@@ -201,35 +236,16 @@ class PassModel:
         kinds = set(tiles)
         return [bit for bit in self._passed if self.kinds[self._bits.kind_of[bit]] in kinds]
 
-    def _booleans(self, count: int) -> range:
-        """Make so many booleans; a negated one is written as its complement."""
-        variables = self._message.variables
-        begin = len(variables)
-        for _ in range(count):
-            variables.add().domain.extend((0, 1))
-        return range(begin, begin + count)
 
-    def _any_of(self, literals: list[int]) -> None:
-        self._message.constraints.add().bool_or.literals.extend(literals)
-
-    def _at_most_one(self, literals: list[int]) -> None:
-        self._message.constraints.add().at_most_one.literals.extend(literals)
-
-    def _between(self, booleans: Sequence[int], least: int, most: int) -> None:
-        linear = self._message.constraints.add().linear
-        linear.vars.extend(booleans)
-        linear.coeffs.extend([1] * len(booleans))
-        linear.domain.extend((least, most))
-
-
-def _solver() -> cp_sat.SolveWrapper:
-    """Return a solver with the settings that were measured to be best."""
+def solver_of(linearization: int = 2, deterministic_time: float = inf) -> cp_sat.SolveWrapper:
+    """Return a solver with the settings that were measured to be best for passes, but for those named."""
     parameters = cp_sat.SatParameters()
     # Its handler would leave the process with the default one, so that a later Ctrl-C kills it.
     parameters.catch_sigint_signal = False
     parameters.num_workers = 1
     parameters.random_seed = SEED
-    parameters.linearization_level = 2
+    parameters.linearization_level = linearization
+    parameters.max_deterministic_time = deterministic_time
     parameters.cp_model_probing_level = 0
     parameters.symmetry_level = 0
     parameters.cp_model_presolve = False
@@ -266,9 +282,16 @@ def clash_of(table: PassTable, limits: tuple[Limit, ...]) -> tuple[Limit, ...]:
     every = np.arange(len(table.masks))
     if PassModel(table, every, limits).solve() is not None:
         raise MismatchError("some pass keeps all limits by the model, none by the table")
-    clashing = limits
-    for limit in limits:
-        fewer = tuple(other for other in clashing if other is not limit)
-        if PassModel(table, every, fewer).solve() is None:
+    return smallest_clash(limits, lambda some: PassModel(table, every, some).solve() is not None)
+
+
+def smallest_clash(
+    asked: Sequence[Asked], possible: Callable[[tuple[Asked, ...]], bool]
+) -> tuple[Asked, ...]:
+    """Return some of what is asked, all of which is not possible, none of it needless for that."""
+    clashing = tuple(asked)
+    for each in asked:
+        fewer = tuple(other for other in clashing if other is not each)
+        if not possible(fewer):
             clashing = fewer
     return clashing

@@ -21,6 +21,7 @@ import { COURTESY, EXCHANGES, roundWords } from "../shared/rounds.js";
 import { post, postForFile } from "../shared/service.js";
 import { capital, counted } from "../shared/words.js";
 import { readTiles } from "../tiles/kinds.js";
+import { lesson, NO_LESSON } from "./lesson.js";
 
 const KEY = "sheet";
 const SEEDS = 1_000_000;
@@ -45,6 +46,7 @@ const FRESH = {
   group: "",
   date: "",
   paper: "letter",
+  ...NO_LESSON,
 };
 
 /** Return the view: its element, `title`, and `open()`. */
@@ -52,6 +54,7 @@ export function sheetsView() {
   const wish = { ...FRESH, ...kept(KEY) };
   let sheet = null;
   let families = [];
+  let hands = [];
   let faults = [];
   let typing = null;
   let showKey = false;
@@ -70,10 +73,13 @@ export function sheetsView() {
 
   async function offer() {
     try {
-      families = (await inFull(chosenId()))?.families ?? [];
+      const full = await inFull(chosenId());
+      [families, hands] = [full?.families ?? [], (full?.hands ?? []).map(({ name }) => name)];
     } catch {
-      families = [];
+      [families, hands] = [[], []];
     }
+    const known = new Set(["", ...families, ...hands]);
+    wish.near = wish.near.map(([name, away]) => [known.has(name) ? name : "", away]);
     if (!families.includes(wish.family)) wish.family = "";
     draw();
   }
@@ -239,6 +245,7 @@ export function sheetsView() {
 
   const typed = () => html`
     ${lines("A rack a line", wish.racks, (racks) => set({ racks }), { id: "own-racks" })}
+    ${lesson({ wish, set, card: card.value, hands, families, common: dealt(), notice })}
   `;
 
   const made = () => html`

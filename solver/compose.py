@@ -1,0 +1,256 @@
+"""Racks composed for a lesson: so many tiles away from hands, with given tiles, each unlike the others.
+
+A model of the tiles in a rack, under the wishes; then the advice says whether the choice is clear or close,
+and which way it goes. CP-SAT finds some rack that fits and brings it as near to a shuffled wall as it can in
+a short time, as racks that it finds by itself are all of three or four alike.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import count, pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+from ortools.sat.python import cp_model_helper as cp_sat
+
+from patterns.card import HAND_SIZE, Card
+from patterns.faults import Fault, FaultyInputError
+from patterns.rack import Rack
+from patterns.stopping import check_stop
+from patterns.tiles import KINDS, Tile, counted
+from solver.deals import Deal, DealWish, FoundDeal, measured, shuffled_wall
+from solver.model import Model, run_solver, smallest_clash, solver_of
+from solver.situation import tables_of
+
+# For bringing a rack nearer to a wall: twice as much makes it hardly any nearer.
+_DETERMINISTIC_TIME = 0.05
+# Linear algebra is of no use here, and takes time.
+_LINEARIZATION = 0
+
+Place = tuple[str | int, ...]
+
+
+def hands_called(card: Card, name: str) -> list[int]:
+    """Return the hands of a card by ``hand``, by ``family`` or by ``hand/family``, as indexes."""
+    return [
+        index
+        for index, hand in enumerate(card.hands)
+        if name in (hand.name, hand.family, f"{hand.name}/{hand.family}")
+    ]
+
+
+@dataclass(frozen=True)
+class Near:
+    """The nearest target of some hands is exactly ``away`` tiles away.
+
+    Attributes:
+        place: The part of the question that asks for it.
+        name: What the hands are called; see `hands_called`.
+        away: 0 to 14.
+    """
+
+    place: Place
+    name: str
+    away: int
+
+    @property
+    def says(self) -> str:
+        """The wish in words."""
+        return f"{self.away} {'tile' if self.away == 1 else 'tiles'} away from {self.name}"
+
+    def add(self, model: RackModel) -> None:
+        """Constrain a model."""
+        model.nearest(hands_called(model.card, self.name), self.away)
+
+
+@dataclass(frozen=True)
+class Copies:
+    """From ``least`` to ``most`` tiles of one kind are in the rack; ``place`` as in `Near`."""
+
+    place: Place
+    tile: Tile
+    least: int
+    most: int
+
+    @property
+    def says(self) -> str:
+        """The wish in words."""
+        return f"{'exactly' if self.least == self.most else 'at least'} {counted(self.tile, self.least)}"
+
+    def add(self, model: RackModel) -> None:
+        """Constrain a model."""
+        model.copies(self.tile, self.least, self.most)
+
+
+RackWish = Near | Copies
+
+
+@dataclass(frozen=True)
+class Composition:
+    """What racks are to be composed.
+
+    Attributes:
+        deals: How many, from which seed, and what the advice must say of them; its jokers do not count.
+        wishes: What is to be true of each rack.
+        apart: By how many tiles at least any two racks differ, 1 to the size of a rack.
+    """
+
+    deals: DealWish
+    wishes: tuple[RackWish, ...]
+    apart: int
+
+
+class RackModel(Model):
+    """A model of all racks of some size that fit some wishes."""
+
+    def __init__(self, card: Card, size: int, wishes: Iterable[RackWish]) -> None:
+        super().__init__()
+        self.card, self._size, self._tables = card, size, tables_of(card)
+        # For each kind one boolean for each "at least so many are in the rack".
+        self._held = [self._booleans(tile.copies) for tile in KINDS]
+        self._tiles = [bit for bits in self._held for bit in bits]
+        for bits in self._held:
+            for fewer, more in pairwise(bits):
+                self._any_of([fewer, ~more])
+        self._between(self._tiles, size, size)
+        for wish in wishes:
+            wish.add(self)
+
+    def copies(self, tile: Tile, least: int, most: int) -> None:
+        """Let so many tiles of a kind be in the rack."""
+        self._between(self._held[tile.position], least, most)
+
+    def nearest(self, hands: Sequence[int], away: int) -> None:
+        """Let the nearest target of some hands be exactly so many tiles away.
+
+        A target lacks 14 tiles less those that serve it. Those are its useful naturals, and the jokers as far
+        as there are tiles of its groups left for them to stand for: the lesser of naturals and jokers, and of
+        naturals in singles and pairs and all tiles of its groups.
+        """
+        served, jokers = HAND_SIZE - away, self._held[-1]
+        rows = np.flatnonzero(np.isin(self._tables.hand, hands))
+        plain, groups = self._tables.plain[rows], self._tables.grouped[rows]
+        beside_groups = (served - groups.sum(axis=1, dtype=np.int64)).tolist()
+        nearest = self._booleans(len(rows))
+        self._any_of([*nearest])
+        self._at_most_one([*nearest])
+        self._between([*self._serving(plain + groups, nearest), *jokers], served, len(self._tiles))
+        in_plain = self._serving(plain, nearest)
+        each = zip(plain, plain + groups, beside_groups, nearest, self._booleans(len(rows)), strict=True)
+        for in_pairs, wanted, beside, is_nearest, crowded in each:
+            self._between(in_plain, beside, len(self._tiles), is_nearest)
+            # It is not nearer: by one count or by the other.
+            self._between([*self._first(wanted), *jokers], 0, served, ~crowded)
+            self._between(self._first(in_pairs), min(0, beside), beside, crowded)
+
+    def _serving(self, wanted: NDArray[np.int8], nearest: Sequence[int]) -> list[int]:
+        """Return booleans for tiles in the rack that are of use to the one target that is nearest.
+
+        Args:
+            wanted: (T, 35) copies that are of use to each target.
+            nearest: (T,) booleans for which target it is.
+        """
+        serving = []
+        for kind, most in enumerate(wanted.max(axis=0).tolist()):
+            for bit, place in zip(self._held[kind][:most], count(1), strict=False):
+                (serves,) = self._booleans(1)
+                self._any_of([bit, ~serves])
+                used_by = np.flatnonzero(wanted[:, kind] >= place).tolist()
+                self._any_of([~serves, *(nearest[row] for row in used_by)])
+                serving.append(serves)
+        return serving
+
+    def differ(self, rack: Rack, tiles: int) -> None:
+        """Let a rack have at least so many tiles that another one of its size does not have."""
+        held = Counter(rack.tiles)
+        shared = [bit for tile, count in held.items() for bit in self._held[tile.position][:count]]
+        self._between(shared, 0, self._size - tiles)
+
+    def rack(self, wall: Sequence[Tile]) -> Rack | None:
+        """Return a rack that fits, with tiles that come early in a wall of the whole set; None: none fits.
+
+        Raises:
+            StoppedError: the work is to end.
+        """
+        copies: Counter[Tile] = Counter()
+        order = []
+        for tile in wall:
+            order.append(self._held[tile.position][copies[tile]])
+            copies[tile] += 1
+        self._message.clear_objective()
+        self._hint(order, [place < self._size for place in range(len(order))])
+        first = run_solver(solver_of(_LINEARIZATION), self._message)
+        if first.status == cp_sat.CpSolverStatus.INFEASIBLE:
+            return None
+        self._hint(range(len(first.solution)), first.solution)
+        self._message.objective.vars.extend(order)
+        self._message.objective.coeffs.extend(range(len(order)))
+        solver = solver_of(_LINEARIZATION, _DETERMINISTIC_TIME)
+        better = run_solver(solver, self._message, to_the_end=False)
+        values = better.solution or first.solution
+        return Rack(tuple(tile for tile in KINDS for bit in self._held[tile.position] if values[bit]))
+
+    def _first(self, wanted: Iterable[int]) -> list[int]:
+        return [bit for bits, count in zip(self._held, wanted, strict=False) for bit in bits[: int(count)]]
+
+    def _hint(self, booleans: Iterable[int], values: Iterable[int]) -> None:
+        self._message.clear_solution_hint()
+        hint = self._message.solution_hint
+        hint.vars.extend(booleans)
+        hint.values.extend(int(value) for value in values)
+
+
+def compose(asked: Composition) -> tuple[list[FoundDeal], int]:
+    """Return racks that fit, as deals, and how many were tried.
+
+    They are at most as many as wished for, as the budget allows, and as there are so far apart.
+
+    Raises:
+        FaultyInputError: the smallest set of wishes that no rack fits together; or as `find_deals`.
+        StoppedError: the work is to end.
+    """
+    wish = asked.deals
+    found: list[FoundDeal] = []
+    model = RackModel(wish.card, wish.size, asked.wishes)
+    tried = 0
+    while tried < wish.budget and len(found) < wish.count:
+        check_stop()
+        dealt = _deal(model, wish, wish.start + tried)
+        if dealt is None and not tried:
+            raise FaultyInputError(_clash(wish, asked.wishes))
+        if dealt is None:
+            break
+        fits = measured(wish, dealt)
+        model.differ(dealt.rack, asked.apart if fits else 1)
+        found += fits
+        tried += 1
+    return found, tried
+
+
+def _deal(model: RackModel, wish: DealWish, index: int) -> Deal | None:
+    wall = shuffled_wall(wish.seed, index)
+    rack = model.rack(wall)
+    if rack is None:
+        return None
+    heap, taken = [], Counter(rack.tiles)
+    for tile in wall:
+        if taken[tile]:
+            taken[tile] -= 1
+        elif tile is not Tile.JOKER:
+            heap.append(tile)
+    return Deal(index, rack, tuple(heap))
+
+
+def _clash(wish: DealWish, wishes: Sequence[RackWish]) -> list[Fault]:
+    """Return a fault for each of the fewest wishes that no rack fits together."""
+
+    def possible(some: Sequence[RackWish]) -> bool:
+        return RackModel(wish.card, wish.size, some).rack(shuffled_wall(0, 0)) is not None
+
+    clashing = smallest_clash(wishes, possible)
+    others = " together with the others named" if len(clashing) > 1 else ""
+    detail = f"no rack of {wish.size} tiles can be so{others}"
+    return [Fault("limits-clash", each.place, f"{each.says}: {detail}") for each in clashing]
