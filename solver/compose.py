@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from itertools import count, pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 from ortools.sat.python import cp_model_helper as cp_sat
 
 from patterns.card import HAND_SIZE, Card
@@ -68,12 +67,12 @@ class Near:
 
 @dataclass(frozen=True)
 class Copies:
-    """From ``least`` to ``most`` tiles of one kind are in the rack; ``place`` as in `Near`."""
+    """From ``least`` to ``most`` tiles of one kind are in the rack, or any more; ``place`` as in `Near`."""
 
     place: Place
     tile: Tile
     least: int
-    most: int
+    most: int | None = None
 
     @property
     def says(self) -> str:
@@ -119,9 +118,9 @@ class RackModel(Model):
         for wish in wishes:
             wish.add(self)
 
-    def copies(self, tile: Tile, least: int, most: int) -> None:
+    def copies(self, tile: Tile, least: int, most: int | None) -> None:
         """Let so many tiles of a kind be in the rack."""
-        self._between(self._held[tile.position], least, most)
+        self._between(self._held[tile.position], least, len(self._tiles) if most is None else most)
 
     def nearest(self, hands: Sequence[int], away: int) -> None:
         """Let the nearest target of some hands be exactly so many tiles away.
@@ -133,35 +132,25 @@ class RackModel(Model):
         served, jokers = HAND_SIZE - away, self._held[-1]
         rows = np.flatnonzero(np.isin(self._tables.hand, hands))
         plain, groups = self._tables.plain[rows], self._tables.grouped[rows]
-        beside_groups = (served - groups.sum(axis=1, dtype=np.int64)).tolist()
+        useful, beside_groups = plain + groups, (served - groups.sum(axis=1, dtype=np.int64)).tolist()
         nearest = self._booleans(len(rows))
         self._any_of([*nearest])
         self._at_most_one([*nearest])
-        self._between([*self._serving(plain + groups, nearest), *jokers], served, len(self._tiles))
-        in_plain = self._serving(plain, nearest)
-        each = zip(plain, plain + groups, beside_groups, nearest, self._booleans(len(rows)), strict=True)
-        for in_pairs, wanted, beside, is_nearest, crowded in each:
-            self._between(in_plain, beside, len(self._tiles), is_nearest)
+        each = zip(plain, useful, beside_groups, nearest, self._booleans(len(rows)), strict=True)
+        for in_plain, wanted, beside, is_nearest, crowded in each:
+            pairs = self._first(in_plain)
+            self._between(pairs, beside, len(self._tiles), is_nearest)
             # It is not nearer: by one count or by the other.
             self._between([*self._first(wanted), *jokers], 0, served, ~crowded)
-            self._between(self._first(in_pairs), min(0, beside), beside, crowded)
-
-    def _serving(self, wanted: NDArray[np.int8], nearest: Sequence[int]) -> list[int]:
-        """Return booleans for tiles in the rack that are of use to the one target that is nearest.
-
-        Args:
-            wanted: (T, 35) copies that are of use to each target.
-            nearest: (T,) booleans for which target it is.
-        """
-        serving = []
-        for kind, most in enumerate(wanted.max(axis=0).tolist()):
-            for bit, place in zip(self._held[kind][:most], count(1), strict=False):
-                (serves,) = self._booleans(1)
-                self._any_of([bit, ~serves])
-                used_by = np.flatnonzero(wanted[:, kind] >= place).tolist()
-                self._any_of([~serves, *(nearest[row] for row in used_by)])
-                serving.append(serves)
-        return serving
+            self._between(pairs, min(0, beside), beside, crowded)
+        # Enough tiles are of use to it: said of the few that may not be, what clashes is seen at once.
+        idle = []
+        for kind, bits in enumerate(self._held[:-1]):
+            for bit, unused, place in zip(bits, self._booleans(len(bits)), count(1), strict=False):
+                users = np.flatnonzero(useful[:, kind] >= place).tolist()
+                self._any_of([~bit, unused, *(nearest[row] for row in users)])
+                idle.append(unused)
+        self._between(idle, min(0, self._size - served), self._size - served)
 
     def differ(self, rack: Rack, tiles: int) -> None:
         """Let a rack have at least so many tiles that another one of its size does not have."""

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from patterns.card import Card
+from solver.compose import Composition, Near, hands_called
 from solver.deals import DealWish, Difficulty, deal, question_of
 from solver.gives import RACKS
 from solver.limits import hand_weights
@@ -24,6 +25,7 @@ Place = tuple[str | int, ...]
 _TABLE, _TARGET, _LOSS = 3_000.0, 5.0, 0.5
 _SOLVE, _OPTION_PAIR = 1_000.0, 0.1
 _PLAN = 30_000.0
+_COMPOSED, _NEAR = 60_000.0, 150.0
 _RECEIVED = 2.0
 _GAME, _GAME_TARGET = 200_000.0, 200.0
 # Each sample plays two more exchanges and values one; two tables are the same for all.
@@ -131,10 +133,24 @@ def reviewing(record: Record) -> Price:
     return total(each).by(("exchanges",), f"{len(each):,} exchanges")
 
 
-def dealing(wish: DealWish) -> Price:
-    """Return the price of deals, each as dear as the first: all that may be tried, unless every one fits."""
+def dealing(wish: DealWish, each: float = 0.0) -> Price:
+    """Return the price of deals, each as dear as the first: all that may be tried, unless every one fits.
+
+    Args:
+        wish: The wish.
+        each: What one deal costs beside its advice.
+    """
     fits = wish.difficulty is Difficulty.ANY and wish.family is None and not wish.limits.on_pass
     first = advising(question_of(wish, deal(wish.seed, wish.start, wish.size)))
+    first = replace(first, units=first.units + each)
     if fits and wish.jokers is None:
         return first.times(min(wish.count, wish.budget), ("count",), "deals")
     return first.times(wish.budget, ("budget",), "deals to try")
+
+
+def composing(asked: Composition) -> Price:
+    """Return the price of racks composed to wishes, which grows with the targets that they are to be near."""
+    card = asked.deals.card
+    near = [hands_called(card, wish.name) for wish in asked.wishes if isinstance(wish, Near)]
+    targets = sum(len(card.hands[hand].targets) for hands in near for hand in hands)
+    return dealing(asked.deals, _COMPOSED + _NEAR * targets)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
-from typing import Annotated
+from typing import Annotated, TypeVar
 
 from pydantic import Field
 
@@ -11,18 +12,20 @@ from api.answers.advice import closeness_body
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, NamedCard
 from api.answers.question import AskedObjective, DrillBody, LimitsBody, card_and_limits, drill_of
 from api.operations import Task, operation
-from api.reading import Answer, AnyRound, Name, Number, Parts, Pass, Request, Seed, Words
-from patterns.faults import FaultyInputError
+from api.reading import Answer, AnyRound, Name, Number, Parts, Pass, Request, Seed, Tiles, Words, read_tiles
+from patterns.card import HAND_SIZE
 from patterns.rack import RACK_SIZES
 from patterns.tiles import Tile
 from solver.advice import Closeness
+from solver.compose import Composition, Copies, Near, RackWish, compose, hands_called
 from solver.deals import MAX_BUDGET, DealWish, Difficulty, FoundDeal, find_deals
 from solver.limits import Limits
-from solver.price import dealing
+from solver.price import composing, dealing
 from solver.rounds import DRILL_RACK, Round
 from solver.situation import Objective
 
 MAX_DEALS = 50
+MAX_NEAR = 6
 
 
 class DealChoice(Request):
@@ -54,6 +57,25 @@ class DealsRequest(DealChoice):
     round: AnyRound = Field(Round.FIRST_RIGHT, description="The round whose pass a deal is measured by")
     heap: bool = Field(default=False, description="Whether to list the tiles that come in, in order")
     answers: bool = Field(default=False, description="Whether to tell the best pass")
+
+
+class NearBody(Request):
+    """So many tiles away from some hands."""
+
+    name: Name = Field(description="A hand, a family, or a hand of a family as `hand/family`")
+    away: int = Field(ge=0, le=HAND_SIZE, description="What the nearest of their targets lacks, exactly")
+
+
+class CompositionsRequest(DealsRequest):
+    """What racks are to be composed; `start` and the seed name how."""
+
+    near: Annotated[list[NearBody], Field(max_length=MAX_NEAR)] = Field(default_factory=list)
+    flowers: int | None = Field(
+        None, ge=0, le=Tile.FLOWER.copies, description="Exactly this many in the rack; null: any number"
+    )
+    holds: Tiles = Field(default_factory=list, description="Tiles in it; twice the same: at least two of it")
+    apart: int = Field(4, ge=1, le=HAND_SIZE, description="Tiles by which any two racks differ at least")
+    budget: int = Field(50, ge=1, le=MAX_BUDGET, description="Most racks to try")
 
 
 class DealBody(Answer):
@@ -122,17 +144,48 @@ def _deal(found: FoundDeal, body: DealsRequest) -> DealBody:
     )
 
 
-def _asked(task: Task) -> tuple[DealsRequest, DealWish]:
-    parts = Parts(task.written)
-    body = parts.shape(DealsRequest)
+Wanted = TypeVar("Wanted", bound=DealsRequest)
+
+
+def _read(parts: Parts, task: Task, shape: type[Wanted]) -> tuple[Wanted | None, DealWish | None]:
+    """Read a wish for deals; either is None only with faults collected."""
+    body = parts.shape(shape)
     no_tiles = "tiles that must stay or go are of one rack: they limit no deal"
     named, limits = card_and_limits(parts, task.cards, None if body is None else body.limits, no_tiles)
     if body is None:
-        raise FaultyInputError(parts.faults)
+        return None, None
     check_choice(parts, body, named)
-    parts.check()
-    assert named is not None  # or there would have been a fault
+    if named is None:
+        return body, None
     return body, replace(chosen_deals(named, body, body.seed, limits), round=body.round)
+
+
+def _asked(task: Task) -> tuple[DealsRequest, DealWish]:
+    parts = Parts(task.written)
+    body, wish = _read(parts, task, DealsRequest)
+    parts.check()
+    assert body is not None and wish is not None  # or there would have been a fault
+    return body, wish
+
+
+def _asked_composition(task: Task) -> tuple[CompositionsRequest, Composition]:
+    parts = Parts(task.written)
+    body, wish = _read(parts, task, CompositionsRequest)
+    holds = parts.part(("holds",), read_tiles) or ()
+    for place, near in enumerate(body.near if body else ()):
+        if wish is not None and not hands_called(wish.card, near.name):
+            parts.add("unknown-name", ("near", place, "name"), f"the card has no {near.name!r}")
+    if body is not None and body.apart > body.tiles:
+        parts.add("range", ("apart",), f"1 to {body.tiles}, as many as are in a rack")
+    parts.check()
+    assert body is not None and wish is not None  # or there would have been a fault
+    wishes: list[RackWish] = [Near(("near", at), each.name, each.away) for at, each in enumerate(body.near)]
+    for name, tile, exactly in (("jokers", Tile.JOKER, body.jokers), ("flowers", Tile.FLOWER, body.flowers)):
+        if exactly is not None:
+            wishes.append(Copies((name,), tile, exactly, exactly))
+    counts = sorted(Counter(holds).items(), key=lambda item: item[0].position)
+    wishes += [Copies(("holds",), tile, least) for tile, least in counts]
+    return body, Composition(replace(wish, jokers=None), tuple(wishes), body.apart)
 
 
 @operation(
@@ -149,7 +202,28 @@ def deals(asked: tuple[DealsRequest, DealWish]) -> DealsAnswer:
     budget ends before enough were found, `complete` is false and those found are returned.
     """
     body, wish = asked
-    found, tried = find_deals(wish)
+    return _answer(body, *find_deals(wish))
+
+
+@operation(
+    "/v1/compositions",
+    reads=_asked_composition,
+    price=lambda asked: composing(asked[1]),
+    takes=CompositionsRequest,
+    gives=DealsAnswer,
+)
+def compositions(asked: tuple[CompositionsRequest, Composition]) -> DealsAnswer:
+    """Racks made for a lesson: so far from hands, with given tiles, each unlike the others.
+
+    Composes racks to what is wished, measures them as deals, and returns those that fit; wishes that no rack
+    fits are faults, as few as clash. When the budget ends before enough were found, or no other rack is so
+    far apart from those found (then fewer were `tried`), `complete` is false.
+    """
+    body, composition = asked
+    return _answer(body, *compose(composition))
+
+
+def _answer(body: DealsRequest, found: list[FoundDeal], tried: int) -> DealsAnswer:
     return DealsAnswer(
         deals=[_deal(each, body) for each in found],
         complete=len(found) == body.count,

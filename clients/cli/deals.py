@@ -126,6 +126,83 @@ def deal_text(deal: Answer) -> str:
     return "\n".join(lines)
 
 
+def _near(_context: click.Context, _option: click.Parameter, written: tuple[str, ...]) -> list[Answer]:
+    found: list[Answer] = []
+    for each in written:
+        name, colon, away = each.rpartition(":")
+        if not (colon and name and away.isascii() and away.isdigit() and len(away) < 9):
+            raise click.BadParameter(f"{each!r} is not of the form NAME:N, such as gardens:6")
+        found.append({"name": name, "away": int(away)})
+    return found
+
+
+_COMPOSED = f"""
+The output is a table for "threepass sheet --racks": a rack, how close the choice of its first pass is, and
+the family of its likeliest hand, with ";" between. The page takes it too (Sheets, typed racks).
+
+Wishes that no rack fits are refused, and the fewest that clash are named. When the budget ends, or no other
+rack differs enough from those found, a line on stderr says so, and the exit code is 0 all the same.
+
+{shared.EXIT_CODES}
+"""
+
+
+@click.command(
+    "compose", cls=shared.PassCommand, epilog=_COMPOSED, short_help="Racks made for a lesson, on one idea."
+)
+@click.option(
+    "--near",
+    multiple=True,
+    callback=_near,
+    metavar="NAME:N",
+    help="Exactly N tiles away from a HAND, a FAMILY or a HAND/FAMILY (repeatable).",
+)
+@shared.whole("--flowers", "Exactly this many flowers in the rack.")
+@click.option("--holds", metavar="TILES", help="Tiles in it; twice the same: at least two of it.")
+@shared.whole("--apart", "Tiles by which any two racks differ at least; 4 by default.")
+@click.option("--clear", is_flag=True, help="Short for --difficulty clear.")
+@click.option("--close", is_flag=True, help="Short for --difficulty close.")
+@shared.whole("--seed", "The same number gives the same racks.", default=0)
+@shared.whole("--count", "Racks wanted.", 1, MOST_DEALS, default=1)
+@shared.of_deals
+@shared.card
+@_hands_that_count
+@click.option("--answers", is_flag=True, help="Tell the best first pass.")
+@shared.as_json
+@shared.server
+@click.pass_context
+def compose_racks(
+    context: click.Context,
+    /,
+    count: int,
+    budget: int | None,
+    clear: bool,
+    close: bool,
+    as_json: bool,
+    server: str | None,
+    **options: Any,
+) -> None:
+    """Compose racks for a lesson: so far from hands, with given tiles, each unlike the others."""
+    if clear or close:
+        options["difficulty"] = "clear" if clear else "close"
+    wish = {**question_of(options), "count": count, **({} if budget is None else {"budget": budget})}
+    with Service(server) as service:
+        reply = service.post("/v1/compositions", encoded(wish))
+    if as_json:
+        write_body(reply.body)
+    answer = reply.answer()
+    if not as_json and answer["deals"]:
+        columns = [["rack", "how close", "likeliest family", *(["best pass"] if options["answers"] else [])]]
+        for each in answer["deals"]:
+            words, best = each["words"], each["pass"]
+            facts = [words["closeness"], words["family"], *([] if best is None else [" ".join(best)])]
+            columns.append([f"{' '.join(each['rack']):<{_WIDTH}}", *facts])
+        say("\n".join("; ".join(cells) for cells in columns))
+    if not answer["complete"]:
+        found = f"only {len(answer['deals'])} of {counted(count, 'rack')} found: {answer['tried']} tried"
+        complain(f"{found}; with fewer wishes, a smaller --apart or a larger --budget there may be more")
+
+
 _SHEETS = """
 The folder gets problems.html, problems.pdf and problems.csv (racks with space to write), key.html, key.pdf
 and key.csv (best pass, gap, two runner-ups, hands kept, why), and sheet.json with all of it. Their paths are

@@ -9,7 +9,7 @@ import click
 
 from clients.cli.advise import advise, plan, vote
 from clients.cli.cards import cards
-from clients.cli.deals import deal, sheet
+from clients.cli.deals import compose_racks, deal, sheet
 from clients.cli.output import Exit, NotWrittenError, open_closed_streams, said_by, unwritten
 from clients.cli.practice import practice
 from clients.cli.progress import progress
@@ -42,7 +42,7 @@ def cli() -> None:
     """What should I pass? Advice for the Charleston of American-style mah-jongg."""
 
 
-for command in (advise, vote, plan, review, deal, sheet, cards, serve, practice, progress):
+for command in (advise, vote, plan, review, deal, compose_racks, sheet, cards, serve, practice, progress):
     cli.add_command(command)
 
 

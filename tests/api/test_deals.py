@@ -5,6 +5,8 @@ from typing import Any
 
 import pytest
 
+from patterns.tiles import Tile
+from solver.compose import Composition, Copies, Near, compose
 from solver.deals import DealWish, Difficulty, find_deals
 from solver.rounds import Drill
 from tests.api.asking import SMALL, Ask, Faults, numbers_only, rounded
@@ -150,3 +152,47 @@ def test_limits_that_no_deal_keeps(post: Ask) -> None:
     limits = {"keep_hands": {"count": 20, "reach": 1}}
     body = post("/v1/deals", seed=1, card="small", limits=limits, budget=5).json()
     assert (body["deals"], body["complete"], body["tried"]) == ([], False, 5)
+
+
+def test_compositions_are_the_solvers(post: Ask) -> None:
+    members = {"count": 2, "difficulty": "clear", "tiles": 13, "apart": 6, "heap": True}
+    near = [{"name": FAMILIES[0], "away": 5}, {"name": FAMILIES[1], "away": 6}]
+    wished: dict[str, Any] = {"near": near, "jokers": 1, "flowers": 2, "holds": "5c N 5c"}
+    answer = post("/v1/compositions", seed=7, card="small", **members, **wished).json()
+    wishes = (
+        *(Near(("near", at), FAMILIES[at], each["away"]) for at, each in enumerate(near)),
+        *(Copies(("jokers",), Tile.JOKER, 1, 1), Copies(("flowers",), Tile.FLOWER, 2, 2)),
+        *(Copies(("holds",), Tile.C5, 2), Copies(("holds",), Tile.NORTH, 1)),
+    )
+    asked = wish(count=2, difficulty=Difficulty.CLEAR, size=13, budget=50)
+    direct, tried = compose(Composition(asked, wishes, 6))
+    assert (answer["tried"], answer["complete"], len(direct)) == (tried, True, 2)
+    for told, found in zip(answer["deals"], direct, strict=True):
+        assert told["rack"] == [tile.value for tile in found.deal.rack.tiles]
+        assert told["heap"] == [tile.value for tile in found.deal.heap]
+        assert (told["closeness"], told["index"]) == ("clear", found.deal.index)
+
+
+@pytest.mark.parametrize(
+    ("members", "expected"),
+    [
+        (
+            {"near": [{"name": "hats", "away": 3}], "holds": "zebra", "tiles": 13, "apart": 14},
+            ["#/holds unknown-tile", "#/near/0/name unknown-name", "#/apart range"],
+        ),
+        (
+            {"near": [{"name": "", "away": 15}]},
+            ["#/near/0/name string-too-short", "#/near/0/away less-than-equal"],
+        ),
+        ({"near": [{"name": FAMILIES[0], "away": 6}], "jokers": 9}, ["#/jokers less-than-equal"]),
+        (
+            {"near": [{"name": FAMILIES[0], "away": 6}], "jokers": 1, "flowers": 2, "holds": "J J NN"},
+            ["#/jokers limits-clash", "#/holds limits-clash"],
+        ),
+    ],
+)
+def test_faults_of_compositions(
+    post: Ask, faults: Faults, members: dict[str, Any], expected: list[str]
+) -> None:
+    wanted = {"seed": 1, "card": "small", "difficulty": "clear", **members}
+    assert faults(post("/v1/compositions", **wanted)) == expected

@@ -176,3 +176,48 @@ def test_a_deal_of_which_nothing_is_known() -> None:
     words = {"closeness": None, "family": None}
     bare = {"rack": ["F"], "index": 1, "words": words, "pass": None, "heap": None}
     assert deal_text(bare).split() == ['"F"', "1", "-", "-"]
+
+
+def test_composed_racks_are_a_table_for_sheets(run: Run, ask: Ask, tmp_path: Path) -> None:
+    hand = json.loads(ask("/v1/cards/small"))["hands"][0]
+    name = f"{hand['name']}/{hand['family']}"
+    asked = ("compose", "--card", "small", "--near", f"{name}:6", "--jokers", "0", "--clear", "--count", "2")
+    more = ("--holds", "5c 5c", "--apart", "6", "--seed", "3", "--flowers", "1", "--answers")
+    body = {"seed": 3, "count": 2, "card": "small", "near": [{"name": name, "away": 6}], "jokers": 0}
+    body |= {"holds": "5c 5c", "apart": 6, "difficulty": "clear", "flowers": 1, "answers": True}
+    expected = ask("/v1/compositions", body)
+    assert run(*asked, *more, "--json").stdout_bytes == expected
+    racks, deals = tmp_path / "racks.csv", json.loads(expected)["deals"]
+    text = run(*asked, *more)
+    assert (text.exit_code, text.stderr, len(deals)) == (0, "", 2)
+    rows = [[cell.strip() for cell in line.split(";")] for line in text.stdout.splitlines()]
+    told = [
+        [*map(" ".join, (each["rack"],)), "clear", each["family"], " ".join(each["pass"])] for each in deals
+    ]
+    assert rows == [["rack", "how close", "likeliest family", "best pass"], *told]
+    racks.write_text(text.stdout)
+    sheet = (
+        "sheet",
+        "--card",
+        "small",
+        "--racks",
+        str(racks),
+        "--formats",
+        "json",
+        "--out",
+        str(tmp_path / "s"),
+    )
+    assert run(*sheet).exit_code == 0
+    problems = json.loads((tmp_path / "s" / "sheet.json").read_bytes())["problems"]
+    assert [each["rack"] for each in problems] == [each["rack"] for each in deals]
+
+
+def test_composed_racks_that_cannot_be(run: Run) -> None:
+    few = run("compose", "--card", "small", "--holds", "NNNN EEEE WWWW", "--apart", "9", "--count", "2")
+    assert few.exit_code == 0 and len(few.stdout.splitlines()) == 2
+    assert few.stderr.startswith("only 1 of 2 racks found: 1 tried")
+    none = run("compose", "--card", "small", "--holds", "J", "--jokers", "0")
+    assert (none.exit_code, none.stdout) == (1, "")
+    assert "exactly no jokers: no rack of 14 tiles can be so together with the others named" in none.stderr
+    for wrong in ("gardens", "gardens:x", ":3"):
+        assert run("compose", "--near", wrong).exit_code == 2

@@ -82,6 +82,13 @@ class AboutDeals(OfDeals, total=False):
     round: Round
 
 
+class AboutCompositions(AboutDeals, total=False):
+    near: Sequence[Mapping[str, Any]]
+    flowers: int | None
+    holds: Tiles
+    apart: int
+
+
 class AboutSheet(OfDeals, total=False):
     """What may be asked for with a sheet: deals of a seed, or racks."""
 

@@ -135,6 +135,11 @@ class Operations:
         return _asked("/v1/deals", answers.Deals, {"seed": seed, **more})
 
     @Operation
+    def compositions(self, seed: int, **more: Unpack[answers.AboutCompositions]) -> Call[answers.Deals]:
+        """Racks made for a lesson: so far from hands, with given tiles, each unlike the others."""
+        return _sent("/v1/compositions", answers.Deals, {"seed": seed, **more})
+
+    @Operation
     def sheets(self, **more: Unpack[answers.AboutSheet]) -> Call[answers.Sheets]:
         """Problems and their key, from a `seed` or of `racks`."""
         return _asked("/v1/sheets", answers.Sheets, more)
