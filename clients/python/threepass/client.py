@@ -137,7 +137,7 @@ class Operations:
     @Operation
     def compositions(self, seed: int, **more: Unpack[answers.AboutCompositions]) -> Call[answers.Deals]:
         """Racks made for a lesson: so far from hands, with given tiles, each unlike the others."""
-        return _sent("/v1/compositions", answers.Deals, {"seed": seed, **more})
+        return _asked("/v1/compositions", answers.Deals, {"seed": seed, **more})
 
     @Operation
     def sheets(self, **more: Unpack[answers.AboutSheet]) -> Call[answers.Sheets]:

@@ -7,7 +7,7 @@ from typing import Any
 from playwright.sync_api import Page, expect
 
 from tests.clients.conftest import RACK
-from tests.clients.web.conftest import Visit, post
+from tests.clients.web.conftest import Visit, choose_card, post
 
 
 def racks(page: Page) -> list[list[str]]:
@@ -117,3 +117,30 @@ def test_a_link_to_a_problem_keeps_its_answer_back(visiting: Callable[..., Visit
     expect(other.page.locator(".answer")).to_have_count(0)
     other.page.get_by_role("button", name="Ask what to pass").click()
     expect(other.page.locator(".answer")).to_be_visible()
+
+
+def test_racks_are_composed_for_a_lesson(visiting: Callable[..., Visit]) -> None:
+    visit = visiting()
+    page = visit.go("#/sheets")
+    choose_card(page, "small")
+    page.get_by_role("button", name="Type them").click()
+    page.get_by_text("Racks for a lesson").click()
+    page.get_by_label("Near to 1").select_option("mill pond")
+    page.get_by_label("Tiles away 1").fill("5")
+    page.get_by_label("Tiles in each rack").fill("5c 5c")
+    for label, value in (("How many", "2"), ("Seed", "3"), ("Flowers", "1"), ("Tiles that differ", "6")):
+        page.get_by_label(label).fill(value)
+    page.get_by_role("button", name="Compose the racks").click()
+    expect(page.get_by_label("A rack a line")).not_to_have_value("")
+    near = [{"name": "mill pond", "away": 5}]
+    wish = {"seed": 3, "count": 2, "near": near, "holds": "5c 5c", "flowers": 1, "apart": 6, "card": "small"}
+    deals = post(visit.server, "/v1/compositions", **wish)["deals"]
+    expect(page.get_by_label("A rack a line")).to_have_value("\n".join(" ".join(d["rack"]) for d in deals))
+    page.get_by_label("Flowers").fill("8")
+    page.get_by_label("Tiles in each rack").fill("NNNN EEEE")
+    page.get_by_role("button", name="Compose the racks").click()
+    expect(page.locator(".notice.bad")).to_contain_text("no rack of 14 tiles can be so together")
+    page.get_by_role("button", name="Make the sheet").click()
+    expect(page.locator(".problems > li")).to_have_count(2)
+    assert racks(page) == [each["rack"] for each in deals]
+    visit.expected_complaints("422")
