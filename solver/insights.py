@@ -100,16 +100,16 @@ def groups_of(passes: Sequence[Played]) -> list[Group]:
     shares = np.array([each.share for each in passes])
     # Where there is no rest there is nothing to compare.
     found = [each for each in _grouped(passes) if {0, 1} <= set(each[2].tolist())]
-    counted = [(shares[inside == 1], shares[inside == 0]) for _, _, inside in found]
-    enough = [min(len(group), len(rest)) >= FEWEST for group, rest in counted]
+    enough = [min((inside == 1).sum(), (inside == 0).sum()) >= FEWEST for _, _, inside in found]
     level = 1 - (1 - LEVEL) / max(1, sum(enough))
-    groups = []
-    for (by, name, inside), (group, rest), told in zip(found, counted, enough, strict=True):
+    groups: list[Group] = []
+    for (by, name, inside), told in zip(found, enough, strict=True):
+        group, rest = shares[inside == 1], shares[inside == 0]
         seconds = _span(passes, inside) if by is By.SECONDS else None
         made = Group(by, name, len(group), float(group.mean()), seconds)
         if told:
-            against = float(rest.mean()), welch_interval(group, rest, level)
-            made = replace(made, interval=mean_interval(group, LEVEL), rest=against[0], difference=against[1])
+            interval, difference = mean_interval(group, LEVEL), welch_interval(group, rest, level)
+            made = replace(made, interval=interval, rest=float(rest.mean()), difference=difference)
         groups.append(made)
     order = list(By)
     return sorted(groups, key=lambda each: (not each.costs, -each.excess * each.costs, order.index(each.by)))

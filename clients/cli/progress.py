@@ -71,8 +71,6 @@ def progress(
         if told is not None:
             say("\n" + page([_where(told)]))
     if plot is not None:
-        if not rows:
-            raise UsageFault(["--plot: no finished laps to draw"])
         try:
             write_whole(Path(plot), plot_of(rows, by).encode())
         except (OSError, ValueError) as error:
@@ -160,6 +158,7 @@ class _Figure:
     written: Callable[[float], str]
     less: str
     more: str
+    least: float = 0.001
 
 
 FIGURES = (
@@ -212,72 +211,55 @@ def _notes(laps: Sequence[LoggedLap], left: int) -> list[str]:
     return notes
 
 
-_LEFT, _RIGHT, _TALL = 80, 700, 180
-_MOST_STEPS = 6
 _MOST_LABELS = 20
-_ROUND = tuple(times * 10**power for power in range(9) for times in (1, 2, 5))
-TIME_STEPS = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1_800, *(3_600 * hours for hours in _ROUND))
-STRENGTH_STEPS = tuple(each / 1_000 for each in _ROUND)
-# Name, label, steps of the ticks and upper edge of each panel, in the order of the figures.
-_PANELS = (
-    ("time", "Time (min:s)", TIME_STEPS, 50),
-    ("lost", "Lost (rack strength)", STRENGTH_STEPS, 300),
-)
-
-
-def ticks_to(most: float, steps: Sequence[float]) -> list[float]:
-    """Return two to seven ticks from 0 to at least ``most`` (0 or more), one of the ascending steps apart."""
-    step = next((step for step in steps if most <= step * _MOST_STEPS), most)
-    return [step * index for index in range(max(1, math.ceil(most / step - 1e-9)) + 1)]
+_STEPS = (5, 10, 30, 60, 120, 300, 600, 1_800, 3_600, 14_400)
 
 
 def plot_of(rows: Sequence[Row], by: str) -> str:
-    """Return an SVG document of one or more rows: the time, and below it the rack strength lost.
+    """Return an SVG document of rows: the time, and beside it the rack strength lost.
 
     Args:
         rows: Lap by lap or day by day, in the order of time.
         by: ``lap`` or ``day``, for the labels.
+
+    Raises:
+        UsageFault: there is neither a time nor a loss.
     """
-    from jinja2 import Template
+    import leather
 
-    count = len(rows)
-    start = _LEFT + 20 if count > 1 else (_LEFT + _RIGHT) / 2
-    between = (_RIGHT - _LEFT - 40) / max(1, count - 1)
-    source = Path(__file__).with_name("plot.svg").read_text(encoding="utf-8")
-    template = Template(source, autoescape=True, trim_blocks=True, keep_trailing_newline=True)
-    drawn: str = template.render(
-        size=counted(count, by),
-        by=by,
-        dates=[date for date, _ in rows],
-        left=_LEFT,
-        right=_RIGHT,
-        across=[start + between * index for index in range(count)],
-        numbers=range(0, count, math.ceil(count / _MOST_LABELS)),
-        panels=[_panel(rows, *each) for each in zip(FIGURES, _PANELS, strict=False)],
-    )
-    return drawn
-
-
-def _panel(
-    rows: Sequence[Row], figure: _Figure, place: tuple[str, str, Sequence[float], int]
-) -> dict[str, Any]:
-    name, label, steps, top = place
-    marks = [(at, value) for at, (_, means) in enumerate(rows) if (value := figure.of(means)) is not None]
-    there = [value for _, value in marks]
-    says = None
-    if there:
+    grid, told = leather.Grid(), [counted(len(rows), by)]
+    for figure, label in zip(FIGURES, ("Time (min:s)", "Lost (rack strength)"), strict=False):
+        values = [figure.of(means) for _, means in rows]
+        marks = [(at, value) for at, value in enumerate(values, 1) if value is not None]
+        if not marks:
+            continue
+        there = [value for _, value in marks]
         first, last, least, most = map(figure.written, (there[0], there[-1], min(there), max(there)))
-        says = f"{label}: first {first}, last {last}, least {least}, most {most}."
-    ticks = ticks_to(max(there, default=0.0), steps)
-    scale = _TALL / ticks[-1]
-    bottom = top + _TALL
-    written = figure.written
-    return {
-        "name": name,
-        "label": label,
-        "says": says,
-        "top": top,
-        "bottom": bottom,
-        "ticks": [{"y": bottom - scale * tick, "words": written(tick)} for tick in ticks],
-        "marks": [{"at": at, "y": bottom - scale * value, "words": written(value)} for at, value in marks],
-    }
+        told.append(f"{label}: first {first}, last {last}, least {least}, most {most}.")
+        chart = leather.Chart(label)
+        chart.add_x_scale(0, len(rows) + 1)
+        chart.add_x_axis(
+            list(range(1, len(rows) + 1, math.ceil(len(rows) / _MOST_LABELS))),
+            _whole,
+            f"{by} (1 is the first)",
+        )
+        ticks = _clock_ticks(max(there)) if figure.written is clock else None
+        chart.add_y_scale(0, max(ticks or there) or figure.least)
+        chart.add_y_axis(ticks, lambda value, *_, written=figure.written: written(float(value)))
+        chart.add_line(marks, stroke_color="black", name=f"from {by} to {by}")
+        chart.add_dots(marks, fill_color="black", name=f"each {by}")
+        grid.add_one(chart)
+    if len(told) == 1:
+        raise UsageFault(["--plot: no finished laps to draw"])
+    drawn: str = grid.to_svg()
+    return drawn.replace("<svg ", f'<svg role="img" aria-label="{" ".join(told)}" ', 1)
+
+
+def _whole(value: float, *_: object) -> str:
+    return str(int(value))
+
+
+def _clock_ticks(most: float) -> list[float]:
+    """Return two to seven ticks from 0 to at least so many seconds, at steps of a clock."""
+    step = next((step for step in _STEPS if most <= 6 * step), most)
+    return [step * index for index in range(max(1, math.ceil(most / step)) + 1)]
