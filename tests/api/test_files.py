@@ -176,16 +176,6 @@ def test_the_key_has_every_number() -> None:
     assert (row["card"], row["threepass"], row["ortools"]) == ("Kitchen Table", "0.1.0", "9.15.6755")
 
 
-def test_missing_parts_keep_the_columns() -> None:
-    bare = {"pass": [], "runner_ups": [], "gap": None, "closeness": None, "hands": [], "given_up": []}
-    (first,) = table_rows("key")
-    (second,) = table_rows("key", key=[{**ANSWER, **bare}])
-    assert first.keys() == second.keys()
-    assert second["runner_up_1"] == second["closeness"] == second["pass"] == ""
-    assert second["sentence"] == first["sentence"]
-    assert None not in second
-
-
 def test_a_spreadsheet_finds_no_formula() -> None:
     for start in (*"=+-@", "\uff1d", "\uff0b", " =", "\u00a0\u3000@", "\ufeff="):
         hand = {**ANSWER["hands"][0], "name": f"{start}1+1"}

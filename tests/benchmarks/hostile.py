@@ -73,13 +73,7 @@ def _written(targets: list[str], hands: int) -> dict[str, Any]:
 
 
 def singles(hands: int = 300, alternatives: int = 12, seed: int = 1) -> dict[str, Any]:
-    """Return a card of singles: each target has twelve of `SPREAD` and two other kinds, so 4,096 losses.
-
-    Args:
-        hands: 300 at most.
-        alternatives: Of each, 12 at most.
-        seed: Names the choice.
-    """
+    """Return a card of singles: each target has twelve of `SPREAD` and two other kinds, so 4,096 losses."""
     chance = random.Random(seed)
 
     def draw() -> str:
@@ -90,13 +84,7 @@ def singles(hands: int = 300, alternatives: int = 12, seed: int = 1) -> dict[str
 
 
 def doubles(hands: int = 300, alternatives: int = 12, seed: int = 1) -> dict[str, Any]:
-    """Return a card whose targets want three kinds both in a pair or single and in a group.
-
-    Args:
-        hands: 300 at most.
-        alternatives: Of each, 12 at most.
-        seed: Names the choice.
-    """
+    """Return a card whose targets want three kinds both in a pair or single and in a group."""
     chance = random.Random(seed)
 
     def draw() -> str | None:
@@ -199,15 +187,7 @@ def practice() -> dict[str, tuple[str, Any]]:
 
 @dataclass(frozen=True)
 class Seen:
-    """How a request went.
-
-    Attributes:
-        status: The answer's.
-        seconds: Of the processor.
-        mib: Most memory that the process ever kept.
-        late: Seconds of the processor after it was stopped; 0 when it was done before.
-        units: Its price; None where it has faults.
-    """
+    """How a request went: processor seconds, those after it was stopped, most memory, its price."""
 
     status: int
     seconds: float
@@ -217,14 +197,7 @@ class Seen:
 
 
 def ask(group: str, name: str, after: float, warm: bool) -> Seen:
-    """Ask in this process, a new one.
-
-    Args:
-        group: ``attacks`` or ``practice``.
-        name: Which of them.
-        after: Seconds of the processor until the work is stopped.
-        warm: Whether to ask once before.
-    """
+    """Ask in this process, a new one; work is stopped after so many seconds of the processor."""
     path, body = globals()[group]()[name]
     sent, over, stopper = json.dumps(body).encode(), list[float](), Stopper()
     price = Settings().most_work if after == inf else _ENDLESS

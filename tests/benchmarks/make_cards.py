@@ -414,13 +414,8 @@ def search(pool: Pool, drills: Drills, aims: Aims, steps: int, rng: np.random.Ge
 def without_idle(chosen: Sequence[int], pool: Pool, drills: Drills, aims: Aims) -> list[int]:
     """Put others of the family in the place of hands that are hardly ever the best.
 
-    Of those that would be it often enough, the one that would be it least often is tried first.
-
-    Args:
-        chosen: What the search chose.
-        pool: The shapes, valued on more racks than the search had.
-        drills: As the search had them.
-        aims: What must not get worse.
+    Of those that would be it often enough, the one that would be it least often is tried first. The pool is
+    valued on more racks than the search had, and the aims must not get worse.
     """
     # Which of two equally likely hands is the best hangs on their order, which is now the card's.
     chosen = sorted(chosen)
@@ -455,11 +450,7 @@ def _plain(shape: Shape) -> int:
 
 @dataclass(frozen=True)
 class Kind:
-    """A kind of card: its rule, and its size.
-
-    Attributes:
-        hides: Which of its hands are concealed.
-    """
+    """A kind of card: its size, its rule, and which of its hands are concealed."""
 
     title: str
     seed: int

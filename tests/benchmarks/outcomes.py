@@ -179,10 +179,7 @@ POWERS = (0.75, 1.0, 1.25, 1.5, 1.75, 2.0, 3.0)
 def likelihood(features: NDArray[np.float64], won: NDArray[np.int64], played: NDArray[np.int64]) -> float:
     """Return the greatest log likelihood of a logistic model, by Newton's method.
 
-    Args:
-        features: (n, k) features, a constant among them.
-        won: (n,) how often each came true.
-        played: (n,) of how many.
+    Features are (n, k), a constant among them; each came true so often of so many.
     """
     weights = np.zeros(features.shape[1])
     for _ in range(25):

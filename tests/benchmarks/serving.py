@@ -28,12 +28,7 @@ _PATIENCE = 60.0
 
 @dataclass(frozen=True)
 class Reply:
-    """How one request ended.
-
-    Attributes:
-        status: The answer's, or None when the connection was refused, reset or closed without one.
-        seconds: From connecting to the answer's end.
-    """
+    """How one request ended, and after how long; no status when the connection was cut."""
 
     status: int | None
     seconds: float
@@ -70,17 +65,7 @@ class Server:
         return sum(_resident(each) for each in [parent, *parent.children(recursive=True)])
 
     def holder(self, port: int, over: Callable[[], bool]) -> int | None:
-        """The worker that has accepted the connection from a local port of the client's; waits for it.
-
-        Args:
-            over: Says whether the client has its answer.
-
-        Returns:
-            None when the answer came, and the connection went, before a worker was seen with it.
-
-        Raises:
-            RuntimeError: there is neither a worker that has it nor an answer.
-        """
+        """The worker that has the connection from a client's port; None if the answer came before."""
         found: list[int] = []
         if not until(lambda: found.extend(self._holders(port)) or bool(found) or over()):
             raise RuntimeError("no worker took the connection")
@@ -112,15 +97,7 @@ def _resident(process: psutil.Process) -> int:
 
 @contextmanager
 def serving(log: Path, workers: int = 1, settings: Mapping[str, object] | None = None) -> Iterator[Server]:
-    """Run a server on a free port and end it.
-
-    Args:
-        log: Its output goes there.
-        settings: Names in small letters, without the prefix.
-
-    Raises:
-        RuntimeError: it does not start.
-    """
+    """Run a server on a free port, its output in the log, and end it; settings by names in small letters."""
     with socket.socket() as probe:
         probe.bind((HOST, 0))
         port = probe.getsockname()[1]
@@ -206,11 +183,7 @@ class Asked:
 
     @classmethod
     async def send(cls, port: int, path: str, body: bytes | None = None) -> "Asked":
-        """Connect and send.
-
-        Raises:
-            OSError: the connection is refused.
-        """
+        """Connect and send."""
         begun = time.monotonic()
         reader, writer = await asyncio.open_connection(HOST, port)
         writer.write(written(path, body, "close"))

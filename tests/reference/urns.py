@@ -32,14 +32,7 @@ def at_least_with_jokers(
 
 
 def at_least_one(pool: int, demands: list[dict[object, int]], copies: dict[object, int], drawn: int) -> float:
-    """Return P(at least one of several demands), by inclusion and exclusion.
-
-    Args:
-        pool: Tiles in the pool.
-        demands: Each the number wanted of each kind.
-        copies: Copies of each kind in the pool.
-        drawn: Tiles that come.
-    """
+    """Return P(at least one of several demands, each a number of each kind), by inclusion and exclusion."""
     total = 0.0
     for size in range(1, len(demands) + 1):
         for together in combinations(demands, size):

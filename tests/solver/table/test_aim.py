@@ -124,24 +124,6 @@ def test_a_closed_target_is_neither_near_nor_complete_nor_best() -> None:
     assert aim.away().tolist() == [99, 5]
 
 
-def test_jokers_in_a_shown_group_serve_that_group_alone() -> None:
-    aim = aim_of(card_of(KONGS), "S S red red J J E E E E F F F")
-    aim.show(position("red"), 2, 2)
-    assert aim.away().tolist() == [1]
-    assert aim.completes(position("F"))
-    assert not aim.completes(position("red")), "a discard may not take the place of a joker"
-
-
-def test_naturals_in_a_shown_group_do_not_make_the_pair() -> None:
-    aim = aim_of(card_of("red*2 red*4 east*4 flower*4"), "red red J J J J E E E E F F F F")
-    assert aim.away().tolist() == [0]
-    aim.show(position("red"), 2, 2)
-    assert aim.away().tolist() == [2]
-    aim.take(position("red"))
-    aim.take(position("red"))
-    assert aim.away().tolist() == [0]
-
-
 def test_a_joker_redeemed_from_an_own_group_is_free_again() -> None:
     aim = aim_of(card_of(KONGS), "S S red red red J E E E E F F F")
     aim.show(position("red"), 2, 1)

@@ -132,28 +132,7 @@ def test_a_pass_is_legal_and_the_same_in_any_order_of_the_tiles(rule: PassRule, 
         assert len(wishes) == 1 and wishes <= {0, 1, 2, 3}
 
 
-def test_random_passes_differ_with_their_luck_and_reach_every_natural() -> None:
-    seat = seat_of(5)
-    given = [RandomLegal().choose(own(), seat, Round.FIRST_RIGHT, 3, Luck(seed)) for seed in range(200)]
-    assert {tile for tiles in given for tile in tiles} == set(seat.tiles) - {Tile.JOKER}
-    assert {RandomLegal().wish(own(), seat, Luck(seed)) for seed in range(100)} == {0, 1, 2, 3}
-
-
-def test_nearest_keeps_what_its_target_wants_while_it_can() -> None:
-    card = card_of(KONGS, STEPS)
-    seat = seat_with("S red red red red E E E F F 1b 2c 9c")
-    for seed in range(30):
-        given = Nearest().choose(card, seat, Round.FIRST_RIGHT, 3, Luck(seed))
-        assert set(given) == set(parse_tiles("1b 2c 9c"))
-    assert Nearest().wish(card, seat, Luck(0)) == 3
-    full = seat_with("S S red red red red E E E E F F F")
-    assert Nearest().wish(card, full, Luck(0)) == 0
-    beyond = seat_with("S S S S red red red E E E F F F")
-    for seed in range(20):
-        assert set(Nearest().choose(card, beyond, Round.FIRST_RIGHT, 2, Luck(seed))) == {Tile.SOUTH}
-
-
-@pytest.mark.parametrize("seed", range(20))
+@pytest.mark.parametrize("seed", range(6))
 def test_careful_keeps_flowers_and_pairs_and_lets_go_of_lone_winds_and_dragons_first(seed: int) -> None:
     card = card_of(STEPS)
     given = Careful().choose(
