@@ -105,17 +105,6 @@ def test_a_problem_has_rack_round_number_and_space_but_no_answer() -> None:
         assert secret not in re.sub(r"<style>.*?</style>", "", text, flags=re.DOTALL)
 
 
-def test_the_key_says_pass_gap_runner_ups_hands_and_why() -> None:
-    words = said(html("key"))
-    assert "Pass 4 crak, 6 crak, east wind rack strength 12.5" in words
-    assert "4 crak, 6 crak, west wind 0.8 % weaker (0.10)" in words
-    assert "4 crak, east wind, west wind 2.1 % weaker (0.26)" in words
-    assert "Keeps Copper Pans (shelves) 11.0 %" in words
-    assert "Gives up most of Open Window (weather) 4.0 % to 1.0 %" in words
-    assert "Giving west wind in place of east wind would be 0.8 % weaker (0.10)." in words
-    assert "a close choice" in words
-
-
 def test_the_key_draws_the_hands_that_it_names_and_which_tiles_are_held() -> None:
     hand, loss = ANSWER["hands"][0], ANSWER["given_up"][0]
     reasons = [{**loss, "name": "Third"}, loss]

@@ -11,7 +11,7 @@ import pytest
 from ortools.sat.python import cp_model_helper as cp_sat
 from starlette.testclient import TestClient
 
-from api.problems import Reply, items_of, pointer
+from api.problems import Reply, items_of
 from api.reading import NotJsonError, parse_json
 from api.service import Service, clock, in_order, read_tiles, round_words, tile_words
 from api.settings import FaultySettingsError, Settings
@@ -112,21 +112,6 @@ def test_what_clients_need_besides() -> None:
     for call in (tile_words, round_words, lambda word: in_order([word])):
         with pytest.raises(ValueError, match="zebra"):
             call("zebra")
-
-
-@pytest.mark.parametrize(
-    ("place", "written"),
-    [
-        ((), "#"),
-        (("rack", 12), "#/rack/12"),
-        (("limits", "weights", "a/b~c d"), "#/limits/weights/a~1b~0c%20d"),
-        (("ä",), "#/%C3%A4"),
-        (("\ud800",), "#/?"),
-        (("x" * 100,), "#/" + "x" * 60 + "%E2%80%A6"),
-    ],
-)
-def test_pointers(place: tuple[str | int, ...], written: str) -> None:
-    assert pointer(place) == written
 
 
 def test_a_hundred_faults_are_listed_and_the_rest_counted() -> None:

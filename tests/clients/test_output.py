@@ -11,7 +11,6 @@ import pytest
 from clients.cli import output
 from clients.cli.output import (
     MAX_FILE,
-    WIDTH,
     Progress,
     UsageFault,
     append,
@@ -19,7 +18,6 @@ from clients.cli.output import (
     content_of,
     labeled,
     say,
-    table,
     write_body,
     write_whole,
 )
@@ -118,13 +116,3 @@ def test_a_figure_keeps_its_percent_sign() -> None:
         assert "12.3 %" in " ".join(lines)
         assert all(not line.lstrip().startswith("%") for line in lines)
         assert "\u00a0" not in "".join(lines)
-
-
-def test_what_does_not_fit_is_wrapped_below_itself() -> None:
-    lines = table(["name", "n"], [["word " * 40, "7"], ["next", "8"]], right=[1])
-    assert max(map(len, lines)) <= WIDTH
-    assert lines[0].endswith("  n")
-    assert lines[1].endswith("  7")
-    assert lines[2].startswith("  word")
-    assert " ".join(lines).split().count("word") == 40
-    assert lines[-1].split() == ["next", "8"]

@@ -1,5 +1,6 @@
 """Worlds small enough to count out, and Charlestons played by the program itself."""
 
+import random
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from functools import cache
@@ -12,7 +13,7 @@ from patterns.card_file import card_from_toml, shipped_card
 from patterns.rack import Rack, parse_rack, parse_tiles
 from patterns.tiles import KINDS, Tile
 from solver.advice import advise
-from solver.arrivals import Arrivals
+from solver.arrivals import Arrivals, Fit, Length, Play
 from solver.deals import deal
 from solver.review import Exchange, Record, Review, review
 from solver.rounds import PASS_SIZE, Drill, Round
@@ -41,15 +42,37 @@ groups = "flower*5 red*5 south*4"
 """
 # The card of the README, which states the rules that its hands come from.
 OWN_CARD = Path(__file__).parents[1] / "own_card.toml"
-
-
 tiles, rack = parse_tiles, parse_rack
+WALL = tuple(tile for tile in KINDS for _ in range(tile.copies))
+# Odds that differ from what passes are chosen by.
+FIT = Fit(
+    Play((Length(14, 9, 0.75), Length(26, 0, 0.25)), (7, 5, 4, 2, 1, 0, 0)),
+    tuple(Play((Length(draws, 8, 1.0),), (6, 4, 3, 3, 1, -1, -3)) for draws in (28, 24, 20, 22)),
+    games=100,
+    error=0.02,
+)
 
 
 @cache
+def card(name: str) -> Card:
+    """Return a practice card, the same object every time."""
+    return shipped_card(name)
+
+
+def random_rack(rnd: random.Random, size: int = 14) -> Rack:
+    """Return a rack dealt from a whole set."""
+    return Rack(tuple(rnd.sample(WALL, size)))
+
+
 def small() -> Card:
     """Return the small practice card."""
-    return shipped_card("small")
+    return card("small")
+
+
+def question(held: Rack | str, name: str = "small", **more: object) -> Question:
+    """Return a question about a rack: first right, three tiles, unless told otherwise."""
+    settings: dict[str, object] = {"round": Round.FIRST_RIGHT, **more}
+    return Question(card(name), parse_rack(held) if isinstance(held, str) else held, **settings)
 
 
 @cache

@@ -22,8 +22,7 @@ from solver.passes import PassTable
 from solver.rounds import Drill, Round
 from solver.situation import POWER, Objective, Question
 from tests.solver.enumeration import Enumeration, check_answer
-from tests.solver.played import count_out, own, rack, small, tiny
-from tests.solver.racks import question, random_rack
+from tests.solver.played import count_out, own, question, rack, random_rack, small, tiny
 
 ODD_RACKS = {
     "jokers and flowers": "JJJJJJJJ FFFFFF",
@@ -285,7 +284,7 @@ def test_exchanging_suits_exchanges_the_answer() -> None:
 
 SCRIPT = """
 import random
-from tests.solver.racks import question, random_rack
+from tests.solver.played import question, random_rack
 from solver.advice import advise
 answer = advise(question(random_rack(random.Random(5)), "full", alternatives=5))
 print(answer.passed, answer.strength, answer.closeness, answer.runner_ups)

@@ -34,8 +34,7 @@ from solver.deals import deal
 from solver.limits import AtLeast, Choice, Limits
 from solver.rounds import ORDER, SECOND_CHARLESTON, Round
 from solver.situation import Question, Situation
-from tests.solver.played import all_but, count_out, own, rack, shares, small, tiles, tiny
-from tests.solver.racks import FIT
+from tests.solver.played import FIT, all_but, count_out, own, rack, shares, small, tiles, tiny
 
 SET = Counter({tile: tile.copies for tile in KINDS})
 HELD = rack("F F F N N N E E red red S W W J")

@@ -18,7 +18,7 @@ from solver.limits import Limits, hand_weights
 from solver.passes import score
 from solver.rounds import ORDER, RULES, THEN_DRAWS, Drill, Round
 from solver.situation import Question, tables_of
-from tests.solver.racks import card, random_rack
+from tests.solver.played import card, random_rack
 
 NAMED = Arrivals(6, 12, 7)
 MIXED = MixedArrivals(6, (Length(10, 4, 0.5), Length(14, 8, 0.25), Length(20, 0, 0.25)))

@@ -15,8 +15,7 @@ from solver.passes import PassTable
 from solver.rounds import Round
 from solver.situation import Question
 from tests.solver.enumeration import Enumeration
-from tests.solver.played import own, rack
-from tests.solver.racks import question, random_rack
+from tests.solver.played import own, question, rack, random_rack
 
 RACK = "345b 33c 3d NN FF J 99d 8c"
 CARD = own()

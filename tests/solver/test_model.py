@@ -22,7 +22,7 @@ from solver.passes import PARTS, PassTable
 from solver.rounds import Round
 from solver.situation import Objective
 from tests.solver.enumeration import Enumeration, check_answer, random_limits
-from tests.solver.racks import card, question, random_rack
+from tests.solver.played import card, question, random_rack
 
 LONG = [("small", range(100)), ("full", range(1000, 1030))]
 SHORT = [pytest.param("small", range(20), id="small"), pytest.param("full", range(1000, 1006), id="full")]

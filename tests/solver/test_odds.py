@@ -20,8 +20,7 @@ from solver.rounds import Drill, Round
 from solver.situation import N_NATURALS, Question, Situation, counts_of, tables_of
 from solver.why import Standings, union
 from tests.benchmarks.hostile import doubles, many
-from tests.solver.played import own
-from tests.solver.racks import FIT, WALL, question, random_rack
+from tests.solver.played import FIT, WALL, own, question, random_rack
 
 
 def test_some_hand_mixes_the_lengths_after_the_union_of_independent_hands() -> None:

@@ -19,8 +19,7 @@ from solver.plan import plan
 from solver.rounds import Drill, Round
 from solver.situation import Question, Situation, counts_of
 from tests.benchmarks.hostile import SPREAD, singles
-from tests.solver.played import own
-from tests.solver.racks import WALL, card, question, random_rack
+from tests.solver.played import WALL, card, own, question, random_rack
 
 RACKS = [random_rack(random.Random(seed), 13 + seed % 2) for seed in range(12)] + [
     Rack((Tile.JOKER,) * 8 + (Tile.FLOWER,) * 6),

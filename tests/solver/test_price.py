@@ -11,7 +11,7 @@ from solver.passes import PassTable
 from solver.plan import plan
 from solver.price import advising, dealing, planning, valuing, voting
 from solver.rounds import Round
-from tests.solver.racks import question, random_rack
+from tests.solver.played import question, random_rack
 
 
 @pytest.fixture

@@ -18,13 +18,11 @@ from solver.situation import (
     Situation,
     counts_of,
     greatest_first,
-    question_faults,
     still_elsewhere,
     tables_of,
     tiles_away,
 )
-from tests.solver.played import own
-from tests.solver.racks import WALL, card, question
+from tests.solver.played import WALL, card, own, question
 
 RACK = "111b 22c 345d NN FF J"
 
@@ -166,20 +164,3 @@ def test_all_faults_are_named_at_once() -> None:
     ]
     assert [place for _, place, _ in faults(**wrong)] == places
     assert faults(alternatives=-1)[0] == ("range", ("alternatives",), "0 to 10")
-
-
-def test_what_is_known_is_checked_when_other_parts_could_not_be_read() -> None:
-    """Copies of the tiles seen need no rack, nor a joker that must go, nor a number beyond three."""
-    found = question_faults(
-        rack=None,
-        round_=None,
-        give=4,
-        arrivals=None,
-        seen=(Tile.B1,) * 5,
-        limits=Limits.of(stay=(Tile.B1,) * 4, go=(Tile.JOKER,)),
-        alternatives=2,
-        drill=Drill(0),
-        mine=(Tile.JOKER,) * 4,
-    )
-    places = [("give",), ("seen",), ("limits", "go"), ("drill", "exchanges_left"), ("mine",), ("mine",)]
-    assert [fault.place for fault in found] == places

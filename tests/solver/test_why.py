@@ -19,8 +19,7 @@ from solver.passes import score
 from solver.rounds import Drill, Round
 from solver.situation import POWER, Question, tables_of
 from solver.why import SHARES, HandStanding, Sensitivity, Standings, sensitivity
-from tests.solver.played import count_out, rack, small, tiles, tiny
-from tests.solver.racks import WALL, question, random_rack
+from tests.solver.played import WALL, count_out, question, rack, random_rack, small, tiles, tiny
 
 JOKERS = rack("2344b 35c 5d N F F white J J J")
 QUESTIONS = {
@@ -110,20 +109,6 @@ def test_sensitivity_equals_counting_out_under_other_arrivals(name: str) -> None
         assert worth[result.passed] == pytest.approx(best, abs=1e-11)
         assert result.regret == pytest.approx(regret, abs=1e-11)
         assert result.same is (result.passed == advice.passed or regret <= advice.resolution)
-
-
-def test_some_answers_hang_on_the_arrivals() -> None:
-    """Among some deals one answer changes with the arrivals, and then it costs something."""
-    changed = [
-        result
-        for index in range(20)
-        for result in hangs_on(
-            advise(Question(small(), deal(52, index).rack, Round.FIRST_RIGHT, alternatives=0))
-        )
-        if not result.same
-    ]
-    assert changed
-    assert all(result.regret > 0 for result in changed)
 
 
 def test_more_arrivals_than_tiles_unseen_are_cut_to_those() -> None:

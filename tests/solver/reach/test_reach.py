@@ -17,7 +17,7 @@ from solver.reach.counting import Outlook
 from solver.reach.evaluate import Demands, missing, reach_of
 from solver.rounds import Round
 from solver.situation import Situation, counts_of, tables_of
-from tests.solver.racks import WALL
+from tests.solver.played import WALL
 from tests.solver.reach.exact_reference import (
     Kind,
     agrees,

@@ -7,7 +7,7 @@ from patterns.rack import Rack
 from solver.arrivals import Arrivals
 from solver.reach.evaluate import Missing, missing, signatures
 from solver.situation import Situation, counts_of, tables_of
-from tests.solver.racks import WALL
+from tests.solver.played import WALL
 
 RACKS = 60
 

@@ -18,8 +18,7 @@ from solver.table import game as game_module
 from solver.table.game import SeatStart, play_again
 from tests.benchmarks import odds, outcomes, simulate
 from tests.benchmarks.simulate import games_of
-from tests.solver.played import small
-from tests.solver.racks import FIT
+from tests.solver.played import FIT, small
 
 RULES = ["advised", "careful", "nearest", "random"]
 GAMES = 8
