@@ -48,7 +48,19 @@ BLIND_ALLOWED = tuple(round_.value for round_ in ORDER if RULES[round_].blind)
 
 def _operations() -> tuple[Operation, ...]:
     # Loads the solver: half a second that a client of a server does not spend.
-    from api.answers import advice, ahead, batches, cards, deals, fits, progress, question, reviews, sheets  # noqa: F401
+    from api.answers import (  # noqa: F401
+        advice,
+        ahead,
+        batches,
+        cards,
+        deals,
+        fits,
+        progress,
+        question,
+        reviews,
+        sheets,
+        tables,
+    )
     from api.operations import declared
 
     return declared()

@@ -116,6 +116,11 @@ def planning(question: Question, rounds: int) -> Price:
     return replace(tables.by(("rounds",), f"{rounds:,} rounds"), units=_PLAN + tables.units)
 
 
+def passing(card: Card, passes: int) -> Price:
+    """Return the price of so many passes at a table, each chosen by three careful players."""
+    return Price((passes + 1) * (_TABLE + 2 * card.target_count))
+
+
 def voting(question: Question, samples: int) -> Price:
     """Return the price of a vote."""
     tables = _TABLES_A_SAMPLE * samples + _TABLES_FOR_ALL

@@ -87,7 +87,7 @@ def play_charleston(
         given = [
             rule.choose(card, seat, round_, PASS_SIZE, luck) for seat, rule in zip(seats, rules, strict=True)
         ]
-        made += _exchange(seats, round_, given, [PASS_SIZE] * 4)
+        made += exchange(seats, round_, given, [PASS_SIZE] * 4)
     wishes = [rule.wish(card, seat, luck) for seat, rule in zip(seats, rules, strict=True)]
     if not all(0 <= wish <= PASS_SIZE for wish in wishes):
         raise ValueError(f"wishes for the courtesy pass are 0-{PASS_SIZE}, not {wishes}")
@@ -96,12 +96,13 @@ def play_charleston(
         rule.choose(card, seat, Round.COURTESY, size, luck) if size else ()
         for seat, rule, size in zip(seats, rules, sizes, strict=True)
     ]
-    return made + _exchange(seats, Round.COURTESY, given, sizes)
+    return made + exchange(seats, Round.COURTESY, given, sizes)
 
 
-def _exchange(
+def exchange(
     seats: Sequence[Seat], round_: Round, given: Sequence[tuple[Tile, ...]], sizes: Sequence[int]
 ) -> list[PassMade]:
+    """Let all four pass at the same time, changing the seats; arguments and errors as above."""
     step = STEP[RULES[round_].direction]
     made = []
     for number, (seat, tiles) in enumerate(zip(seats, given, strict=True)):

@@ -89,6 +89,12 @@ class AboutCompositions(AboutDeals, total=False):
     apart: int
 
 
+class AboutTable(TypedDict, total=False):
+    index: int
+    card: Card
+    exchanges: Sequence[Mapping[str, Any]]
+
+
 class AboutSheet(OfDeals, total=False):
     """What may be asked for with a sheet: deals of a seed, or racks."""
 
@@ -322,6 +328,17 @@ class Deals(Answer):
     complete: bool
     tried: int
     seed: int
+
+
+class Table(Answer):
+    """How a table stands."""
+
+    rack: list[str]
+    received: list[list[str]]
+    stopped: bool | None
+    rounds: list[str]
+    most: int
+    words: Words
 
 
 class SheetProblem(Answer):

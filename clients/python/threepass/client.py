@@ -140,6 +140,11 @@ class Operations:
         return _asked("/v1/compositions", answers.Deals, {"seed": seed, **more})
 
     @Operation
+    def tables(self, seed: int, **more: Unpack[answers.AboutTable]) -> Call[answers.Table]:
+        """A table of three careful players to practice at, after your passes."""
+        return _asked("/v1/tables", answers.Table, {"seed": seed, **more})
+
+    @Operation
     def sheets(self, **more: Unpack[answers.AboutSheet]) -> Call[answers.Sheets]:
         """Problems and their key, from a `seed` or of `racks`."""
         return _asked("/v1/sheets", answers.Sheets, more)
