@@ -87,8 +87,8 @@ class Group:
 
     @property
     def excess(self) -> float:
-        """How much more they lose, 0 where that is not known."""
-        return 0.0 if self.rest is None else self.mean - self.rest
+        """How much more all its passes lose than as many of the rest, 0 where that is not known."""
+        return 0.0 if self.rest is None else self.passes * (self.mean - self.rest)
 
 
 def groups_of(passes: Sequence[Played]) -> list[Group]:
