@@ -17,14 +17,8 @@ _DECIMALS = 12
 class Figures:
     """What is counted of one lap, or on average of several; each is None where it is not known.
 
-    Attributes:
-        passes: How many passes were made in all.
-        seconds: Time of all passes of a lap, or None when one was not timed.
-        given_up: Rack strength given up over a lap, or None when it was not graded.
-        best: Rack strength of the best passes of a lap, added up.
-        within_resolution: Share of the passes that are as good as the best, 0 to 1.
-        tiles_away: Tiles away from the nearest target at the end.
-        laps: How many laps.
+    Passes are counted in all, what is given up and what the best passes keep is rack strength over a lap,
+    passes as good as the best are a share of 0 to 1, and the time is that of laps timed throughout.
     """
 
     passes: int
@@ -37,11 +31,7 @@ class Figures:
 
     @classmethod
     def of_review(cls, review: Mapping[str, Any]) -> Figures:
-        """Read a review as in an answer of ``POST /v1/reviews``.
-
-        Raises:
-            KeyError, TypeError, ZeroDivisionError: it does not have that shape.
-        """
+        """Read a review as in an answer of ``POST /v1/reviews``."""
         passes = review["passes"]
         as_good = sum(bool(graded["within_resolution"]) for graded in passes) / len(passes)
         best = sum(graded["best"]["strength"] for graded in passes)

@@ -518,11 +518,11 @@ _GIVEN = {
     "rank": ("One of three of a rank", "giving one of three of a rank, a suit each"),
     "blind": ("Blind tiles", "passing blind"),
 }
-GROUPED_BY = {
-    "round": "By round",
-    "seconds": "By time taken",
-    "given": "By what was given",
-    "direction": "By direction given up",
+_BY = {
+    "round": "round",
+    "seconds": "time taken",
+    "given": "what was given",
+    "direction": "direction given up",
 }
 
 
@@ -538,7 +538,7 @@ def group_words(group: Group, *, costliest: bool) -> dict[str, str | None]:
         )
         says = f"{subject[0].upper()}{subject[1:]} costs you {how}: {each}."
     return {
-        "by": GROUPED_BY[group.by.value],
+        "by": f"By {_BY[group.by.value]}",
         "name": name,
         "passes": f"{group.passes:,}",
         "lost": "-" if group.interval is None else percent(group.mean),

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from statistics import NormalDist
@@ -120,28 +120,26 @@ _Inside = NDArray[np.int8]
 
 
 def _grouped(passes: Sequence[Played]) -> Iterator[tuple[By, str, _Inside]]:
-    def inside(told: Iterator[bool | None]) -> _Inside:
+    def inside(told: Iterable[bool | None]) -> _Inside:
         return np.array([-1 if each is None else int(each) for each in told], np.int8)
 
-    for round_ in Round:
-        yield By.ROUND, round_.value, inside(each.round is round_ for each in passes)
     times = sorted(each.seconds for each in passes if each.seconds is not None)
     edges = [times[len(times) * third // 3] for third in (1, 2)] if times else []
-    for place, name in enumerate(_THIRDS):
-        yield By.SECONDS, name, inside(_in_third(each.seconds, edges, place) for each in passes)
+    thirds = [
+        None if s is None else _THIRDS[sum(s >= edge for edge in edges)]
+        for s in (each.seconds for each in passes)
+    ]
+    families = [each.family for each in passes]
+    for by, names, values in (
+        (By.ROUND, [each.value for each in Round], [each.round.value for each in passes]),
+        (By.SECONDS, _THIRDS, thirds),
+        (By.DIRECTION, sorted(set(filter(None, families))), families),
+    ):
+        for name in names:
+            yield by, name, inside(None if value is None else value == name for value in values)
     given = [_given_of(each) for each in passes]
     for name in given[0] if given else ():
         yield By.GIVEN, name, inside(each[name] for each in given)
-    for family in sorted({each.family for each in passes if each.family is not None}):
-        yield (
-            By.DIRECTION,
-            family,
-            inside(None if each.family is None else each.family == family for each in passes),
-        )
-
-
-def _in_third(seconds: float | None, edges: Sequence[float], place: int) -> bool | None:
-    return None if seconds is None else sum(seconds >= edge for edge in edges) == place
 
 
 def _span(passes: Sequence[Played], inside: _Inside) -> tuple[float, float]:

@@ -13,51 +13,36 @@ _LONGEST = 365
 
 
 @dataclass(frozen=True)
-class Attempt:
-    """A pass that was graded: what was asked, when, and what was lost as a share of the best."""
-
-    asked: Hashable
-    at: datetime
-    share: float
-
-
-@dataclass(frozen=True)
 class Repeat:
-    """A pass on the list.
+    """A pass on the list: the index of its latest attempt, when it is due again, how often it was tried."""
 
-    Attributes:
-        last: Index of its latest attempt.
-        due: When it is to be played again.
-        times: How often it was tried.
-    """
-
-    last: int
+    index: int
     due: datetime
     times: int
 
 
-def repeats(attempts: Sequence[Attempt], more_than: float) -> list[Repeat]:
+def repeats(attempts: Sequence[tuple[Hashable, datetime, float]], more_than: float) -> list[Repeat]:
     """Return the passes that ever lost more than a share, those that are due first at the top.
 
     The first attempt that lost so much puts a pass on the list. From then on each attempt tells when it is
     due again: the less was lost, the later.
 
     Args:
-        attempts: In any order; those of the same time in the order they were made.
-        more_than: A share of the best, 0 to 1.
+        attempts: What was asked, when, and what was lost as a share of the best, 0 to 1; in any order, those
+            of the same time as they were made.
+        more_than: Such a share.
     """
     # Without fuzz the same attempts give the same days.
     scheduler = Scheduler(maximum_interval=_LONGEST, enable_fuzzing=False)
     cards: dict[Hashable, Card] = {}
     found: dict[Hashable, Repeat] = {}
-    for index in sorted(range(len(attempts)), key=lambda index: attempts[index].at):
-        attempt = attempts[index]
-        asked, at = attempt.asked, attempt.at.astimezone(UTC)
-        if asked not in cards and attempt.share <= more_than:
+    for index, (asked, when, share) in sorted(enumerate(attempts), key=lambda each: each[1][1]):
+        if asked not in cards and share <= more_than:
             continue
+        at = when.astimezone(UTC)
         # A number of its own spares the library the look at the clock by which it would make one.
         card = cards.get(asked) or Card(card_id=index, due=at)
-        cards[asked], _ = scheduler.review_card(card, _rating(attempt.share, more_than), at)
+        cards[asked], _ = scheduler.review_card(card, _rating(share, more_than), at)
         times = found[asked].times + 1 if asked in found else 1
         found[asked] = Repeat(index, cards[asked].due, times)
     return sorted(found.values(), key=lambda each: each.due)

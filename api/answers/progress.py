@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from contextlib import suppress
 from datetime import UTC, datetime
 from typing import Annotated
@@ -14,7 +15,7 @@ from api.operations import bounded, operation
 from api.reading import Answer, AnyRound, Name, Number, Request, Words, read_shape
 from patterns.tiles import Tile
 from solver.insights import FEWEST, By, Played, groups_of
-from solver.repeats import Attempt, repeats
+from solver.repeats import repeats
 from solver.review import MAX_SECONDS
 from solver.rounds import MAX_EXCHANGES, PASS_SIZE
 
@@ -117,10 +118,9 @@ def progress(asked: ProgressRequest) -> ProgressAnswer:
     are due again after a time that depends on how each try of them went (spaced repetition).
     """
     groups = groups_of([_played(each) for each in asked.passes])
-    found = repeats([_attempt(each) for each in asked.passes], asked.more_than)
-    bodies = [RepeatBody.of(each, index=each.last) for each in found]
-    due = [each for each in bodies if each.due <= asked.now]
-    waiting = bodies[len(due) :]
+    found = repeats([(_question(each), each.at, each.share) for each in asked.passes], asked.more_than)
+    due = [RepeatBody.of(each) for each in found if each.due <= asked.now]
+    waiting = [RepeatBody.of(each) for each in found[len(due) :]]
     return ProgressAnswer(
         passes=len(asked.passes),
         groups=[
@@ -141,6 +141,6 @@ def _played(each: LoggedPass) -> Played:
     return Played(*made)
 
 
-def _attempt(each: LoggedPass) -> Attempt:
+def _question(each: LoggedPass) -> Hashable:
     rack, seen = (tuple(words.in_order(tiles)) for tiles in (each.rack, each.seen))
-    return Attempt((each.card, rack, seen, each.round, each.left), each.at, each.share)
+    return each.card, rack, seen, each.round, each.left

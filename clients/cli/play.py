@@ -37,12 +37,7 @@ _ROW, _WIDE = 7, 6
 
 
 def rounds_of(count: int, courtesy: bool) -> tuple[str, ...]:
-    """Return the rounds of a drill.
-
-    Args:
-        count: Exchanges, 1 to 12; those after the sixth are extra and begin the order again.
-        courtesy: Whether a courtesy pass follows them.
-    """
+    """Return the rounds of a drill of 1 to 12 exchanges; those after the sixth begin the order again."""
     rounds = tuple(ROUNDS[index % _WHOLE] for index in range(count))
     return (*rounds, COURTESY) if courtesy else rounds
 
@@ -191,12 +186,7 @@ def is_wish(line: str, wish: Sequence[str]) -> bool:
 
 
 def pass_of(line: str, rack: Sequence[str], round_: str) -> tuple[Pass | None, list[str]]:
-    """Read a pass and hold it against the rules.
-
-    Args:
-        line: What was typed, such as ``4b 4c E`` or ``4b E +1``.
-        rack: Tokens held.
-        round_: The round's name.
+    """Read a pass, such as ``4b 4c E`` or ``4b E +1``, and hold it against the rules and the tokens held.
 
     Returns:
         The pass and no fault, or None and every fault, one a line.
@@ -224,13 +214,10 @@ class Lap:
     a single pass nothing comes in.
 
     Attributes:
-        seed: With the index, names the deal.
         dealt: The 14 tokens of the rack as it was dealt.
-        heap: Tokens without jokers, at least three for each round.
-        rounds: Names of the rounds, in order.
+        heap: Tokens without jokers, at least three for each round of a lap.
         card: As the service takes it.
         card_name: As people know it.
-        timed: Whether the clock counts.
         seen: For a single pass, own tiles passed before; None for a lap.
         left: For a single pass out of a drill, the exchanges left in it.
         exchanges: Those made, as the service takes them.
@@ -271,12 +258,7 @@ class Lap:
         return {**record, "drill": self.left is not None, "seen": list(self.seen), "follow": follow}
 
     def exchange(self, made: Pass, seconds: float) -> Sequence[str]:
-        """Make a pass that the rules allow and return the tiles that came in.
-
-        Args:
-            made: The pass.
-            seconds: Time it took to choose; over a day it counts as not timed.
-        """
+        """Make a pass that the rules allow and return the tiles that came in; over a day is not timed."""
         start = PASS_SIZE * len(self.exchanges)
         received = self.heap[start : start + len(made.given)]
         rack = [*self.rack, *received]

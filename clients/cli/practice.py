@@ -54,7 +54,7 @@ _MOST_SEED = 2**63 - 1
     "round_",
     type=shared.round_name,
     metavar="NAME",
-    help="Round of the single passes; without it they take turns.",
+    help="Round of the single passes, of racks as they are dealt; without it rounds take turns.",
 )
 @click.option("--again", is_flag=True, help="Single passes of yours that lost much, as each is due again.")
 @shared.more_than
@@ -109,13 +109,7 @@ def practice(context: click.Context, /, **options: Any) -> None:
 
 @dataclass
 class Session:
-    """Plays laps or single passes.
-
-    Attributes:
-        service: Where deals and grades come from.
-        card: As the service takes it.
-        options: Those of the command.
-    """
+    """Plays laps or single passes, by the options of the command."""
 
     service: Service
     card: str | dict[str, Any]

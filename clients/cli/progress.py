@@ -123,13 +123,7 @@ def in_json(
 
 
 def progress_text(rows: Sequence[Row], laps: Sequence[LoggedLap], left: int) -> str:
-    """Return the page.
-
-    Args:
-        rows: Lap by lap or day by day.
-        laps: The finished laps.
-        left: How many laps were stopped before their end.
-    """
+    """Return the page on finished laps, and rows of them; `left` were stopped before their end."""
     cells = [(date, f"{means.laps:,}", *(_cell(means, figure) for figure in FIGURES)) for date, means in rows]
     return page(
         [table(_HEAD, cells, right=range(1, len(_HEAD))), _trend(halves_of(laps)), _notes(laps, left)]
@@ -216,11 +210,7 @@ _STEPS = (5, 10, 30, 60, 120, 300, 600, 1_800, 3_600, 14_400)
 
 
 def plot_of(rows: Sequence[Row], by: str) -> str:
-    """Return an SVG document of rows: the time, and beside it the rack strength lost.
-
-    Args:
-        rows: Lap by lap or day by day, in the order of time.
-        by: ``lap`` or ``day``, for the labels.
+    """Return an SVG document of rows, ``lap`` by lap or ``day`` by day: the time, and the rack strength lost.
 
     Raises:
         UsageFault: there is neither a time nor a loss.

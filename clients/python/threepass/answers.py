@@ -274,33 +274,13 @@ class Reviews(Answer):
     session: Session
 
 
-class Group(Answer):
-    """Passes with something in common; `costs`: known to lose more than the rest."""
-
-    by: str
-    name: str
-    passes: int
-    mean: float
-    rest: float | None
-    costs: bool
-    words: Words
-
-
-class Repeat(Answer):
-    """A pass to play again: its place among those sent, and when."""
-
-    index: int
-    due: str
-    times: int
-
-
 class Progress(Answer):
     """Where a player loses, and what to play again."""
 
     passes: int
-    groups: list[Group]
-    due: list[Repeat]
-    waiting: list[Repeat]
+    groups: list[dict[str, Any]]
+    due: list[dict[str, Any]]
+    waiting: list[dict[str, Any]]
     words: Words
 
 
