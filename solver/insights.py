@@ -11,6 +11,7 @@ import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 from enum import Enum
 from statistics import NormalDist
 
@@ -39,7 +40,11 @@ class Played:
     """A pass that was made and graded.
 
     Attributes:
+        at: When, with its zone.
+        card: Its name.
         rack: The rack before it.
+        seen: Own tiles passed before, not come back.
+        left: Exchanges left in a drill, this one among them; None at a table.
         given: Own tiles given.
         blind: Incoming tiles passed on unseen, 0-3.
         seconds: Time it took, or None when it was not taken.
@@ -47,8 +52,12 @@ class Played:
         family: That of the hand which the pass gave up most of, or None when nothing was lost.
     """
 
+    at: datetime
+    card: str
     rack: Sequence[Tile]
+    seen: Sequence[Tile]
     round: Round
+    left: int | None
     given: Sequence[Tile]
     blind: int
     seconds: float | None

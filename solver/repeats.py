@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from fsrs import Card, Rating, Scheduler
+
+from solver.insights import Played
 
 # Days; a weak spot is seen again at least once a year.
 _LONGEST = 365
@@ -21,28 +24,25 @@ class Repeat:
     times: int
 
 
-def repeats(attempts: Sequence[tuple[Hashable, datetime, float]], more_than: float) -> list[Repeat]:
-    """Return the passes that ever lost more than a share, those that are due first at the top.
+def repeats(passes: Sequence[Played], more_than: float) -> list[Repeat]:
+    """Return the passes that ever lost more than a share (0 to 1), those that are due first at the top.
 
     The first attempt that lost so much puts a pass on the list. From then on each attempt tells when it is
-    due again: the less was lost, the later.
-
-    Args:
-        attempts: What was asked, when, and what was lost as a share of the best, 0 to 1; in any order, those
-            of the same time as they were made.
-        more_than: Such a share.
+    due again: the less was lost, the later. Those of the same time count in the order they come in.
     """
     # Without fuzz the same attempts give the same days.
     scheduler = Scheduler(maximum_interval=_LONGEST, enable_fuzzing=False)
     cards: dict[Hashable, Card] = {}
     found: dict[Hashable, Repeat] = {}
-    for index, (asked, when, share) in sorted(enumerate(attempts), key=lambda each: each[1][1]):
-        if asked not in cards and share <= more_than:
+    for index, played in sorted(enumerate(passes), key=lambda each: each[1].at):
+        held, seen = frozenset(Counter(played.rack).items()), frozenset(Counter(played.seen).items())
+        asked = (played.card, held, seen, played.round, played.left)
+        if asked not in cards and played.share <= more_than:
             continue
-        at = when.astimezone(UTC)
+        at = played.at.astimezone(UTC)
         # A number of its own spares the library the look at the clock by which it would make one.
         card = cards.get(asked) or Card(card_id=index, due=at)
-        cards[asked], _ = scheduler.review_card(card, _rating(share, more_than), at)
+        cards[asked], _ = scheduler.review_card(card, _rating(played.share, more_than), at)
         times = found[asked].times + 1 if asked in found else 1
         found[asked] = Repeat(index, cards[asked].due, times)
     return sorted(found.values(), key=lambda each: each.due)

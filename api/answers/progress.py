@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
 from contextlib import suppress
 from datetime import UTC, datetime
 from typing import Annotated
@@ -117,12 +116,12 @@ def progress(asked: ProgressRequest) -> ProgressAnswer:
     rest; nothing is claimed of few passes or where chance may explain it. Passes that lost more than a share
     are due again after a time that depends on how each try of them went (spaced repetition).
     """
-    groups = groups_of([_played(each) for each in asked.passes])
-    found = repeats([(_question(each), each.at, each.share) for each in asked.passes], asked.more_than)
+    passes = [Played(**dict(each)) for each in asked.passes]
+    groups, found = groups_of(passes), repeats(passes, asked.more_than)
     due = [RepeatBody.of(each) for each in found if each.due <= asked.now]
     waiting = [RepeatBody.of(each) for each in found[len(due) :]]
     return ProgressAnswer(
-        passes=len(asked.passes),
+        passes=len(passes),
         groups=[
             GroupBody.of(each, words=words.group_words(each, costliest=index == 0))
             for index, each in enumerate(groups)
@@ -130,17 +129,7 @@ def progress(asked: ProgressRequest) -> ProgressAnswer:
         due=due,
         waiting=waiting,
         words={
-            "where": words.insight_words(groups, len(asked.passes), FEWEST),
+            "where": words.insight_words(groups, len(passes), FEWEST),
             "again": words.repeats_words(len(due), len(waiting)),
         },
     )
-
-
-def _played(each: LoggedPass) -> Played:
-    made = each.rack, each.round, each.given, each.blind, each.seconds, each.share, each.family
-    return Played(*made)
-
-
-def _question(each: LoggedPass) -> Hashable:
-    rack, seen = (tuple(words.in_order(tiles)) for tiles in (each.rack, each.seen))
-    return each.card, rack, seen, each.round, each.left

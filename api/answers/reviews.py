@@ -272,14 +272,10 @@ class ReviewBody(Spoken):
             pace=self.pace,
             passes=[
                 PassFacts(
-                    rack=each.rack,
-                    seen=each.seen,
-                    round=each.round,
+                    **each.model_dump(
+                        include={"rack", "seen", "round", "given", "blind", "seconds", "share"}
+                    ),
                     left=left,
-                    given=each.given,
-                    blind=each.blind,
-                    seconds=each.seconds,
-                    share=each.share,
                     family=each.reasons[0].family if each.reasons and each.given_up else None,
                 )
                 for each, left in zip(self.passes, self.left, strict=True)

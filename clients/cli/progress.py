@@ -228,11 +228,8 @@ def plot_of(rows: Sequence[Row], by: str) -> str:
         told.append(f"{label}: first {first}, last {last}, least {least}, most {most}.")
         chart = leather.Chart(label)
         chart.add_x_scale(0, len(rows) + 1)
-        chart.add_x_axis(
-            list(range(1, len(rows) + 1, math.ceil(len(rows) / _MOST_LABELS))),
-            _whole,
-            f"{by} (1 is the first)",
-        )
+        numbers = list(range(1, len(rows) + 1, math.ceil(len(rows) / _MOST_LABELS)))
+        chart.add_x_axis(numbers, lambda number, *_: str(int(number)), f"{by} (1 is the first)")
         ticks = _clock_ticks(max(there)) if figure.written is clock else None
         chart.add_y_scale(0, max(ticks or there) or figure.least)
         chart.add_y_axis(ticks, lambda value, *_, written=figure.written: written(float(value)))
@@ -243,10 +240,6 @@ def plot_of(rows: Sequence[Row], by: str) -> str:
         raise UsageFault(["--plot: no finished laps to draw"])
     drawn: str = grid.to_svg()
     return drawn.replace("<svg ", f'<svg role="img" aria-label="{" ".join(told)}" ', 1)
-
-
-def _whole(value: float, *_: object) -> str:
-    return str(int(value))
 
 
 def _clock_ticks(most: float) -> list[float]:

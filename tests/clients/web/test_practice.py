@@ -434,6 +434,11 @@ def test_what_lost_much_comes_again_and_no_clock_is_shown(visit: Visit, tmp_path
     expect(page.locator(".insights")).to_contain_text("1 due now of 1 on your list")
     expect(page.get_by_label("What to play").locator("option").last).to_contain_text("(1 due)")
     page.get_by_label("What to play").select_option("again")
+    more = page.get_by_label("Passes that lost more than")
+    for percent, due in (("99", 0), ("3", 1)):
+        more.fill(percent)
+        more.blur()
+        expect(page.get_by_label("What to play").locator("option").last).to_contain_text(f"({due} due)")
     page.get_by_label("Against the clock").uncheck()
     page.get_by_role("button", name="Deal", exact=True).click()
     expect(page.locator(".play h2")).to_have_text("First right")

@@ -3,6 +3,7 @@
 import { h, put, s } from "../shared/page.js";
 import { noticeArea, part, table } from "../shared/parts.js";
 import * as log from "./log.js";
+import { moreThan } from "./setup.js";
 
 const [WIDE, HIGH] = [120, 14];
 
@@ -17,11 +18,11 @@ export function insights(due) {
   let shown = "";
 
   async function show() {
-    const now = log.exported();
+    const now = `${moreThan()} ${log.exported()}`;
     if (now === shown) return;
     shown = now;
     try {
-      const told = await log.told();
+      const told = await log.told(moreThan());
       if (now !== shown) return;
       due(told?.due.length ?? 0);
       element.hidden = !told;

@@ -22,14 +22,15 @@ export function laps() {
 
 /**
  * Have the latest graded passes told: where they lose, and what is due again, each with its lap; null without any.
+ * @param {number} moreThan What a pass must have lost to be played again, as a share.
  * @throws {ServiceError}
  */
-export async function told(options) {
+export async function told(moreThan, options) {
   const passes = laps()
     .flatMap((lap) => lap.facts.map((fact) => ({ lap, fact })))
     .slice(-MOST_FACTS);
   if (!passes.length) return null;
-  const asked = { passes: passes.map(({ fact }) => fact), now: now() };
+  const asked = { passes: passes.map(({ fact }) => fact), now: now(), more_than: moreThan };
   const answer = await post("v1/progress", asked, options);
   return { ...answer, due: answer.due.map(({ index }) => passes[index]) };
 }

@@ -8,6 +8,10 @@ import { COURTESY, EXCHANGES, roundWords, roundsOf } from "../shared/rounds.js";
 import { capital, counted } from "../shared/words.js";
 
 const KEY = "practice";
+
+/** What a pass must have lost to be played again, as a share. */
+export const moreThan = () => Math.min(100, Math.max(0, Number(kept(KEY)?.more ?? 3) || 0)) / 100;
+
 const MOST_ROUNDS = 12;
 const BOTH = 6;
 const SEEDS = 1_000_000;
@@ -23,7 +27,7 @@ const WORDS = {
   ],
   again: [
     "Passes to play again",
-    "Every pass that lost more than 3 % comes back when it is due: the better you pass it, the later it comes again.",
+    "What cost you much comes back when it is due: the better you pass it, the later it comes again.",
   ],
 };
 
@@ -31,8 +35,9 @@ const WORDS = {
  * Return the form.
  * @param {(wanted: Object) => void} deal Told what is wanted: `kind` (`laps`, `single`, `again`), `card`, `seed`,
  *   `start`, `rounds` or `round`, `difficulty`, `family`, `timed`, `target`.
+ * @param {() => void} relisted Told when other passes are to be played again.
  */
-export function setupForm(deal) {
+export function setupForm(deal, relisted) {
   const counts = Array.from({ length: MOST_ROUNDS }, (_, at) => at + 1);
   const names = { 3: "3 – the first Charleston", [BOTH]: "6 – both Charlestons" };
   const nameOf = (count) =>
@@ -64,6 +69,12 @@ export function setupForm(deal) {
     ]),
   );
   const family = field("Family of the likeliest hand", choice([["", "any"]]));
+  const more = numberField("Passes that lost more than (percent)", {
+    max: 100,
+    step: "any",
+    value: "3",
+    on: { change: () => (remember(), relisted()) },
+  });
   const timed = tick("Against the clock");
   timed.box.checked = true;
   const courtesy = tick("A courtesy pass at the end");
@@ -103,6 +114,7 @@ export function setupForm(deal) {
     kind.control.value = before.kind ?? "laps";
     round.control.value = before.round ?? "";
     timed.box.checked = before.timed ?? true;
+    more.control.value = before.more ?? "3";
   }
   const title = h("h2", {});
   const hint = h("p", { class: "hint" });
@@ -125,6 +137,7 @@ export function setupForm(deal) {
       difficulty.element,
       family.element,
       target.element,
+      more.element,
     ),
     courtesy.element,
     timed.element,
@@ -141,6 +154,7 @@ export function setupForm(deal) {
     hint.textContent = about;
     for (const { element } of [rounds, target, courtesy]) element.hidden = chosen !== "laps";
     round.element.hidden = chosen !== "single";
+    more.element.hidden = chosen !== "again";
     for (const each of [difficulty.element, family.element, card.element, same])
       each.hidden = chosen === "again";
   }
@@ -164,8 +178,9 @@ export function setupForm(deal) {
   due(0);
   shape();
 
-  function submit() {
+  function remember() {
     keep(KEY, {
+      more: more.control.value,
       kind: kind.control.value,
       round: round.control.value,
       timed: timed.box.checked,
@@ -174,6 +189,10 @@ export function setupForm(deal) {
       difficulty: difficulty.control.value,
       target: target.control.value,
     });
+  }
+
+  function submit() {
+    remember();
     const chosen = kind.control.value;
     const most = MOST_ROUNDS - (courtesy.box.checked ? 1 : 0);
     const faulty = chosen === "laps" && Number(rounds.control.value) > most;

@@ -9,7 +9,7 @@ import { Lap, RACK_SIZE, fetchDeal, fetchReview, now } from "./drill.js";
 import { history } from "./history.js";
 import * as log from "./log.js";
 import { playTable } from "./play.js";
-import { setupForm } from "./setup.js";
+import { moreThan, setupForm } from "./setup.js";
 
 const KEY = "lap";
 
@@ -20,7 +20,7 @@ export function practiceView() {
   voice.setAttribute("role", "status");
   voice.setAttribute("aria-live", "polite");
   const stage = h("div", { class: "stage" });
-  const setup = setupForm(deal);
+  const setup = setupForm(deal, () => past.show());
   const past = history(showReview, setup.due);
   const element = h(
     "section",
@@ -70,7 +70,7 @@ export function practiceView() {
 
   /** Play the pass that is due the longest. */
   async function playDue({ timed }) {
-    const told = await log.told({ waiting: notice.say });
+    const told = await log.told(moreThan(), { waiting: notice.say });
     if (!told?.due.length) {
       settle();
       return notice.say(told?.words.again ?? "No graded passes yet: play a lap or single passes first.");
