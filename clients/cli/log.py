@@ -56,12 +56,9 @@ class LoggedLap:
 
 
 def read_log(named: str | None) -> tuple[list[LoggedLap], int]:
-    """Return the laps of a log in the order in which they began, and how many lines were left out.
+    """Return the laps of a log in the order in which they began, and how many lines are none of it.
 
-    Lines that are torn or foreign are named on stderr.
-
-    Args:
-        named: The log, or None for the default one, which may not be there yet.
+    Without a name it is the default one, which may not be there yet.
 
     Raises:
         UsageFault: the file cannot be read.
@@ -126,9 +123,10 @@ def _lap(entry: Mapping[str, Any]) -> LoggedLap:
     at = datetime.fromisoformat(entry["at"]).astimezone()
     if at.year not in _YEARS:
         raise ValueError("a year out of range")
-    passes = tuple({**each, "at": entry["at"], "card": entry["card"]} for each in graded.get("passes", ()))
-    made = str(entry["card"]), entry["finished"], record.get("seen") is not None, figures, passes
-    return LoggedLap(entry, at, *made)
+    about = {"at": at.isoformat(), "card": str(entry["card"])}
+    passes = tuple({**each, **about} for each in graded.get("passes", ()))
+    single = record.get("seen") is not None
+    return LoggedLap(entry, at, about["card"], entry["finished"], single, figures, passes)
 
 
 def _number(value: object, most: float) -> float | None:

@@ -16,12 +16,10 @@ from api.service import Figures, clock, counted, fine, percent
 from clients.cli import options as shared
 from clients.cli.log import LoggedLap, default_log, read_log, told_of
 from clients.cli.output import (
-    NotWrittenError,
     UsageFault,
     labeled,
     page,
     paragraph,
-    said_by,
     say,
     table,
     write_whole,
@@ -71,10 +69,7 @@ def progress(
         if told is not None:
             say("\n" + page([_where(told)]))
     if plot is not None:
-        try:
-            write_whole(Path(plot), plot_of(rows, by).encode())
-        except (OSError, ValueError) as error:
-            raise NotWrittenError([f"--plot: {plot}: {said_by(error)}"]) from None
+        write_whole(Path(plot), plot_of(rows, by).encode())
 
 
 Row = tuple[str, Figures]
@@ -196,6 +191,11 @@ def _notes(laps: Sequence[LoggedLap], left: int) -> list[str]:
     ungraded = sum(lap.figures.given_up is None for lap in laps)
     if ungraded:
         notes += paragraph(f"{counted(ungraded, 'lap')} without a review: only the time counts.")
+    older = sum(lap.figures.given_up is not None and not lap.passes for lap in laps)
+    if older:
+        notes += paragraph(
+            f"{counted(older, 'lap')} of an older version: where you lose is not told of them."
+        )
     cards, lengths = sorted({lap.card for lap in laps}), sorted({lap.figures.passes for lap in laps})
     if len(cards) > 1 or len(lengths) > 1:
         notes += paragraph(

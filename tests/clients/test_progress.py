@@ -89,6 +89,8 @@ def test_a_table_of_laps_and_the_trend(progress: Run, log: Path) -> None:
         "  Tiles away        5.5, then 4.0: 1.5 nearer",
         "  Lost: rack strength given up in a lap, against the best pass each time.",
         "  Deals differ: a small change between so few laps may be luck.",
+        "",
+        "  5 laps of an older version: where you lose is not told of them.",
     ]
 
 

@@ -144,7 +144,7 @@ export function practiceView() {
     try {
       const graded = await fetchReview(lap.entry.record, { waiting: problem.say });
       // A number that this page cannot hold exactly is not written again.
-      if (lap.givenUp === null && Number.isSafeInteger(lap.entry.seed)) log.grade(lap.key, graded.review.kept);
+      if ((lap.givenUp === null || !lap.facts.length) && Number.isSafeInteger(lap.entry.seed)) log.grade(lap.key, graded.review.kept);
       const means = log.meansOf(log.laps().filter((each) => each.finished && !each.single));
       const shown = lap.single ? verdict(graded, lap.entry.record) : reviewView(graded, lap.entry.record, means);
       problem.clear();
