@@ -53,6 +53,7 @@ def _operations() -> tuple[Operation, ...]:
         ahead,
         batches,
         cards,
+        classes,
         deals,
         fits,
         progress,

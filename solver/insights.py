@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import Enum
@@ -46,6 +46,7 @@ class Played:
         seen: Own tiles passed before, not come back.
         left: Exchanges left in a drill, this one among them; None at a table.
         given: Own tiles given.
+        best: Own tiles of the best pass, or None when that was not kept.
         blind: Incoming tiles passed on unseen, 0-3.
         seconds: Time it took, or None when it was not taken.
         share: What was lost as a share of the best, 0 to 1.
@@ -59,10 +60,19 @@ class Played:
     round: Round
     left: int | None
     given: Sequence[Tile]
+    best: Sequence[Tile] | None
     blind: int
     seconds: float | None
     share: float
     family: str | None
+
+    @property
+    def asked(self) -> tuple[Hashable, ...]:
+        """What was asked: the same whatever the order of tiles."""
+        rack, seen = (
+            tuple(sorted(tiles, key=lambda tile: tile.position)) for tiles in (self.rack, self.seen)
+        )
+        return (self.card, rack, seen, self.round, self.left)
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -35,8 +34,7 @@ def repeats(passes: Sequence[Played], more_than: float) -> list[Repeat]:
     cards: dict[Hashable, Card] = {}
     found: dict[Hashable, Repeat] = {}
     for index, played in sorted(enumerate(passes), key=lambda each: each[1].at):
-        held, seen = frozenset(Counter(played.rack).items()), frozenset(Counter(played.seen).items())
-        asked = (played.card, held, seen, played.round, played.left)
+        asked = played.asked
         if asked not in cards and played.share <= more_than:
             continue
         at = played.at.astimezone(UTC)

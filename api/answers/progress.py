@@ -47,6 +47,7 @@ class PassFacts(Request):
         ge=1, le=MAX_EXCHANGES, description="Exchanges left in a drill, this one among them; null: a table"
     )
     given: _Tiles
+    best: _Tiles | None = Field(None, description="Own tiles of the best pass; null: not kept")
     blind: int = Field(ge=0, le=PASS_SIZE)
     seconds: float | None = Field(ge=0, le=MAX_SECONDS, allow_inf_nan=False)
     share: _Share = Field(description="What was lost as a share of the best")

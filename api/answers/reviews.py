@@ -276,6 +276,7 @@ class ReviewBody(Spoken):
                         include={"rack", "seen", "round", "given", "blind", "seconds", "share"}
                     ),
                     left=left,
+                    best=each.best.passed,
                     family=each.reasons[0].family if each.reasons and each.given_up else None,
                 )
                 for each, left in zip(self.passes, self.left, strict=True)

@@ -13,6 +13,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from api import words
+from api.answers.classes import ClassAnswer, ProblemBody
 from api.answers.sheets import (
     GIVEN_UP,
     KEPT,
@@ -52,6 +53,7 @@ _KEY = (
     ),
     *("sentence", "card", "threepass", "ortools"),
 )
+_CLASS = ("number", "card", "round", "rack", "best", "pupil", "pass", "blind", "lost")
 
 
 def file_of(asked: PagesRequest) -> bytes:
@@ -220,21 +222,34 @@ def _foot(sheet: SheetBody) -> str:
 
 
 def table(sheet: SheetBody, part: Part) -> bytes:
-    """Return a part of a sheet as CSV in UTF-8; the command reads it again as racks of one's own.
-
-    Text that a spreadsheet would take for a formula gets an apostrophe before it.
-    """
-    written = io.StringIO(newline="")
-    writer = csv.writer(written)
+    """Return a part of a sheet as CSV in UTF-8; the command reads it again as racks of one's own."""
     if part is Part.PROBLEMS:
-        writer.writerow((*_PROBLEM, "pass", "notes"))
-        writer.writerows((*_row(sheet, problem), "", "") for problem in sheet.problems)
-    else:
-        writer.writerow((*_PROBLEM, *_KEY))
-        writer.writerows(
-            (*_row(sheet, problem), *map(_safe, _answer(sheet, answer)))
-            for problem, answer in zip(sheet.problems, sheet.key, strict=True)
-        )
+        rows = [(*_row(sheet, problem), "", "") for problem in sheet.problems]
+        return _csv([(*_PROBLEM, "pass", "notes"), *rows])
+    entries = zip(sheet.problems, sheet.key, strict=True)
+    rows = [(*_row(sheet, problem), *_answer(sheet, answer)) for problem, answer in entries]
+    return _csv([(*_PROBLEM, *_KEY), *rows])
+
+
+def class_table(problems: Iterable[ProblemBody]) -> str:
+    """Return what pupils passed as CSV, a line a pupil and problem."""
+    rows: list[tuple[object, ...]] = [_CLASS]
+    for each in problems:
+        about = each.number, each.card, each.round.value, _tokens(each.rack), _tokens(each.best or ())
+        for made in each.made:
+            rows += ((*about, pupil, _tokens(made.given), made.blind, made.lost) for pupil in made.pupils)
+    return _csv(rows).decode()
+
+
+def class_page(answer: ClassAnswer) -> str:
+    """Return what a class did as one page of HTML with all it needs inside."""
+    return _environment().get_template("class.html").render(answer=answer)
+
+
+def _csv(rows: Iterable[Iterable[object]]) -> bytes:
+    """Write rows; text that a spreadsheet would take for a formula gets an apostrophe before it."""
+    written = io.StringIO(newline="")
+    csv.writer(written).writerows(map(_safe, row) for row in rows)
     return written.getvalue().encode()
 
 

@@ -43,6 +43,7 @@ PROBLEMS = {
     "check_records": EVERYWHERE | OF_BODIES | WORK,
     "deals": EVERYWHERE | OF_BODIES | WORK,
     "progress": EVERYWHERE | OF_BODIES | WORK,
+    "classes": EVERYWHERE | OF_BODIES | WORK,
     "tables": EVERYWHERE | OF_BODIES | WORK,
     "compositions": EVERYWHERE | OF_BODIES | WORK,
     "fit_games": EVERYWHERE | OF_BODIES | WORK,

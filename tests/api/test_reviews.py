@@ -378,8 +378,9 @@ def test_a_part_is_graded_as_advice_on_that_moment(graded: Graded, post: Ask, le
     assert each["seen"] == ["9c", "N"]
     assert each["reasons"] and each["keeps"]
     fact = told["kept"]["passes"][0]
-    assert (fact["left"], fact["share"], fact["family"]) == (
+    assert (fact["left"], fact["best"], fact["share"], fact["family"]) == (
         left,
+        advice["pass"],
         each["share"],
         each["reasons"][0]["family"],
     )

@@ -284,6 +284,35 @@ class Progress(Answer):
     words: Words
 
 
+class MadePass(Answer):
+    """A pass of a problem, and who made it."""
+
+    given: list[str]
+    blind: int
+    lost: float
+    pupils: list[str]
+
+
+class ClassProblem(Answer):
+    number: int
+    rack: list[str]
+    round: str
+    best: list[str] | None
+    mean: float
+    made: list[MadePass]
+    words: Words
+
+
+class Class(Answer):
+    """What a class did with the same racks; what cost it most first."""
+
+    problems: list[ClassProblem]
+    pupils: list[dict[str, Any]]
+    csv: str | None
+    html: str | None
+    words: Words
+
+
 class CheckedRecords(Answer):
     """The faults of records, and the records that a text stands for."""
 

@@ -130,6 +130,11 @@ class Operations:
         return _asked("/v1/progress", answers.Progress, body)
 
     @Operation
+    def classes(self, pupils: Sequence[Mapping[str, Any]], files: bool = False) -> Call[answers.Class]:
+        """Who passed what from the same racks; pupils have a `name` and `passes` as `progress` takes them."""
+        return _asked("/v1/classes", answers.Class, {"pupils": pupils, "files": files})
+
+    @Operation
     def deals(self, seed: int, **more: Unpack[answers.AboutDeals]) -> Call[answers.Deals]:
         """Racks from a seed, by measured difficulty."""
         return _asked("/v1/deals", answers.Deals, {"seed": seed, **more})
