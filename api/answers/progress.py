@@ -51,7 +51,7 @@ class PassFacts(Request):
     blind: int = Field(ge=0, le=PASS_SIZE)
     seconds: float | None = Field(ge=0, le=MAX_SECONDS, allow_inf_nan=False)
     share: _Share = Field(description="What was lost as a share of the best")
-    family: str | None = Field(description="Of the hand that it gave up most of; null: nothing was lost")
+    family: Name | None = Field(description="Of the hand that it gave up most of; null: nothing was lost")
 
 
 class LoggedPass(PassFacts):

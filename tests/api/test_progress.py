@@ -156,12 +156,13 @@ def test_what_lost_much_comes_back_the_later_the_better_it_went(progress: Progre
 
 
 def test_faults(post: Ask, faults: Faults) -> None:
-    wrong = made(rack=["4x"], round="left", blind=4, share=1.1, at="yesterday")
+    wrong = made(rack=["4x"], round="left", blind=4, share=1.1, family="", at="yesterday")
     assert faults(post("/v1/progress", passes=[made(), wrong], now="2026-11-28T10:00:00")) == [
         "#/passes/1/rack/0 enum",
         "#/passes/1/round enum",
         "#/passes/1/blind less-than-equal",
         "#/passes/1/share less-than-equal",
+        "#/passes/1/family string-too-short",
         "#/passes/1/at moment",
         "#/now moment",
     ]
