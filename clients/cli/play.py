@@ -6,7 +6,7 @@ import io
 import re
 import signal
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any
@@ -162,6 +162,7 @@ class Pass:
 
 # What may be typed in place of a pass.
 HELP_WISH, PAUSE, STOP = ("?", "h", "help"), ("p", "pause"), ("q", "quit", "stop")
+COURTESY_WISH = ("c", COURTESY)
 # No short form such as "b1": it is too close to 1 bam.
 _BLIND = re.compile(
     r"(?:\+\s*(?P<plus>[0-9]{1,3})(?:\s*blind)?"
@@ -238,6 +239,9 @@ class Lap:
     def __post_init__(self) -> None:
         self.rack = in_order(self.dealt)
 
+    # Most tiles of a courtesy pass, and whether the second Charleston may be stopped now.
+    most, may_stop = PASS_SIZE, False
+
     @property
     def finished(self) -> bool:
         """Whether all rounds are played."""
@@ -259,16 +263,55 @@ class Lap:
 
     def exchange(self, made: Pass, seconds: float) -> Sequence[str]:
         """Make a pass that the rules allow and return the tiles that came in; over a day is not timed."""
-        start = PASS_SIZE * len(self.exchanges)
-        received = self.heap[start : start + len(made.given)]
+        exchange: dict[str, Any] = {"round": self.round, "given": list(made.given), "blind": made.blind}
+        received = self._came(exchange)
         rack = [*self.rack, *received]
         for token in made.given:
             rack.remove(token)
         self.rack = in_order(rack)
         came = None if self.seen is not None else list(received)
-        exchange = {"round": self.round, "given": list(made.given), "received": came}
         timed = seconds if self.timed and seconds <= _LONGEST else None
-        self.exchanges.append({**exchange, "blind": made.blind, "seconds": timed})
+        self.exchanges.append({**exchange, "received": came, "seconds": timed})
+        return received
+
+    def _came(self, exchange: Mapping[str, Any]) -> Sequence[str]:
+        start = PASS_SIZE * len(self.exchanges)
+        return self.heap[start : start + len(exchange["given"])]
+
+
+@dataclass
+class TableLap(Lap):
+    """A lap at a table of careful players, of which the service says what comes in and what may come next.
+
+    Attributes:
+        table: Returns how the table stands after some exchanges.
+    """
+
+    table: Callable[[Sequence[Mapping[str, Any]]], Mapping[str, Any]] = field(kw_only=True)
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        self._stand([])
+
+    def _stand(self, exchanges: Sequence[Mapping[str, Any]]) -> None:
+        self.stands = self.table(exchanges)
+        self.rounds = (*(each["round"] for each in exchanges), *self.stands["rounds"][:1])
+        self.most = self.stands["most"]
+        self.may_stop = len(self.stands["rounds"]) > 1
+
+    @property
+    def record(self) -> dict[str, Any]:
+        """The lap as ``POST /v1/reviews`` takes it: one at a table."""
+        return {**super().record, "drill": False}
+
+    def stop(self) -> None:
+        """Stop the second Charleston."""
+        self.rounds, self.may_stop = (*self.rounds[:-1], COURTESY), False
+
+    def _came(self, exchange: Mapping[str, Any]) -> Sequence[str]:
+        made = [{name: each[name] for name in exchange} for each in self.exchanges]
+        self._stand([*made, exchange])
+        received: Sequence[str] = self.stands["received"][-1]
         return received
 
 
@@ -297,10 +340,17 @@ def _show(lap: Lap, console: Console) -> None:
     number = len(lap.exchanges)
     extra = " (extra exchange)" if number >= _WHOLE and lap.round != COURTESY else ""
     says = f"Round {number + 1} of {len(lap.rounds)}{extra}: {round_words(lap.round).lower()}"
-    if lap.seen is not None:
-        says = round_words(lap.round)
+    heap = "; the heap gives as many as you do"
+    if isinstance(lap, TableLap):
+        says, heap = f"Round {number + 1}: {round_words(lap.round).lower()}", ""
+        if told := lap.stands["words"]["table"]:
+            say(f"\n{told}")
+    elif lap.seen is not None:
+        says, heap = round_words(lap.round), ""
     if lap.round == COURTESY:
-        says += f" (0 to {PASS_SIZE} tiles{'; the heap gives as many as you do' if lap.seen is None else ''})"
+        says += f" (0 to {lap.most} tiles{heap})"
+    if lap.may_stop:
+        says += ' ("c" stops the second Charleston: only the courtesy pass is left)'
     if lap.round in BLIND_ALLOWED:
         says += " (blind allowed: +1, +2 or +3)"
     say(f"\n{says}")
@@ -319,8 +369,13 @@ def _pass(lap: Lap, console: Console, watch: Stopwatch) -> Pass | None:
             if not _pause(console, watch):
                 return None
             _show(lap, console)
+        elif lap.may_stop and isinstance(lap, TableLap) and is_wish(line, COURTESY_WISH):
+            lap.stop()
+            _show(lap, console)
         else:
             made, faults = pass_of(line, lap.rack, lap.round)
+            if made is not None and lap.round == COURTESY and len(made.given) > lap.most:
+                made, faults = None, [f"the player across wishes for no more than {lap.most}"]
             if made is not None:
                 return made
             runs = "; the clock runs" if lap.timed else ""

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import secrets
 import shlex
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import partial
 from itertools import count
 from pathlib import Path
 from time import monotonic
@@ -25,6 +26,7 @@ from clients.cli.play import (
     Console,
     Lap,
     Stopwatch,
+    TableLap,
     interruptible,
     is_wish,
     play,
@@ -46,6 +48,12 @@ _MOST_SEED = 2**63 - 1
     1,
     MOST_ROUNDS,
     default=3,
+)
+@click.option(
+    "--table",
+    is_flag=True,
+    help="In place of a heap, three careful players who pass from racks of their own, may stop the second "
+    "Charleston, and wish for a courtesy pass.",
 )
 @click.option("--courtesy", is_flag=True, help="End each lap with a courtesy pass of 0 to 3 tiles.")
 @click.option("--single", is_flag=True, help="No laps but single passes: one rack, one round, the verdict.")
@@ -84,7 +92,8 @@ _MOST_SEED = 2**63 - 1
 def practice(context: click.Context, /, **options: Any) -> None:
     """Practice the Charleston, against the clock or without.
 
-    Each lap deals fourteen tiles and a heap without jokers in place of the other players. Only the time
+    Each lap deals fourteen tiles and a heap without jokers in place of the other players (--table: three
+    careful players, both Charlestons unless somebody stops the second, and the courtesy pass). Only the time
     from seeing the rack to the last pass counts. Then every pass is graded, and the lap is appended to a
     log of JSON lines that is yours: see `threepass progress`. --single gives one rack and one round at a
     time, and the verdict at once. --again deals what you lost most on when it is due: the better you pass it,
@@ -97,8 +106,8 @@ def practice(context: click.Context, /, **options: Any) -> None:
         raise click.UsageError("--log and --no-log exclude each other", context)
     if options["rounds"] + options["courtesy"] > MOST_ROUNDS:
         raise click.UsageError(f"with --courtesy there may be {MOST_ROUNDS - 1} rounds before it", context)
-    if options["single"] + options["again"] + options["courtesy"] > 1:
-        raise click.UsageError("--single, --again and --courtesy exclude each other", context)
+    if options["single"] + options["again"] + options["courtesy"] + options["table"] > 1:
+        raise click.UsageError("--single, --again, --courtesy and --table exclude each other", context)
     if options["round_"] and not options["single"]:
         raise click.UsageError("--round is for --single", context)
     with Service(options["server"]) as service, interruptible():
@@ -167,6 +176,8 @@ class Session:
             if self._single:
                 rounds = (asked["round_"] or ROUNDS[start % len(ROUNDS)],)
                 wish |= {"round": rounds[0]}
+            elif asked["table"]:
+                rounds = ()
             else:
                 rounds = rounds_of(asked["rounds"], asked["courtesy"])
                 wish |= {"drill": {"exchanges_left": len(rounds)}, "heap": True}
@@ -180,7 +191,12 @@ class Session:
             dealt, heap = tuple(found["rack"]), tuple(found["heap"] or ())
             start, seen = found["index"] + 1, () if self._single else None
             named = self.card if isinstance(self.card, str) else str(self.card["file"])
-            yield Lap(self._seed, found["index"], dealt, heap, rounds, self.card, named, timed, seen)
+            lap = self._seed, found["index"], dealt, heap, rounds, self.card, named, timed, seen
+            yield TableLap(*lap, table=partial(self._table, found["index"])) if asked["table"] else Lap(*lap)
+
+    def _table(self, index: int, exchanges: Sequence[Mapping[str, Any]]) -> Mapping[str, Any]:
+        asked = {"seed": self._seed, "index": index, "card": self.card, "exchanges": exchanges}
+        return self.service.post("/v1/tables", encoded(asked)).answer()
 
     def _again(self) -> Iterator[Lap]:
         """Yield the passes that are due, the longest due first."""
@@ -202,11 +218,14 @@ class Session:
         else:
             courtesy = COURTESY in lap.rounds
             plain = len(lap.rounds) - courtesy
+            what = f"{counted(plain, 'round')}{' and a courtesy pass' if courtesy else ''}"
+            how = f"--rounds {plain}{' --courtesy' if courtesy else ''}"
+            if self.options["table"]:
+                what, how = "a table of careful players", "--table"
             say(
-                f"\nLap {number}{of}: {counted(plain, 'round')}"
-                f"{' and a courtesy pass' if courtesy else ''} {card}, seed {lap.seed}, deal {lap.index}\n"
-                f"  The same again: --seed {lap.seed} --start {lap.index} --rounds {plain} "
-                f"{'--courtesy ' if courtesy else ''}--card {shlex.quote(self.options['card'])}\n"
+                f"\nLap {number}{of}: {what} {card}, seed {lap.seed}, deal {lap.index}\n"
+                f"  The same again: --seed {lap.seed} --start {lap.index} {how} "
+                f"--card {shlex.quote(self.options['card'])}\n"
                 '  Type the tiles, such as 4b 4c E. "?" explains, "p" pauses, "q" stops the lap.'
             )
         return not is_wish(self._console.ask(f'Ready? Enter {clock}, "q" ends: '), STOP)

@@ -324,3 +324,44 @@ def test_no_deal_of_that_kind(play: Play, foreign: Callable[[bytes], None]) -> N
     result = play([(0.0, "\n")], "--difficulty", "clear")
     assert result.exit_code == 1
     assert result.stderr == "no clear deal among 400 tried: another seed or start may have one\n"
+
+
+@pytest.mark.parametrize("stop", [False, True])
+def test_a_lap_at_a_table_is_that_of_the_service(play: Play, log: Path, ask: Ask, stop: bool) -> None:
+    """The lap as the service says that it goes, typed pass by pass; nobody else stops deal 3 of the seed."""
+    exchanges: list[dict[str, Any]] = []
+    steps: list[Step] = [(60.0, "\n")]
+    while True:
+        asked = {"seed": 11, "index": 3, "card": "small", "exchanges": exchanges}
+        table = json.loads(ask("/v1/tables", asked))
+        if not table["rounds"]:
+            break
+        round_ = table["rounds"][-1 if stop else 0]
+        if stop and len(table["rounds"]) > 1:
+            steps.append((1.0, "c\n"))
+        naturals = [token for token in table["rack"] if token != "J"]
+        if round_ == "courtesy" and table["most"] < 3:
+            steps.append((1.0, " ".join(naturals[: table["most"] + 1]) + "\n"))
+        given = naturals[: table["most"] if round_ == "courtesy" else 3]
+        steps.append((9.0, (" ".join(given) or "0") + "\n"))
+        exchanges.append({"round": round_, "given": given, "blind": 0})
+    assert len(exchanges) == (4 if stop else 7)
+    result = play(steps, "--table", "--start", "3")
+    assert (result.exit_code, result.stderr) == (0, "")
+    (entry,) = logged(log)
+    record = entry["record"]
+    assert (record["drill"], entry["finished"], entry["deal"]) == (False, True, 3)
+    played = [{name: each[name] for name in ("round", "given", "blind")} for each in record["exchanges"]]
+    assert played == exchanges
+    assert [each["received"] for each in record["exchanges"]] == table["received"]
+    answer = json.loads(ask("/v1/reviews", {"records": [record]}))
+    assert entry["result"] == answer["reviews"][0]["kept"]
+    assert "The same again: --seed 11 --start 3 --table --card small" in result.stdout
+    assert "The others would play the second Charleston." in result.stdout
+    assert ("Round 4: courtesy" in result.stdout) is stop
+
+
+def test_a_table_is_for_laps(play: Play) -> None:
+    for other in ("--single", "--again", "--courtesy"):
+        result = play([], "--table", other)
+        assert (result.exit_code, "exclude each other" in result.stderr) == (2, True)

@@ -16,13 +16,14 @@ export class Lap {
   /**
    * @param {{deal: {seed: number, index: number, rack: string[], heap: string[]}, card: string|Object,
    *   rounds: string[], at: string, name?: string, target?: number|null, timed?: boolean, seen?: string[]|null,
-   *   left?: number|null, exchanges?: Object[]}} kept `name` is the card's, `target` in seconds; of a single pass
-   *   `seen` are the own tiles passed before and `left` the exchanges left in the drill it comes from.
+   *   left?: number|null, table?: Object|null, exchanges?: Object[]}} kept `name` is the card's, `target` in
+   *   seconds; of a single pass `seen` are the own tiles passed before and `left` the exchanges left in the drill
+   *   it comes from; `table` is how a table of careful players stands, by the service; null: a heap.
    */
   constructor(kept) {
     const { deal, card, rounds, at, name = nameOf(card), target = null, timed = true } = kept;
-    const { seen = null, left = null, exchanges = [] } = kept;
-    Object.assign(this, { deal, card, rounds, at, name, target, timed, seen, left, exchanges });
+    const { seen = null, left = null, table = null, exchanges = [] } = kept;
+    Object.assign(this, { deal, card, rounds, at, name, target, timed, seen, left, table, exchanges });
   }
 
   get single() {
@@ -55,20 +56,46 @@ export class Lap {
    *
    * Each exchange takes the next three tiles off the heap, whatever was given, so that what comes later does
    * not depend on earlier choices; only as many of them as were given come in, the rest go on unseen. After a
-   * single pass nothing comes in.
+   * single pass nothing comes in. At a table the service says what comes in, and which round is next.
+   * @throws {ServiceError} of a table; nothing is passed then.
    */
-  exchange(given, blind, seconds) {
+  async exchange(given, blind, seconds) {
     const start = PASS_SIZE * this.exchanges.length;
-    const received = this.single ? null : this.deal.heap.slice(start, start + given.length);
+    const made = { round: this.round, given: inOrder(given), blind };
+    let received = this.single ? null : this.deal.heap.slice(start, start + given.length);
+    if (this.table) received = await this.ask([...this.exchanges, made]);
     const timed = this.timed && seconds <= LONGEST_S ? seconds : null;
-    this.exchanges.push({ round: this.round, given: inOrder(given), received, blind, seconds: timed });
+    this.exchanges.push({ ...made, received, seconds: timed });
     return received;
+  }
+
+  async ask(made) {
+    const exchanges = made.map(({ round, given, blind }) => ({ round, given, blind }));
+    const { seed, index } = this.deal;
+    this.table = await post("v1/tables", { seed, index, card: this.card, exchanges });
+    this.rounds = [...exchanges.map(({ round }) => round), ...this.table.rounds.slice(0, 1)];
+    return this.table.received.at(-1);
+  }
+
+  /** Whether the second Charleston may be stopped now. */
+  get mayStop() {
+    return this.table?.rounds.length > 1 && this.round !== COURTESY;
+  }
+
+  stop() {
+    this.rounds = this.rounds.with(-1, COURTESY);
+  }
+
+  /** Why a courtesy pass of so many tiles is too much for the player across, if it is. */
+  tooMany(count) {
+    const most = this.round === COURTESY ? (this.table?.most ?? PASS_SIZE) : PASS_SIZE;
+    return count > most ? [`The player across wishes for no more than ${most}.`] : [];
   }
 
   /** The lap as `v1/reviews` takes it. */
   get record() {
     const record = { card: this.card, rack: inOrder(this.deal.rack), exchanges: this.exchanges };
-    if (!this.single) return { ...record, drill: true };
+    if (!this.single) return { ...record, drill: !this.table };
     return { ...record, drill: this.left !== null, seen: this.seen, follow: (this.left ?? 1) - 1 };
   }
 
@@ -135,8 +162,8 @@ export class Watch {
 export async function fetchDeal({ card, seed, start, rounds, difficulty, family, kind, round }, options) {
   const any = [...EXCHANGES, COURTESY];
   if (kind === "single") rounds = [round || any[start % any.length]];
-  const how =
-    kind === "single" ? { round: rounds[0] } : { drill: { exchanges_left: rounds.length }, heap: true };
+  if (kind === "table") rounds = any.slice(0, 1);
+  const how = kind === "laps" ? { drill: { exchanges_left: rounds.length }, heap: true } : { round: rounds[0] };
   const wish = { seed, start, difficulty, card, family: family || null, ...how };
   const answer = await post("v1/deals", wish, options);
   if (!Array.isArray(answer.deals)) throw foreign();
@@ -146,7 +173,7 @@ export async function fetchDeal({ card, seed, start, rounds, difficulty, family,
   const right =
     Number.isInteger(index) &&
     rack?.length === RACK_SIZE &&
-    (kind === "single" || heap.length >= PASS_SIZE * rounds.length) &&
+    (kind !== "laps" || heap.length >= PASS_SIZE * rounds.length) &&
     [...rack, ...heap].every(isKind) &&
     !heap.includes(JOKER);
   if (!right) throw foreign();

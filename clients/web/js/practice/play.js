@@ -26,6 +26,7 @@ export function playTable(lap, kept, to) {
   let started = kept.started ?? false;
   let fresh = [];
   let over = false;
+  let passing = false;
 
   const title = h("h2", { tabindex: "-1" });
   const time = h("span", {
@@ -45,6 +46,7 @@ export function playTable(lap, kept, to) {
   const tray = h("div", { class: "pass-tray", role: "group", "aria-label": "To pass" });
   const fault = h("p", { class: "pass-fault", role: "alert" });
   const send = h("button", { type: "button", class: "primary", on: { click: pass } });
+  const stopButton = h("button", { type: "button", on: { click: stopSecond } }, "Stop the second Charleston");
   const pauseButton = h("button", { type: "button", on: { click: () => hold() } }, "Pause");
   const curtain = h("div", { class: "curtain" });
   const controls = h(
@@ -52,7 +54,7 @@ export function playTable(lap, kept, to) {
     { class: "controls" },
     tray,
     fault,
-    h("div", { class: "buttons" }, send, pauseButton, book.button),
+    h("div", { class: "buttons" }, send, stopButton, pauseButton, book.button),
   );
   const element = h(
     "section",
@@ -80,9 +82,9 @@ export function playTable(lap, kept, to) {
 
   function show() {
     const place = placeWords(lap.rounds, lap.exchanges.length);
-    title.textContent = lap.single
-      ? capital(place)
-      : `Round ${lap.exchanges.length + 1} of ${lap.rounds.length}: ${place}`;
+    const of = lap.table ? "" : ` of ${lap.rounds.length}`;
+    title.textContent = lap.single ? capital(place) : `Round ${lap.exchanges.length + 1}${of}: ${place}`;
+    stopButton.hidden = !lap.mayStop;
     tick();
     const closed = !watch.running;
     for (const each of [controls, came]) each.hidden = closed;
@@ -107,7 +109,8 @@ export function playTable(lap, kept, to) {
       { type: "button", on: { click: finish } },
       !started ? "Back" : lap.single ? "Stop" : "Stop the lap",
     );
-    const deal = `${counted(lap.rounds.length, "round")}, seed ${lap.deal.seed}, deal ${lap.deal.index}.`;
+    const what = lap.table ? "A table of careful players" : counted(lap.rounds.length, "round");
+    const deal = `${what}, seed ${lap.deal.seed}, deal ${lap.deal.index}.`;
     const soon = lap.timed ? " The clock runs as soon as you see the rack." : "";
     const stands = lap.timed ? ` at ${clock(watch.read())} of this pass` : "";
     const says = started
@@ -195,18 +198,40 @@ export function playTable(lap, kept, to) {
 
   const tell = (says) => void (fault.textContent = says);
 
-  function pass() {
+  function stopSecond() {
+    lap.stop();
+    [picks, blind] = [[], 0];
+    save();
+    show();
+    board.focus(0);
+    to.announce(`${title.textContent}.`);
+  }
+
+  async function pass() {
     const rack = lap.rack;
     const given = picks.map((at) => rack[at]);
-    const faults = passFaults(given, blind, rack, lap.round);
+    const faults = [...passFaults(given, blind, rack, lap.round), ...lap.tooMany(given.length)];
     if (faults.length) return tell(faults.join(" ") + runs);
     const went = `Passed ${allInWords(given)}${blind ? ` and ${blind} blind` : ""}`;
-    const seconds = watch.take();
-    const received = lap.exchange(given, blind, seconds);
+    const seconds = watch.read();
+    if (passing) return;
+    passing = true;
+    watch.hold();
+    let received;
+    try {
+      received = await lap.exchange(given, blind, seconds);
+    } catch (error) {
+      return tell(`${error.message} Try again.`);
+    } finally {
+      passing = false;
+      watch.run();
+    }
+    watch.take();
     [picks, blind] = [[], 0];
     tell("");
     if (lap.finished) return finish();
-    const says = `${went}${lap.timed ? ` after ${clock(seconds)}` : ""}. Came in: ${allInWords(received)}.`;
+    const told = lap.table?.words.table ? ` ${lap.table.words.table}` : "";
+    const says = `${went}${lap.timed ? ` after ${clock(seconds)}` : ""}. Came in: ${allInWords(received)}.${told}`;
     fresh = positions(lap.rack, received);
     came.textContent = says;
     save();

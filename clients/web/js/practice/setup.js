@@ -21,6 +21,10 @@ const WORDS = {
     "A new lap",
     "A lap is one deal, passed to the end: fourteen tiles, and a heap without jokers that stands in for the other players. Only the time from seeing the rack to the last pass counts; then every pass is graded.",
   ],
+  table: [
+    "A new lap at a table",
+    "Three careful players pass from racks of their own: both Charlestons, unless somebody stops the second, and the courtesy pass. Only the time from seeing the rack to the last pass counts; then every pass is graded.",
+  ],
   single: [
     "Single passes",
     "One rack and one round at a time. You pass, see at once what was best, and get the next. The first tap shows the rack.",
@@ -33,7 +37,7 @@ const WORDS = {
 
 /**
  * Return the form.
- * @param {(wanted: Object) => void} deal Told what is wanted: `kind` (`laps`, `single`, `again`), `card`, `seed`,
+ * @param {(wanted: Object) => void} deal Told what is wanted: `kind` (`laps`, `table`, `single`, `again`), `card`, `seed`,
  *   `start`, `rounds` or `round`, `difficulty`, `family`, `timed`, `target`.
  * @param {() => void} relisted Told when other passes are to be played again.
  */
@@ -54,7 +58,8 @@ export function setupForm(deal, relisted) {
     "What to play",
     choice(
       [
-        ["laps", "a whole Charleston"],
+        ["laps", "a whole Charleston, with a heap"],
+        ["table", "a whole Charleston, at a table of careful players"],
         ["single", "single passes: one rack, one round, the verdict at once"],
       ],
       { on: { change: () => shape() } },
@@ -152,7 +157,8 @@ export function setupForm(deal, relisted) {
     const [says, about] = WORDS[chosen];
     title.textContent = says;
     hint.textContent = about;
-    for (const { element } of [rounds, target, courtesy]) element.hidden = chosen !== "laps";
+    for (const { element } of [rounds, courtesy]) element.hidden = chosen !== "laps";
+    target.element.hidden = chosen !== "laps" && chosen !== "table";
     round.element.hidden = chosen !== "single";
     more.element.hidden = chosen !== "again";
     for (const each of [difficulty.element, family.element, card.element, same])
@@ -208,7 +214,7 @@ export function setupForm(deal, relisted) {
       difficulty: difficulty.control.value,
       seed: seed.control.value === "" ? Math.floor(Math.random() * SEEDS) : Number(seed.control.value),
       start: Number(start.control.value || 0),
-      target: chosen === "laps" && timed.box.checked ? Number(target.control.value) || null : null,
+      target: (chosen === "laps" || chosen === "table") && timed.box.checked ? Number(target.control.value) || null : null,
     });
   }
 
@@ -220,7 +226,7 @@ export function setupForm(deal, relisted) {
       const fields = { seed, start, rounds, difficulty };
       for (const [name, { control }] of Object.entries(fields))
         if (query.has(name)) control.value = query.get(name);
-      kind.control.value = "laps";
+      kind.control.value = query.has("table") ? "table" : "laps";
       shape();
       if (query.has("courtesy")) courtesy.box.checked = query.get("courtesy") === "1";
       if (query.has("card")) card.value = query.get("card");

@@ -3,7 +3,7 @@
 import { h, hidden, keep, kept, put } from "../shared/page.js";
 import { key, keysPanel, noticeArea } from "../shared/parts.js";
 import { reviewView, verdict } from "../review/graded.js";
-import { COURTESY, rulesPanel } from "../shared/rounds.js";
+import { COURTESY, PASS_SIZE, rulesPanel } from "../shared/rounds.js";
 import { foreign } from "../shared/service.js";
 import { Lap, RACK_SIZE, fetchDeal, fetchReview, now } from "./drill.js";
 import { history } from "./history.js";
@@ -62,7 +62,8 @@ export function practiceView() {
       wanted = { ...wish, start: found.index + 1 };
       const { card, target, timed, kind } = wish;
       const seen = kind === "single" ? [] : null;
-      play(new Lap({ deal: found, card, rounds, at: now(), target, timed, seen }), {});
+      const stands = kind === "table" ? { rounds, most: PASS_SIZE, words: {} } : null;
+      play(new Lap({ deal: found, card, rounds, at: now(), target, timed, seen, table: stands }), {});
     } catch (error) {
       notice.show(error, error.kind === "refused" ? null : () => deal(wish));
     }
@@ -208,8 +209,9 @@ function dealLink({ seed, deal, record, card }) {
   const query = new URLSearchParams({
     seed: String(seed),
     start: String(deal),
-    rounds: String(record.exchanges.length - (courtesy ? 1 : 0)),
-    ...(courtesy ? { courtesy: "1" } : {}),
+    ...(record.drill
+      ? { rounds: String(record.exchanges.length - (courtesy ? 1 : 0)), ...(courtesy ? { courtesy: "1" } : {}) }
+      : { table: "1" }),
     ...(typeof record.card === "string" ? { card } : {}),
   });
   return h("a", { class: "button", href: `#/practice?${query}` }, "Link to this deal");
