@@ -489,3 +489,52 @@ def test_where_one_loses_is_told_and_drawn(visit: Visit, tmp_path: Path) -> None
     expect(row).to_contain_text("6.0 % a pass".removesuffix(" a pass").replace(" ", "\u00a0"))
     first, second = (where.locator("svg.loss rect").nth(at).get_attribute("width") for at in (0, 1))
     assert float(str(first)) > float(str(second))
+
+
+def test_a_lap_at_a_table_of_careful_players(visit: Visit) -> None:
+    """What the service says comes in; the second Charleston is stopped, the courtesy pass not too large."""
+    page = visit.go("#/practice?seed=1&card=small&table=1")
+    page.get_by_role("button", name="Start the clock").click()
+    exchanges: list[dict[str, Any]] = []
+    while True:
+        asked = {"seed": 1, "card": "small", "exchanges": exchanges}
+        table = post(visit.server, "/v1/tables", **asked)
+        if not table["rounds"]:
+            break
+        stop = page.get_by_role("button", name="Stop the second Charleston")
+        round_ = table["rounds"][-1]
+        if len(table["rounds"]) > 1:
+            stop.click()
+        expect(stop).to_have_count(0)
+        expect(page.locator(".play h2")).to_contain_text(
+            f"Round {len(exchanges) + 1}: {round_.replace('_', ' ')}"
+        )
+        shown = page.locator(".tile-button").evaluate_all("all => all.map(each => each.dataset.token)")
+        assert shown == table["rack"]
+        count = table["most"] if round_ == "courtesy" else 3
+        given = [token for token in shown if token != "J"][:count]
+        tiles = page.locator(".tile-button:not([data-token=J])")
+        if round_ == "courtesy" and count < 3:
+            for at in range(count + 1):
+                tiles.nth(at).click()
+            page.locator(".controls .primary").click()
+            expect(page.locator(".pass-fault")).to_contain_text(f"wishes for no more than {count}")
+            page.keyboard.press("Escape")
+        for at in range(count):
+            tiles.nth(at).click()
+        page.locator(".controls .primary").click()
+        exchanges.append({"round": round_, "given": given, "blind": 0})
+        if len(exchanges) < 4:
+            expect(page.locator(".play h2")).to_contain_text(f"Round {len(exchanges) + 1}")
+    expect(page.locator(".graded-lap .review")).to_be_visible()
+    (entry,) = log_of(page)
+    record = entry["record"]
+    assert (record["drill"], entry["finished"], record["rack"]) == (False, True, sorted_rack(visit))
+    assert [each["received"] for each in record["exchanges"]] == table["received"]
+    assert "table=1" in str(page.get_by_role("link", name="Link to this deal").get_attribute("href"))
+
+
+def sorted_rack(visit: Visit) -> list[str]:
+    deals: list[dict[str, Any]] = post(visit.server, "/v1/deals", seed=1, card="small")["deals"]
+    rack: list[str] = deals[0]["rack"]
+    return rack
