@@ -178,7 +178,7 @@ dragons; F a flower. A joker may never be passed.
 Where blind passing is allowed, a number after the tiles says how many incoming
 tiles go on unseen in place of your own: "4b E +1". Together they make {PASS_SIZE}.
 A courtesy pass is of 0 to {PASS_SIZE} tiles; "0" passes none.
-p pauses and hides the rack, q stops. As you read this the clock runs."""
+p pauses and hides the rack, q stops."""
 
 
 def is_wish(line: str, wish: Sequence[str]) -> bool:
@@ -364,9 +364,9 @@ def _pass(lap: Lap, console: Console, watch: Stopwatch) -> Pass | None:
         if is_wish(line, STOP):
             return None
         if is_wish(line, HELP_WISH):
-            say(HELP)
+            say(f"{HELP} The clock runs as you read this." if lap.timed else HELP)
         elif is_wish(line, PAUSE):
-            if not _pause(console, watch):
+            if not _pause(lap, console, watch):
                 return None
             _show(lap, console)
         elif lap.may_stop and isinstance(lap, TableLap) and is_wish(line, COURTESY_WISH):
@@ -382,11 +382,13 @@ def _pass(lap: Lap, console: Console, watch: Stopwatch) -> Pass | None:
             say("\n".join([*(f"  {fault}" for fault in faults), f"  Again, please{runs}."]))
 
 
-def _pause(console: Console, watch: Stopwatch) -> bool:
+def _pause(lap: Lap, console: Console, watch: Stopwatch) -> bool:
     """Wait with the clock held and the rack hidden; return whether to go on."""
     watch.hold()
     click.clear()
-    stopped = f"Paused at {clock_words(watch.read())} of this pass: the clock is stopped."
+    stopped = "Paused."
+    if lap.timed:
+        stopped = f"Paused at {clock_words(watch.read())} of this pass: the clock is stopped."
     if is_wish(console.ask(f'{stopped} Enter goes on, "q" stops: '), STOP):
         return False
     watch.run()

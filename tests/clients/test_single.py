@@ -64,7 +64,8 @@ def test_rounds_take_turns_and_no_clock_takes_no_time(
 ) -> None:
     rounds = ["first_across", "first_left", "second_left"]
     typed = [(9.0, " ".join(first_three(round_, at)) + "\n") for at, round_ in enumerate(rounds, 1)]
-    steps = [step for one in typed for step in (START, one)]
+    aside: list[Step] = [(1.0, "?\n"), (1.0, "p\n"), (1.0, "\n")]
+    steps = [step for one in typed for step in (START, *aside, one)]
     result = play(steps, "--single", "--laps", "3", "--start", "1", "--no-clock")
     assert result.exit_code == 0
     assert "clock" not in result.stdout
