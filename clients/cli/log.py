@@ -55,10 +55,10 @@ class LoggedLap:
     passes: tuple[Mapping[str, Any], ...]
 
 
-def read_log(named: str | None) -> tuple[list[LoggedLap], int]:
+def read_log(named: str | None, called: str = "the log") -> tuple[list[LoggedLap], int]:
     """Return the laps of a log in the order in which they began, and how many lines are none of it.
 
-    Without a name it is the default one, which may not be there yet.
+    Without a name it is the default one, which may not be there yet; by what it is called lines are told.
 
     Raises:
         UsageFault: the file cannot be read.
@@ -74,7 +74,7 @@ def read_log(named: str | None) -> tuple[list[LoggedLap], int]:
                     try:
                         laps.append(lap_of(line))
                     except _ForeignLineError as error:
-                        complain(f"line {number} of the log left out: {error}")
+                        complain(f"line {number} of {called} left out: {error}")
                         skipped += 1
     except (OSError, ValueError) as error:
         raise UsageFault([f"{path}: {said_by(error)}"]) from None

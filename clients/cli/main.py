@@ -12,7 +12,7 @@ from clients.cli.cards import cards
 from clients.cli.deals import compose_racks, deal, sheet
 from clients.cli.output import Exit, NotWrittenError, open_closed_streams, said_by, unwritten
 from clients.cli.practice import practice
-from clients.cli.progress import progress
+from clients.cli.progress import class_table, progress
 from clients.cli.review import review
 from clients.cli.serve import serve
 
@@ -42,7 +42,10 @@ def cli() -> None:
     """What should I pass? Advice for the Charleston of American-style mah-jongg."""
 
 
-for command in (advise, vote, plan, review, deal, compose_racks, sheet, cards, serve, practice, progress):
+for command in (
+    *(advise, vote, plan, review, deal, compose_racks, sheet, cards, serve),
+    *(practice, progress, class_table),
+):
     cli.add_command(command)
 
 

@@ -1,4 +1,4 @@
-"""``threepass progress``: how practice goes, from the log alone, as a table and as a plot."""
+"""``threepass progress``: how practice goes, from the log alone; ``threepass class``: many logs compared."""
 
 from __future__ import annotations
 
@@ -17,6 +17,8 @@ from clients.cli import options as shared
 from clients.cli.log import LoggedLap, default_log, read_log, told_of
 from clients.cli.output import (
     UsageFault,
+    complain,
+    in_groups,
     labeled,
     page,
     paragraph,
@@ -24,7 +26,7 @@ from clients.cli.output import (
     table,
     write_whole,
 )
-from clients.cli.service import Answer, Service
+from clients.cli.service import Answer, Service, show_answer
 
 FEWEST = 4
 _HEAD = ("Date", "Laps", "Time", "Lost", "As good", "Tiles away")
@@ -246,3 +248,59 @@ def _clock_ticks(most: float) -> list[float]:
     """Return two to seven ticks from 0 to at least so many seconds, at steps of a clock."""
     step = next((step for step in _STEPS if most <= 6 * step), most)
     return [step * index for index in range(max(1, math.ceil(most / step)) + 1)]
+
+
+_LOGS = (".jsonl", ".json", ".txt")
+
+
+@click.command("class", short_help="Many logs in one table: who passed what, and what to talk about.")
+@click.argument("logs", nargs=-1, required=True, metavar="FOLDER|FILE...")
+@shared.whole("--seed", "Only what was dealt from this seed.")
+@click.option("--csv", metavar="FILE", help="Write a line a pupil and problem into this file.")
+@click.option("--html", metavar="FILE", help="Write a page to print into this file.")
+@shared.as_json
+@shared.server
+def class_table(
+    logs: Sequence[str], seed: int | None, as_json: bool, server: str | None, **to: str | None
+) -> None:
+    """Compare what the pupils of a class passed from the same racks.
+
+    Each file is the log of a pupil, called by the file's name; of a folder, the files .jsonl, .json and .txt.
+    Pupils who practice by the same --seed have the same racks. Of each pupil the first try of a rack counts.
+    Lines that are torn or foreign are named on stderr and left out. Exit codes: 0 shown, 1 refused, 2 wrong
+    usage or a log that cannot be read, 3 no server reached, 5 a file could not be written.
+    """
+    pupils = []
+    for path in _logs_in(logs):
+        laps = [lap for lap in read_log(str(path), path.name)[0] if seed in (None, lap.entry.get("seed"))]
+        if bare := [lap for lap in laps if not lap.passes]:
+            complain(f"{path.name}: {counted(len(bare), 'lap')} without grades left out")
+        pupils.append({"name": path.stem, "passes": [each for lap in laps for each in lap.passes]})
+    asked = {"pupils": pupils, "files": any(to.values())}
+    answer = show_answer("/v1/classes", asked, as_json, server, _class_text)
+    for form, file in to.items():
+        if file is not None:
+            write_whole(Path(file), answer[form].encode())
+
+
+def _logs_in(named: Sequence[str]) -> list[Path]:
+    found = []
+    for path in map(Path, named):
+        inside = sorted(each for each in path.iterdir() if each.suffix in _LOGS) if path.is_dir() else [path]
+        if not inside:
+            raise UsageFault([f"{path}: no logs in this folder ({', '.join(_LOGS)})"])
+        found += inside
+    return found
+
+
+def _class_text(answer: Answer) -> str:
+    blocks = [[line for words in answer["words"].values() if words for line in paragraph(words, 0)]]
+    for problem in answer["problems"]:
+        words = problem["words"]
+        rows = [[each["words"][name] for name in ("given", "lost", "pupils")] for each in problem["made"]]
+        blocks.append([f"{words['title']}: {words['lost']}", *labeled("Rack", in_groups(problem["rack"]))])
+        blocks[-1] += [*labeled("Best", words["best"]), *table(["Passed", "Lost", "Pupils"], rows, right=[1])]
+    names = ("lost", "passes", "worst")
+    rows = [[each["name"], *(each["words"][name] for name in names)] for each in answer["pupils"]]
+    blocks.append(table(["Pupil", "Lost", "Passes", "Lost most on"], rows, right=[1, 2]))
+    return page(blocks)

@@ -284,29 +284,10 @@ class Progress(Answer):
     words: Words
 
 
-class MadePass(Answer):
-    """A pass of a problem, and who made it."""
-
-    given: list[str]
-    blind: int
-    lost: float
-    pupils: list[str]
-
-
-class ClassProblem(Answer):
-    number: int
-    rack: list[str]
-    round: str
-    best: list[str] | None
-    mean: float
-    made: list[MadePass]
-    words: Words
-
-
 class Class(Answer):
     """What a class did with the same racks; what cost it most first."""
 
-    problems: list[ClassProblem]
+    problems: list[dict[str, Any]]
     pupils: list[dict[str, Any]]
     csv: str | None
     html: str | None
