@@ -73,7 +73,7 @@ def read_log(named: str | None, called: str = "the log") -> tuple[list[LoggedLap
                 if line.strip():
                     try:
                         laps.append(lap_of(line))
-                    except _ForeignLineError as error:
+                    except ValueError as error:
                         complain(f"line {number} of {called} left out: {error}")
                         skipped += 1
     except (OSError, ValueError) as error:
@@ -81,24 +81,20 @@ def read_log(named: str | None, called: str = "the log") -> tuple[list[LoggedLap
     return sorted(laps, key=lambda lap: lap.at), skipped
 
 
-class _ForeignLineError(Exception):
-    """A line that is no lap, and why."""
-
-
 def lap_of(line: bytes) -> LoggedLap:
-    """Return the lap on a line."""
+    """Return the lap on a line; ValueError with why it is none."""
     try:
         entry = json.loads(line)
     except (ValueError, RecursionError):
-        raise _ForeignLineError("not whole JSON (torn?)") from None
+        raise ValueError("not whole JSON (torn?)") from None
     if not isinstance(entry, dict) or LOG_MARK not in entry:
-        raise _ForeignLineError("not a lap of this log")
+        raise ValueError("not a lap of this log")
     if entry[LOG_MARK] != LOG_VERSION:
-        raise _ForeignLineError(f"written for version {entry[LOG_MARK]!r:.20} of this log")
+        raise ValueError(f"written for version {entry[LOG_MARK]!r:.20} of this log")
     try:
         return _lap(entry)
     except (LookupError, TypeError, ValueError, AttributeError, OverflowError, OSError) as error:
-        raise _ForeignLineError(f"not a lap of this log ({error!s:.60})") from None
+        raise ValueError(f"not a lap of this log ({error!s:.60})") from None
 
 
 def _lap(entry: Mapping[str, Any]) -> LoggedLap:
