@@ -25,7 +25,7 @@ Place = tuple[str | int, ...]
 _TABLE, _TARGET, _LOSS = 3_000.0, 5.0, 0.5
 _SOLVE, _OPTION_PAIR = 1_000.0, 0.1
 _PLAN = 30_000.0
-_COMPOSED, _NEAR = 60_000.0, 150.0
+_COMPOSED, _NEAR = 60_000.0, 300.0
 _RECEIVED = 2.0
 _GAME, _GAME_TARGET = 200_000.0, 200.0
 # Each sample plays two more exchanges and values one; two tables are the same for all.

@@ -152,6 +152,17 @@ def attacks() -> dict[str, tuple[str, Any]]:
             "/v1/deals",
             {"card": dear["card"], "seed": 1, "difficulty": "close", "budget": 200},
         ),
+        "compositions, 5 tried, near six times": (
+            "/v1/compositions",
+            {
+                "card": dear["card"],
+                "seed": 1,
+                "difficulty": "close",
+                "budget": 5,
+                "near": [{"name": "f", "away": away} for away in range(4, 10)],
+            },
+        ),
+        "table before the first pass": ("/v1/tables", {"card": dear["card"], "seed": 1}),
         "sheet, 50 racks": ("/v1/sheets", {"card": dear["card"], "racks": [SPREAD_RACK] * 50}),
         "card checked": ("/v1/cards/check", {"card": dear["card"]}),
         "card of 477,600 faults": ("/v1/cards/check", {"card": faulty}),
@@ -173,6 +184,10 @@ def practice() -> dict[str, tuple[str, Any]]:
         "plan": ("/v1/plans", first),
         "review of a lap": ("/v1/reviews", json.loads(long_body(1))),
         "deal": ("/v1/deals", {"seed": 1}),
+        "8 clear racks for a lesson": (
+            "/v1/compositions",
+            {**clear, "count": 8, "near": [{"name": name, "away": 6} for name in ("scales", "sisters")]},
+        ),
         "advice, four numbers, 10 runner-ups, why": (
             "/v1/advice",
             {**rack, "round": "courtesy", "alternatives": 10, "why": True},
