@@ -6,7 +6,6 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-import pytest
 from click.testing import Result
 
 from tests.clients.test_progress import entry, write
@@ -26,9 +25,9 @@ def single(deal: int, given: str, share: float, **members: Any) -> dict[str, Any
     return {**line, "result": {**line["result"], "passes": [facts]}}
 
 
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    logs = tmp_path / "logs"
+def logs_in(folder: Path) -> Path:
+    """Write the logs of three pupils, and what is no log, into a folder."""
+    logs = folder / "logs"
     logs.mkdir()
     write(logs / "Ann.jsonl", single(0, "best", 0.0), single(1, "other", 0.2), single(2, "best", 0.0, seed=5))
     write(logs / "Bo.txt", single(0, "other", 0.6), b'{"torn": \n', single(1, "other", 0.2), entry())
@@ -37,7 +36,8 @@ def folder(tmp_path: Path) -> Path:
     return logs
 
 
-def test_three_pupils(run: Run, folder: Path, tmp_path: Path) -> None:
+def test_three_pupils(run: Run, tmp_path: Path) -> None:
+    folder = logs_in(tmp_path)
     table, sheet = tmp_path / "class.csv", tmp_path / "class.html"
     result = run("class", str(folder), "--csv", str(table), "--html", str(sheet), "--seed", "11")
     assert result.exit_code == 0
@@ -55,7 +55,8 @@ def test_three_pupils(run: Run, folder: Path, tmp_path: Path) -> None:
     assert len(json.loads(run("class", str(folder), "--json").stdout)["problems"]) == 3
 
 
-def test_what_is_no_class(run: Run, folder: Path, tmp_path: Path) -> None:
+def test_what_is_no_class(run: Run, tmp_path: Path) -> None:
+    folder = logs_in(tmp_path)
     (tmp_path / "empty").mkdir()
     nothing = run("class", str(tmp_path / "empty"))
     assert (nothing.exit_code, "no logs in this folder" in nothing.stderr) == (2, True)

@@ -2,11 +2,13 @@
 
 import csv
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 from playwright.sync_api import Page, expect
 
 from tests.clients.conftest import RACK
+from tests.clients.test_class import logs_in
 from tests.clients.web.conftest import Visit, choose_card, post
 
 
@@ -144,3 +146,34 @@ def test_racks_are_composed_for_a_lesson(visiting: Callable[..., Visit]) -> None
     expect(page.locator(".problems > li")).to_have_count(2)
     assert racks(page) == [each["rack"] for each in deals]
     visit.expected_complaints("422")
+
+
+def test_the_logs_of_a_class_are_one_table_on_a_phone(visiting: Callable[..., Visit], tmp_path: Path) -> None:
+    visit = visiting(wide=360, high=740, has_touch=True, is_mobile=True)
+    page = visit.go("#/sheets")
+    page.get_by_text("A class", exact=True).tap()
+    logs = [file for file in logs_in(tmp_path).iterdir() if file.suffix != ".md"]
+    page.get_by_label("Logs of the pupils").set_input_files(logs)
+    page.get_by_label("Deals").select_option("11")
+    shown = page.locator(".class-table")
+    talk = "Talk about problem 1 (first right) first: 2 of 3 passed otherwise, 40.0 % lost on average."
+    expect(shown.locator("p").first).to_contain_text(talk)
+    expect(page.locator(".sheets .notice.bad li")).to_have_text(
+        ["Bo: line 2 is left out: not whole JSON (torn?)", "Bo: 1 lap without grades left out"]
+    )
+    rows = [row.inner_text().replace("\u00a0", " ").split("\t") for row in shown.locator("tbody tr").all()]
+    assert rows[:3] == [
+        ["Ann", "problem 2, 20.0 %", "10.0 %", "2"],
+        ["Bo", "problem 1, 60.0 %", "40.0 %", "2"],
+        ["Cem", "problem 1, 60.0 %", "30.0 %", "2"],
+    ]
+    assert rows[4] == ["5 crak, 8 dot, east wind", "Bo, Cem", "60.0 %"]
+    assert page.evaluate("document.documentElement.scrollWidth") == 360
+    for name, form in (("Page to print", "html"), ("Table, CSV", "csv")):
+        with page.expect_download() as download:
+            page.get_by_role("button", name=name).tap()
+        assert download.value.suggested_filename == f"class.{form}"
+        assert "Cem" in download.value.path().read_text(encoding="utf-8")
+    # Of all deals there is a third problem.
+    page.get_by_label("Deals").select_option("")
+    expect(shown.locator("h3")).to_have_count(3)

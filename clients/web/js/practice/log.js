@@ -65,26 +65,38 @@ export const forget = () => write([]);
 export function imported(text) {
   const found = lines();
   const places = new Map(found.map((line, at) => [lapOf(line).key, at]));
-  const told = { added: 0, same: 0, skipped: [], kept: true };
+  const { laps: read, skipped } = lapsIn(text);
+  const told = { added: 0, same: 0, skipped, kept: true };
+  for (const { lap, line } of read) {
+    const place = places.get(lap.key);
+    if (place === undefined) {
+      places.set(lap.key, found.push(line) - 1);
+      told.added += 1;
+    } else {
+      if (lap.entry.result && !lapOf(found[place]).entry.result) found[place] = line;
+      told.same += 1;
+    }
+  }
+  told.kept = write(found);
+  return told;
+}
+
+/**
+ * The laps of a file, each with its line, and the lines that are none.
+ * @returns {{laps: {lap: Object, line: string}[], skipped: {number: number, why: string}[]}}
+ */
+export function lapsIn(text) {
+  const found = { laps: [], skipped: [] };
   text.split("\n").forEach((line, at) => {
     if (!line.trim()) return;
     try {
-      const lap = lapOf(line);
-      const place = places.get(lap.key);
-      if (place === undefined) {
-        places.set(lap.key, found.push(line.trim()) - 1);
-        told.added += 1;
-      } else {
-        if (lap.entry.result && !lapOf(found[place]).entry.result) found[place] = line.trim();
-        told.same += 1;
-      }
+      found.laps.push({ lap: lapOf(line), line: line.trim() });
     } catch (error) {
       if (!(error instanceof ForeignLine)) throw error;
-      told.skipped.push({ number: at + 1, why: error.message });
+      found.skipped.push({ number: at + 1, why: error.message });
     }
   });
-  told.kept = write(found);
-  return told;
+  return found;
 }
 
 /** The lines that are laps; what else may stand in the browser's storage is left alone until the next write. */

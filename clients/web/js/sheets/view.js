@@ -21,6 +21,7 @@ import { COURTESY, EXCHANGES, roundWords } from "../shared/rounds.js";
 import { post, postForFile } from "../shared/service.js";
 import { capital, counted } from "../shared/words.js";
 import { readTiles } from "../tiles/kinds.js";
+import { classTable } from "./class.js";
 import { lesson, NO_LESSON } from "./lesson.js";
 
 const KEY = "sheet";
@@ -68,6 +69,7 @@ export function sheetsView() {
     h("p", { class: "lead" }, "Racks to choose a pass from, to print and to hand out, and the key to them."),
     stage,
     notice.element,
+    classTable(notice),
   );
   const save = later(300, () => keep(KEY, wish));
 
