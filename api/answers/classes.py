@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Hashable, Iterable, Sequence
+from collections.abc import Hashable, Sequence
 from math import fsum
+from typing import Annotated
 
 from pydantic import Field
 
 from api import words
 from api.answers.progress import MAX_PASSES, LoggedPass
-from api.operations import Task, bounded, operation
-from api.reading import Name, Number, Parts, Request, Spoken, Words, read_shape
+from api.operations import bounded, operation
+from api.reading import Name, Number, Request, Spoken, Words, read_shape
 from patterns.tiles import Tile
 from solver.insights import Played
 from solver.rounds import PASS_SIZE, RULES, Round
@@ -19,17 +20,12 @@ from solver.rounds import PASS_SIZE, RULES, Round
 MAX_PUPILS = 100
 
 
-class PupilPasses(Request):
-    """A pupil, and the graded passes of their log."""
-
-    name: Name
-    passes: list[LoggedPass] = Field(max_length=MAX_PASSES)
-
-
 class ClassRequest(Request):
     """Graded passes of the pupils of a class."""
 
-    pupils: list[PupilPasses] = Field(min_length=1, max_length=MAX_PUPILS)
+    pupils: dict[Name, Annotated[list[LoggedPass], Field(max_length=MAX_PASSES)]] = Field(
+        min_length=1, max_length=MAX_PUPILS, description="The passes of each pupil, by name"
+    )
     files: bool = Field(False, description="Whether `csv` and `html` are wanted")
 
 
@@ -97,8 +93,7 @@ class ClassAnswer(Spoken):
 
     problems: list[ProblemBody] = Field(description="What cost the class most first")
     pupils: list[PupilBody] = Field(description="By name")
-    alone: int = Field(description="Passes of racks that only one pupil had; not counted")
-    again: int = Field(description="Later tries of the same pupil; not counted")
+    not_counted: int = Field(description="Racks that one pupil only had, and later tries of a pupil")
     csv: str | None = Field(description="A line a pupil and problem; null: not wanted")
     html: str | None = Field(description="A page to print; null: not wanted")
 
@@ -107,22 +102,23 @@ class ClassAnswer(Spoken):
         talk = "No two pupils passed the same rack: a lesson has the same racks for all by its seed."
         if self.problems:
             first = self.problems[0]
-            talk = f"Talk about p{str(first.words['title'])[1:]} first: {first.words['lost']}."
+            talk = f"Talk about {str(first.words['title']).lower()} first: {first.words['lost']}."
             if not first.otherwise:
                 talk = "Every pass was as good as the best."
-        left = {
-            "that only one pupil had": self.alone,
-            "that the same pupil had passed before": self.again,
-        }
-        told = [f"{words.counted(count, 'pass')} of racks {which}" for which, count in left.items() if count]
-        return {"talk": talk, "not_counted": f"Not counted: {', '.join(told)}." if told else None}
+        left = f"Not counted: {words.counted(self.not_counted, 'pass')}"
+        left += ", as no other pupil had the rack or it was not the first try."
+        return {"talk": talk, "not_counted": left if self.not_counted else None}
 
 
 _Try = tuple[str, Played]
 
 
 @operation(
-    "/v1/classes", reads=lambda task: _read(task), price=bounded, takes=ClassRequest, gives=ClassAnswer
+    "/v1/classes",
+    reads=lambda task: read_shape(ClassRequest, task.written),
+    price=bounded,
+    takes=ClassRequest,
+    gives=ClassAnswer,
 )
 def classes(asked: ClassRequest) -> ClassAnswer:
     """Who passed what from the same racks, and which to talk about.
@@ -131,20 +127,17 @@ def classes(asked: ClassRequest) -> ClassAnswer:
     each pupil the first try counts, as the verdict follows it.
     """
     tried: dict[Hashable, list[_Try]] = defaultdict(list)
-    for pupil in asked.pupils:
-        first: dict[Hashable, Played] = {}
-        for each in sorted((Played(**dict(each)) for each in pupil.passes), key=lambda each: each.at):
-            first.setdefault(each.asked, each)
-        for problem, each in first.items():
-            tried[problem].append((pupil.name, each))
-    shared = [sorted(each, key=_when) for each in tried.values() if len(each) > 1]
-    shared.sort(key=lambda tries: (_when(tries[0]), repr(tries[0][1].asked)))
+    for name, passes in sorted(asked.pupils.items()):
+        made = sorted((Played(**dict(each)) for each in passes), key=lambda each: each.at, reverse=True)
+        for problem, first in {each.asked: each for each in made}.items():
+            tried[problem].append((name, first))
+    shared = [tries for tries in tried.values() if len(tries) > 1]
+    shared.sort(key=lambda tries: (min(each.at for _, each in tries), repr(tries[0][1].asked)))
     problems = [_problem(number, tries) for number, tries in enumerate(shared, 1)]
     answer = ClassAnswer(
         problems=sorted(problems, key=lambda each: -each.mean * each.pupils),
-        pupils=[_pupil(name, shared) for name in sorted(pupil.name for pupil in asked.pupils)],
-        alone=sum(len(each) == 1 for each in tried.values()),
-        again=sum(len(pupil.passes) for pupil in asked.pupils) - sum(map(len, tried.values())),
+        pupils=[_pupil(name, shared) for name in sorted(asked.pupils)],
+        not_counted=sum(map(len, asked.pupils.values())) - sum(map(len, shared)),
         csv=None,
         html=None,
     )
@@ -155,28 +148,13 @@ def classes(asked: ClassRequest) -> ClassAnswer:
     return answer.model_copy(update={"csv": class_table(problems), "html": class_page(answer)})
 
 
-def _read(task: Task) -> ClassRequest:
-    body, parts = read_shape(ClassRequest, task.written), Parts(task.written)
-    names = [pupil.name for pupil in body.pupils]
-    for index, name in enumerate(names):
-        if name in names[:index]:
-            parts.add("same-name", ("pupils", index, "name"), f"two pupils are called {name}")
-    parts.check()
-    return body
-
-
-def _when(one: _Try) -> tuple[float, str]:
-    return one[1].at.timestamp(), one[0]
-
-
 def _mean(tries: Sequence[_Try]) -> float:
     return fsum(each.share for _, each in tries) / len(tries)
 
 
 def _problem(number: int, tries: Sequence[_Try]) -> ProblemBody:
-    """Return what a class did with a problem; of tries in the order of time."""
-    made: dict[tuple[Iterable[Tile], int], list[_Try]] = defaultdict(list)
-    for name, each in sorted(tries, key=lambda one: one[0]):
+    made: dict[tuple[tuple[Tile, ...], int], list[_Try]] = defaultdict(list)
+    for name, each in tries:
         made[tuple(words.in_order(each.given)), each.blind].append((name, each))
     bodies = [
         MadeBody(given=list(given), blind=blind, lost=_mean(same), pupils=[name for name, _ in same])

@@ -265,17 +265,18 @@ def class_table(
 ) -> None:
     """Compare what the pupils of a class passed from the same racks.
 
-    Each file is the log of a pupil, called by the file's name; of a folder, the files .jsonl, .json and .txt.
-    Pupils who practice by the same --seed have the same racks. Of each pupil the first try of a rack counts.
-    Lines that are torn or foreign are named on stderr and left out. Exit codes: 0 shown, 1 refused, 2 wrong
-    usage or a log that cannot be read, 3 no server reached, 5 a file could not be written.
+    Each file is the log of a pupil, called by the file's name, and files of one name are of one pupil; of a
+    folder, the files .jsonl, .json and .txt. Pupils who practice by the same --seed have the same racks. Of
+    each pupil the first try of a rack counts. Lines that are torn or foreign are named on stderr and left
+    out. Exit codes: 0 shown, 1 refused, 2 wrong usage or a log that cannot be read, 3 no server reached, 5 a
+    file could not be written.
     """
-    pupils = []
+    pupils: dict[str, list[Any]] = {}
     for path in _logs_in(logs):
         laps = [lap for lap in read_log(str(path), path.name)[0] if seed in (None, lap.entry.get("seed"))]
         if bare := [lap for lap in laps if not lap.passes]:
             complain(f"{path.name}: {counted(len(bare), 'lap')} without grades left out")
-        pupils.append({"name": path.stem, "passes": [each for lap in laps for each in lap.passes]})
+        pupils.setdefault(path.stem, []).extend(each for lap in laps for each in lap.passes)
     asked = {"pupils": pupils, "files": any(to.values())}
     answer = show_answer("/v1/classes", asked, as_json, server, _class_text)
     for form, file in to.items():

@@ -18,29 +18,24 @@ def tried(minute: int, **members: Any) -> dict[str, Any]:
 
 LEFT = {"round": "first_left", "given": ["E"], "blind": 2}
 WORSE = {"round": "first_left", "given": ["W"], "blind": 2, "share": 0.01}
-CLASS = [
-    {
-        "name": "Cem",
-        "passes": [
-            tried(30, given=RIGHT, share=0.09, best=BEST),
-            # He tries the first again, which does not count, and is the only one to have this card.
-            tried(31, given=BEST, share=0.0),
-            tried(32, card="small", share=0.5),
-        ],
-    },
+CLASS = {
+    "Cem": [
+        tried(30, given=RIGHT, share=0.09, best=BEST),
+        # He tries the first again, which does not count, and is the only one to have this card.
+        tried(31, given=BEST, share=0.0),
+        tried(32, card="small", share=0.5),
+    ],
     # The tiles of her rack and pass stand in another order.
-    {"name": "Ann", "passes": [tried(2, **LEFT), tried(1, rack=RACK[::-1], given=RIGHT[::-1], share=0.09)]},
-    {
-        "name": "=Bo",
-        "passes": [tried(11, given=BEST, share=0.0), tried(12, **WORSE)],
-    },
-    {"name": "Dee", "passes": []},
-]
+    "Ann": [tried(2, **LEFT), tried(1, rack=RACK[::-1], given=RIGHT[::-1], share=0.09)],
+    "=Bo": [tried(11, given=BEST, share=0.0), tried(12, **WORSE)],
+    "Dee": [],
+}
+BACKWARDS = {name: CLASS[name][::-1] for name in reversed(CLASS)}
 
 
 def test_a_table_by_hand(post: Ask) -> None:
     answer = post("/v1/classes", pupils=CLASS, files=True).json()
-    assert answer == post("/v1/classes", pupils=CLASS[::-1], files=True).json()
+    assert answer == post("/v1/classes", pupils=BACKWARDS, files=True).json()
     first, left = answer["problems"]
     assert (first["number"], first["best"], first["pupils"], first["otherwise"]) == (1, BEST, 3, 2)
     assert first["mean"] == pytest.approx(0.06)
@@ -53,11 +48,11 @@ def test_a_table_by_hand(post: Ask) -> None:
     assert left["words"]["best"] == "east wind and 2 blind"
     told = {each["name"]: (each["passes"], each["mean"], each["worst"]) for each in answer["pupils"]}
     assert told == {"=Bo": (2, 0.005, 2), "Ann": (2, 0.045, 1), "Cem": (1, 0.09, 1), "Dee": (0, None, None)}
-    assert (answer["alone"], answer["again"]) == (1, 1)
+    assert answer["not_counted"] == 2
     assert answer["words"]["talk"] == (
         "Talk about problem 1 (first right) first: 2 of 3 passed otherwise, 6.0 % lost on average."
     )
-    assert answer["words"]["not_counted"].count("1 pass of racks") == 2
+    assert str(answer["words"]["not_counted"]).startswith("Not counted: 2 passes")
 
     rows = list(csv.DictReader(answer["csv"].splitlines()))
     assert [(row["number"], row["pupil"], row["pass"], float(row["lost"])) for row in rows] == [
@@ -71,16 +66,16 @@ def test_a_table_by_hand(post: Ask) -> None:
 
 
 def test_nothing_to_compare_and_nothing_lost(post: Ask) -> None:
-    one = post("/v1/classes", pupils=[{"name": "Ann", "passes": [tried(1, share=0.3)]}]).json()
-    assert (one["problems"], one["alone"], one["csv"], one["html"]) == ([], 1, None, None)
+    one = post("/v1/classes", pupils={"Ann": [tried(1, share=0.3)]}).json()
+    assert (one["problems"], one["not_counted"], one["csv"], one["html"]) == ([], 1, None, None)
     assert one["words"]["talk"].startswith("No two pupils passed the same rack")
-    both = post("/v1/classes", pupils=[{"name": each, "passes": [tried(1)]} for each in "AB"]).json()
+    both = post("/v1/classes", pupils={each: [tried(1)] for each in "AB"}).json()
     assert both["words"]["talk"] == "Every pass was as good as the best."
 
 
-def test_names_that_stand_twice_and_too_many_pupils(post: Ask, faults: Faults) -> None:
-    pupils = [{"name": each, "passes": []} for each in ("Ann", "Bo", "Ann")]
-    assert faults(post("/v1/classes", pupils=pupils)) == ["#/pupils/2/name same-name"]
-    assert faults(post("/v1/classes", pupils=[{**pupils[0], "name": str(n)} for n in range(101)])) == [
+def test_what_is_no_class(post: Ask, faults: Faults) -> None:
+    assert faults(post("/v1/classes", pupils={"Ann": [made()] * 2_001})) == ["#/pupils/Ann too-long"]
+    assert faults(post("/v1/classes", pupils={str(number): [] for number in range(101)})) == [
         "#/pupils too-long"
     ]
+    assert len(faults(post("/v1/classes", pupils={"": [], "Bo": [tried(1, share=2)]}))) == 2

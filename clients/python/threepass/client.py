@@ -130,8 +130,10 @@ class Operations:
         return _asked("/v1/progress", answers.Progress, body)
 
     @Operation
-    def classes(self, pupils: Sequence[Mapping[str, Any]], files: bool = False) -> Call[answers.Class]:
-        """Who passed what from the same racks; pupils have a `name` and `passes` as `progress` takes them."""
+    def classes(
+        self, pupils: Mapping[str, Sequence[Mapping[str, Any]]], files: bool = False
+    ) -> Call[answers.Class]:
+        """Who passed what from the same racks; by each pupil's name, passes as `progress` takes them."""
         return _asked("/v1/classes", answers.Class, {"pupils": pupils, "files": files})
 
     @Operation

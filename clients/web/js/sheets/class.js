@@ -22,7 +22,7 @@ export function classTable(notice) {
   const chosen = field(
     "Logs of the pupils",
     h("input", { type: "file", multiple: true, accept: ".jsonl,.json,.txt", on: { change: take } }),
-    "A file a pupil, called by the pupil's name, as Practice exports it.",
+    "Files that Practice exports, each called by its pupil's name.",
   );
   const deals = field(
     "Deals",
@@ -53,7 +53,10 @@ export function classTable(notice) {
     const now = pupils;
     const wanted = deals.control.value;
     const of = (laps) => laps.filter(({ lap }) => !wanted || String(lap.entry.seed) === wanted);
-    const asked = pupils.map(({ name, laps }) => ({ name, passes: of(laps).flatMap(({ lap }) => lap.facts) }));
+    // Files of one name are of one pupil.
+    const asked = Object.create(null);
+    for (const { name, laps } of pupils)
+      (asked[name] ??= []).push(...of(laps).flatMap(({ lap }) => lap.facts));
     const faults = pupils.flatMap(({ name, laps, skipped }) => {
       const bare = of(laps).filter(({ lap }) => !lap.facts.length).length;
       return [
