@@ -77,7 +77,8 @@ class Copies:
     @property
     def says(self) -> str:
         """The wish in words."""
-        return f"{'exactly' if self.least == self.most else 'at least'} {counted(self.tile, self.least)}"
+        exactly = "exactly " if self.most else ""
+        return f"{'at least ' if self.most is None else exactly}{counted(self.tile, self.least)}"
 
     def add(self, model: RackModel) -> None:
         """Constrain a model."""

@@ -127,7 +127,7 @@ def test_racks_are_composed_for_a_lesson(visiting: Callable[..., Visit]) -> None
     choose_card(page, "small")
     page.get_by_role("button", name="Type them").click()
     page.get_by_text("Racks for a lesson").click()
-    page.get_by_label("Near to 1").select_option("mill pond")
+    page.get_by_label("Hand or family 1").select_option("mill pond")
     page.get_by_label("Tiles away 1").fill("5")
     page.get_by_label("Tiles in each rack").fill("5c 5c")
     for label, value in (("How many", "2"), ("Seed", "3"), ("Flowers", "1"), ("Tiles that differ", "6")):

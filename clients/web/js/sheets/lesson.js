@@ -21,6 +21,7 @@ function request(wish, card) {
   const exactly = (name) => (wish[name] === "" ? {} : { [name]: Number(wish[name]) });
   return {
     card,
+    round: wish.round,
     near,
     seed: wish.seed === "" ? Math.floor(Math.random() * SEEDS) : Number(wish.seed),
     count: Number(wish.count),
@@ -52,10 +53,10 @@ export function lesson({ wish, set, card, hands, families, common, notice }) {
     }
   }
 
-  const names = [["", "nothing in particular"], ...[...families, ...hands].map((name) => [name, name])];
+  const names = [["", "any"], ...[...families, ...hands].map((name) => [name, name])];
   const near = ([name, away], at) => {
     const put = (pair) => set({ near: wish.near.with(at, pair) });
-    return html`${select(`Near to ${at + 1}`, names, name, (chosen) => put([chosen, away]))}
+    return html`${select(`Hand or family ${at + 1}`, names, name, (chosen) => put([chosen, away]))}
     ${name ? input(`Tiles away ${at + 1}`, away, (number) => put([name, number]), { type: "number", min: 0, max: 14 }) : nothing}`;
   };
 

@@ -74,12 +74,11 @@ export function sheetsView() {
   const save = later(300, () => keep(KEY, wish));
 
   async function offer() {
-    try {
-      const full = await inFull(chosenId());
-      [families, hands] = [full?.families ?? [], (full?.hands ?? []).map(({ name }) => name)];
-    } catch {
-      [families, hands] = [[], []];
-    }
+    const id = chosenId();
+    const full = await inFull(id).catch(() => null);
+    // Another card was chosen meanwhile, and is offered by itself.
+    if (id !== chosenId()) return;
+    [families, hands] = [full?.families ?? [], (full?.hands ?? []).map(({ name }) => name)];
     const known = new Set(["", ...families, ...hands]);
     wish.near = wish.near.map(([name, away]) => [known.has(name) ? name : "", away]);
     if (!families.includes(wish.family)) wish.family = "";
