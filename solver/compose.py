@@ -60,10 +60,6 @@ class Near:
         """The wish in words."""
         return f"{self.away} {'tile' if self.away == 1 else 'tiles'} away from {self.name}"
 
-    def add(self, model: RackModel) -> None:
-        """Constrain a model."""
-        model.nearest(hands_called(model.card, self.name), self.away)
-
 
 @dataclass(frozen=True)
 class Copies:
@@ -79,10 +75,6 @@ class Copies:
         """The wish in words."""
         exactly = "exactly " if self.most else ""
         return f"{'at least ' if self.most is None else exactly}{counted(self.tile, self.least)}"
-
-    def add(self, model: RackModel) -> None:
-        """Constrain a model."""
-        model.copies(self.tile, self.least, self.most)
 
 
 RackWish = Near | Copies
@@ -108,7 +100,7 @@ class RackModel(Model):
 
     def __init__(self, card: Card, size: int, wishes: Iterable[RackWish]) -> None:
         super().__init__()
-        self.card, self._size, self._tables = card, size, tables_of(card)
+        self._size, self._tables = size, tables_of(card)
         # For each kind one boolean for each "at least so many are in the rack".
         self._held = [self._booleans(tile.copies) for tile in KINDS]
         self._tiles = [bit for bits in self._held for bit in bits]
@@ -117,13 +109,13 @@ class RackModel(Model):
                 self._any_of([fewer, ~more])
         self._between(self._tiles, size, size)
         for wish in wishes:
-            wish.add(self)
+            if isinstance(wish, Near):
+                self._let_be_near(hands_called(card, wish.name), wish.away)
+            else:
+                most = len(self._tiles) if wish.most is None else wish.most
+                self._between(self._held[wish.tile.position], wish.least, most)
 
-    def copies(self, tile: Tile, least: int, most: int | None) -> None:
-        """Let so many tiles of a kind be in the rack."""
-        self._between(self._held[tile.position], least, len(self._tiles) if most is None else most)
-
-    def nearest(self, hands: Sequence[int], away: int) -> None:
+    def _let_be_near(self, hands: Sequence[int], away: int) -> None:
         """Let the nearest target of some hands be exactly so many tiles away.
 
         A target lacks 14 tiles less those that serve it. Those are its useful naturals, and the jokers as far
@@ -225,13 +217,9 @@ def _deal(model: RackModel, wish: DealWish, index: int) -> Deal | None:
     rack = model.rack(wall)
     if rack is None:
         return None
-    heap, taken = [], Counter(rack.tiles)
-    for tile in wall:
-        if taken[tile]:
-            taken[tile] -= 1
-        elif tile is not Tile.JOKER:
-            heap.append(tile)
-    return Deal(index, rack, tuple(heap))
+    for tile in rack.tiles:
+        wall.remove(tile)
+    return Deal(index, rack, tuple(tile for tile in wall if tile is not Tile.JOKER))
 
 
 def _clash(wish: DealWish, wishes: Sequence[RackWish]) -> list[Fault]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Annotated
 
 from pydantic import Field
@@ -49,17 +48,7 @@ class TableAnswer(Answer):
     words: Words
 
 
-@dataclass(frozen=True)
-class _Asked:
-    """What a request asks for."""
-
-    card: Card
-    seed: int
-    index: int
-    passes: tuple[Passed, ...]
-
-
-def _asked(task: Task) -> _Asked:
+def _asked(task: Task) -> tuple[TablesRequest, Card, tuple[Passed, ...]]:
     parts = Parts(task.written)
     body = parts.shape(TablesRequest)
     places = range(min(parts.length("exchanges"), len(ORDER)))
@@ -69,25 +58,26 @@ def _asked(task: Task) -> _Asked:
     assert body is not None and named is not None  # or there would have been a fault
     made = zip(body.exchanges, given, strict=True)
     passes = tuple(Passed(each.round, tiles or (), each.blind) for each, tiles in made)
-    return _Asked(named.card, body.seed, body.index, passes)
+    return body, named.card, passes
 
 
 @operation(
     "/v1/tables",
     reads=_asked,
-    price=lambda asked: passing(asked.card, len(asked.passes)),
+    price=lambda asked: passing(asked[1], len(asked[2])),
     takes=TablesRequest,
     gives=TableAnswer,
 )
-def tables(asked: _Asked) -> TableAnswer:
+def tables(asked: tuple[TablesRequest, Card, tuple[Passed, ...]]) -> TableAnswer:
     """A table of three careful players, after her passes.
 
     The others pass from racks of their own; all they do follows from the deal and from her passes. Ask
     without any, then again with one more after each pass. Where two rounds may come next, a courtesy pass
     stops the second Charleston.
     """
-    lap = table_lap(asked.card, asked.seed, asked.index, asked.passes)
-    return TableAnswer.of(lap, rack=lap.rack.tiles, words={"table": _says(lap, len(asked.passes))})
+    body, card, passes = asked
+    lap = table_lap(card, body.seed, body.index, passes)
+    return TableAnswer.of(lap, rack=lap.rack.tiles, words={"table": _says(lap, len(passes))})
 
 
 def _says(lap: TableLap, passes: int) -> str | None:
