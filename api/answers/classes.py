@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Hashable, Sequence
-from math import fsum
+from collections.abc import Hashable, Mapping, Sequence
+from statistics import fmean
 from typing import Annotated
 
 from pydantic import Field
@@ -133,10 +133,14 @@ def classes(asked: ClassRequest) -> ClassAnswer:
             tried[problem].append((name, first))
     shared = [tries for tries in tried.values() if len(tries) > 1]
     shared.sort(key=lambda tries: (min(each.at for _, each in tries), repr(tries[0][1].asked)))
-    problems = [_problem(number, tries) for number, tries in enumerate(shared, 1)]
+    problems, own = [], {name: dict[int, float]() for name in sorted(asked.pupils)}
+    for number, tries in enumerate(shared, 1):
+        problems.append(_problem(number, tries))
+        for name, each in tries:
+            own[name][number] = each.share
     answer = ClassAnswer(
         problems=sorted(problems, key=lambda each: -each.mean * each.pupils),
-        pupils=[_pupil(name, shared) for name in sorted(asked.pupils)],
+        pupils=[_pupil(name, shares) for name, shares in own.items()],
         not_counted=sum(map(len, asked.pupils.values())) - sum(map(len, shared)),
         csv=None,
         html=None,
@@ -148,17 +152,13 @@ def classes(asked: ClassRequest) -> ClassAnswer:
     return answer.model_copy(update={"csv": class_table(problems), "html": class_page(answer)})
 
 
-def _mean(tries: Sequence[_Try]) -> float:
-    return fsum(each.share for _, each in tries) / len(tries)
-
-
 def _problem(number: int, tries: Sequence[_Try]) -> ProblemBody:
-    made: dict[tuple[tuple[Tile, ...], int], list[_Try]] = defaultdict(list)
+    by_pass: dict[tuple[tuple[Tile, ...], int], dict[str, float]] = defaultdict(dict)
     for name, each in tries:
-        made[tuple(words.in_order(each.given)), each.blind].append((name, each))
-    bodies = [
-        MadeBody(given=list(given), blind=blind, lost=_mean(same), pupils=[name for name, _ in same])
-        for (given, blind), same in made.items()
+        by_pass[tuple(words.in_order(each.given)), each.blind][name] = each.share
+    made = [
+        MadeBody(given=list(given), blind=blind, lost=fmean(lost.values()), pupils=list(lost))
+        for (given, blind), lost in by_pass.items()
     ]
     best = [each.best for _, each in tries if each.best is not None]
     best += [each.given for _, each in tries if not each.share]
@@ -171,19 +171,13 @@ def _problem(number: int, tries: Sequence[_Try]) -> ProblemBody:
         best=words.in_order(best[0]) if best else None,
         pupils=len(tries),
         otherwise=sum(each.share > 0 for _, each in tries),
-        mean=_mean(tries),
-        made=sorted(bodies, key=lambda each: (each.lost, -len(each.pupils))),
+        mean=fmean(each.share for _, each in tries),
+        made=sorted(made, key=lambda each: (each.lost, -len(each.pupils))),
     )
 
 
-def _pupil(name: str, shared: Sequence[Sequence[_Try]]) -> PupilBody:
-    own = {at: one for at, tries in enumerate(shared, 1) for one in tries if one[0] == name}
-    worst = max(own, key=lambda number: own[number][1].share, default=None)
-    most = 0.0 if worst is None else own[worst][1].share
-    return PupilBody(
-        name=name,
-        passes=len(own),
-        mean=_mean(list(own.values())) if own else None,
-        worst=worst if most else None,
-        most=most,
-    )
+def _pupil(name: str, shares: Mapping[int, float]) -> PupilBody:
+    worst = max(shares, key=shares.__getitem__, default=None)
+    most = 0.0 if worst is None else shares[worst]
+    mean = fmean(shares.values()) if shares else None
+    return PupilBody(name=name, passes=len(shares), mean=mean, worst=worst if most else None, most=most)
