@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -17,10 +18,10 @@ OWN = Path(__file__).parents[1] / "own_card.toml"
 def card(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Return a card's file; its games are made up."""
     real = fits.game_for_fit
-    played: dict[int, object] = {}
+    first_game = cache(real)
 
     def quick(card: object, seed: int, number: int) -> object:
-        first = played.setdefault(0, real(card, seed, 0))  # type: ignore[arg-type]
+        first = first_game(card, seed, 0)  # type: ignore[arg-type]
         return fits.FitGame(**{**vars(first), "number": number, "won": int(number % 4 == 0)})
 
     monkeypatch.setattr(fits, "game_for_fit", quick)
