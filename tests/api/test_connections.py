@@ -14,6 +14,7 @@ import pytest
 
 from tests.benchmarks.serving import HOST, Server, advice_bodies, long_body, serving, until
 
+pytestmark = pytest.mark.long
 MOST = 20
 SETTINGS = {"threads": 1, "connections": MOST, "metrics": 1}
 POST = b"POST %s HTTP/1.1\r\nhost: [::1]\r\ncontent-type: application/json\r\ncontent-length: %d\r\n\r\n%s"

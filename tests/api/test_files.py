@@ -214,6 +214,7 @@ def printed(tmp_path_factory: pytest.TempPathFactory) -> Print:
     return make
 
 
+@pytest.mark.long
 def test_another_process_makes_the_same_bytes(printed: Print) -> None:
     content = printed("key", "a4").content
     assert content.startswith(b"%PDF-") and content != printed("problems", "a4").content

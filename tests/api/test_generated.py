@@ -11,6 +11,7 @@ import pytest
 
 from api.service import describe
 
+pytestmark = pytest.mark.long
 # Each uses a request with an enum, an answer, and a problem. What is wrong on purpose ends with the mark.
 WRONG = "wrong on purpose"
 PYTHON = """\
@@ -91,7 +92,6 @@ def test_a_client_in_python(described: Path, tmp_path: Path) -> None:
     only_the_wrong_line(checked, PYTHON, "use.py")
 
 
-@pytest.mark.long
 def test_a_client_in_typescript(described: Path, tmp_path: Path) -> None:
     if shutil.which("npm") is None:
         says = "no npm here: install it to try the TypeScript that is generated"

@@ -13,6 +13,7 @@ import pytest
 
 from tests.benchmarks.serving import HOST, Server, advice_bodies, ask, long_body, serving, until
 
+pytestmark = pytest.mark.long
 # One request at a time and none waiting: whoever held a place would leave none.
 SMALL = {"threads": 1, "queue": 0, "metrics": 1}
 POST = b"POST %s HTTP/1.1\r\nhost: [::1]\r\ncontent-type: application/json\r\ncontent-length: 1000\r\n\r\n"

@@ -92,6 +92,7 @@ def test_without_wishes_the_racks_are_those_that_are_dealt() -> None:
     assert [each.deal for each in found] == [deal(5, index) for index in range(4)]
 
 
+@pytest.mark.long
 def test_the_advice_says_whether_a_rack_is_clear_and_which_way_it_goes() -> None:
     composition = asked(
         Near(("near", 0), "weather", 6), difficulty=Difficulty.CLEAR, family="weather", count=3, budget=60
