@@ -131,6 +131,7 @@ class RackModel(Model):
         self._at_most_one([*nearest])
         each = zip(plain, useful, beside_groups, nearest, self._booleans(len(rows)), strict=True)
         for in_plain, wanted, beside, is_nearest, crowded in each:
+            check_stop()
             pairs = self._first(in_plain)
             self._between(pairs, beside, len(self._tiles), is_nearest)
             # It is not nearer: by one count or by the other.

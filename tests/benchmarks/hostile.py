@@ -25,7 +25,7 @@ from time import process_time
 from typing import Any
 
 from api.operations import Task, examples
-from api.problems import Later
+from api.problems import Later, problem_reply
 from api.service import Service
 from api.settings import Settings
 from patterns.stopping import Stopper
@@ -232,9 +232,12 @@ def ask(group: str, name: str, after: float, warm: bool) -> Seen:
 
     watching = Thread(target=watch)
     watching.start()
-    reply = service.respond(operation, named, sent, name, stopper)
-    if isinstance(reply, Later):
-        reply = service.finish(reply, name, stopper)
+    try:
+        reply = service.respond(operation, named, sent, name, stopper)
+        if isinstance(reply, Later):
+            reply = service.finish(reply, stopper)
+    except Exception as error:
+        reply = problem_reply(error, name)
     ended = process_time()
     done.set()
     watching.join()
