@@ -24,7 +24,7 @@ from solver.situation import Objective
 from tests.solver.enumeration import Enumeration, check_answer, random_limits
 from tests.solver.played import card, question, random_rack
 
-LONG = [("small", range(100)), ("full", range(1000, 1030))]
+LONG = [("small", range(60)), ("full", range(1000, 1020))]
 SHORT = [pytest.param("small", range(20), id="small"), pytest.param("full", range(1000, 1006), id="full")]
 GIVES = [(Round.FIRST_RIGHT, None)] * 3 + [(Round.COURTESY, give) for give in (1, 2, 3)]
 RACK = "345b 33c 3d NN FF J 99d 8c"
