@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from solver.rounds import ORDER, PASS_SIZE, Drill, Round
 
-_LEAST = 1e-6
+# Chances nearer to 0 or 1 have the logit of this.
+LEAST = 1e-6
 
 
 @dataclass(frozen=True)
@@ -153,6 +154,13 @@ class Make(Enum):
         return cls.CONCEALED if concealed else cls.SOME_PAIRS if plain else cls.GROUPS
 
 
+def logits(chances: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the logarithms of the odds of chances, 0-1."""
+    inside = np.clip(chances, LEAST, 1 - LEAST)
+    found: NDArray[np.float64] = np.log(inside / (1 - inside))
+    return found
+
+
 @dataclass(frozen=True)
 class Sharpness:
     """How far apart chances lie that are true on average: on every card too far, or too near, in its own way.
@@ -168,8 +176,7 @@ class Sharpness:
     def of(self, chances: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return chances of the right sharpness (Platt 1999, from memory); what is certain stays so."""
         middle = np.log(self.share / (1 - self.share))
-        inside = np.clip(chances, _LEAST, 1 - _LEAST)
-        drawn = middle + self.factor * (np.log(inside / (1 - inside)) - middle)
+        drawn = middle + self.factor * (logits(chances) - middle)
         certain = (chances <= 0) | (chances >= 1)
         sharp: NDArray[np.float64] = np.where(certain, chances, 1 / (1 + np.exp(-drawn)))
         return sharp

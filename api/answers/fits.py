@@ -147,7 +147,7 @@ def fits(asked: tuple[NamedCard, FitsRequest]) -> FitsAnswer:
         )
         for game in sorted(body.games, key=lambda game: game.number)
     ]
-    fit, judged = fit_of(card, games)
+    fit, judged = fit_of(games)
     made = FitBody.model_validate(
         {
             "card": card.name,

@@ -20,7 +20,7 @@ from patterns.card import Card
 from patterns.rack import Pile
 from patterns.stopping import check_stop
 from patterns.tiles import Tile
-from solver.arrivals import CHOOSING, Fit, Make, MixedArrivals, Sharpness
+from solver.arrivals import CHOOSING, LEAST, Fit, Make, MixedArrivals, Sharpness, logits
 from solver.deals import Luck
 from solver.odds import ALONE, GRAIN, GREATEST_FACTOR, LEAST_FACTOR, Moment, scaled
 from solver.rounds import ORDER, PASS_SIZE, Round
@@ -41,7 +41,6 @@ _SPREAD, _SHARPNESS = 0.5, 0.3
 # With no game won, or all, no sharpness could be told.
 _LEAST_WON = 0.01
 _SHARP = [round(step * GRAIN, 2) for step in range(8, 41)]
-_LEAST = 1e-6
 _TENTHS = 10
 
 
@@ -152,7 +151,7 @@ def game_for_fit(card: Card, seed: int, number: int) -> FitGame:
     return FitGame(number, game.won, tuple(some), tuple(Make)[place], alone, game.alone_won)
 
 
-def fit_of(card: Card, games: Sequence[FitGame]) -> tuple[Fit, list[Judged]]:
+def fit_of(games: Sequence[FitGame]) -> tuple[Fit, list[Judged]]:
     """Return a card's fit, by games in order of number, and how true it is of games it was not fitted to.
 
     All games are fitted to; judged are thirds, each by a fit to the other two (cross-validation).
@@ -163,8 +162,11 @@ def fit_of(card: Card, games: Sequence[FitGame]) -> tuple[Fit, list[Judged]]:
     thirds = [[game for game in games if game.number % 3 == third] for third in range(3)]
     if not all(thirds):
         raise ValueError("a fit takes games of each third")
-    parts = [(third, _Fitted.to([game for game in games if game not in third])) for third in thirds]
     order = [game for third in thirds for game in third]
+    parts = [
+        (third, _Fitted.to([game for game in games if game.number % 3 != place]))
+        for place, third in enumerate(thirds)
+    ]
     judged = [
         judge(
             np.concatenate([fitted.some(third, place) for third, fitted in parts]),
@@ -256,8 +258,9 @@ class _Fitted:
 
     def one(self, games: Sequence[FitGame]) -> NDArray[np.float64]:
         """Return (games,) chances of the bound player's hand as play begins, at most that of some hand."""
-        factors = dict(zip(Make, self.alone, strict=True))
-        alone = [float(_between(np.array([game.alone]), factors[game.make])[0]) for game in games]
+        chances, makes = np.array([game.alone for game in games]), [game.make for game in games]
+        by_make = dict(zip(Make, (_between(chances, factor) for factor in self.alone), strict=True))
+        alone = [by_make[make][place] for place, make in enumerate(makes)]
         least: NDArray[np.float64] = np.minimum(alone, self.some(games, len(ORDER)))
         return least
 
@@ -293,9 +296,8 @@ def _between(chances: NDArray[np.float64], factor: float, later: int | None = No
     weights = _weights(np.log(FACTORS).tolist(), float(np.log(factor)))
     if later is not None:
         weights = np.outer(weights, _weights(LATERS, later)).ravel()
-    inside = np.clip(chances, _LEAST, 1 - _LEAST)
-    found: NDArray[np.float64] = 1 / (1 + np.exp(-(np.log(inside / (1 - inside)) @ weights)))
-    return np.clip(found, _LEAST, 1 - _LEAST)
+    found: NDArray[np.float64] = 1 / (1 + np.exp(-(logits(chances) @ weights)))
+    return np.clip(found, LEAST, 1 - LEAST)
 
 
 def tenths(chances: NDArray[np.float64], happened: NDArray[np.bool_]) -> list[tuple[int, float, float]]:

@@ -46,7 +46,6 @@ def test_games_are_the_solvers_to_five_digits(games: list[dict[str, Any]]) -> No
 def test_a_fit_is_the_solvers_and_a_file(service: Service, games: list[dict[str, Any]]) -> None:
     answer = post(service, "/v1/fits", games=list(reversed(games)))
     direct, judged = fit_of(
-        SMALL,
         [
             FitGame(
                 **{**game, "some": tuple(map(tuple, game["some"])), "make": game_for_fit(SMALL, 5, n).make}

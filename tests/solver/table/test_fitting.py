@@ -83,7 +83,7 @@ def invented(games: int, factor: float, later: int, alone: float, sharp: float =
 
 
 def test_a_fit_finds_the_play_that_games_came_of() -> None:
-    fit, judged = fit_of(own(), invented(3_000, factor=1.3, later=5, alone=1.1))
+    fit, judged = fit_of(invented(3_000, factor=1.3, later=5, alone=1.1))
     assert fit.games == 3_000
     assert fit.some_hand.lengths == scaled(CHOOSING, 1.3).lengths
     assert all(abs(later - 5) <= 1 for later in fit.some_hand.later)
@@ -107,15 +107,15 @@ def test_no_game_is_judged_by_a_fit_to_it() -> None:
     """Where luck is all of one third, a fit to the other two is far off for each; one to all would not be."""
     games = invented(300, factor=1.3, later=5, alone=1.1)
     lucky = [replace(game, won=0 if game.number % 3 else WALLS) for game in games]
-    _, judged = fit_of(own(), lucky)
+    _, judged = fit_of(lucky)
     assert all(each.error > 0.4 for each in judged if each.make is None)
     with pytest.raises(ValueError, match="each third"):
-        fit_of(own(), games[1:3])
+        fit_of(games[1:3])
 
 
 def test_chances_are_as_sharp_as_games_say() -> None:
     """Half as far from the share won as stated, in logits."""
-    fit, judged = fit_of(own(), invented(3_000, factor=1.3, later=5, alone=1.1, sharp=0.5))
+    fit, judged = fit_of(invented(3_000, factor=1.3, later=5, alone=1.1, sharp=0.5))
     assert fit.sharpness.factor == pytest.approx(0.5, abs=0.1)
     assert all(each.error < 0.03 for each in judged if each.make is None)
 
