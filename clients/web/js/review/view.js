@@ -80,17 +80,19 @@ export function reviewsView() {
   /** Have the service look for faults in what is there so far. */
   async function check() {
     const mine = (checks += 1);
-    const asked = text === null ? asRequest(record, card.value) : null;
-    if (asked && !asked.exchanges.length) return tell([]);
+    const asked = written();
+    if (asked.records && !asked.records[0].exchanges.length) return tell([]);
     try {
-      const found = await read(asked ? { records: [asked] } : { text, card: card.value });
+      const found = await read(asked);
       if (mine === checks) tell(found.faults, found.records);
     } catch {
       // It is asked again with the next change, and before anything is graded.
     }
   }
 
-  const read = (body) => post("v1/records/check", body);
+  const read = (asked) => post("v1/records/check", asked);
+  const written = () =>
+    text === null ? { records: [asRequest(record, card.value)] } : { text, card: card.value };
 
   function tell(found, records = []) {
     faults = found;
@@ -108,9 +110,8 @@ export function reviewsView() {
 
   async function grade() {
     notice.say("Grading…");
-    const asked = text === null ? { records: [asRequest(record, card.value)] } : { text, card: card.value };
     try {
-      const { reviews, session } = await post("v1/reviews", asked, { waiting: notice.say });
+      const { reviews, session } = await post("v1/reviews", written(), { waiting: notice.say });
       const shown = reviews.map((review) =>
         reviewView({ review, session }, { card: card.value, drill: record.drill }),
       );
@@ -134,7 +135,7 @@ export function reviewsView() {
     if (!typed && text !== null) {
       // What was typed last may not have been read yet, and what cannot be read now is not thrown away.
       try {
-        const found = await read({ text, card: card.value });
+        const found = await read(written());
         checks += 1;
         tell(found.faults, found.records);
       } catch (error) {
