@@ -37,7 +37,9 @@ def words_of(tokens: list[str]) -> str:
 
 
 def ask(page: Page) -> None:
+    """Ask, and wait until the answer stands and is told: the link and the address come just before that."""
     page.get_by_role("button", name="Ask what to pass").click()
+    expect(page.locator(".notices").get_by_text("Answered: pass")).to_be_attached()
     expect(page.locator(".answer")).to_be_visible()
 
 
