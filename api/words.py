@@ -19,7 +19,7 @@ if TYPE_CHECKING:  # a client of a server uses what is here too, and need not lo
     from patterns.card import Hand
     from solver.advice import Advice, Closeness, LimitsCost, OwnPass
     from solver.arrivals import Coming, Fit, Odds
-    from solver.insights import Group
+    from solver.coach.insights import Group
     from solver.situation import Objective, Question
     from solver.table.fitting import Judged
     from solver.why import Sensitivity, TileCost

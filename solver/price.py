@@ -11,13 +11,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from patterns.card import Card
-from solver.compose import Composition, Near, hands_called
+from solver.coach.compose import Composition, Near, hands_called
+from solver.coach.review import Record
 from solver.deals import DealWish, Difficulty, deal, question_of
 from solver.gives import RACKS
 from solver.limits import hand_weights
 from solver.odds import cost
 from solver.passes import RackBits, loss_counts
-from solver.review import Record
 from solver.rounds import PASS_SIZE, Round
 from solver.situation import Question, tables_of
 

@@ -14,7 +14,7 @@ from api.answers.progress import MAX_PASSES, LoggedPass
 from api.operations import bounded, operation
 from api.reading import Name, Number, Request, Spoken, Words, read_shape
 from patterns.tiles import Tile
-from solver.insights import Played
+from solver.coach.insights import Played
 from solver.rounds import PASS_SIZE, RULES, Round
 
 MAX_PUPILS = 100

@@ -17,7 +17,7 @@ from patterns.card import HAND_SIZE
 from patterns.rack import RACK_SIZES
 from patterns.tiles import Tile
 from solver.advice import Closeness
-from solver.compose import Composition, Copies, Near, RackWish, compose, hands_called
+from solver.coach.compose import Composition, Copies, Near, RackWish, compose, hands_called
 from solver.deals import MAX_BUDGET, DealWish, Difficulty, FoundDeal, find_deals
 from solver.limits import Limits
 from solver.price import composing, dealing

@@ -12,8 +12,8 @@ from patterns.card import Card, content_id
 from patterns.faults import Fault, FaultyInputError
 from patterns.fit_file import FitBody, PlayForm, read_fit
 from solver.arrivals import Fit, Length, Make, Play, Sharpness, Source
+from solver.coach.review import Record
 from solver.odds import estimate
-from solver.review import Record
 from solver.rounds import ORDER
 from solver.situation import Question
 

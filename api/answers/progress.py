@@ -13,9 +13,9 @@ from api import words
 from api.operations import bounded, operation
 from api.reading import Answer, AnyRound, Name, Number, Request, Words, read_shape
 from patterns.tiles import Tile
-from solver.insights import FEWEST, By, Played, groups_of
-from solver.repeats import repeats
-from solver.review import MAX_SECONDS
+from solver.coach.insights import FEWEST, By, Played, groups_of
+from solver.coach.repeats import repeats
+from solver.coach.review import MAX_SECONDS
 from solver.rounds import MAX_EXCHANGES, PASS_SIZE
 
 MAX_PASSES = 2_000

@@ -39,8 +39,8 @@ from patterns.rack import Rack
 from patterns.tiles import Tile
 from solver.advice import ClashError
 from solver.arrivals import Arrivals, Fit, default_arrivals
+from solver.coach.review import MAX_SECONDS, Exchange, Pace, Record, Review, review
 from solver.price import Price, estimating, reviewing, total
-from solver.review import MAX_SECONDS, Exchange, Pace, Record, Review, review
 from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE, Round
 from solver.situation import Objective, Question
 

@@ -69,7 +69,7 @@ def serve(
 
         write_body(json.dumps(description(), indent=1).encode() + b"\n")
         return
-    from api.server import serve as run
+    from api.http.server import serve as run
 
     if until_input_ends:
         Thread(target=_end_with_input, daemon=True).start()

@@ -7,7 +7,7 @@ import httpx2
 import pytest
 from starlette.testclient import TestClient
 
-from api.app import create_app
+from api.http.app import create_app
 from api.operations import examples
 from api.problems import WORDS
 from api.settings import Settings

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from patterns.tiles import Tile
-from solver.compose import Composition, Copies, Near, compose
+from solver.coach.compose import Composition, Copies, Near, compose
 from solver.deals import DealWish, Difficulty, find_deals
 from solver.rounds import Drill
 from tests.api.asking import SMALL, Ask, Faults, numbers_only, rounded

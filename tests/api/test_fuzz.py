@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from schemathesis.specs.openapi.checks import positive_data_acceptance
 from starlette.testclient import TestClient
 
-from api.app import create_app
+from api.http.app import create_app
 from api.service import Service
 from api.settings import Settings
 from tests.api.asking import JSON, LOCAL

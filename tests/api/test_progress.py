@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from solver.insights import FEWEST
+from solver.coach.insights import FEWEST
 from tests.api.asking import Ask, Faults
 
 NOW = "2026-11-28T10:00:00+00:00"

@@ -11,8 +11,8 @@ from api.session import mean
 from patterns.rack import parse_rack, parse_tiles
 from patterns.tiles import Tile
 from solver.arrivals import default_arrivals
+from solver.coach.review import MAX_EXCHANGES, Exchange, GradedPass, Record, review
 from solver.limits import Limits
-from solver.review import MAX_EXCHANGES, Exchange, GradedPass, Record, review
 from solver.rounds import Round
 from tests.api.asking import (
     ACROSS,

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from api.app import create_app
+from api.http.app import create_app
 from api.settings import PREFIX, FaultySettingsError, Settings
 from tests.api.asking import LOCAL
 

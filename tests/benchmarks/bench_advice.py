@@ -74,7 +74,7 @@ def request(rack):
     global client
     if client is None:
         from starlette.testclient import TestClient
-        from api.app import create_app
+        from api.http.app import create_app
         client = TestClient(create_app(), "http://127.0.0.1")
         client.__enter__()
     wanted = {"rack": rack, "round": "first_right", "card": body}

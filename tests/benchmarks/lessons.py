@@ -12,7 +12,7 @@ from patterns.card import Card
 from patterns.card_file import shipped_card
 from patterns.tiles import Tile
 from solver.ahead import SHARES, sort_of, weights_of
-from solver.compose import Composition, Copies, Near, RackWish, compose, hands_called
+from solver.coach.compose import Composition, Copies, Near, RackWish, compose, hands_called
 from solver.deals import DealWish, Difficulty, Luck, deal, measured
 from solver.rounds import ORDER, Round
 from solver.situation import N_NATURALS, NATURALS, counts_of, tables_of, tiles_away

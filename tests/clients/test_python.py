@@ -21,8 +21,8 @@ from threepass.client import Operation, Operations
 
 from api.operations import examples
 from api.service import describe
+from tests.clients.cli.test_service import BUSY, answering
 from tests.clients.conftest import RACK
-from tests.clients.test_service import BUSY, answering
 
 DESCRIPTION: dict[str, Any] = describe()
 SCHEMAS = DESCRIPTION["components"]["schemas"]

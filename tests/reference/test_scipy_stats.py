@@ -11,7 +11,7 @@ import pytest
 from scipy.stats import hypergeom, multivariate_hypergeom, nhypergeom, t, ttest_1samp, ttest_ind
 
 from solver.arrivals import Arrivals
-from solver.insights import FEWEST, mean_interval, t_quantile, welch_interval
+from solver.coach.insights import FEWEST, mean_interval, t_quantile, welch_interval
 from solver.reach.counting import Outlook, joker_chances
 from tests.reference.urns import at_least, exactly
 

@@ -14,8 +14,8 @@ from patterns.rack import Rack, parse_rack, parse_tiles
 from patterns.tiles import KINDS, Tile
 from solver.advice import advise
 from solver.arrivals import Arrivals, Fit, Length, Play
+from solver.coach.review import Exchange, Record, Review, review
 from solver.deals import deal
-from solver.review import Exchange, Record, Review, review
 from solver.rounds import PASS_SIZE, Drill, Round
 from solver.situation import Question, still_elsewhere
 from tests.solver.enumeration import Enumeration

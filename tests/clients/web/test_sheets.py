@@ -7,8 +7,8 @@ from typing import Any
 
 from playwright.sync_api import Page, expect
 
+from tests.clients.cli.test_class import logs_in
 from tests.clients.conftest import RACK
-from tests.clients.test_class import logs_in
 from tests.clients.web.conftest import Visit, choose_card, post
 
 

@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 
 from starlette.requests import Request
 
-from api.observe import QUEUE_WAIT
+from api.http.observe import QUEUE_WAIT
 from api.problems import Kind, ProblemError
 from patterns.stopping import End, StoppedError, Stopper
 

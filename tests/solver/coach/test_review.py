@@ -15,10 +15,7 @@ from patterns.rack import Pile, Rack
 from patterns.tiles import KINDS, Tile
 from solver.advice import advise
 from solver.arrivals import CHOOSING, Arrivals, Coming, default_arrivals
-from solver.deals import deal
-from solver.limits import Limits, hand_weights
-from solver.passes import Score, score
-from solver.review import (
+from solver.coach.review import (
     MAX_SECONDS,
     Exchange,
     GradedPass,
@@ -28,6 +25,9 @@ from solver.review import (
     reasons,
     review,
 )
+from solver.deals import deal
+from solver.limits import Limits, hand_weights
+from solver.passes import Score, score
 from solver.rounds import FIRST_CHARLESTON, MAX_EXCHANGES, ORDER, RULES, Round
 from solver.situation import POWER, Question, Situation, tables_of
 from tests.solver.played import count_out, graded_best, own, played_best, rack, tiles, tiny

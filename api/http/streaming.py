@@ -13,11 +13,11 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.types import Send
 
 from api.answers.batches import MAX_LINES, written_line
-from api.connection import CLOSING, GONE
+from api.http.connection import CLOSING, GONE
+from api.http.work import Work
 from api.operations import NDJSON
 from api.problems import Kind, ProblemError, problem_reply
 from api.settings import Settings
-from api.work import Work
 from patterns.stopping import End, StoppedError, Stopper
 
 # Seconds between looks at whether the client is there and the server goes on.

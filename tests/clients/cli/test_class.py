@@ -8,7 +8,7 @@ from typing import Any
 
 from click.testing import Result
 
-from tests.clients.test_progress import entry, write
+from tests.clients.cli.test_progress import entry, write
 
 Run = Callable[..., Result]
 RACK = ["2b", "4b", "4c", "5c", "5c", "6c", "1d", "5d", "8d", "E", "W", "F", "F", "J"]

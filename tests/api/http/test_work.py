@@ -11,9 +11,9 @@ import pytest
 from starlette.testclient import TestClient
 
 import solver.ahead
+import solver.coach.review
 import solver.deals
-import solver.review
-from api.app import create_app
+from api.http.app import create_app
 from api.settings import Settings
 from solver.advice import Advice, advise
 from solver.situation import Question
@@ -112,7 +112,7 @@ class Paused:
 @pytest.mark.parametrize(
     ("path", "body", "module", "step"),
     [
-        ("/v1/reviews", {"records": [record()] * 20}, solver.review, "advise"),
+        ("/v1/reviews", {"records": [record()] * 20}, solver.coach.review, "advise"),
         ("/v1/deals", {"seed": 1, "card": "small", "count": 50}, solver.deals, "advise"),
         ("/v1/votes", {"rack": RACK, "card": "small", "samples": 100}, solver.ahead, "incoming"),
     ],

@@ -13,12 +13,12 @@ import pytest
 from starlette.requests import Request
 from starlette.testclient import TestClient
 
-from api.app import create_app
+from api.http.app import create_app
+from api.http.streaming import Batch
+from api.http.work import Work
 from api.problems import ProblemError
 from api.service import Service
 from api.settings import Settings
-from api.streaming import Batch
-from api.work import Work
 from patterns.stopping import Stopper
 from tests.api.asking import BODY, LOCAL, Ask
 from tests.api.conftest import Problem
@@ -141,8 +141,8 @@ def test_nothing_is_begun_for_who_takes_no_answers_and_little_is_read(line: byte
 def test_what_breaks_a_batch_off_is_its_last_line(
     monkeypatch: pytest.MonkeyPatch, parts: tuple[bytes, ...], settings: dict[str, Any], word: str
 ) -> None:
-    monkeypatch.setattr("api.streaming.MAX_LINES", 1)
-    monkeypatch.setattr("api.streaming.DRAINED", 1000)
+    monkeypatch.setattr("api.http.streaming.MAX_LINES", 1)
+    monkeypatch.setattr("api.http.streaming.DRAINED", 1000)
     first, last = Driven(*parts, **settings).run().splitlines()
     told = json.loads(last)
     assert first == b"1 a"

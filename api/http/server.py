@@ -21,8 +21,8 @@ import uvicorn
 from uvicorn.config import STARTUP_FAILURE
 from uvicorn.supervisors.multiprocess import Process
 
-from api.connection import Connection
-from api.observe import FOLDER, forget, log_config
+from api.http.connection import Connection
+from api.http.observe import FOLDER, forget, log_config
 from api.settings import PREFIX, FaultySettingsError, Settings
 
 PORT = 8347
@@ -57,7 +57,7 @@ def serve(host: str, port: int, workers: int = 1, pages: Path | None = None, qui
             raise FaultySettingsError("this system cannot share connections among several workers")
         os.environ.setdefault(f"{PREFIX}THREADS", str(max(1, settings.threads // workers)))
     config = uvicorn.Config(
-        "api.app:create_app",
+        "api.http.app:create_app",
         factory=True,
         host=host,
         port=port,

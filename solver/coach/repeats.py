@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 
 from fsrs import Card, Rating, Scheduler
 
-from solver.insights import Played
+from solver.coach.insights import Played
 
 # Days; a weak spot is seen again at least once a year.
 _LONGEST = 365

@@ -10,13 +10,13 @@ import httpx2
 import pytest
 from starlette.testclient import TestClient
 
-from api.app import create_app
+from api.http.app import create_app
 from api.settings import Settings
 from solver.advice import Advice
 from solver.model import MismatchError
 from tests.api.asking import JSON, LOCAL, driven
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 WEB = ROOT / "clients" / "web"
 Problem = Callable[..., dict[str, Any]]
 
@@ -68,7 +68,7 @@ def test_the_limit_holds_with_a_length_and_in_chunks(narrow: TestClient, problem
 
 
 def test_a_body_without_end_is_cut_off(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("api.app.DRAINED", 1000)
+    monkeypatch.setattr("api.http.app.DRAINED", 1000)
     taken = 0
 
     async def receive() -> dict[str, Any]:

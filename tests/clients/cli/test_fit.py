@@ -11,7 +11,7 @@ from click.testing import Result
 from api.answers import fits
 
 Run = Callable[..., Result]
-OWN = Path(__file__).parents[1] / "own_card.toml"
+OWN = Path(__file__).parents[2] / "own_card.toml"
 
 
 @pytest.fixture

@@ -21,15 +21,15 @@ from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from starlette.websockets import WebSocketClose
 
-from api.connection import HEADER
-from api.observe import QUEUE_WAIT, ROUTE, Metrics, Served, metrics_if_installed
+from api.http.connection import HEADER
+from api.http.observe import QUEUE_WAIT, ROUTE, Metrics, Served, metrics_if_installed
+from api.http.streaming import DRAINED, Batch
+from api.http.work import Work
 from api.operations import JSON, NDJSON
 from api.problems import Kind, Later, ProblemError, Reply, problem_reply
 from api.service import Service, describe
 from api.settings import Settings
 from api.sheets.tiles import sprite
-from api.streaming import DRAINED, Batch
-from api.work import Work
 from patterns.stopping import End, StoppedError, Stopper
 
 # What a page of another origin may read of an answer, besides its body.

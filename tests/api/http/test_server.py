@@ -1,7 +1,7 @@
 import pytest
 import uvicorn
 
-from api.server import serve
+from api.http.server import serve
 from api.settings import FaultySettingsError, Settings
 
 
@@ -9,8 +9,8 @@ from api.settings import FaultySettingsError, Settings
 def ran(monkeypatch: pytest.MonkeyPatch) -> list[uvicorn.Config]:
     """Stand in for the server, which tests of the command run for real; return what it was told."""
     told: list[uvicorn.Config] = []
-    monkeypatch.setattr("api.server._run", told.append)
-    monkeypatch.setattr("api.server.log_config", lambda *_: None)
+    monkeypatch.setattr("api.http.server._run", told.append)
+    monkeypatch.setattr("api.http.server.log_config", lambda *_: None)
     monkeypatch.delenv("THREEPASS_THREADS", raising=False)
     return told
 
@@ -18,7 +18,7 @@ def ran(monkeypatch: pytest.MonkeyPatch) -> list[uvicorn.Config]:
 def test_processes_share_the_cores(ran: list[uvicorn.Config], monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("os.sched_getaffinity", lambda _: set(range(8)), raising=False)
     threads = []
-    monkeypatch.setattr("api.server._run", lambda _: threads.append(Settings.from_environment().threads))
+    monkeypatch.setattr("api.http.server._run", lambda _: threads.append(Settings.from_environment().threads))
     monkeypatch.setenv("THREEPASS_THREADS", "8")
     serve("127.0.0.1", 8123, workers=4)
     monkeypatch.delenv("THREEPASS_THREADS")

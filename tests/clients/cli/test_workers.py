@@ -21,7 +21,7 @@ from tests.clients.laps import OTHER, RACK
 
 Make = Callable[..., tuple[Result, dict[str, bytes]]]
 ASKED = ("--seed", "5", "--count", "5", "--difficulty", "close", "--formats", "json,csv,html")
-COMPOSE = Path(__file__).parents[2] / ".container" / "compose.yml"
+COMPOSE = Path(__file__).parents[3] / ".container" / "compose.yml"
 
 
 def made_in(folder: Path) -> dict[str, bytes]:

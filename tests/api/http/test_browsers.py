@@ -6,12 +6,12 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from api.app import create_app
+from api.http.app import create_app
 from api.settings import FaultySettingsError, Settings
 from tests.api.asking import BODY, LOCAL
 from tests.api.conftest import Problem
 
-WEB = Path(__file__).parents[2] / "clients" / "web"
+WEB = Path(__file__).parents[3] / "clients" / "web"
 CLUB = "https://club.example"
 PREFLIGHT = {"access-control-request-method": "POST", "access-control-request-headers": "content-type"}
 

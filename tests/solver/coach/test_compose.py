@@ -11,7 +11,7 @@ from patterns.rack import Rack
 from patterns.stopping import StoppedError, Stopper
 from patterns.tiles import KINDS, Tile
 from solver.advice import Closeness, advise
-from solver.compose import Composition, Copies, Near, RackModel, RackWish, compose, hands_called
+from solver.coach.compose import Composition, Copies, Near, RackModel, RackWish, compose, hands_called
 from solver.deals import DealWish, Difficulty, deal, question_of, shuffled_wall
 from solver.situation import N_NATURALS, counts_of, tables_of, tiles_away
 from tests.solver.played import own, small, tiles

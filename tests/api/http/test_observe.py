@@ -11,8 +11,8 @@ import pytest
 from prometheus_client.parser import text_string_to_metric_families
 from starlette.testclient import TestClient
 
-from api.app import create_app
-from api.observe import JsonLines, Repeats
+from api.http.app import create_app
+from api.http.observe import JsonLines, Repeats
 from api.service import describe
 from api.settings import Settings
 from tests.api.asking import BODY, LOCAL, RACK

@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 from click.testing import Result
 
-import api.server
+import api.http.server
 from clients.cli import main
 from clients.cli.serve import PORT
 from clients.cli.service import Service
@@ -76,11 +76,11 @@ def test_the_installed_command_ends_with_its_codes(command: str, rack: str) -> N
 
 
 def test_the_port_is_the_servers_own() -> None:
-    assert api.server.PORT == PORT == 8347
+    assert api.http.server.PORT == PORT == 8347
 
 
 def test_it_describes_the_service_and_serves_nothing(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(api.server, "serve", lambda *_: pytest.fail("served"))
+    monkeypatch.setattr(api.http.server, "serve", lambda *_: pytest.fail("served"))
     result = run("serve", "--describe")
     assert result.exit_code == 0
     description = json.loads(result.stdout)
@@ -109,7 +109,7 @@ def test_streams_that_are_full_or_closed(
 
 
 def test_a_port_in_use_is_one_clear_line(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(api.server, "serve", lambda *_: pytest.fail("served"))
+    monkeypatch.setattr(api.http.server, "serve", lambda *_: pytest.fail("served"))
     with socket.create_server(("127.0.0.1", 0)) as taken:
         port = taken.getsockname()[1]
         result = run("serve", "--port", str(port))
@@ -123,7 +123,7 @@ def test_the_network_gets_an_address_a_code_and_a_caution(
     run: Run, free_port: Callable[[], int], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     calls: list[Any] = []
-    monkeypatch.setattr(api.server, "serve", lambda *place: calls.append(place))
+    monkeypatch.setattr(api.http.server, "serve", lambda *place: calls.append(place))
     port = free_port()
     result = run("serve", "--lan", "--port", str(port))
     assert result.exit_code == 0
@@ -155,7 +155,7 @@ def test_a_person_is_told_in_plain_words_and_shown_the_page(
                     break
                 time.sleep(0.05)
 
-    monkeypatch.setattr(api.server, "serve", listens)
+    monkeypatch.setattr(api.http.server, "serve", listens)
     result = run("serve", "--port", str(port))
     assert result.stdout == f"The page is at http://127.0.0.1:{port}/\nTo stop it, press Ctrl+C here.\n"
     assert opened == [f"http://127.0.0.1:{port}/"]

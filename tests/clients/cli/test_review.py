@@ -10,8 +10,8 @@ import pytest
 from click.testing import Result
 
 from clients.cli.review import written_in
+from tests.clients.cli.test_pages import OF_HANDS, both, check_words, flat
 from tests.clients.laps import impossible, json_lines, lap, logged, short
-from tests.clients.test_pages import OF_HANDS, both, check_words, flat
 from tests.clients.test_readme import block
 
 Run = Callable[..., Result]

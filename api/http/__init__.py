@@ -1,0 +1,1 @@
+"""HTTP over the operations: a thin skin that admits, times, streams, logs, and listens."""
