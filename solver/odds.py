@@ -16,7 +16,7 @@ from patterns.card import Card, once_a_card
 from patterns.rack import Pile
 from patterns.stopping import check_stop
 from patterns.tiles import Tile
-from solver.arrivals import CHOOSING, Coming, Fit, Length, MixedArrivals, Play, Source
+from solver.arrivals import CHOOSING, Coming, Fit, Length, MixedArrivals, Play, Sharpness, Source
 from solver.deals import Luck
 from solver.limits import Limits, hand_weights
 from solver.passes import PassTable, score
@@ -27,9 +27,12 @@ from solver.table.game import deal_seats
 from solver.table.players import Careful
 from solver.why import union
 
-# What an advised player wins at a table of three careful ones, as a share of games: 27 % of 1,854 games of
-# eight cards. With this number as many were predicted (tests/benchmarks/RESULTS.md).
-WINS = 0.26
+# What an advised player wins at a table of three careful ones, as a share of games, where no hand of the card
+# is concealed, and how much less where all are: discards that nobody may call leave more games without a
+# winner. And how far apart chances lie beside what reach says. Provenance: 5,984 games of seven cards,
+# rounded (tests/benchmarks/RESULTS.md).
+WINS, WINS_LESS = 0.27, 0.055
+SHARPNESS = 0.85
 # Where lengths of play are scaled from, for one hand alone, by `Make`. What is completed by a last tile that
 # nobody could have called before is not in reach, nor that hands of groups grow by calling all the time;
 # longer play stands for both. Provenance: 1,694 games of players bound to one target when play begins, on
@@ -140,13 +143,19 @@ def cost(card: Card) -> float | None:
     return found if found <= _MOST else None
 
 
+def share_won(card: Card) -> float:
+    """Return the share of games (0-1) that an advised player is expected to win with a card."""
+    return WINS - WINS_LESS * sum(hand.concealed for hand in card.hands) / len(card.hands)
+
+
 def estimate(card: Card) -> Fit | None:
     """Return what makes odds about true on a card, without games of it; the same every time.
 
     Both lengths of play are scaled by one factor, so that when play begins the mean chance of some hand is
     what an advised player wins; then later exchanges are valued so that it is the same after every pass, as
-    no pass can change what is to be expected. It takes some seconds, but for the cards asked for last.
-    None for a card that would take too long, or needs lengths that cannot be believed.
+    no pass can change what is to be expected; last, chances are drawn together. It takes some seconds, but
+    for the cards asked for last. None for a card that would take too long, or needs lengths that cannot be
+    believed.
 
     Raises:
         StoppedError: a stop was asked for.
@@ -164,34 +173,38 @@ def estimate(card: Card) -> Fit | None:
 
 
 def _estimate(card: Card) -> Fit | None:
-    stages = _stages(card)
+    stages, wins = _stages(card), share_won(card)
     begins = stages[None]
 
     def at(steps: int) -> float:
         return begins.mean(scaled(CHOOSING, steps * GRAIN).coming(None, 0))
 
     shortest, longest = (round(factor / GRAIN) for factor in (LEAST_FACTOR, GREATEST_FACTOR))
-    found = _nearest(at, shortest, longest)
+    found = _nearest(at, wins, shortest, longest)
     if found in (shortest, longest):
         return None
     some, alone = scaled(CHOOSING, found * GRAIN), tuple(scaled(play, found * GRAIN) for play in ALONE)
-    anchors = [_later(stages[round_], some) for round_ in _ANCHORS]
+    anchors = [_later(stages[round_], some, wins) for round_ in _ANCHORS]
     between = np.interp(range(len(ORDER)), [ORDER.index(round_) for round_ in _ANCHORS], anchors)
     # An exchange that is over is worth nothing any more.
     later = np.maximum.accumulate(np.rint(between)[::-1])[::-1].astype(int).tolist()
-    return Fit(replace(some, later=tuple(later)), alone, Source.ESTIMATE)
-
-
-def _later(sample: _Sample, some: Play) -> int:
-    """Return how many tiles from later exchanges bring the mean after a pass nearest to the share won."""
-    return _nearest(
-        lambda later: sample.mean(MixedArrivals(PASS_SIZE + later, some.lengths)), -PASS_SIZE, _MOST_LATER
+    return Fit(
+        replace(some, later=tuple(later)), alone, Source.ESTIMATE, sharpness=Sharpness(wins, SHARPNESS)
     )
 
 
-def _nearest(mean: Callable[[int], float], low: int, high: int) -> int:
+def _later(sample: _Sample, some: Play, wins: float) -> int:
+    """Return how many tiles from later exchanges bring the mean after a pass nearest to the share won."""
+
+    def mean(later: int) -> float:
+        return sample.mean(MixedArrivals(PASS_SIZE + later, some.lengths))
+
+    return _nearest(mean, wins, -PASS_SIZE, _MOST_LATER)
+
+
+def _nearest(mean: Callable[[int], float], wins: float, low: int, high: int) -> int:
     """Return the whole number for which a mean that grows with it is nearest to the share won."""
-    missed = cache(lambda number: mean(number) - WINS)
+    missed = cache(lambda number: mean(number) - wins)
     above = low + bisect_left(range(low, high), 0.0, key=missed)
     return min(max(low, above - 1), above, key=lambda number: abs(missed(number)))
 
