@@ -162,6 +162,9 @@ class _Worker(Process):
         """Start the process."""
         super().start()
         self._their_end.close()
+        # Were their end open here too, a worker that dies while it is asked for a sign of life would be waited
+        # for.
+        self.child_conn.close()
 
     def take(self, connection: socket.socket) -> bool:
         """Hand over a connection, if it is ready for one."""

@@ -214,8 +214,9 @@ async def kill_one(server: Server, records: int) -> dict[str, Any]:
     victim = next(iter(held))
     os.kill(victim, signal.SIGKILL)
     replies = {worker: await ending for worker, ending in held.items()}
+    # That it is gone is seen before the time is over in which a worker must give a sign of life.
     recovered = await asyncio.to_thread(
-        until, lambda: len(server.workers()) == len(before) and victim not in server.workers()
+        until, lambda: len(server.workers()) == len(before) and victim not in server.workers(), 20
     )
     (later,) = advice_bodies(1, "small")
     after = [await ask(server.port, "/v1/advice", later) for _ in range(20)]
@@ -234,7 +235,8 @@ async def drain(server: Server, records: int) -> dict[str, Any]:
     running = asyncio.create_task(asked.reply())
     await asyncio.sleep(0.5)
     server.process.send_signal(signal.SIGTERM)
-    await asyncio.sleep(1.0)
+    while (await ask(server.port, "/livez")).status is not None and not running.done():
+        await asyncio.sleep(0.05)
     under_way = not running.done()
     late = [await ask(server.port, "/livez") for _ in range(5)]
     return {

@@ -24,7 +24,7 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
 
 
 def test_beyond_capacity_all_are_answered_or_told_to_come_again(server: Server) -> None:
-    found = load.overload(server, "full", 60, 3, 1)
+    found = load.overload(server, "full", 60, 2, 1)
     assert set(found["statuses"]) == {"200", "503"}
     assert found["livez_statuses"].keys() == {"200"}
 
@@ -49,7 +49,7 @@ def test_a_client_that_leaves_frees_its_thread(server: Server) -> None:
 
 
 def test_a_killed_worker_loses_its_own_request_and_is_replaced(server: Server) -> None:
-    found = asyncio.run(load.kill_one(server, 10))
+    found = asyncio.run(load.kill_one(server, 4))
     assert found == {
         "workers": 2,
         "lost_on_the_killed": True,
@@ -71,7 +71,7 @@ def test_every_line_of_the_log_is_json_and_none_has_a_rack(server: Server) -> No
 @pytest.mark.parametrize("workers", [1, 2])
 def test_sigterm_finishes_what_runs_and_refuses_what_comes(tmp_path: Path, workers: int) -> None:
     with serving(tmp_path / "log", workers, {**SMALL, "queue": 32}) as server:
-        assert asyncio.run(load.drain(server, 8)) == {
+        assert asyncio.run(load.drain(server, 5)) == {
             "under_way_after_signal": True,
             "running": 200,
             "late": [None] * 5,
