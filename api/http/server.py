@@ -162,8 +162,7 @@ class _Worker(Process):
         """Start the process."""
         super().start()
         self._their_end.close()
-        # Were their end open here too, a worker that dies while it is asked for a sign of life would be waited
-        # for.
+        # With that end open here too, nobody would see that a worker died while asked for a sign of life.
         self.child_conn.close()
 
     def take(self, connection: socket.socket) -> bool:
