@@ -2,11 +2,15 @@
 
 import asyncio
 from collections.abc import Awaitable, Callable
+from enum import Enum
 from typing import Any
 
 import httpx2
+from starlette.testclient import TestClient
 
 from api.answers.odds import checked
+from api.http.app import create_app
+from api.settings import Settings
 from patterns.card_file import shipped_card
 from patterns.fit_file import shipped_fit
 from patterns.rack import parse_rack
@@ -46,6 +50,11 @@ LEFT: dict[str, Any] = {
 COURTESY: dict[str, Any] = {"round": "courtesy", "given": "W", "received": "F"}
 
 
+def opened(**settings: Any) -> TestClient:
+    """Return a client of a service in this process, of one thread and on no network, to be entered."""
+    return TestClient(create_app(Settings(**{"threads": 1, **settings})), LOCAL)
+
+
 def card(*hands: object, name: str = "Mine") -> dict[str, Any]:
     """Return a card of one's own, written out."""
     return {"card": {"name": name}, "hand": list(hands or [HAND])}
@@ -63,22 +72,31 @@ def all_seen_but(left: int) -> list[str]:
     return rest[: len(rest) - left]
 
 
-def rounded(number: float | None) -> float | None:
-    """Return a number as answers have it."""
-    return None if number is None else round(number, 12)
+def sent(value: Any) -> Any:
+    """Return what the solver found as answers have it: numbers rounded, words and tiles as texts."""
+    if isinstance(value, float):
+        return round(value, 12)
+    if isinstance(value, Enum):
+        return value.value
+    return [sent(each) for each in value] if isinstance(value, tuple) else value
+
+
+_NAMES = {"pass": "passed", "expected_hands": "expected", "expected_hands_before": "expected_before"}
+
+
+def members(found: object, names: str, **others: Any) -> dict[str, Any]:
+    """Return what the solver found by the names that members of an answer have, and others beside them."""
+    return {name: sent(getattr(found, _NAMES.get(name, name))) for name in names.split()} | others
 
 
 def arriving(coming: Coming) -> dict[str, Any]:
     """Return how an answer says what it takes to be to come."""
-    lengths = [{"draws": each.draws, "claims": each.claims, "share": share} for share, each in coming.parts]
-    return {
-        "charleston": coming.charleston,
-        **{
-            count: round(sum(each["share"] * each[count] for each in lengths), 12)
-            for count in ("draws", "claims")
-        },
-        "lengths": [{**each, "share": round(each["share"], 12)} for each in lengths],
+    means = {
+        count: sent(sum(share * getattr(each, count) for share, each in coming.parts))
+        for count in ("draws", "claims")
     }
+    lengths = [members(each, "draws claims", share=sent(share)) for share, each in coming.parts]
+    return {"charleston": coming.charleston, **means, "lengths": lengths}
 
 
 def numbers_only(value: Any) -> Any:

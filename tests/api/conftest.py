@@ -7,11 +7,9 @@ import httpx2
 import pytest
 from starlette.testclient import TestClient
 
-from api.http.app import create_app
 from api.operations import examples
 from api.problems import WORDS
-from api.settings import Settings
-from tests.api.asking import BODY, JSON, LOCAL, Ask, Faults
+from tests.api.asking import BODY, JSON, Ask, Faults, opened
 
 STATUS = {
     "not-http": 400,
@@ -37,7 +35,7 @@ Problem = Callable[[httpx2.Response, str], dict[str, Any]]
 
 @pytest.fixture(scope="session")
 def client() -> Iterator[TestClient]:
-    with TestClient(create_app(Settings(threads=2)), LOCAL) as client:
+    with opened(threads=2) as client:
         yield client
 
 

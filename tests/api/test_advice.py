@@ -22,78 +22,56 @@ from solver.limits import Limits
 from solver.rounds import Drill, Round
 from solver.situation import Objective, Question
 from solver.why import sensitivity
-from tests.api.asking import HAND, RACK, SMALL, TOKENS, Ask, Faults, arriving, card, numbers_only, rounded
+from tests.api.asking import (
+    HAND,
+    RACK,
+    SMALL,
+    TOKENS,
+    Ask,
+    Faults,
+    arriving,
+    card,
+    members,
+    numbers_only,
+    sent,
+)
 
 
 def question(round_: Round, **members: Any) -> Question:
     return Question(SMALL, parse_rack(RACK), round_, **members)
 
 
-def tokens(tiles: tuple[Tile, ...] | None) -> list[str] | None:
-    return None if tiles is None else [tile.value for tile in tiles]
-
-
 def solver_says(advice: Advice) -> dict[str, Any]:
     """Return what the wire should say of advice, but for the hands and what was assumed."""
-    gap = advice.runner_ups[0].gap if advice.runner_ups else None
-    cost = advice.limits_cost
+    gap, cost = advice.runner_ups[0].gap if advice.runner_ups else None, advice.limits_cost
     return {
-        "pass": tokens(advice.passed),
-        "strength": rounded(advice.strength),
-        "strength_before": rounded(advice.strength_before),
-        "expected_hands": rounded(advice.expected),
-        "expected_hands_before": rounded(advice.expected_before),
-        "some_hand": rounded(advice.hands.some_hand),
+        **members(advice, "pass strength strength_before expected_hands expected_hands_before"),
+        "some_hand": sent(advice.hands.some_hand),
         "proof": {
             "status": "optimal",
-            "bound": rounded(advice.strength),
+            "bound": sent(advice.strength),
             "gap": 0,
             "resolution": pytest.approx(advice.resolution, rel=0.01),
         },
-        "limits_cost": None
-        if cost is None
-        else {
-            "strength": rounded(cost.strength),
-            "expected_hands": rounded(cost.expected),
-            "share": rounded(cost.share),
-        },
+        "limits_cost": None if cost is None else members(cost, "strength expected_hands share"),
         "hands_in_reach": len(advice.hands),
-        "alternatives": [
-            {
-                "pass": tokens(other.passed),
-                "strength": rounded(other.strength),
-                "expected_hands": rounded(other.expected),
-                "gap": rounded(other.gap),
-            }
-            for other in advice.runner_ups
-        ],
+        "alternatives": [members(each, "pass strength expected_hands gap") for each in advice.runner_ups],
         "closeness": {
-            "word": None if advice.closeness is None else advice.closeness.value,
-            "gap": rounded(gap),
-            "share": None if gap is None else rounded(gap / advice.strength),
+            "word": sent(advice.closeness),
+            "gap": sent(gap),
+            "share": None if gap is None else sent(gap / advice.strength),
         },
         "by_number": [
-            {
-                "give": value.give,
-                "blind": value.blind,
-                "pass": tokens(value.passed),
-                "strength": rounded(value.strength),
-                "expected_hands": rounded(value.expected),
-                "gain": rounded(value.gain),
-            }
-            for value in advice.by_number
+            members(each, "give blind pass strength expected_hands gain") for each in advice.by_number
         ],
-        "families": [
-            {"name": each.name, "before": rounded(each.before), "after": rounded(each.after)}
-            for each in advice.families
-        ],
+        "families": [members(each, "name before after") for each in advice.families],
         "rack": TOKENS,
         "round": advice.question.round.value,
     }
 
 
 @pytest.mark.parametrize(
-    ("members", "asked"),
+    ("wanted", "asked"),
     [
         ({"card": "full", "alternatives": 3}, {"alternatives": 3}),
         ({"round": "first_left"}, {"round": Round.FIRST_LEFT}),
@@ -105,16 +83,16 @@ def solver_says(advice: Advice) -> dict[str, Any]:
         ({"drill": {"exchanges_left": 2, "then_draws": 20}}, {"drill": Drill(2, 20)}),
     ],
 )
-def test_the_answer_is_the_solvers(ask: Ask, members: dict[str, Any], asked: dict[str, Any]) -> None:
-    body = ask(**members).json()
-    of = shipped_card(members.get("card", "small"))
-    fit = checked(shipped_fit(members.get("card", "small")), of)
+def test_the_answer_is_the_solvers(ask: Ask, wanted: dict[str, Any], asked: dict[str, Any]) -> None:
+    body = ask(**wanted).json()
+    of = shipped_card(wanted.get("card", "small"))
+    fit = checked(shipped_fit(wanted.get("card", "small")), of)
     advice = advise(Question(of, parse_rack(RACK), asked.pop("round", Round.FIRST_RIGHT), fit=fit, **asked))
     says = numbers_only(body)
     for member, value in solver_says(advice).items():
         assert says[member] == value, member
     assert [(hand["name"], hand["alone"]) for hand in body["hands"]] == [
-        (each.hand.name, rounded(each.alone)) for each in advice.hands[:10]
+        (each.hand.name, sent(each.alone)) for each in advice.hands[:10]
     ]
     assert [loss["name"] for loss in body["given_up"]] == [loss.hand.name for loss in advice.given_up[:10]]
     assert body["why"] is None
@@ -231,14 +209,14 @@ def test_only_jokers_and_flowers(ask: Ask) -> None:
 
 def test_the_same_question_in_any_order_and_any_form_gives_the_same_bytes(ask: Ask) -> None:
     limits = {"stay": ["F", "8d"], "go": ["E"], "no_pairs": True}
-    members: dict[str, Any] = {"card": "full", "why": True, "round": "first_left"}
-    first = ask(**members, limits=limits, seen=["1b", "N"])
+    asked: dict[str, Any] = {"card": "full", "why": True, "round": "first_left"}
+    first = ask(**asked, limits=limits, seen=["1b", "N"])
     assert first.status_code == 200
     shuffler = random.Random(11)
     for _ in range(4):
         shuffled = shuffler.sample(TOKENS, len(TOKENS))
         written: Any = shuffler.choice([shuffled, " ".join(shuffled), ",".join(shuffled).upper()])
-        again = ask(**members, rack=written, limits={**limits, "stay": ["8d", "F"]}, seen=["N", "1b"])
+        again = ask(**asked, rack=written, limits={**limits, "stay": ["8d", "F"]}, seen=["N", "1b"])
         assert again.content == first.content
         assert again.headers["x-request-id"] != first.headers["x-request-id"]
 
@@ -279,30 +257,13 @@ def test_why_is_the_solvers(ask: Ask) -> None:
     limits = Limits.of(stay=parse_tiles("8d J"), no_flowers=True)
     asked = question(Round.FIRST_RIGHT, limits=limits)
     advice = advise(asked)
-    told = numbers_only(body["why"]["costs"]), numbers_only(body["why"]["sensitivity"])
-    assert told == (
-        [
-            {
-                "tile": cost.tile.value,
-                "pass": tokens(cost.passed),
-                "strength": rounded(cost.strength),
-                "expected_hands": rounded(cost.expected),
-                "cost": rounded(cost.cost),
-            }
-            for cost in advice.costs
-        ],
-        [
-            {
-                "share": each.share,
-                "arrivals": arriving(each.arrivals),
-                "pass": tokens(each.passed),
-                "same": each.same,
-                "regret": rounded(each.regret),
-            }
-            for each in sensitivity(asked, advice.passed)
-        ],
-    )
-    by_tile = {cost["tile"]: cost for cost in told[0]}
+    told = numbers_only(body["why"])
+    assert told["costs"] == [members(each, "tile pass strength expected_hands cost") for each in advice.costs]
+    assert told["sensitivity"] == [
+        members(each, "share pass same regret", arrivals=arriving(each.arrivals))
+        for each in sensitivity(asked, advice.passed)
+    ]
+    by_tile = {cost["tile"]: cost for cost in told["costs"]}
     assert by_tile.keys() == set(TOKENS) - {"J"}
     # What must stay can go in no pass.
     for held in ("8d", "F"):
@@ -315,8 +276,8 @@ def test_what_a_pass_gives_away_is_told_when_asked_and_only_of_a_table(ask: Ask)
     assert ask().json()["gives_away"] is None
     body = ask(gives_away=True, round="first_across").json()
     told, passed = body["gives_away"], parse_tiles(" ".join(body["pass"]))
-    assert told["gain"] == rounded(receivers(SMALL).gain(passed, Objective.STRENGTH))
-    assert told["usual"] == rounded(receivers(SMALL).usual[Objective.STRENGTH])
+    assert told["gain"] == sent(receivers(SMALL).gain(passed, Objective.STRENGTH))
+    assert told["usual"] == sent(receivers(SMALL).usual[Objective.STRENGTH])
     said = f"across from you about {100 * told['gain']:.0f} % stronger"
     assert said in told["words"] and f", {100 * told['usual']:.0f} %" in told["words"]
     drill = {"exchanges_left": 2, "then_draws": 8}
@@ -351,27 +312,14 @@ def test_a_pass_of_ones_own(ask: Ask, mine: Any) -> None:
     assert own is not None
     hands = {
         part: [
-            {
-                "name": each.hand.name,
-                "family": each.hand.family,
-                "reach_best": rounded(each.before),
-                "reach": rounded(each.after),
-            }
-            for each in of
+            members(each.hand, "name family", reach_best=sent(each.before), reach=sent(each.after))
+            for each in getattr(own, part)
         ]
-        for part, of in (("keeps", own.keeps), ("loses", own.loses))
+        for part in ("keeps", "loses")
     }
-    assert numbers_only(told) == {
-        "pass": tokens(own.passed),
-        "strength": rounded(own.strength),
-        "expected_hands": rounded(own.expected),
-        "gap": rounded(own.gap),
-        "share": rounded(own.share),
-        "rank": own.rank,
-        "of": own.of,
-        **hands,
-        "within_limits": len(set(passed)) == 3,
-    }
+    assert numbers_only(told) == members(
+        own, "pass strength expected_hands gap share rank of", **hands, within_limits=len(set(passed)) == 3
+    )
     assert f"Place {own.rank} of {own.of} " in told["words"]["rank"]
     assert (told["words"]["limits"] is None) is told["within_limits"]
     without = ask(card="full", limits=limits).json()
@@ -379,7 +327,7 @@ def test_a_pass_of_ones_own(ask: Ask, mine: Any) -> None:
 
 
 @pytest.mark.parametrize(
-    ("members", "expected"),
+    ("wrong", "expected"),
     [
         (
             {"drill": {"exchanges_left": 0, "then_draws": 61}, "why": 1},
@@ -403,5 +351,5 @@ def test_a_pass_of_ones_own(ask: Ask, mine: Any) -> None:
         ({"mine": "zebra", "give": 1}, ["#/mine unknown-tile", "#/give give"]),
     ],
 )
-def test_faults(ask: Ask, faults: Faults, members: dict[str, Any], expected: list[str]) -> None:
-    assert sorted(faults(ask(**members))) == sorted(expected)
+def test_faults(ask: Ask, faults: Faults, wrong: dict[str, Any], expected: list[str]) -> None:
+    assert sorted(faults(ask(**wrong))) == sorted(expected)

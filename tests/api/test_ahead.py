@@ -21,8 +21,9 @@ from tests.api.asking import (
     Faults,
     all_seen_but,
     arriving,
+    members,
     numbers_only,
-    rounded,
+    sent,
 )
 
 VOTE: dict[str, Any] = {"rack": RACK, "card": "small", "samples": 2, "seed": 5}
@@ -46,8 +47,8 @@ def test_the_vote_is_the_solvers(post: Ask) -> None:
     )
     direct = vote(question, courtesy=1, samples=3, seed=5)
     assert body["verdict"] == direct.verdict.value in {verdict.value for verdict in Verdict}
-    assert (body["stop"], body["go_on"]) == (rounded(direct.stop.value), rounded(direct.go_on.value))
-    assert (body["difference"], body["error"]) == (rounded(direct.difference), rounded(direct.error))
+    assert (body["stop"], body["go_on"]) == (sent(direct.stop.value), sent(direct.go_on.value))
+    assert (body["difference"], body["error"]) == (sent(direct.difference), sent(direct.error))
     assert body["some_hand"] is None  # nothing was measured with arrivals of one's own
     assert body["difference"] == pytest.approx(body["go_on"] - body["stop"], abs=2e-12)
     assert body["samples"] == direct.samples == 3
@@ -72,7 +73,7 @@ def test_a_vote_says_the_chance_of_some_hand_where_it_was_measured(post: Ask) ->
         "low": direct.low,
         "high": direct.high,
     }
-    assert body["some_hand"] == {name: rounded(chance) for name, chance in chances.items()}
+    assert body["some_hand"] == {name: sent(chance) for name, chance in chances.items()}
     for way in ("stop", "go_on"):
         assert f"{100 * chances[way]:.1f} % to complete some hand" in body["words"][way]
 
@@ -95,7 +96,7 @@ def test_the_same_in_any_order_is_the_same_bytes(post: Ask, path: str, question:
 
 
 @pytest.mark.parametrize(
-    ("members", "expected"),
+    ("wrong", "expected"),
     [
         (
             {"samples": 101, "courtesy": 4, "seed": 2**63},
@@ -110,8 +111,8 @@ def test_the_same_in_any_order_is_the_same_bytes(post: Ask, path: str, question:
         ({"arrivals": {"charleston": 0, "draws": 66, "claims": 62}}, ["#/arrivals range"]),
     ],
 )
-def test_faulty_votes(post: Ask, faults: Faults, members: dict[str, Any], expected: list[str]) -> None:
-    assert faults(post("/v1/votes", **{**VOTE, **members})) == expected
+def test_faulty_votes(post: Ask, faults: Faults, wrong: dict[str, Any], expected: list[str]) -> None:
+    assert faults(post("/v1/votes", **{**VOTE, **wrong})) == expected
 
 
 def test_the_plan_is_the_solvers(post: Ask) -> None:
@@ -121,15 +122,10 @@ def test_the_plan_is_the_solvers(post: Ask) -> None:
     direct = plan(Question(SMALL, parse_rack(RACK), Round.FIRST_RIGHT, seen=seen, limits=limits), 2)
     assert numbers_only(body) == {
         "rounds": [
-            {
-                "round": round_,
-                "pass": [tile.value for tile in each.passed],
-                "strength": rounded(each.strength),
-                "expected_hands": rounded(each.expected),
-            }
+            members(each, "pass strength expected_hands", round=round_)
             for round_, each in zip(("first_right", "first_across"), direct.rounds, strict=True)
         ],
-        "total": rounded(direct.total),
+        "total": sent(direct.total),
         "proof": {"status": "optimal", "gap": 0, "resolution": pytest.approx(direct.resolution, rel=0.01)},
     }
     assert body["total"] == pytest.approx(sum(each["strength"] for each in body["rounds"]))
@@ -156,7 +152,7 @@ def test_no_more_rounds_are_planned_than_can_be_played(post: Ask, faults: Faults
 
 
 @pytest.mark.parametrize(
-    ("members", "expected"),
+    ("wrong", "expected"),
     [
         (
             {"rounds": MAX_ROUNDS + 1, "round": "third", "give": 4, "drill": {"exchanges_left": 13}},
@@ -173,5 +169,5 @@ def test_no_more_rounds_are_planned_than_can_be_played(post: Ask, faults: Faults
         ),
     ],
 )
-def test_faulty_plans(post: Ask, faults: Faults, members: dict[str, Any], expected: list[str]) -> None:
-    assert faults(post("/v1/plans", **{**PLAN, **members})) == expected
+def test_faulty_plans(post: Ask, faults: Faults, wrong: dict[str, Any], expected: list[str]) -> None:
+    assert faults(post("/v1/plans", **{**PLAN, **wrong})) == expected

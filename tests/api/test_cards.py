@@ -15,7 +15,7 @@ from api.settings import Settings
 from patterns.card_file import shipped_card, shipped_names
 from patterns.faults import FaultyInputError
 from solver.deals import chances_from_deal
-from tests.api.asking import APART, HAND, RACK, Faults, card, numbers_only
+from tests.api.asking import APART, HAND, RACK, Faults, card, members, numbers_only, sent
 
 TOML = '[card]\nname = "Mine"\n[[hand]]\n' + "\n".join(f"{k} = {json.dumps(v)}" for k, v in HAND.items())
 
@@ -47,15 +47,15 @@ def test_the_list_names_every_practice_card(client: TestClient) -> None:
     assert [entry["name"] for entry in listed] == list(shipped_names())
     for entry in listed:
         shipped = shipped_card(entry["name"])
-        assert numbers_only(entry) == {
-            "name": entry["name"],
-            "title": shipped.name,
-            "id": shipped.id,
-            "hands": len(shipped.hands),
-            "targets": shipped.target_count,
-            "families": list(shipped.families),
-            "source": "shipped",
-        }
+        assert numbers_only(entry) == members(
+            shipped,
+            "id families",
+            name=entry["name"],
+            title=shipped.name,
+            hands=len(shipped.hands),
+            targets=shipped.target_count,
+            source="shipped",
+        )
 
 
 @pytest.mark.parametrize("name", shipped_names())
@@ -66,19 +66,15 @@ def test_a_practice_card_in_full(client: TestClient, name: str) -> None:
     assert body["families"] == list(shipped.families)
     for entry, hand, chance in zip(body["hands"], shipped.hands, chances_from_deal(shipped), strict=True):
         assert entry["words"]["chance"] == words.percent(entry["chance"])
-        assert numbers_only(entry) == {
-            "name": hand.name,
-            "id": hand.id,
-            "family": hand.family,
-            "groups": list(hand.notation),
-            "where": hand.where,
-            "concealed": hand.concealed,
-            "weight": hand.weight,
-            "targets": len(hand.targets),
-            "traits": sorted(trait.value for trait in hand.traits),
-            "chance": round(chance, 12),
-            "example": [group.tile.value for group in hand.targets[0].groups for _ in range(group.count)],
-        }
+        assert numbers_only(entry) == members(
+            hand,
+            "name id family where concealed weight",
+            groups=list(hand.notation),
+            targets=len(hand.targets),
+            traits=sorted(sent(tuple(hand.traits))),
+            chance=sent(chance),
+            example=[group.tile.value for group in hand.targets[0].groups for _ in range(group.count)],
+        )
 
 
 def test_a_good_card_is_shown_in_full(check: Callable[[object], dict[str, Any]]) -> None:

@@ -9,7 +9,7 @@ from patterns.tiles import Tile
 from solver.coach.compose import Composition, Copies, Near, compose
 from solver.deals import DealWish, Difficulty, find_deals
 from solver.rounds import Drill
-from tests.api.asking import SMALL, Ask, Faults, numbers_only, rounded
+from tests.api.asking import SMALL, Ask, Faults, members, numbers_only, sent
 
 FAMILIES = list(SMALL.families)
 MOST = 2**63 - 1
@@ -19,8 +19,8 @@ MOST = 2**63 - 1
 def deals(post: Ask) -> Callable[..., dict[str, Any]]:
     """Ask for deals on the small card."""
 
-    def ask(**members: object) -> dict[str, Any]:
-        response = post("/v1/deals", **{"seed": 7, "card": "small", **members})
+    def ask(**wish: object) -> dict[str, Any]:
+        response = post("/v1/deals", **{"seed": 7, "card": "small", **wish})
         assert response.status_code == 200
         body: dict[str, Any] = response.json()
         return body
@@ -31,12 +31,12 @@ def deals(post: Ask) -> Callable[..., dict[str, Any]]:
 Deals = Callable[..., dict[str, Any]]
 
 
-def wish(**members: Any) -> DealWish:
-    return DealWish(**{"card": SMALL, "seed": 7, "count": 1, **members})
+def wish(**wished: Any) -> DealWish:
+    return DealWish(**{"card": SMALL, "seed": 7, "count": 1, **wished})
 
 
 @pytest.mark.parametrize(
-    ("members", "same"),
+    ("asked", "same"),
     [
         ({"count": 3}, {"count": 3}),
         ({"count": 2, "difficulty": "clear", "tiles": 13}, {"difficulty": Difficulty.CLEAR, "size": 13}),
@@ -48,24 +48,19 @@ def wish(**members: Any) -> DealWish:
         ),
     ],
 )
-def test_the_deals_are_the_solvers(deals: Deals, members: dict[str, Any], same: dict[str, Any]) -> None:
-    body = deals(**members, heap=True, answers=True)
-    direct, tried = find_deals(wish(**{**same, "count": members["count"]}))
-    assert (body["complete"], body["seed"], body["tried"]) == (True, members.get("seed", 7), tried)
+def test_the_deals_are_the_solvers(deals: Deals, asked: dict[str, Any], same: dict[str, Any]) -> None:
+    body = deals(**asked, heap=True, answers=True)
+    direct, tried = find_deals(wish(**{**same, "count": asked["count"]}))
+    assert (body["complete"], body["seed"], body["tried"]) == (True, asked.get("seed", 7), tried)
     for told, found in zip(body["deals"], direct, strict=True):
         advice = found.advice
         gap = advice.runner_ups[0].gap
         assert advice.closeness is not None
         assert told["words"]["closeness"] == advice.closeness.value
         assert numbers_only(told) == {
-            "index": found.deal.index,
-            "rack": [tile.value for tile in found.deal.rack.tiles],
-            "closeness": advice.closeness.value,
-            "gap": rounded(gap),
-            "share": rounded(gap / advice.strength),
+            **members(found.deal, "index heap", rack=sent(found.deal.rack.tiles)),
+            **members(advice, "pass closeness", gap=sent(gap), share=sent(gap / advice.strength)),
             "family": advice.hands[0].hand.family,
-            "heap": [tile.value for tile in found.deal.heap],
-            "pass": [tile.value for tile in advice.passed],
         }
 
 
@@ -86,14 +81,14 @@ def test_a_deals_answer_is_the_advice_for_its_rack(deals: Deals, post: Ask) -> N
 
 
 def test_the_same_wish_is_the_same_bytes(post: Ask) -> None:
-    members: dict[str, Any] = {"seed": 3, "count": 2, "card": "small", "difficulty": "close", "heap": True}
-    first = post("/v1/deals", **members)
+    asked: dict[str, Any] = {"seed": 3, "count": 2, "card": "small", "difficulty": "close", "heap": True}
+    first = post("/v1/deals", **asked)
     assert first.status_code == 200
-    assert post("/v1/deals", **members).content == first.content
+    assert post("/v1/deals", **asked).content == first.content
 
 
 @pytest.mark.parametrize(
-    ("members", "expected"),
+    ("wrong", "expected"),
     [
         ({"family": "hats"}, ["#/family unknown-name"]),
         ({"family": ""}, ["#/family string-too-short"]),
@@ -140,8 +135,8 @@ def test_the_same_wish_is_the_same_bytes(post: Ask) -> None:
         ({"limits": {"without": {"families": FAMILIES}}}, ["#/limits no-hand-left"]),
     ],
 )
-def test_faults(post: Ask, faults: Faults, members: dict[str, Any], expected: list[str]) -> None:
-    assert faults(post("/v1/deals", **{"seed": 1, "card": "small", **members})) == expected
+def test_faults(post: Ask, faults: Faults, wrong: dict[str, Any], expected: list[str]) -> None:
+    assert faults(post("/v1/deals", **{"seed": 1, "card": "small", **wrong})) == expected
 
 
 def test_a_seed_is_needed(post: Ask, faults: Faults) -> None:
@@ -155,26 +150,25 @@ def test_limits_that_no_deal_keeps(post: Ask) -> None:
 
 
 def test_compositions_are_the_solvers(post: Ask) -> None:
-    members = {"count": 2, "difficulty": "clear", "tiles": 13, "apart": 6, "heap": True}
+    asked = {"count": 2, "difficulty": "clear", "tiles": 13, "apart": 6, "heap": True}
     near = [{"name": FAMILIES[0], "away": 5}, {"name": FAMILIES[1], "away": 6}]
     wished: dict[str, Any] = {"near": near, "jokers": 1, "flowers": 2, "holds": "5c N 5c"}
-    answer = post("/v1/compositions", seed=7, card="small", **members, **wished).json()
+    answer = post("/v1/compositions", seed=7, card="small", **asked, **wished).json()
     wishes = (
         *(Near(("near", at), FAMILIES[at], each["away"]) for at, each in enumerate(near)),
         *(Copies(("jokers",), Tile.JOKER, 1, 1), Copies(("flowers",), Tile.FLOWER, 2, 2)),
         *(Copies(("holds",), Tile.C5, 2), Copies(("holds",), Tile.NORTH, 1)),
     )
-    asked = wish(count=2, difficulty=Difficulty.CLEAR, size=13, budget=50)
-    direct, tried = compose(Composition(asked, wishes, 6))
+    deals = wish(count=2, difficulty=Difficulty.CLEAR, size=13, budget=50)
+    direct, tried = compose(Composition(deals, wishes, 6))
     assert (answer["tried"], answer["complete"], len(direct)) == (tried, True, 2)
     for told, found in zip(answer["deals"], direct, strict=True):
-        assert told["rack"] == [tile.value for tile in found.deal.rack.tiles]
-        assert told["heap"] == [tile.value for tile in found.deal.heap]
+        assert (told["rack"], told["heap"]) == (sent(found.deal.rack.tiles), sent(found.deal.heap))
         assert (told["closeness"], told["index"]) == ("clear", found.deal.index)
 
 
 @pytest.mark.parametrize(
-    ("members", "expected"),
+    ("wrong", "expected"),
     [
         (
             {"near": [{"name": "hats", "away": 3}], "holds": "zebra", "tiles": 13, "apart": 14},
@@ -192,7 +186,7 @@ def test_compositions_are_the_solvers(post: Ask) -> None:
     ],
 )
 def test_faults_of_compositions(
-    post: Ask, faults: Faults, members: dict[str, Any], expected: list[str]
+    post: Ask, faults: Faults, wrong: dict[str, Any], expected: list[str]
 ) -> None:
-    wanted = {"seed": 1, "card": "small", "difficulty": "clear", **members}
+    wanted = {"seed": 1, "card": "small", "difficulty": "clear", **wrong}
     assert faults(post("/v1/compositions", **wanted)) == expected

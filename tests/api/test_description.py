@@ -35,23 +35,13 @@ BODIES = [
 EVERYWHERE = {"not-http", "wrong-method", "other-host", "long-head", "internal"}
 OF_BODIES = {"not-json", "too-slow", "too-large", "wrong-media-type", "invalid", "too-dear"}
 WORK = {"busy", "out-of-time"}
+PLAIN = (
+    "votes check_records deals progress classes tables compositions fit_games fits sheets batches check_card"
+)
 PROBLEMS = {
-    "advice": EVERYWHERE | OF_BODIES | WORK | {"limits-clash"},
-    "votes": EVERYWHERE | OF_BODIES | WORK,
-    "plans": EVERYWHERE | OF_BODIES | WORK | {"limits-clash"},
-    "reviews": EVERYWHERE | OF_BODIES | WORK | {"limits-clash"},
-    "check_records": EVERYWHERE | OF_BODIES | WORK,
-    "deals": EVERYWHERE | OF_BODIES | WORK,
-    "progress": EVERYWHERE | OF_BODIES | WORK,
-    "classes": EVERYWHERE | OF_BODIES | WORK,
-    "tables": EVERYWHERE | OF_BODIES | WORK,
-    "compositions": EVERYWHERE | OF_BODIES | WORK,
-    "fit_games": EVERYWHERE | OF_BODIES | WORK,
-    "fits": EVERYWHERE | OF_BODIES | WORK,
-    "sheets": EVERYWHERE | OF_BODIES | WORK,
+    **dict.fromkeys(PLAIN.split(), EVERYWHERE | OF_BODIES | WORK),
+    **dict.fromkeys(("advice", "plans", "reviews"), EVERYWHERE | OF_BODIES | WORK | {"limits-clash"}),
     "sheet_pages": EVERYWHERE | OF_BODIES | WORK | {"not-installed"},
-    "batches": EVERYWHERE | OF_BODIES | WORK,
-    "check_card": EVERYWHERE | OF_BODIES | WORK,
     "list_cards": EVERYWHERE | WORK,
     "show_card": EVERYWHERE | WORK | {"not-found"},
     "list_limits": EVERYWHERE,

@@ -23,8 +23,10 @@ from tests.api.asking import (
     SMALL,
     Ask,
     Faults,
+    members,
     numbers_only,
     record,
+    sent,
 )
 
 Graded = Callable[..., dict[str, Any]]
@@ -42,45 +44,21 @@ PLAYED = [
 
 def pass_of(graded: GradedPass) -> dict[str, Any]:
     """Return what the wire should say of a pass, but for the sentence."""
-    best, hindsight = graded.best, graded.hindsight
+    best, exchange = graded.best, graded.exchange
     (blind,) = {value.blind for value in best.by_number if value.passed == best.passed}
-    assert hindsight is not None
+    assert graded.hindsight is not None
     return {
-        "rack": [tile.value for tile in graded.moment.rack.tiles],
-        "seen": [tile.value for tile in graded.moment.seen],
-        "round": graded.exchange.round.value,
-        "given": sorted((tile.value for tile in graded.exchange.given), key=by_position),
-        "blind": graded.exchange.blind,
-        "received": sorted((tile.value for tile in graded.exchange.came), key=by_position),
-        "best": {
-            "pass": [tile.value for tile in best.passed],
-            "give": len(best.passed),
-            "blind": blind,
-            "strength": round(best.strength, 12),
-            "expected_hands": round(best.expected, 12),
-        },
-        "strength": round(graded.made, 12),
-        "expected_hands": round(graded.expected, 12),
-        "given_up": round(graded.given_up, 12),
-        "share": round(graded.share, 12),
-        "within_resolution": graded.within_resolution,
-        "seconds": graded.exchange.seconds,
+        **members(graded.moment, "seen", rack=sent(graded.moment.rack.tiles)),
+        **members(exchange, "round blind seconds"),
+        **members(graded, "expected_hands given_up share within_resolution", strength=sent(graded.made)),
+        "given": sorted(sent(exchange.given), key=by_position),
+        "received": sorted(sent(exchange.came), key=by_position),
+        "best": members(best, "pass strength expected_hands", give=len(best.passed), blind=blind),
         "reasons": [
-            {
-                "name": reason.hand.name,
-                "family": reason.hand.family,
-                "reach_best": round(reason.before, 12),
-                "reach_made": round(reason.after, 12),
-            }
-            for reason in graded.reasons
+            members(each.hand, "name family", reach_best=sent(each.before), reach_made=sent(each.after))
+            for each in graded.reasons
         ],
-        "hindsight": {
-            "pass": [tile.value for tile in hindsight.passed],
-            "strength": round(hindsight.strength, 12),
-            "expected_hands": round(hindsight.expected, 12),
-            "made": round(hindsight.made, 12),
-            "note": "not graded",
-        },
+        "hindsight": members(graded.hindsight, "pass strength expected_hands made", note="not graded"),
     }
 
 
@@ -280,15 +258,15 @@ def test_every_fault_of_every_record_is_named(
 
 
 @pytest.mark.parametrize(
-    ("members", "expected"),
+    ("wrong", "expected"),
     [
         ({"records": {"0": record()}}, ["#/records list-type"]),
         ({"records": [{}]}, ["#/records/0/rack missing", "#/records/0/exchanges missing"]),
         ({"records": [record()], "drill": True}, ["#/drill extra-forbidden"]),
     ],
 )
-def test_faulty_bodies(post: Ask, faults: Faults, members: dict[str, Any], expected: list[str]) -> None:
-    assert faults(post("/v1/reviews", **members)) == expected
+def test_faulty_bodies(post: Ask, faults: Faults, wrong: dict[str, Any], expected: list[str]) -> None:
+    assert faults(post("/v1/reviews", **wrong)) == expected
 
 
 def test_limits_that_clash_in_one_record(post: Ask, problem: Callable[..., dict[str, Any]]) -> None:

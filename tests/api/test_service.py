@@ -14,7 +14,7 @@ from starlette.testclient import TestClient
 from api.problems import Reply, items_of
 from api.reading import NotJsonError, parse_json
 from api.service import Service, clock, in_order, read_tiles, round_words, tile_words
-from api.settings import FaultySettingsError, Settings
+from api.settings import Settings
 from patterns.faults import MOST_FAULTS, Fault
 from solver.model import MismatchError, run_solver
 from tests.api.asking import BODY, JSON, RACK, record
@@ -94,12 +94,6 @@ def test_it_is_light_to_import_and_starts_no_loop_and_no_thread() -> None:
     loaded, state = done.stdout.splitlines()
     assert loaded == "[]"
     assert state == "1 False"
-
-
-def test_settings_come_from_the_environment(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("THREEPASS_KEPT_CARDS", "none")
-    with pytest.raises(FaultySettingsError, match="THREEPASS_KEPT_CARDS"):
-        Service()
 
 
 def test_what_clients_need_besides() -> None:

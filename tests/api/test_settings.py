@@ -5,11 +5,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from starlette.testclient import TestClient
 
-from api.http.app import create_app
 from api.settings import PREFIX, FaultySettingsError, Settings
-from tests.api.asking import LOCAL
+from tests.api.asking import opened
 
 ROOT = Path(__file__).parents[2]
 NOTES = (ROOT / "api" / "RUNNING.md").read_text(encoding="utf-8")
@@ -109,7 +107,7 @@ def test_its_default_is_the_one_said(name: str) -> None:
 def test_every_metric_that_is_named_is_there() -> None:
     named = set(re.findall(r"`(threepass_[a-z_]+)`", NOTES))
     assert len(named) >= 3
-    with TestClient(create_app(Settings(threads=1, metrics=True)), LOCAL) as client:
+    with opened(metrics=True) as client:
         client.get("/livez")
         text = client.get("/metrics").text
     assert all(re.search(rf"^{name}(_count)?[ {{]", text, re.MULTILINE) for name in named)

@@ -13,14 +13,13 @@ import pytest
 from starlette.requests import Request
 from starlette.testclient import TestClient
 
-from api.http.app import create_app
 from api.http.streaming import Batch
 from api.http.work import Work
 from api.problems import ProblemError
 from api.service import Service
 from api.settings import Settings
 from patterns.stopping import Stopper
-from tests.api.asking import BODY, LOCAL, Ask
+from tests.api.asking import BODY, Ask, opened
 from tests.api.conftest import Problem
 from tests.benchmarks.serving import HOST, Server, advice_bodies, ask, serving, until
 
@@ -70,7 +69,7 @@ def test_in_process_the_answers_are_the_same_bytes(client: TestClient) -> None:
 
 
 def test_a_line_that_is_too_long_is_refused_at_its_place() -> None:
-    with TestClient(create_app(Settings(threads=1, body_limit=200)), LOCAL) as client:
+    with opened(body_limit=200) as client:
         lines = [b'{"path": "/livez"}', b"x" * 100_000, b'{"path": "/livez"}']
         response = client.post(PATH, content=iter([b"\n".join(lines[:2]), b"x\n" + lines[2]]), headers=NDJSON)
     assert [json.loads(line)["status"] for line in response.text.splitlines()] == [200, 413, 200]

@@ -6,9 +6,8 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from api.http.app import create_app
 from api.settings import FaultySettingsError, Settings
-from tests.api.asking import BODY, LOCAL
+from tests.api.asking import BODY, opened
 from tests.api.conftest import Problem
 
 WEB = Path(__file__).parents[3] / "clients" / "web"
@@ -18,10 +17,7 @@ PREFLIGHT = {"access-control-request-method": "POST", "access-control-request-he
 
 @pytest.fixture(scope="module")
 def open_to_the_club() -> Iterator[TestClient]:
-    settings = Settings(
-        threads=1, origins=(CLUB,), embedders=(CLUB,), hosts=("threepass.example",), pages=WEB
-    )
-    with TestClient(create_app(settings), LOCAL) as client:
+    with opened(origins=(CLUB,), embedders=(CLUB,), hosts=("threepass.example",), pages=WEB) as client:
         yield client
 
 
@@ -57,16 +53,15 @@ def test_another_origin_is_not_let_in_by_the_name_of_one_that_is(
 
 
 def test_any_origin_if_so_set() -> None:
-    app = create_app(Settings(threads=1, origins=("*",), hosts=("*",)))
-    with TestClient(base_url="http://anything", app=app) as client:
-        answer = client.get("/livez", headers={"origin": "null"})
+    with opened(origins=("*",), hosts=("*",)) as client:
+        answer = client.get("/livez", headers={"origin": "null", "host": "anything"})
         assert answer.headers["access-control-allow-origin"] == "null"
 
 
 def test_the_page_is_shown_within_those_that_are_named(open_to_the_club: TestClient) -> None:
     policy = open_to_the_club.get("/").headers["content-security-policy"]
     assert policy.endswith(f"frame-ancestors {CLUB}")
-    with TestClient(create_app(Settings(threads=1, pages=WEB)), LOCAL) as client:
+    with opened(pages=WEB) as client:
         assert client.get("/").headers["content-security-policy"].endswith("frame-ancestors 'none'")
 
 

@@ -11,11 +11,9 @@ import pytest
 from prometheus_client.parser import text_string_to_metric_families
 from starlette.testclient import TestClient
 
-from api.http.app import create_app
 from api.http.observe import JsonLines, Repeats
 from api.service import describe
-from api.settings import Settings
-from tests.api.asking import BODY, LOCAL, RACK
+from tests.api.asking import BODY, RACK, opened
 
 Labels = tuple[tuple[str, str], ...]
 SECRET = "zebra-9q"
@@ -51,7 +49,7 @@ def log() -> Iterator[Log]:
 
 @pytest.fixture
 def served(log: Log) -> Iterator[TestClient]:
-    with TestClient(create_app(Settings(threads=1)), LOCAL) as client:
+    with opened() as client:
         yield client
 
 
@@ -175,7 +173,7 @@ def test_what_is_said_again_and_again_is_said_once_a_minute() -> None:
 @pytest.fixture
 def counting(monkeypatch: pytest.MonkeyPatch) -> Iterator[TestClient]:
     monkeypatch.delenv("PROMETHEUS_MULTIPROC_DIR", raising=False)
-    with TestClient(create_app(Settings(threads=1, metrics=True)), LOCAL) as client:
+    with opened(metrics=True) as client:
         yield client
 
 
@@ -248,7 +246,7 @@ def test_switched_on_but_not_installed(
     problem: Callable[..., dict[str, Any]], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setitem(sys.modules, "prometheus_client", None)
-    with TestClient(create_app(Settings(threads=1, metrics=True)), LOCAL) as client:
+    with opened(metrics=True) as client:
         response = client.get("/metrics")
         assert client.get("/livez").status_code == 200
     assert "threepass[metrics]" in problem(response, "not-installed")["detail"]

@@ -8,7 +8,6 @@ from threading import Event
 from typing import Any
 
 import pytest
-from starlette.testclient import TestClient
 
 import solver.ahead
 import solver.coach.review
@@ -17,7 +16,7 @@ from api.http.app import create_app
 from api.settings import Settings
 from solver.advice import Advice, advise
 from solver.situation import Question
-from tests.api.asking import BODY, LOCAL, RACK, driven, record
+from tests.api.asking import BODY, RACK, driven, opened, record
 
 Problem = Callable[..., dict[str, Any]]
 
@@ -43,8 +42,7 @@ def slow(monkeypatch: pytest.MonkeyPatch) -> SlowSolver:
 
 
 def test_a_full_server_says_so_and_finishes_what_runs(slow: SlowSolver, problem: Problem) -> None:
-    app = create_app(Settings(threads=1, queue=0))
-    with TestClient(app, LOCAL) as client, ThreadPoolExecutor(1) as other:
+    with opened(queue=0) as client, ThreadPoolExecutor(1) as other:
         first = other.submit(client.post, "/v1/advice", json=BODY)
         assert slow.begun.wait(30)
         for refused in (client.post("/v1/advice", json=BODY), client.get("/readyz"), client.get("/v1/cards")):
@@ -57,8 +55,7 @@ def test_a_full_server_says_so_and_finishes_what_runs(slow: SlowSolver, problem:
 
 
 def test_who_waits_too_long_is_told_to_come_again(slow: SlowSolver, problem: Problem) -> None:
-    app = create_app(Settings(threads=1, queue=1, longest_wait=0.01))
-    with TestClient(app, LOCAL) as client, ThreadPoolExecutor(1) as other:
+    with opened(queue=1, longest_wait=0.01) as client, ThreadPoolExecutor(1) as other:
         first = other.submit(client.post, "/v1/advice", json=BODY)
         assert slow.begun.wait(30)
         problem(client.post("/v1/advice", json=BODY), "busy")
@@ -80,8 +77,7 @@ def test_pdfs_hold_no_thread_that_solves(
 
     monkeypatch.setattr("api.sheets.printing.pdf", drawing)
     asked = {"sheet": example, "format": "pdf", "part": "key"}
-    app = create_app(Settings(threads=1, queue=1))
-    with TestClient(app, LOCAL) as client, ThreadPoolExecutor(2) as others:
+    with opened(queue=1) as client, ThreadPoolExecutor(2) as others:
         printed = [others.submit(client.post, "/v1/sheets/pages", json=asked) for _ in range(2)]
         assert begun.wait(30)
         assert client.post("/v1/advice", json=BODY).status_code == 200
