@@ -80,17 +80,14 @@ _question = shared.together(
 @click.option("--mine", metavar="TILES", help='A pass of your own, to be held against the best: "2b 1d W".')
 @shared.as_json
 @shared.server
-@click.pass_context
-def advise(
-    context: click.Context, /, rack: tuple[str, ...], as_json: bool, server: str | None, **options: Any
-) -> None:
+def advise(rack: tuple[str, ...], as_json: bool, service: Service, **options: Any) -> int:
     """Say which tiles to pass from RACK, and what that keeps and gives up."""
     question = question_of(options)
     if rack == ("-",):
-        with Service(server) as service:
-            context.exit(answer_lines(sys.stdin.buffer, question, service))
+        return answer_lines(sys.stdin.buffer, question, service)
     asked = {"rack": " ".join(rack), **_with_a_round(question)}
-    show_answer("/v1/advice", asked, as_json, server, advice_text)
+    show_answer("/v1/advice", asked, as_json, service, advice_text)
+    return Exit.ANSWERED
 
 
 @click.command(epilog=_HOW_TO_VOTE, short_help="Should you stop the second Charleston?")
@@ -105,14 +102,14 @@ def advise(
 @shared.hands_that_count()
 @shared.as_json
 @shared.server
-def vote(rack: tuple[str, ...], as_json: bool, server: str | None, **options: Any) -> None:
+def vote(rack: tuple[str, ...], as_json: bool, service: Service, **options: Any) -> None:
     """Say whether you should stop the second Charleston with RACK, and how sure that is."""
     if (options["draws"] is None) != (options["claims"] is None):
         raise click.UsageError("--draws and --claims go together: give both or none")
     # The exchanges of either way are played out: the service counts no others.
     charleston = None if options["draws"] is None else 0
     asked = {"rack": " ".join(rack), **question_of({**options, "charleston": charleston})}
-    show_answer("/v1/votes", asked, as_json, server, vote_text)
+    show_answer("/v1/votes", asked, as_json, service, vote_text)
 
 
 @click.command(
@@ -123,15 +120,15 @@ def vote(rack: tuple[str, ...], as_json: bool, server: str | None, **options: An
 @_question
 @shared.as_json
 @shared.server
-def plan(rack: tuple[str, ...], as_json: bool, server: str | None, **options: Any) -> None:
+def plan(rack: tuple[str, ...], as_json: bool, service: Service, **options: Any) -> None:
     """Say which tiles of RACK go now, and which go in the rounds after that."""
     asked = {"rack": " ".join(rack), **_with_a_round(question_of(options))}
-    show_answer("/v1/plans", asked, as_json, server, plan_text)
+    show_answer("/v1/plans", asked, as_json, service, plan_text)
 
 
 def _with_a_round(question: dict[str, Any]) -> dict[str, Any]:
     if "round" not in question:
-        raise click.UsageError("Missing option '--round'.", click.get_current_context())
+        raise click.UsageError("Missing option '--round'.")
     return question
 
 
@@ -141,17 +138,12 @@ def answer_lines(stream: BinaryIO, options: Mapping[str, Any], service: Service)
     A line is a request object, a JSON text (a rack), or faulty: then the service's own problem body is
     its answer, at the same place. A blank line is faulty too, so that the n-th answer is the n-th line's.
     """
-    progress = Progress("line", "answered")
-    try:
+    with Progress("line", "answered") as progress:
         for number, line in enumerate(lines_in(stream), 1):
             reply = _reply_to(number, line.rstrip(b"\r\n"), options, service)
             write_bytes(reply.on_one_line() + b"\n")
             progress.count(reply.ok)
-        progress.end()
-    except KeyboardInterrupt:  # also one that came as the input ended
-        progress.end(interrupted=True)
-        return Exit.INTERRUPTED
-    return Exit.SOME_LINES_FAILED if progress.failed else 0
+    return progress.end()
 
 
 def _reply_to(number: int, line: bytes, options: Mapping[str, Any], service: Service) -> Reply:
@@ -163,13 +155,13 @@ def _reply_to(number: int, line: bytes, options: Mapping[str, Any], service: Ser
     if isinstance(asked, str):
         asked = {"rack": asked}
     if not isinstance(asked, dict):  # the service says what is wrong with it
-        return service.post("/v1/advice", line)
+        return service.ask("/v1/advice", line)
     if not asked.keys() & _OF_A_BATCH:
-        return service.post("/v1/advice", encoded(filled(asked, options)))
+        return service.ask("/v1/advice", encoded(filled(asked, options)))
     if asked.get("path", "/v1/advice") == "/v1/advice" and isinstance(asked.get("body"), dict):
         line = encoded({**asked, "body": filled(asked["body"], options)})
     # Each line is a batch of its own, so that it is answered as it comes.
-    reply = service.post(BATCHES, line)
+    reply = service.ask(BATCHES, line)
     body = reply.body.replace(b'"line": 1,', b'"line": %d,' % number, 1).rstrip(b"\n")
     return Reply(reply.answer()["status"], body)
 

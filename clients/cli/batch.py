@@ -332,7 +332,7 @@ Answering = Callable[[Iterable[Task]], Iterator[tuple[int, Reply]]]
 
 
 @contextmanager
-def workers(service: Service, server: str | None, jobs: int, dask: str | None) -> Iterator[Answering]:
+def workers(service: Service, jobs: int, dask: str | None) -> Iterator[Answering]:
     """Answer tasks with this process, with more of them on this machine, or with a cluster.
 
     Each task's number comes with its reply, in the order in which they are answered. An `UnreachableError`
@@ -340,13 +340,13 @@ def workers(service: Service, server: str | None, jobs: int, dask: str | None) -
     """
     if dask is not None:
         with _cluster(dask) as client:
-            yield lambda tasks: _by_cluster(client, tasks, server)
+            yield lambda tasks: _by_cluster(client, tasks, service.url)
     elif jobs == 1:
-        yield lambda tasks: ((task, service.post(path, body)) for task, path, body in tasks)
+        yield lambda tasks: ((task, service.ask(path, body)) for task, path, body in tasks)
     else:
         # What they are doing when the block ends is lost.
         with ExitStack() as ending:
-            yield lambda tasks: _by_processes(ending, jobs, tasks, server)
+            yield lambda tasks: _by_processes(ending, jobs, tasks, service.url)
 
 
 def _by_processes(
@@ -457,7 +457,7 @@ def answer(task: Task, server: str | None) -> Outcome:
     """Answer one task in a worker, which keeps its service for the next one."""
     number, path, body = task
     try:
-        return number, _service(server).post(path, body)
+        return number, _service(server).ask(path, body)
     except Failure as failure:
         return number, failure.lines
 

@@ -38,35 +38,34 @@ def cards() -> None:
 @cards.command("list")
 @shared.as_json
 @shared.server
-def list_(as_json: bool, server: str | None) -> None:
+def list_(as_json: bool, service: Service) -> None:
     """List the cards the service has."""
-    show_answer("/v1/cards", None, as_json, server, list_text)
+    show_answer("/v1/cards", None, as_json, service, list_text)
 
 
 @cards.command(epilog=_TERMS)
 @click.argument("name")
 @shared.as_json
 @shared.server
-def show(name: str, as_json: bool, server: str | None) -> None:
+def show(name: str, as_json: bool, service: Service) -> None:
     """Show the hands of the card NAME, with targets, traits and chance."""
-    show_answer(f"/v1/cards/{quote(name, safe='')}", None, as_json, server, card_text)
+    show_answer(f"/v1/cards/{quote(name, safe='')}", None, as_json, service, card_text)
 
 
 @cards.command(epilog=_TERMS)
 @click.argument("file")
 @shared.as_json
 @shared.server
-@click.pass_context
-def check(context: click.Context, file: str, as_json: bool, server: str | None) -> None:
+def check(file: str, as_json: bool, service: Service) -> int:
     """Check the card FILE (TOML): every fault at once, or each hand's targets, traits and chance.
 
     Exit code 1 when there are faults.
     """
     card = shared.card_from(file)
     answer = show_answer(
-        "/v1/cards/check", {"card": card}, as_json, server, lambda answer: check_text(answer, card["file"])
+        "/v1/cards/check", {"card": card}, as_json, service, lambda answer: check_text(answer, card["file"])
     )
-    context.exit(0 if answer.get("ok") is True else Exit.REFUSED)
+    return Exit.ANSWERED if answer.get("ok") is True else Exit.REFUSED
 
 
 folder_option = click.option(
@@ -86,8 +85,8 @@ def add(file: str, name: str | None, folder: Path | None) -> None:
     card = shared.card_from(file)
     name = name or Path(file).stem
     with Service(None) as service:
-        found = service.post("/v1/cards/check", encoded({"card": card})).answer()
-        there_are = service.get("/v1/cards").answer()["cards"]
+        found = service.ask("/v1/cards/check", encoded({"card": card})).answer()
+        there_are = service.ask("/v1/cards").answer()["cards"]
     shipped = [each["name"] for each in there_are if each["source"] == "shipped"]
     if not found["ok"]:
         say(check_text(found, card["file"]))
@@ -125,13 +124,13 @@ def remove(name: str, folder: Path | None) -> None:
 @shared.whole("--jobs", "Processes to use.", 1, 256, default=1)
 @shared.whole("--seed", "The same number plays the same games.", 0, default=0)
 @shared.server
-def fit(file: str, games: int, jobs: int, seed: int, server: str | None) -> None:
+def fit(file: str, games: int, jobs: int, seed: int, service: Service) -> None:
     """Play simulated games with the card FILE (TOML), and write what they say of its odds beside it."""
     card = {name: text for name, text in shared.card_from(file).items() if name != "fit"}
     asked = {"card": card, "seed": seed}
     beside = Path(file.removesuffix(".toml") + ".fit")
     tasks = range(-(-games // _AT_ONCE))
-    with Service(server) as service, alone_in(beside):
+    with alone_in(beside):
         folder = Folder(beside, hashlib.sha256(encoded([card["toml"], seed])).hexdigest())
         left = (
             (task, "/v1/fits/games", encoded({**asked, "start": task * _AT_ONCE, "count": _AT_ONCE}))
@@ -139,13 +138,13 @@ def fit(file: str, games: int, jobs: int, seed: int, server: str | None) -> None
             if task not in folder.kept
         )
         progress = Progress("game", f"of {games:,} played", answers=False)
-        asking = workers(service, server, jobs, None)
+        asking = workers(service, jobs, None)
         with folder.going_on("game", _AT_ONCE, beside), progress, asking as answering:
             for task, reply in answering(left):
                 folder.keep(task, {"games": reply.answer()["games"]})
                 progress.count(True, _AT_ONCE)
         played = [game for task in tasks for game in folder.kept[task]["games"]][:games]
-        made = service.post("/v1/fits", encoded({**asked, "games": played})).answer()
+        made = service.ask("/v1/fits", encoded({**asked, "games": played})).answer()
         to = beside.with_name(beside.name + ".toml")
         write_whole(to, made["toml"].encode())
     say("\n".join([f"{to}: {counted(games, 'game')}", *made["words"]]))

@@ -15,8 +15,8 @@ from api.service import Sort, counted
 from clients.cli import options as shared
 from clients.cli.batch import MOST_RACKS, Answering, Batch, Folder, OwnRack, alone_in, racks_in, workers
 from clients.cli.options import question_of
-from clients.cli.output import Exit, Progress, RefusedError, complain, content_of, labeled, say, write_body
-from clients.cli.service import Answer, Reply, Service, encoded
+from clients.cli.output import Progress, RefusedError, complain, content_of, labeled, say, write_body
+from clients.cli.service import Answer, Reply, Service, encoded, show_answer
 
 # The service takes no more deals at once; a request that tries this many takes seconds.
 MOST_DEALS, MOST_TRIED = 50, 100
@@ -52,42 +52,23 @@ When the budget ends before enough were found, those found are printed and a lin
 @click.option("--answers", is_flag=True, help="Tell the best first pass.")
 @shared.as_json
 @shared.server
-@click.pass_context
-def deal(
-    context: click.Context,
-    /,
-    count: int,
-    budget: int | None,
-    as_json: bool,
-    server: str | None,
-    **options: Any,
-) -> None:
+def deal(count: int, budget: int | None, as_json: bool, service: Service, **options: Any) -> int:
     """Deal racks from a seed, by how hard their first pass is."""
-    wish = question_of(options)
-    with Service(server) as service:
-        context.exit(find_deals(wish, count, budget or max(400, 8 * count), service, as_json))
-
-
-def find_deals(wish: Mapping[str, Any], count: int, budget: int, service: Service, as_json: bool) -> int:
-    """Find deals, print them, and return the exit code. An interruption keeps those that were found.
-
-    They are asked for in several requests, so that none takes long and what is found is told at once. In JSON
-    they are one object; it is the service's answer as it came when one request was enough.
-    """
-    progress = Progress("deal", "tried")
+    # They are asked for in several requests, so that none takes long and what is found is told at once. In
+    # JSON they are one object; it is the service's answer as it came when one request was enough.
+    wish, most = question_of(options), budget or max(400, 8 * count)
     found: list[Any] = []
     bodies: list[bytes] = []
     tried = 0
-    interrupted = False
-    try:
-        while len(found) < count and tried < budget:
+    with Progress("deal", "tried") as progress:
+        while len(found) < count and tried < most:
             asked = {
                 **wish,
                 "start": wish["start"] + tried,
                 "count": min(count - len(found), MOST_DEALS),
-                "budget": min(budget - tried, MOST_TRIED),
+                "budget": min(most - tried, MOST_TRIED),
             }
-            reply = service.post("/v1/deals", encoded(asked))
+            reply = service.ask("/v1/deals", encoded(asked))
             if as_json and not reply.ok:
                 write_body(reply.body)
             answer = reply.answer()
@@ -99,18 +80,14 @@ def find_deals(wish: Mapping[str, Any], count: int, budget: int, service: Servic
             progress.count(True, more)
             if not as_json and lines:
                 say("\n".join(lines))
-    except KeyboardInterrupt:
-        interrupted = True
     complete = len(found) >= count
     if as_json:
         whole = {"deals": found, "complete": complete, "tried": tried, "seed": wish["seed"]}
-        write_body(bodies[0] if len(bodies) == 1 and not interrupted else encoded(whole))
-    progress.end(interrupted)
-    if interrupted:
-        return Exit.INTERRUPTED
-    if not complete:
-        complain(f"only {len(found)} of {counted(count, 'deal')} found: the budget was {budget:,}")
-    return 0
+        write_body(bodies[0] if len(bodies) == 1 and not progress.interrupted else encoded(whole))
+    code = progress.end()
+    if not complete and not progress.interrupted:
+        complain(f"only {len(found)} of {counted(count, 'deal')} found: the budget was {most:,}")
+    return code
 
 
 def deal_text(deal: Answer) -> str:
@@ -170,37 +147,26 @@ rack differs enough from those found, a line on stderr says so, and the exit cod
 @click.option("--answers", is_flag=True, help="Tell the best first pass.")
 @shared.as_json
 @shared.server
-@click.pass_context
-def compose_racks(
-    context: click.Context,
-    /,
-    count: int,
-    budget: int | None,
-    clear: bool,
-    close: bool,
-    as_json: bool,
-    server: str | None,
-    **options: Any,
-) -> None:
+def compose_racks(clear: bool, close: bool, as_json: bool, service: Service, **options: Any) -> None:
     """Compose racks for a lesson: so far from hands, with given tiles, each unlike the others."""
     if clear or close:
         options["difficulty"] = "clear" if clear else "close"
-    wish = {**question_of(options), "count": count, **({} if budget is None else {"budget": budget})}
-    with Service(server) as service:
-        reply = service.post("/v1/compositions", encoded(wish))
-    if as_json:
-        write_body(reply.body)
-    answer = reply.answer()
-    if not as_json and answer["deals"]:
-        columns = [["rack", "how close", "likeliest family", *(["best pass"] if options["answers"] else [])]]
-        for each in answer["deals"]:
-            words, best = each["words"], each["pass"]
-            facts = [words["closeness"], words["family"], *([] if best is None else [" ".join(best)])]
-            columns.append([f"{' '.join(each['rack']):<{_WIDTH}}", *facts])
-        say("\n".join("; ".join(cells) for cells in columns))
+    answer = show_answer("/v1/compositions", question_of(options), as_json, service, composed_text)
     if not answer["complete"]:
-        found = f"only {len(answer['deals'])} of {counted(count, 'rack')} found: {answer['tried']} tried"
+        wanted = counted(options["count"], "rack")
+        found = f"only {len(answer['deals'])} of {wanted} found: {answer['tried']} tried"
         complain(f"{found}; with fewer wishes, a smaller --apart or a larger --budget there may be more")
+
+
+def composed_text(answer: Answer) -> str:
+    """Return the table for an answer of ``POST /v1/compositions``; nothing if it has no racks."""
+    rows = []
+    for each in answer["deals"]:
+        words, best = each["words"], each["pass"]
+        facts = [words["closeness"], words["family"], *([] if best is None else [" ".join(best)])]
+        rows.append([f"{' '.join(each['rack']):<{_WIDTH}}", *facts])
+    head = ["rack", "how close", "likeliest family", "best pass"]
+    return "\n".join("; ".join(cells) for cells in [head[: len(rows[0])], *rows]) if rows else ""
 
 
 _SHEETS = """
@@ -264,10 +230,7 @@ def _formats(written: str) -> tuple[str, ...]:
 @shared.whole("--jobs", "Processes to use.", 1, 256, default=1)
 @click.option("--dask", metavar="ADDRESS", help="Share the work on this Dask cluster instead.")
 @shared.server
-@click.pass_context
 def sheet(
-    context: click.Context,
-    /,
     out: str,
     racks: str | None,
     paper: str,
@@ -276,18 +239,18 @@ def sheet(
     formats: tuple[str, ...] | None,
     jobs: int,
     dask: str | None,
-    server: str | None,
+    service: Service,
     **options: Any,
 ) -> None:
     """Make a sheet of problems and its answer key, as files to print and to calculate with."""
     if (options["seed"] is None) == (racks is None):
-        raise click.UsageError("give either --seed or --racks", context)
+        raise click.UsageError("give either --seed or --racks")
     if len(heading) > 3 or not all(heading):
-        raise click.UsageError("--heading takes one to three lines of text", context)
+        raise click.UsageError("--heading takes one to three lines of text")
     if dask is not None and jobs != 1:
-        raise click.UsageError("--jobs and --dask exclude each other", context)
+        raise click.UsageError("--jobs and --dask exclude each other")
     if racks is not None and (unused := [name for name in _OF_DEALS if options[name] is not None]):
-        raise click.UsageError(f"--{unused[0]} is for racks that are dealt, with --seed", context)
+        raise click.UsageError(f"--{unused[0]} is for racks that are dealt, with --seed")
     count, start, budget = (options.pop(name) for name in ("count", "start", "budget"))
     base = question_of(options)
     if racks is None:
@@ -295,14 +258,13 @@ def sheet(
     else:
         own = racks_in(content_of(racks), racks)
         batch = Batch(base, own, len(own), 0, len(own))
-    with Service(server) as service:
-        if batch.racks is not None:
-            check_racks(base, batch.racks, service)
-        with alone_in(Path(out)):
-            folder = Folder(Path(out), batch.digest, again=again)
-            with folder.going_on("answer"):
-                _answer_all(batch, folder, workers(service, server, jobs, dask))
-                _write_files(batch, folder, service, formats, {"paper": paper, "heading": heading})
+    if batch.racks is not None:
+        check_racks(base, batch.racks, service)
+    with alone_in(Path(out)):
+        folder = Folder(Path(out), batch.digest, again=again)
+        with folder.going_on("answer"):
+            _answer_all(batch, folder, workers(service, jobs, dask))
+            _write_files(batch, folder, service, formats, {"paper": paper, "heading": heading})
 
 
 def check_racks(base: Mapping[str, Any], racks: Sequence[OwnRack], service: Service) -> None:
@@ -311,7 +273,7 @@ def check_racks(base: Mapping[str, Any], racks: Sequence[OwnRack], service: Serv
     for first in range(0, len(racks), _CHECKED_AT_ONCE):
         some = racks[first : first + _CHECKED_AT_ONCE]
         asked = {**base, "racks": [rack.entry for rack in some], "key": False}
-        reply = service.post("/v1/sheets", encoded(asked))
+        reply = service.ask("/v1/sheets", encoded(asked))
         if reply.ok:
             reply.answer()
         else:
@@ -364,7 +326,7 @@ def _write_files(
             continue
         for part, name, some in _files(sheet, form):
             asked = {"sheet": some, "format": form, "part": part, **look}
-            reply = service.post("/v1/sheets/pages", encoded(asked))
+            reply = service.ask("/v1/sheets/pages", encoded(asked))
             if reply.status == _NOT_INSTALLED and formats is None:
                 complain(f"no PDF: {reply.faults()[0]}")
                 break

@@ -143,5 +143,5 @@ def told_of(laps: Iterable[LoggedLap], more_than: float, service: Service) -> tu
     """Return what the service tells of the latest graded passes, and those to play again with their laps."""
     passes = [(lap, each) for lap in laps for each in lap.passes][-_MOST_PASSES:]
     asked = {"passes": [each for _, each in passes], "now": now(), "more_than": more_than}
-    told = service.post("/v1/progress", encoded(asked)).answer()
+    told = service.ask("/v1/progress", encoded(asked)).answer()
     return told, [passes[each["index"]] for each in told["due"]]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from typing import Any
+from typing import NoReturn
 
 import click
 
@@ -20,16 +20,16 @@ _ALIASES = {"practise": "practice"}
 
 
 class _Group(click.Group):
-    """Knows other spellings; an interruption and a file that cannot be written have their own exit codes."""
+    """Knows other spellings, and ends with the code that a command returns, or one for what befell it."""
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         return super().get_command(ctx, _ALIASES.get(cmd_name, cmd_name))
 
-    def invoke(self, ctx: click.Context) -> Any:
+    def invoke(self, ctx: click.Context) -> NoReturn:
         try:
-            return super().invoke(ctx)
+            ctx.exit(super().invoke(ctx) or Exit.ANSWERED)
         except KeyboardInterrupt:
-            raise click.exceptions.Exit(Exit.INTERRUPTED) from None
+            ctx.exit(Exit.INTERRUPTED)
         except OSError as error:
             if error.filename is None:  # a stream: only files have names
                 raise

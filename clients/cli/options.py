@@ -14,6 +14,7 @@ import click
 
 from api.service import LIMITS, ROUNDS, TRAITS, Limit, Sort
 from clients.cli.output import UsageFault, content_of
+from clients.cli.service import Service
 
 Command = Callable[..., Any]
 Option = Callable[[Command], Command]
@@ -184,7 +185,11 @@ def hands_that_count(*sorts: Sort) -> Option:
 
 rack = click.argument("rack", nargs=-1, required=True)
 server = click.option(
-    "--server", metavar="URL", help="Ask this server; without it the same service runs in this process."
+    "--server",
+    "service",
+    metavar="URL",
+    callback=lambda context, _option, url: context.with_resource(Service(url)),
+    help="Ask this server; without it the same service runs in this process.",
 )
 as_json = click.option(
     "--json", "as_json", is_flag=True, help="Print the service's answer as it is, in JSON."

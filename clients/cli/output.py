@@ -148,15 +148,16 @@ class Progress:
     """Counts lines, laps or deals on stderr, so that stdout stays clean for programs.
 
     A terminal sees the count move, unless the answers themselves go to one. Otherwise one line is printed at
-    the end, if the work took more than a second.
+    the end, if the work took more than a second. An interruption ends the block, and what was answered
+    until then is kept; work without answers on stdout has its last word as the block ends.
     """
 
     def __init__(self, one: str, done: str, *, answers: bool = True) -> None:
         self._began = time.monotonic()
         self._live = sys.stderr.isatty() and not (answers and sys.stdout.isatty())
-        self._one, self._done = one, done
-        self.answered = 0
-        self.failed = 0
+        self._one, self._done, self._answers = one, done, answers
+        self.answered = self.failed = 0
+        self.interrupted = False
 
     def count(self, ok: bool, more: int = 1) -> None:
         """Count one, or more at once."""
@@ -168,18 +169,25 @@ class Progress:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(self, *_: object) -> None:
-        if self.answered:
+    def __exit__(self, error: type[BaseException] | None, *_: object) -> bool:
+        self.interrupted = self._answers and error is KeyboardInterrupt
+        if self.answered and not self._answers:
             self.end()
+        return self.interrupted
 
-    def end(self, interrupted: bool = False) -> None:
-        """Print the last word; without a count if an interruption fell between an answer and its counting."""
+    def end(self) -> int:
+        """Print the last word and return the exit code.
+
+        There is no count after an interruption, which may have come between an answer and its counting.
+        """
         if self._live and self.answered:
             complain("", "\r", "")
-        if interrupted:
+        if self.interrupted:
             complain("interrupted: the answers printed so far are whole")
-        elif self._live or time.monotonic() - self._began > _WORTH_TELLING:
+            return Exit.INTERRUPTED
+        if self._live or time.monotonic() - self._began > _WORTH_TELLING:
             complain(self._words())
+        return Exit.SOME_LINES_FAILED if self.failed else Exit.ANSWERED
 
     def _words(self) -> str:
         lines = f"{counted(self.answered, self._one)} {self._done}"

@@ -88,8 +88,7 @@ _MOST_SEED = 2**63 - 1
 @click.option("--log", metavar="FILE", help="Append the laps here, not to the log in your data folder.")
 @click.option("--no-log", is_flag=True, help="Keep no log.")
 @shared.server
-@click.pass_context
-def practice(context: click.Context, /, **options: Any) -> None:
+def practice(service: Service, **options: Any) -> int:
     """Practice the Charleston, against the clock or without.
 
     Each lap deals fourteen tiles and a heap without jokers in place of the other players (--table: three
@@ -103,17 +102,15 @@ def practice(context: click.Context, /, **options: Any) -> None:
     line is on stderr), 130 interrupted (the lap under way is logged as not finished).
     """
     if options["log"] is not None and options["no_log"]:
-        raise click.UsageError("--log and --no-log exclude each other", context)
+        raise click.UsageError("--log and --no-log exclude each other")
     if options["rounds"] + options["courtesy"] > MOST_ROUNDS:
-        raise click.UsageError(f"with --courtesy there may be {MOST_ROUNDS - 1} rounds before it", context)
+        raise click.UsageError(f"with --courtesy there may be {MOST_ROUNDS - 1} rounds before it")
     if options["single"] + options["again"] + options["courtesy"] + options["table"] > 1:
-        raise click.UsageError("--single, --again, --courtesy and --table exclude each other", context)
+        raise click.UsageError("--single, --again, --courtesy and --table exclude each other")
     if options["round_"] and not options["single"]:
-        raise click.UsageError("--round is for --single", context)
-    with Service(options["server"]) as service, interruptible():
-        session = Session(service, shared.card_of(options["card"]), options)
-        code = session.run()
-    context.exit(code)
+        raise click.UsageError("--round is for --single")
+    with interruptible():
+        return Session(service, shared.card_of(options["card"]), options).run()
 
 
 @dataclass
@@ -181,7 +178,7 @@ class Session:
             else:
                 rounds = rounds_of(asked["rounds"], asked["courtesy"])
                 wish |= {"drill": {"exchanges_left": len(rounds)}, "heap": True}
-            answer = self.service.post("/v1/deals", encoded(wish)).answer()
+            answer = self.service.ask("/v1/deals", encoded(wish)).answer()
             if not answer["deals"]:
                 tried = answer["tried"]
                 complain(f"no {difficulty} deal among {tried} tried: another seed or start may have one")
@@ -196,7 +193,7 @@ class Session:
 
     def _table(self, index: int, exchanges: Sequence[Mapping[str, Any]]) -> Mapping[str, Any]:
         asked = {"seed": self._seed, "index": index, "card": self.card, "exchanges": exchanges}
-        return self.service.post("/v1/tables", encoded(asked)).answer()
+        return self.service.ask("/v1/tables", encoded(asked)).answer()
 
     def _again(self) -> Iterator[Lap]:
         """Yield the passes that are due, the longest due first."""
@@ -255,7 +252,7 @@ class Session:
     def _grade(self, lap: Lap) -> Mapping[str, Any] | None:
         """Return the answer with the lap's review, or None when there was none."""
         try:
-            return self.service.post("/v1/reviews", encoded({"records": [lap.record]})).answer()
+            return self.service.ask("/v1/reviews", encoded({"records": [lap.record]})).answer()
         except Failure as failure:
             self._note(failure)
             complain(f"the {'pass' if self._single else 'lap'} has no review")

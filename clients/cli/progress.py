@@ -46,7 +46,7 @@ _HEAD = ("Date", "Laps", "Time", "Lost", "As good", "Tiles away")
 @click.option("--json", "as_json", is_flag=True, help="Print the figures in JSON.")
 @shared.server
 def progress(
-    log: str | None, plot: str | None, by: str, more_than: float, as_json: bool, server: str | None
+    log: str | None, plot: str | None, by: str, more_than: float, as_json: bool, service: Service
 ) -> None:
     """Show how practice goes: time, rack strength lost, passes as good as the best; and where you lose.
 
@@ -60,10 +60,7 @@ def progress(
     laps = [lap for lap in whole if lap.finished]
     left = len(whole) - len(laps)
     rows = rows_of(laps, by == "day")
-    told = None
-    if any(lap.passes for lap in found):
-        with Service(server) as service:
-            told, _ = told_of(found, more_than, service)
+    told = told_of(found, more_than, service)[0] if any(lap.passes for lap in found) else None
     if as_json:
         say(json.dumps({**in_json(rows, halves_of(laps), left, skipped), "told": told}))
     else:
@@ -261,7 +258,7 @@ _LOGS = (".jsonl", ".json", ".txt")
 @shared.as_json
 @shared.server
 def class_table(
-    logs: Sequence[str], seed: int | None, as_json: bool, server: str | None, **to: str | None
+    logs: Sequence[str], seed: int | None, as_json: bool, service: Service, **to: str | None
 ) -> None:
     """Compare what the pupils of a class passed from the same racks.
 
@@ -278,7 +275,7 @@ def class_table(
             complain(f"{path.name}: {counted(len(bare), 'lap')} without grades left out")
         pupils.setdefault(path.stem, []).extend(each for lap in laps for each in lap.passes)
     asked = {"pupils": pupils, "files": any(to.values())}
-    answer = show_answer("/v1/classes", asked, as_json, server, _class_text)
+    answer = show_answer("/v1/classes", asked, as_json, service, _class_text)
     for form, file in to.items():
         if file is not None:
             write_whole(Path(file), answer[form].encode())

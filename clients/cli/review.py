@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import click
@@ -73,57 +72,39 @@ Exit codes: 0 answered, 1 refused, 2 wrong usage, 3 no server reached, 4 some fa
 @shared.objective
 @shared.as_json
 @shared.server
-@click.pass_context
 def review(
-    context: click.Context,
-    file: str,
-    card: str | dict[str, Any] | None,
-    objective: str | None,
-    as_json: bool,
-    server: str | None,
-) -> None:
+    file: str, card: str | dict[str, Any] | None, objective: str | None, as_json: bool, service: Service
+) -> int:
     """Grade each pass of the Charlestons recorded in FILE, and average over them."""
-    written = written_in(content_of(file), card, objective)
-    if written.skipped:
-        complain(f"skipped, as not finished: {', '.join(written.skipped)}")
-    if not written.entries:
+    entries, by_line = written_in(content_of(file), card, objective)
+    if not entries:
         complain("no laps to review")
-    with Service(server) as service:
-        if written.entries and not written.entries[0][0]:
-            reply = service.post(PATH, written.entries[0][1])
-            if as_json:
-                write_body(reply.body)
-            if not reply.ok:
-                raise RefusedError(_faults_of(reply))
-            answer = reply.answer()
-            if not as_json:
-                say(reviews_text(answer))
-            return
-        context.exit(_review_all(written, service, as_json))
+    elif not entries[0][0]:
+        reply = service.ask(PATH, entries[0][1])
+        if as_json:
+            write_body(reply.body)
+        if not reply.ok:
+            raise RefusedError(_faults_of(reply))
+        answer = reply.answer()
+        if not as_json:
+            say(reviews_text(answer))
+        return Exit.ANSWERED
+    return _review_all(entries, by_line, service, as_json)
 
 
-@dataclass(frozen=True)
-class Written:
-    """The records in a file.
-
-    Attributes:
-        entries: The place of each, such as ``line 3``, and the request for it; what is no record goes to the
-            service as it is, to be refused there. One that is alone has no place.
-        lines: Whether each stood on a line of its own.
-        skipped: Places of laps of a practice log that were not finished.
-    """
-
-    entries: Sequence[tuple[str, bytes]]
-    lines: bool = False
-    skipped: Sequence[str] = ()
+# The place of a record, such as ``line 3``, or nothing for one that is alone, and the request for it.
+Entry = tuple[str, bytes]
 
 
-def written_in(content: bytes, card: str | Mapping[str, Any] | None, objective: str | None = None) -> Written:
-    """Read records; card and objective are for those that name none.
+def written_in(
+    content: bytes, card: str | Mapping[str, Any] | None, objective: str | None = None
+) -> tuple[list[Entry], bool]:
+    """Read records, and return whether each stood on a line of its own.
 
-    A content that is JSON is one document: a record, or an object with ``records``. With a line ``rack:`` it
-    is records as text, for the service to read. Otherwise it is JSON Lines if any line of it is an object,
-    and else a document that the service is left to refuse.
+    Card and objective are for those that name none. A content that is JSON is one document: a record, or an
+    object with ``records``. With a line ``rack:`` it is records as text, for the service to read. Otherwise
+    it is JSON Lines if any line of it is an object, and else a document that the service is left to refuse,
+    as it is what is no record. Laps of a practice log that were not finished are told and left out.
     """
     said = {} if objective is None else {"objective": objective}
 
@@ -135,22 +116,21 @@ def written_in(content: bytes, card: str | Mapping[str, Any] | None, objective: 
     read = object_in(content)
     if read is None and _TEXT.search(content):
         text = {"text": content.decode("utf-8", "replace")}
-        return Written([("", encoded(text if card is None else {**text, "card": card}))])
+        return [("", encoded(text if card is None else {**text, "card": card}))], False
     if read is not None and LOG_MARK not in read:
         if "records" not in read:
-            return Written([("", asked(read))])
+            return [("", asked(read))], False
         records, more = read["records"], {name: value for name, value in read.items() if name != "records"}
         if not isinstance(records, list) or not records:
-            return Written([("", encoded(read))])
-        return Written([(f"record {at}", asked(record, more)) for at, record in enumerate(records, 1)])
+            return [("", encoded(read))], False
+        return [(f"record {at}", asked(record, more)) for at, record in enumerate(records, 1)], False
     lines = [(f"line {place}", line) for place, line in enumerate(content.split(b"\n"), 1) if line.strip()]
     if lines and not any(line.startswith(b"{") and object_in(line) is not None for _, line in lines):
-        return Written([("", content)])
+        return [("", content)], False
     entries, skipped = [], []
     for place, line in lines:
         read = object_in(line)
         if read is None:
-            # The service says what is wrong with it.
             entries.append((place, line.strip()))
         elif LOG_MARK not in read:
             entries.append((place, asked(read)))
@@ -158,22 +138,22 @@ def written_in(content: bytes, card: str | Mapping[str, Any] | None, objective: 
             entries.append((place, asked(read.get("record"))))
         else:
             skipped.append(place)
-    return Written(entries, lines=True, skipped=skipped)
+    if skipped:
+        complain(f"skipped, as not finished: {', '.join(skipped)}")
+    return entries, True
 
 
-def _review_all(written: Written, service: Service, as_json: bool) -> int:
+def _review_all(entries: Sequence[Entry], by_line: bool, service: Service, as_json: bool) -> int:
     """Have laps graded one by one and return the exit code. An interruption keeps those that are done.
 
     For people, and for JSON Lines, each is told as soon as it is known. The parts of one JSON document are
     told at the end, as one object in the shape of the service's answer, with problems in place of reviews.
     """
-    progress = Progress("lap", "reviewed")
     figures: list[Figures] = []
     kept: list[Answer] = []
-    code = 0
-    try:
-        for place, body in written.entries:
-            reply = service.post(PATH, body)
+    with Progress("lap", "reviewed") as progress:
+        for place, body in entries:
+            reply = service.ask(PATH, body)
             answer = reply.read()
             if reply.ok:
                 (told,) = answer["reviews"]
@@ -188,18 +168,16 @@ def _review_all(written: Written, service: Service, as_json: bool) -> int:
             progress.count(reply.ok)
             if not as_json:
                 say(f"\n{text}" if progress.answered > 1 else text)
-            elif written.lines:
+            elif by_line:
                 write_bytes(reply.on_one_line() + b"\n")
-    except KeyboardInterrupt:
-        code = Exit.INTERRUPTED
     session = session_of(figures) if figures else None
-    if as_json:
-        last = {"session": session} if written.lines else {"reviews": kept, "session": session}
-        write_bytes(encoded(last) + b"\n") if written.lines else write_body(encoded(last))
+    if as_json and by_line:
+        write_bytes(encoded({"session": session}) + b"\n")
+    elif as_json:
+        write_body(encoded({"reviews": kept, "session": session}))
     elif session is not None and session["laps"] > 1:
         say("\n" + session_text(session))
-    progress.end(interrupted=code == Exit.INTERRUPTED)
-    return code or (Exit.SOME_LINES_FAILED if progress.failed else 0)
+    return progress.end()
 
 
 def _faults_of(reply: Reply) -> list[str]:

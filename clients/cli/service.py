@@ -9,8 +9,9 @@ import json
 import math
 import os
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn, Self
 
@@ -69,33 +70,33 @@ class Reply:
         return self.problem().lines
 
 
-_Ask = Callable[[str, str, bytes], Reply]
+_Ask = Callable[[str, bytes | None], Reply]
 
 
 class Service:
     """The service at a URL, or, without one, the same in this process until the end of the block.
 
-    With a URL, an answer that lacks what the block looks for is taken for the sign of another program; what
-    is no URL of a server is a `UsageFault` when the block begins.
+    It is begun by the first question. With a URL, an answer that lacks what the block looks for is taken for
+    the sign of another program; what is no URL of a server is a `UsageFault`.
     """
 
-    def __init__(self, server: str | None) -> None:
-        self._way = _in_process() if server is None else _over_http(server)
+    def __init__(self, url: str | None) -> None:
+        self.url = url
+        self._begun = ExitStack()
 
     def __enter__(self) -> Self:
-        self._ask = self._way.__enter__()
         return self
 
     def __exit__(self, *error: Any) -> None:
-        self._way.__exit__(*error)
+        self._begun.__exit__(*error)
 
-    def get(self, path: str) -> Reply:
-        """Ask for a path below the base URL."""
-        return self._ask("GET", path, b"")
+    @cached_property
+    def _way(self) -> _Ask:
+        return self._begun.enter_context(_in_process() if self.url is None else _over_http(self.url))
 
-    def post(self, path: str, body: bytes) -> Reply:
-        """Send a JSON body."""
-        return self._ask("POST", path, body)
+    def ask(self, path: str, body: bytes | None = None) -> Reply:
+        """Send a JSON body to a path below the base URL, or without one just ask."""
+        return self._way(path, body)
 
 
 def cards_folder() -> Path:
@@ -115,8 +116,8 @@ def _in_process() -> Iterator[_Ask]:
     except ValueError as error:  # a setting in the environment is faulty
         raise UnreachableError([f"the service cannot start here: {error}"]) from None
 
-    def ask(method: str, path: str, body: bytes) -> Reply:
-        reply = answering.answer(method, path, body)
+    def ask(path: str, body: bytes | None) -> Reply:
+        reply = answering.answer("GET" if body is None else "POST", path, body or b"")
         return Reply(reply.status, reply.body)
 
     with answering:
@@ -133,10 +134,10 @@ def _over_http(server: str) -> Iterator[_Ask]:
     except ValueError as error:
         raise UsageFault([f"--server: {error}"]) from None
 
-    def ask(method: str, path: str, body: bytes) -> Reply:
+    def ask(path: str, body: bytes | None) -> Reply:
         lines = {"media_type": "application/x-ndjson"} if path == BATCHES else {}
         try:
-            answer = client.ask(path, body if method == "POST" else None, **lines)
+            answer = client.ask(path, body, **lines)
         except NoAnswerError as error:
             raise UnreachableError([str(error)]) from None
         return Reply(answer.status, answer.body)
@@ -186,18 +187,18 @@ def show_answer(
     path: str,
     asked: Mapping[str, Any] | None,
     as_json: bool,
-    server: str | None,
+    service: Service,
     text_of: Callable[[Answer], str],
 ) -> dict[str, Any]:
-    """Ask (by GET if nothing is to be sent), print the answer, as a page or byte for byte, and return it.
+    """Ask (without a body if nothing is to be sent), print the answer, and return it.
 
-    A refusal is a `RefusedError`; with ``as_json`` its body is printed before.
+    It is printed as a page, where that has lines, or byte for byte. A refusal is a `RefusedError`; with
+    ``as_json`` its body is printed before.
     """
-    with Service(server) as service:
-        reply = service.get(path) if asked is None else service.post(path, encoded(asked))
-        if as_json:
-            write_body(reply.body)
-        answer = reply.answer()
-        if not as_json:
-            say(text_of(answer))
-        return answer
+    reply = service.ask(path, None if asked is None else encoded(asked))
+    if as_json:
+        write_body(reply.body)
+    answer = reply.answer()
+    if not as_json and (text := text_of(answer)):
+        say(text)
+    return answer

@@ -49,7 +49,7 @@ class Player:
         return self._ask("/v1/progress", passes=self._facts(), now=now.isoformat())
 
     def _ask(self, path: str, **body: Any) -> dict[str, Any]:
-        return self._service.post(path, encoded(body)).answer()
+        return self._service.ask(path, encoded(body)).answer()
 
     def _facts(self) -> list[dict[str, Any]]:
         lines = self._log.read_text(encoding="utf-8").splitlines() if self._log.exists() else []

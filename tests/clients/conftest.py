@@ -4,6 +4,7 @@ import json
 import socket
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -54,7 +55,7 @@ def ask() -> Iterator[Callable[..., bytes]]:
     with Service(None) as service:
 
         def asked(path: str, body: Any = None) -> bytes:
-            reply = service.get(path) if body is None else service.post(path, json.dumps(body).encode())
+            reply = service.ask(path, None if body is None else json.dumps(body).encode())
             assert reply.ok, reply.body
             return reply.body
 
@@ -100,18 +101,16 @@ def posting(monkeypatch: pytest.MonkeyPatch) -> Callable[..., list[tuple[str, An
     """
 
     def install(answer: Callable[[str, bytes, Callable[[], Reply]], Reply] | None = None) -> list[Any]:
-        post, asked = Service.post, list[tuple[str, Any]]()
+        ask, asked = Service.ask, list[tuple[str, Any]]()
 
-        def posted(service: Service, path: str, body: bytes) -> Reply:
+        def posted(service: Service, path: str, body: bytes | None = None) -> Reply:
+            if body is None:
+                return ask(service, path)
             asked.append((path, json.loads(body) if body[:1] == b"{" else body))
-            return (
-                post(service, path, body) if answer is None else answer(path, body, real(service, path, body))
-            )
+            real = partial(ask, service, path, body)
+            return real() if answer is None else answer(path, body, real)
 
-        def real(service: Service, path: str, body: bytes) -> Callable[[], Reply]:
-            return lambda: post(service, path, body)
-
-        monkeypatch.setattr(Service, "post", posted)
+        monkeypatch.setattr(Service, "ask", posted)
         return asked
 
     return install

@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 from click.testing import Result
 
-from clients.cli.output import Progress
 from tests.clients.laps import OTHER
+from tests.clients.typist import Clock, Typist
 
 Run = Callable[..., Result]
 Ask = Callable[..., bytes]
@@ -189,16 +189,8 @@ def test_each_line_is_answered_as_it_comes_and_an_interruption_keeps_the_answers
     assert (process.returncode, rest, said) == (130, b"", WHOLE)
 
 
-def test_an_interruption_as_the_input_ends_is_told(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
-    end = Progress.end
-
-    def as_it_ends(progress: Progress, interrupted: bool = False) -> None:
-        if not interrupted:
-            raise KeyboardInterrupt
-        end(progress, interrupted)
-
-    monkeypatch.setattr(Progress, "end", as_it_ends)
-    result = run("advise", "-", stdin="")
+def test_an_interruption_as_the_input_ends_is_told(run: Run) -> None:
+    result = run("advise", "-", stdin=Typist(Clock(), [(0.0, KeyboardInterrupt)]))
     assert (result.exit_code, result.stderr) == (130, WHOLE.decode())
 
 

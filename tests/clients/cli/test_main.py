@@ -59,7 +59,7 @@ def test_an_interruption_has_its_own_code(run: Run, rack: str, monkeypatch: pyte
     def interrupted(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(Service, "post", interrupted)
+    monkeypatch.setattr(Service, "ask", interrupted)
     result = run("advise", rack, "--round", "courtesy")
     assert (result.exit_code, result.stdout) == (130, "")
 

@@ -220,9 +220,9 @@ def test_an_interruption_keeps_the_laps_that_are_done(
 
 @pytest.mark.parametrize("faulty", [b"not json", b'{"rack": ', b"\xff", b'{"rack": NaN}', b'{"a": 1e999}'])
 def test_a_faulty_line_among_good_ones_goes_to_the_service_as_it_is(faulty: bytes) -> None:
-    read = written_in(faulty + b"\n" + json_lines(lap()).encode(), None)
-    assert (read.lines, [place for place, _ in read.entries]) == (True, ["line 1", "line 2"])
-    assert read.entries[0][1] == faulty.strip()
+    entries, by_line = written_in(faulty + b"\n" + json_lines(lap()).encode(), None)
+    assert (by_line, [place for place, _ in entries]) == (True, ["line 1", "line 2"])
+    assert entries[0][1] == faulty.strip()
 
 
 RECORD = {

@@ -62,7 +62,7 @@ def answering(answers: list[tuple[int, dict[str, str], bytes]]) -> Iterator[tupl
 def test_a_busy_service_that_says_when_is_asked_again() -> None:
     answers = [(503, {"retry-after": "0"}, BUSY), (200, {}, b"{}")]
     with answering(answers) as (url, asked), Service(url) as service:
-        assert service.get("/v1/cards").body == b"{}"
+        assert service.ask("/v1/cards").body == b"{}"
     assert asked == ["/v1/cards", "/v1/cards"]
 
 
@@ -84,21 +84,21 @@ def test_it_is_not_asked_for_ever(run: Run, rack: str) -> None:
 )
 def test_nothing_else_is_tried_again(status: int, headers: dict[str, str]) -> None:
     with answering([(status, headers, BUSY)]) as (url, asked), Service(url) as service:
-        reply = service.post("/v1/advice", b"{}")
+        reply = service.ask("/v1/advice", b"{}")
     assert (reply.status, reply.body, reply.ok) == (status, BUSY, False)
     assert len(asked) == 1
 
 
 def test_a_base_path_is_kept() -> None:
     with answering([(200, {}, b"{}")]) as (url, asked), Service(f"{url}/tiles/") as service:
-        service.get("/v1/cards")
+        service.ask("/v1/cards")
     assert asked == ["/tiles/v1/cards"]
 
 
 @pytest.mark.parametrize("url", ["", "here", "ftp://here", "http://here?x=1", "http://here:port"])
 def test_what_is_no_server_is_wrong_usage(url: str) -> None:
-    with pytest.raises(UsageFault, match="--server: not the URL of a server"), Service(url):
-        pass
+    with pytest.raises(UsageFault, match="--server: not the URL of a server"), Service(url) as service:
+        service.ask("/v1/cards")
 
 
 @pytest.mark.parametrize(

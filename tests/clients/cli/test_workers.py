@@ -17,6 +17,7 @@ from click.testing import Result
 
 from clients.cli import batch
 from clients.cli.output import UnreachableError
+from clients.cli.service import Service
 from tests.clients.laps import OTHER, RACK
 
 Make = Callable[..., tuple[Result, dict[str, bytes]]]
@@ -121,7 +122,7 @@ def test_a_worker_that_is_killed_is_told_and_its_task_goes_to_another(
 
 def test_a_task_that_ends_every_worker_is_given_up(monkeypatch: pytest.MonkeyPatch, capfd: Any) -> None:
     monkeypatch.setattr(sys, "executable", "/bin/false")
-    with batch.workers(None, None, 2, None) as answering, pytest.raises(UnreachableError) as caught:  # type: ignore[arg-type]
+    with batch.workers(Service(None), 2, None) as answering, pytest.raises(UnreachableError) as caught:
         list(answering([(7, "/v1/sheets", b"{}")]))
     assert caught.value.lines == (
         "a worker has ended (exit code 1), like others that had the same task: is there enough memory?",
