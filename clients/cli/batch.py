@@ -6,7 +6,6 @@ input ends with whoever started it, and so does the worker, whatever it is doing
 
 from __future__ import annotations
 
-import atexit
 import csv
 import hashlib
 import json
@@ -15,7 +14,7 @@ import pickle
 import re
 import sys
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
 from functools import cache
@@ -54,23 +53,13 @@ _MADE = re.compile(r"(problems|key)(-\d+-\d+)?\.(html|pdf|csv)|sheet\.json")
 _MOST_ENDED = 3
 
 
-@dataclass(frozen=True)
-class OwnRack:
-    """One rack of a person's own to send, with its round if it has one, and where it stood: ``line 3``.
+def racks_in(content: bytes, name: str) -> dict[str, Any]:
+    """Return the racks in a file of this name, with their rounds if they have them, by place: ``line 3``.
 
-    What is no rack goes to the service as it is, to be refused there.
-    """
-
-    place: str
-    entry: Any
-
-
-def racks_in(content: bytes, name: str) -> list[OwnRack]:
-    """Read the racks in a file of this name.
-
-    The content is JSON Lines if its first line begins as JSON, a table if its first line is a header with
-    a column ``rack``, and otherwise a rack a line. Blank lines are skipped. A `UsageFault` tells that it is
-    not UTF-8, has no rack or more than 500, or names each line that is not of the form.
+    The content is JSON Lines if its first line begins as JSON, a table if its first line is a header with a
+    column ``rack``, and otherwise a rack a line. Blank lines are skipped; what is no rack goes to the service
+    as it is, to be refused there. A `UsageFault` tells that it is not UTF-8, has no rack or more than 500, or
+    names each line that is not of the form.
     """
     try:
         text = content.decode("utf-8-sig")
@@ -81,11 +70,11 @@ def racks_in(content: bytes, name: str) -> list[OwnRack]:
     found: Iterable[tuple[int, Any]] = lines
     faults: list[str] = []
     delimiter = max(",;\t", key=first.count)
-    if "rack" in _header(first, delimiter):
+    if "rack" in (cell.strip(' "') for cell in first.lower().split(delimiter)):
         found = _table(text, delimiter, faults)
-    elif first[:1] in ("{", "[", '"'):
+    elif first.startswith(("{", "[", '"')):
         found = _json_lines(lines, faults)
-    racks = [OwnRack(f"line {number}", _spelled(entry)) for number, entry in found]
+    racks = {f"line {number}": _spelled(entry) for number, entry in found}
     if faults:
         raise UsageFault(f"{name}: {fault}" for fault in faults)
     if not racks:
@@ -93,14 +82,6 @@ def racks_in(content: bytes, name: str) -> list[OwnRack]:
     if len(racks) > MOST_RACKS:
         raise UsageFault([f"{name}: {len(racks):,} racks: a sheet has at most {MOST_RACKS}"])
     return racks
-
-
-def _header(line: str, delimiter: str) -> list[str]:
-    try:
-        row = next(csv.reader([line], delimiter=delimiter), [])
-    except csv.Error:
-        row = []
-    return [cell.strip().lower() for cell in row]
 
 
 def _json_lines(lines: Iterable[tuple[int, str]], faults: list[str]) -> Iterator[tuple[int, Any]]:
@@ -141,14 +122,14 @@ class Batch:
 
     Attributes:
         base: The request without racks, count, start and budget.
-        racks: Racks of one's own, or None for deals.
+        racks: Racks of one's own by their places, or None for deals.
         count: Deals wanted.
         start: First index to try.
         most: How many tasks there are at most: as many as racks, or deals to try.
     """
 
     base: Mapping[str, Any]
-    racks: Sequence[OwnRack] | None
+    racks: Mapping[str, Any] | None
     count: int
     start: int
     most: int
@@ -156,18 +137,18 @@ class Batch:
     @property
     def digest(self) -> str:
         """Names the request: the same for the same questions, whoever answers them."""
-        racks = None if self.racks is None else [rack.entry for rack in self.racks]
-        asked = {**vars(self), "racks": racks}
+        asked = {**vars(self), "racks": self.racks and [*self.racks.values()]}
         return hashlib.sha256(json.dumps(asked, sort_keys=True).encode()).hexdigest()
 
     def tasks(self, found: Mapping[int, Mapping[str, Any]]) -> Iterator[Task]:
         """Yield the tasks that are not answered yet, until the answers, which may grow, are enough."""
+        racks = [*(self.racks or {}).values()]
         for task in range(self.most):
             if len(self._used(found)[0]) >= self.count:
                 return
             if task not in found:
-                one = {"start": self.start + task, "count": 1, "budget": 1}
-                asked = one if self.racks is None else {"racks": [self.racks[task].entry]}
+                deal = {"start": self.start + task, "count": 1, "budget": 1}
+                asked = {"racks": [racks[task]]} if racks else deal
                 yield task, "/v1/sheets", encoded({**self.base, **asked})
 
     def merged(self, found: Mapping[int, Mapping[str, Any]]) -> dict[str, Any]:
@@ -235,11 +216,9 @@ class Folder:
     """
 
     def __init__(self, path: Path, digest: str, *, again: bool = False) -> None:
-        self._path = path
-        self._again = again
+        self._path, self._digest, self._again = path, digest, again
         self._answers = path / ANSWERS
-        self._digest = digest
-        self._header = {_MARK: _VERSION, "request": digest}
+        self._header = encoded({_MARK: _VERSION, "request": digest})
         self.read()
 
     def read(self) -> None:
@@ -248,23 +227,17 @@ class Folder:
         with _writing(self._answers):
             content = self._answers.read_bytes() if self._answers.exists() else b""
             header, *lines = content.split(b"\n")
-            self._begun = object_in(header) == self._header
-            if not self._begun:
-                ours = header[: len(_BEGINS)] == _BEGINS[: len(header)]
-                # Begun, perhaps by another request, and without an answer: there is nothing to lose.
-                if not ours or (any(lines) and not self._again):
-                    choose = "make it again in its place with --again, or choose another with --out"
-                    detail = f"this folder has the answers of another request: {choose}"
-                    raise UsageFault([f"{self._answers}: {detail}"])
+        self._begun = header == self._header
+        # Begun, perhaps by another request, and without an answer: there is nothing to lose.
+        ours = header.startswith(_BEGINS) or _BEGINS.startswith(header)
+        if not self._begun and (not ours or (any(lines) and not self._again)):
+            choose = "make it again in its place with --again, or choose another with --out"
+            raise UsageFault([f"{self._answers}: this folder has the answers of another request: {choose}"])
         for line in lines:
             read = object_in(line) or {}
-            task, sheet = read.get("task"), read.get("sheet")
+            task, sheet = read.get("task", -1), read.get("sheet")
             # A line that was torn or spoiled, or is another request's, is answered anew.
-            if (
-                isinstance(task, int)
-                and isinstance(sheet, dict)
-                and read.get("check") == self._check(task, sheet)
-            ):
+            if isinstance(sheet, dict) and line == self._line(task, sheet):
                 self.kept[task] = sheet
 
     def keep(self, task: int, sheet: Mapping[str, Any]) -> None:
@@ -274,7 +247,7 @@ class Folder:
                 for old in self._path.glob("*"):
                     if old.name == ANSWERS or (self._again and _MADE.fullmatch(old.name)):
                         old.unlink()
-                append(self._answers, encoded(self._header))
+                append(self._answers, self._header)
                 self._begun = True
             append(self._answers, self._line(task, sheet))
         self.kept[task] = dict(sheet)
@@ -297,14 +270,12 @@ class Folder:
 
     def settle(self, tasks: int) -> None:
         """Keep the answers that are needed, of the first tasks, in order: the same file whoever answered."""
-        lines = [encoded(self._header), *(self._line(task, self.kept[task]) for task in range(tasks))]
+        lines = [self._header, *(self._line(task, self.kept[task]) for task in range(tasks))]
         self.write(ANSWERS, b"".join(line + b"\n" for line in lines))
 
-    def _line(self, task: int, sheet: Mapping[str, Any]) -> bytes:
-        return encoded({"task": task, "check": self._check(task, sheet), "sheet": sheet})
-
-    def _check(self, task: int, sheet: Mapping[str, Any]) -> str:
-        return hashlib.sha256(encoded([self._digest, task, sheet])).hexdigest()[:16]
+    def _line(self, task: Any, sheet: Mapping[str, Any]) -> bytes:
+        check = hashlib.sha256(encoded([self._digest, task, sheet])).hexdigest()[:16]
+        return encoded({"task": task, "check": check, "sheet": sheet})
 
     def write(self, name: str, content: bytes) -> Path:
         """Write a file whole, or leave what stood there before."""
@@ -453,6 +424,9 @@ def _by_cluster(client: Any, tasks: Iterable[Task], server: str | None) -> Itera
         running.update(islice(waiting, 1))
 
 
+_service = cache(Service)
+
+
 def answer(task: Task, server: str | None) -> Outcome:
     """Answer one task in a worker, which keeps its service for the next one."""
     number, path, body = task
@@ -460,13 +434,6 @@ def answer(task: Task, server: str | None) -> Outcome:
         return number, _service(server).ask(path, body)
     except Failure as failure:
         return number, failure.lines
-
-
-@cache
-def _service(server: str | None) -> Service:
-    service = Service(server)
-    atexit.register(service.__exit__, None, None, None)
-    return service.__enter__()
 
 
 if __name__ == "__main__":

@@ -6,6 +6,7 @@ import json
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +14,7 @@ import click
 
 from api.service import Sort, counted
 from clients.cli import options as shared
-from clients.cli.batch import MOST_RACKS, Answering, Batch, Folder, OwnRack, alone_in, racks_in, workers
+from clients.cli.batch import MOST_RACKS, Answering, Batch, Folder, alone_in, racks_in, workers
 from clients.cli.options import question_of
 from clients.cli.output import Progress, RefusedError, complain, content_of, labeled, say, write_body
 from clients.cli.service import Answer, Reply, Service, encoded, show_answer
@@ -267,29 +268,27 @@ def sheet(
             _write_files(batch, folder, service, formats, {"paper": paper, "heading": heading})
 
 
-def check_racks(base: Mapping[str, Any], racks: Sequence[OwnRack], service: Service) -> None:
+def check_racks(base: Mapping[str, Any], racks: Mapping[str, Any], service: Service) -> None:
     """Have the service check all racks before any is answered; every fault is told with its rack's place."""
     faults: dict[str, None] = {}
     for first in range(0, len(racks), _CHECKED_AT_ONCE):
-        some = racks[first : first + _CHECKED_AT_ONCE]
-        asked = {**base, "racks": [rack.entry for rack in some], "key": False}
+        some = dict(islice(racks.items(), first, first + _CHECKED_AT_ONCE))
+        asked = {**base, "racks": [*some.values()], "key": False}
         reply = service.ask("/v1/sheets", encoded(asked))
-        if reply.ok:
-            reply.answer()
-        else:
-            faults.update(dict.fromkeys(_faults_of(reply, some)))
+        if not reply.ok:
+            faults.update(dict.fromkeys(_faults_of(reply, [*some])))
     if faults:
         raise RefusedError(faults)
 
 
-def _faults_of(reply: Reply, racks: Sequence[OwnRack]) -> list[str]:
+def _faults_of(reply: Reply, places: Sequence[str]) -> list[str]:
     """Return one line a fault, with the place of the rack that has it."""
     lines = []
     for fault in reply.problem().errors:
         found = _IN_RACK.fullmatch(fault.pointer)
-        if found is not None and int(found[1]) < len(racks):
+        if found is not None and int(found[1]) < len(places):
             within = fault.model_copy(update={"pointer": found[2].removeprefix("/rack")})
-            lines.append(f"{racks[int(found[1])].place}: {within.line}")
+            lines.append(f"{places[int(found[1])]}: {within.line}")
         else:
             lines.append(fault.line)
     return lines or reply.faults()
@@ -302,7 +301,7 @@ def _answer_all(batch: Batch, folder: Folder, workers: AbstractContextManager[An
     with progress, workers as answering:
         for task, reply in answering(batch.tasks(folder.kept)):
             if batch.racks is not None and not reply.ok:
-                refused += _faults_of(reply, [batch.racks[task]])
+                refused += _faults_of(reply, [[*batch.racks][task]])
             else:
                 sheet = reply.answer()["sheet"]
                 _ = sheet["problems"], sheet["key"]  # what lacks them would spoil the folder

@@ -4,11 +4,12 @@ import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import Result
 
-from clients.cli.batch import ANSWERS, MOST_RACKS, Folder, OwnRack, alone_in, racks_in
+from clients.cli.batch import ANSWERS, MOST_RACKS, Folder, alone_in, racks_in
 from clients.cli.output import NotWrittenError, UsageFault
 from tests.clients.laps import RACK
 
@@ -16,39 +17,37 @@ Make = Callable[..., tuple[Result, dict[str, bytes]]]
 OTHER = "1b, 1b, 2b, 3c, 3c, 4d, 7d, 9d, N, S, red, F, J"
 
 
-def found(text: str | bytes) -> list[OwnRack]:
+def found(text: str | bytes) -> dict[str, Any]:
     return racks_in(text if isinstance(text, bytes) else text.encode(), "racks.txt")
 
 
 def test_lines_of_text() -> None:
-    assert found(f"{RACK}\r\n\n  {OTHER}  \n") == [OwnRack("line 1", RACK), OwnRack("line 3", OTHER)]
-    assert found(b"\xef\xbb\xbf" + RACK.encode()) == [OwnRack("line 1", RACK)]
+    assert found(f"{RACK}\r\n\n  {OTHER}  \n") == {"line 1": RACK, "line 3": OTHER}
+    assert found(b"\xef\xbb\xbf" + RACK.encode()) == {"line 1": RACK}
 
 
 def test_json_lines() -> None:
     text = f'"{RACK}"\n["2b", "J"]\n\n{{"rack": "{RACK}", "round": "First-Left"}}\n{{"rack": "{RACK}"}}\n5\n'
-    assert found(text) == [
-        OwnRack("line 1", RACK),
-        OwnRack("line 2", ["2b", "J"]),
-        OwnRack("line 4", {"rack": RACK, "round": "first_left"}),
-        OwnRack("line 5", {"rack": RACK}),
-        OwnRack("line 6", 5),
-    ]
+    assert found(text) == {
+        "line 1": RACK,
+        "line 2": ["2b", "J"],
+        "line 4": {"rack": RACK, "round": "first_left"},
+        "line 5": {"rack": RACK},
+        "line 6": 5,
+    }
 
 
 @pytest.mark.parametrize("header", ["rack,round", '"rack","round"', " Rack , ROUND "])
 def test_a_table(header: str) -> None:
     text = f'{header}\n"{OTHER}",courtesy\n\n{RACK},\n{RACK}\n'
-    assert found(text) == [
-        OwnRack("line 2", {"rack": OTHER, "round": "courtesy"}),
-        OwnRack("line 4", {"rack": RACK}),
-        OwnRack("line 5", {"rack": RACK}),
-    ]
+    assert found(text) == {
+        "line 2": {"rack": OTHER, "round": "courtesy"},
+        "line 4": {"rack": RACK},
+        "line 5": {"rack": RACK},
+    }
     # As spreadsheets of other countries write it.
-    assert found(f"Rack;Round\n{OTHER};courtesy\n") == [
-        OwnRack("line 2", {"rack": OTHER, "round": "courtesy"})
-    ]
-    assert found(f"rack\r\n{RACK}\r\n") == [OwnRack("line 2", {"rack": RACK})]
+    assert found(f"Rack;Round\n{OTHER};courtesy\n") == {"line 2": {"rack": OTHER, "round": "courtesy"}}
+    assert found(f"rack\r\n{RACK}\r\n") == {"line 2": {"rack": RACK}}
 
 
 @pytest.mark.parametrize(
