@@ -9,13 +9,15 @@ from typing import Literal
 from pydantic import AliasPath, Field, field_validator
 
 from api import words
-from api.answers.odds import OddsBody, fit_or_estimate, odds_of
 from api.answers.question import (
     Asked,
     AssumedArrivals,
     AssumptionsBody,
+    OddsBody,
     QuestionRequest,
     assumptions,
+    fit_or_estimate,
+    odds_of,
     question_of,
 )
 from api.operations import Task, bounded, itself, operation

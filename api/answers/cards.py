@@ -17,7 +17,6 @@ from pydantic import Field, SkipValidation, WithJsonSchema
 from pydantic_core import PydanticSerializationError, to_json
 
 from api import words
-from api.answers.odds import checked
 from api.operations import Task, bounded, itself, operation
 from api.problems import Kind, ProblemError, ProblemItem, items_of
 from api.reading import Answer, Name, Number, Request, Words, read_shape
@@ -37,10 +36,11 @@ from patterns.card_file import (
     toml_of,
 )
 from patterns.faults import Fault, FaultyInputError
-from patterns.fit_file import MAX_FIT_FILE, fit_from_toml, shipped_fit
+from patterns.fit_file import MAX_FIT_FILE, FitBody, PlayForm, fit_from_toml, shipped_fit
 from patterns.tiles import Tile
-from solver.arrivals import Fit
+from solver.arrivals import Fit, Length, Make, Play, Sharpness, Source
 from solver.deals import chances_from_deal
+from solver.rounds import ORDER
 
 DEFAULT_CARD = "full"
 _FORMS = "The name of a card of the service, or a card written out, or a card as TOML text"
@@ -64,6 +64,11 @@ class TomlCard(Request):
 
 # Read by `read_card`, so that faults of shape and of content are told in one go.
 CardAsWritten = Annotated[SkipValidation[Name | TomlCard | CardForm], Field(description=_FORMS)]
+# Read with the card that it is of.
+FitAsWritten = Annotated[
+    SkipValidation[FitBody | None],
+    Field(description="What games said of the card's odds; null: the service's own fit, or an estimate"),
+]
 
 
 class CheckRequest(Request):
@@ -162,6 +167,22 @@ class NamedCard:
     name: str
     card: Card
     fit: Fit | None = None
+
+
+def checked(body: FitBody, card: Card) -> Fit:
+    """Return the fit of a card; FaultyInputError if it is of another one."""
+    if body.digest != card.digest:
+        detail = f"this is the fit of other hands ({body.card}): `threepass cards fit` makes one for these"
+        raise FaultyInputError([Fault("other-card", ("digest",), detail)])
+    of_some = (each.error for each in body.held_out if (each.of, each.after) == ("some_hand", "play_begins"))
+    alone = tuple(_play(getattr(body.alone, make.value)) for make in Make)
+    sharpness = Sharpness(**body.sharpness.model_dump())
+    return Fit(_play(body.some_hand), alone, Source.FIT, body.games, next(of_some, None), sharpness)
+
+
+def _play(form: PlayForm) -> Play:
+    lengths = tuple(Length(**each.model_dump()) for each in form.lengths)
+    return Play(lengths, tuple(getattr(form.later, round_.value) for round_ in ORDER))
 
 
 @cache

@@ -11,8 +11,15 @@ from typing import TYPE_CHECKING, Annotated, Any, Generic, TypeVar
 from pydantic import BeforeValidator, Field, create_model
 
 from api import words
-from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf, NamedCard, read_card
-from api.answers.odds import FitAsWritten, fit_of
+from api.answers.cards import (
+    DEFAULT_CARD,
+    CardAsWritten,
+    CardShelf,
+    FitAsWritten,
+    NamedCard,
+    checked,
+    read_card,
+)
 from api.operations import Task, bounded, itself, operation
 from api.reading import (
     Answer,
@@ -26,11 +33,14 @@ from api.reading import (
     read_rack,
     read_tiles,
 )
-from patterns.card import Trait
+from patterns.card import Trait, content_id
 from patterns.card_file import MAX_HANDS, MAX_WEIGHT
+from patterns.fit_file import read_fit
 from patterns.tiles import SET_SIZE
-from solver.arrivals import Arrivals, Coming, Make, Odds
+from solver.arrivals import Arrivals, Coming, Fit, Make, Odds, Source
+from solver.coach.review import Record
 from solver.limits import LIMITS, AtLeast, Choice, Limit, Limits, Sort, hand_weights
+from solver.odds import estimate
 from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE, Drill, Round
 from solver.situation import Objective, Question, question_faults
 
@@ -165,6 +175,18 @@ def _lengths(parts: Iterable[tuple[float, Arrivals]]) -> list[LengthBody]:
     return [LengthBody.of(each, share=share) for share, each in parts]
 
 
+class OddsBody(Answer):
+    """Where the odds come from: `some_hand`, and `alone` of each hand."""
+
+    source: Source = Field(description="Games with this card, an estimate without any, or no odds at all")
+    id: str | None = Field(description="Names the content of the fit or estimate; null without odds")
+    games: int = Field(description="Simulated games that they were fitted to")
+    error: Number | None = Field(
+        description="Expected calibration error of `some_hand` when play begins, on games held back"
+    )
+    words: str = Field(description="The same for people, or why no odds are stated")
+
+
 class AssumedArrivals(Answer):
     """The arrivals that were assumed."""
 
@@ -270,7 +292,7 @@ def card_and_limits(
     named = parts.part(("card",), lambda card: read_card(card, shelf), DEFAULT_CARD)
     if named is not None:
         card = named.card
-        sent = parts.part(("fit",), lambda fit: None if fit is None else fit_of(fit, card))
+        sent = parts.part(("fit",), lambda fit: None if fit is None else checked(read_fit(fit), card))
         named = replace(named, fit=sent or named.fit)
     for name, tiles in values.items():
         if no_tiles is not None and tiles:
@@ -330,6 +352,25 @@ def question_of(written: object, shelf: CardShelf, model: type[Body]) -> Asked[B
     assert body is not None and rack is not None and named is not None and round_ is not None
     question = Question(named.card, rack, round_, **rest, objective=body.objective, fit=named.fit)
     return Asked(question, named.name, body)
+
+
+def odds_of(asked: Question | Record) -> OddsBody:
+    """Say where odds come from."""
+    fit = asked.fit if asked.measured else None
+    return OddsBody(
+        source=Source.NONE if fit is None else fit.source,
+        id=None if fit is None else content_id(fit.some_hand, fit.alone, fit.sharpness),
+        games=0 if fit is None else fit.games,
+        error=None if fit is None else fit.error,
+        words=words.odds_words(fit, told=asked.measured, chosen=asked.limits.choose_hands),
+    )
+
+
+def fit_or_estimate(asked: Question | Record) -> Fit | None:
+    """Return the fit, or where odds can be told and there is none an estimate, if it is to be trusted."""
+    if asked.fit is not None or not asked.measured:
+        return asked.fit
+    return estimate(asked.card)
 
 
 def assumptions(

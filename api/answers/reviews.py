@@ -11,10 +11,17 @@ from pydantic import AliasPath, BeforeValidator, Field, SkipValidation, WithJson
 
 from api import words
 from api.answers.advice import HandBody
-from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf
-from api.answers.odds import FitAsWritten, OddsBody, fit_or_estimate, odds_of
+from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf, FitAsWritten
 from api.answers.progress import PassFacts
-from api.answers.question import AskedObjective, LaterArrivals, LimitsOfMany, card_and_limits
+from api.answers.question import (
+    AskedObjective,
+    LaterArrivals,
+    LimitsOfMany,
+    OddsBody,
+    card_and_limits,
+    fit_or_estimate,
+    odds_of,
+)
 from api.operations import Task, bounded, itself, operation
 from api.problems import Kind, ProblemItem, clash_problem, items_of
 from api.reading import (

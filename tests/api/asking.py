@@ -8,7 +8,7 @@ from typing import Any
 import httpx2
 from starlette.testclient import TestClient
 
-from api.answers.odds import checked
+from api.answers.cards import checked
 from api.http.app import create_app
 from api.settings import Settings
 from patterns.card_file import shipped_card

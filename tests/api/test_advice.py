@@ -10,7 +10,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from api import words
-from api.answers.odds import checked
+from api.answers.cards import checked
 from patterns.card_file import shipped_card
 from patterns.fit_file import shipped_fit
 from patterns.rack import parse_rack, parse_tiles

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from api.answers import odds
+from api.answers import question
 from api.service import Service
 from patterns.card_file import card_from_toml, shipped_card, toml_of
 from patterns.fit_file import FitBody, shipped_fit
@@ -63,7 +63,7 @@ def ask(service: Service, path: str = "/v1/advice", **members: Any) -> dict[str,
 def estimated(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """Estimates that cost nothing; returns the names of cards that one was asked for."""
     asked: list[str] = []
-    monkeypatch.setattr(odds, "estimate", lambda card: asked.append(card.name) or ESTIMATE)
+    monkeypatch.setattr(question, "estimate", lambda card: asked.append(card.name) or ESTIMATE)
     return asked
 
 
@@ -110,7 +110,7 @@ def test_people_read_why_no_odds_are_stated(
         assert body["odds"]["id"] is None
         assert body["some_hand"] is None and body["assumptions"]["arrivals_alone"] is None
     assert not estimated, "nothing is estimated that is not told"
-    monkeypatch.setattr(odds, "estimate", lambda card: None)
+    monkeypatch.setattr(question, "estimate", lambda card: None)
     body = ask(service)
     assert body["odds"]["source"] == "none" and "cards fit" in body["odds"]["words"]
     assert body["some_hand"] is None and {hand["alone"] for hand in body["hands"]} == {None}

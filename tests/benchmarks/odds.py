@@ -18,7 +18,7 @@ from pathlib import Path
 import numpy as np
 
 from api import words
-from api.answers.odds import checked
+from api.answers.cards import checked
 from patterns.card import Card
 from patterns.card_file import FIT_ENDING, card_from_toml, shipped_card, shipped_names
 from patterns.fit_file import fit_from_toml, shipped_fit
