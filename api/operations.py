@@ -12,13 +12,13 @@ from importlib.metadata import version
 from inspect import getdoc
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from jinja2 import Environment, PackageLoader
 from markupsafe import Markup, escape
 from pydantic import BaseModel
 from pydantic.json_schema import JsonSchemaMode, models_json_schema
 
 from api.problems import MEDIA_TYPE, Kind, Later, Problem, Reply, too_dear
 from api.reading import Answer, Request
+from api.sheets.tiles import environment
 from patterns.tiles import Tile
 from solver.price import Price
 
@@ -32,15 +32,6 @@ Members called `words` are texts and numbers for people, ready to print; program
 JSON, NDJSON = "application/json", "application/x-ndjson"
 _REF = "#/components/schemas/{model}"
 _CALLED, _CODE = re.compile(r"\W+"), re.compile(r"`([^`]+)`")
-# How limits of JSON Schema are told.
-_LIMITS = (
-    ("minimum", "from"),
-    ("exclusiveMinimum", "above"),
-    ("maximum", "up to"),
-    ("minItems", "of at least"),
-    ("maxItems", "of at most"),
-    ("maxLength", "of at most"),
-)
 _ANYWHERE = (Kind.NOT_HTTP, Kind.WRONG_METHOD, Kind.OTHER_HOST, Kind.LONG_HEAD, Kind.INTERNAL)
 _WITH_A_BODY = (
     Kind.NOT_JSON,
@@ -73,12 +64,8 @@ class Operation:
     Attributes:
         path: Its address; ``{name}`` in it stands for one part.
         job: Does it, with what was read.
-        price: What that costs.
-        tag: The resource it belongs to.
-        summary: A line, without a full stop.
         takes: The shape of its body; None where it takes none, and its method is then GET.
-        gives: The shape of a success; None where that is a file.
-        files: Media types of a file.
+        gives: The shape of a success; None where that is a file of one of the media types `files`.
         problems: What may go wrong, besides what may anywhere or with any body.
         at_once: Whether it is done without waiting for a thread.
         lines: Whether it takes many of its shape, a line each, and answers each with a line.
@@ -119,16 +106,9 @@ class Operation:
 
     def match(self, path: str) -> dict[str, str] | None:
         """Return the named parts of an address, if it is one of this operation."""
-        pattern, given = self.path.split("/"), path.split("/")
-        if len(pattern) != len(given):
-            return None
-        named = {}
-        for wanted, found in zip(pattern, given, strict=True):
-            if wanted.startswith("{") and found:
-                named[wanted.strip("{}")] = found
-            elif wanted != found:
-                return None
-        return named
+        pattern = re.sub(r"\\{(\w+)\\}", r"(?P<\1>[^/]+)", re.escape(self.path))
+        found = re.fullmatch(pattern, path)
+        return None if found is None else found.groupdict()
 
 
 _DECLARED: dict[str, Operation] = {}
@@ -148,16 +128,18 @@ def bounded(_asked: object) -> Price:
 def operation(
     path: str, *, reads: Callable[[Task], Asks], price: Callable[[Asks], Price], **members: Any
 ) -> Callable[[Callable[[Asks], Answer | Reply | Later]], Callable[[Asks], Answer | Reply | Later]]:
-    """Declare that a function does an operation: its name, summary and description are the function's."""
+    """Declare that a function does an operation: its name, summary and description are the function's.
+
+    Its tag is the resource it belongs to, by default the module's name.
+    """
 
     def declare(job: Callable[[Asks], Answer | Reply | Later]) -> Callable[[Asks], Answer | Reply | Later]:
         summary, _, about = (getdoc(job) or "").partition("\n\n")
         _DECLARED[job.__name__] = Operation(
             *(path, job.__name__, job, reads, price),
-            tag=job.__module__.rpartition(".")[2],
             summary=summary.rstrip("."),
             about=about or summary,
-            **members,
+            **{"tag": job.__module__.rpartition(".")[2], **members},
         )
         return job
 
@@ -277,8 +259,6 @@ def _called(word: str) -> str:
 
 def readable(described: Mapping[str, Any]) -> str:
     """Return a description as one page of HTML that needs nothing else."""
-    environment = Environment(
-        loader=PackageLoader("api.sheets"), autoescape=True, trim_blocks=True, lstrip_blocks=True
-    )
-    environment.filters["coded"] = lambda text: Markup(_CODE.sub(r"<code>\1</code>", str(escape(text))))
-    return environment.get_template("description.html").render(**described, LIMITS=_LIMITS)
+    templates = environment()
+    templates.filters["coded"] = lambda text: Markup(_CODE.sub(r"<code>\1</code>", str(escape(text))))
+    return templates.get_template("description.html").render(**described)

@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from functools import cache
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
 from api import words
@@ -28,7 +28,7 @@ from api.answers.sheets import (
     SheetProblem,
     SheetTarget,
 )
-from api.sheets.tiles import row, svg
+from api.sheets.tiles import environment, row, svg
 from patterns.tiles import Tile
 from solver.deals import Difficulty
 
@@ -93,19 +93,9 @@ def _begin_pages(sheet: SheetBody, part: Part) -> set[int]:
 
 @cache
 def _environment() -> Environment:
-    environment = Environment(
-        loader=PackageLoader("api.sheets"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-        finalize=_harmless,
-    )
-    environment.globals.update(
-        tile=svg, marked=_marked, drawn=_drawn, others=_others, card=_card, source=_source
-    )
-    environment.filters.update(
+    templates = environment(undefined=StrictUndefined, keep_trailing_newline=True, finalize=_harmless)
+    templates.globals.update(tile=svg, marked=_marked, drawn=_drawn, others=_others, card=_card)
+    templates.filters.update(
         css=_css_text,
         round=words.round_words,
         may_give=words.may_give,
@@ -118,7 +108,7 @@ def _environment() -> Environment:
         unbroken=_unbroken,
         noticed=_noticed,
     )
-    return environment
+    return templates
 
 
 def _harmless(shown: object) -> object:
@@ -184,11 +174,6 @@ def _strength(answer: SheetAnswer) -> str:
 def _noticed(losses: Sequence[SheetLoss]) -> list[SheetLoss]:
     """Return the losses that can be seen in the numbers as they are shown."""
     return [loss for loss in losses if words.chance(loss.reach_before) != words.chance(loss.reach)]
-
-
-def _source(problem: SheetProblem) -> str:
-    """Return where a rack comes from: its deal, or nothing for one of somebody's own."""
-    return "" if problem.index is None else f"deal {problem.index}"
 
 
 def _card(sheet: SheetBody) -> str:

@@ -6,6 +6,7 @@ import re
 from base64 import b64encode
 from collections.abc import Iterable
 from functools import cache
+from typing import Any
 
 from jinja2 import Environment, PackageLoader
 from markupsafe import Markup
@@ -17,6 +18,12 @@ _STEP, _PALE = 62, "#aaa"
 _SYMBOL = re.compile(
     r'<symbol id="(\w+)"[^>]*>(<rect[^>]*>)<g display="inline">(.*)</g><g display="none"( .*</g>)</symbol>'
 )
+
+
+def environment(**more: Any) -> Environment:
+    """Return what fills in the templates of this folder."""
+    loader = PackageLoader("api.sheets")
+    return Environment(loader=loader, autoescape=True, trim_blocks=True, lstrip_blocks=True, **more)
 
 
 def svg(tile: Tile) -> Markup:
@@ -48,9 +55,7 @@ def sprite() -> bytes:
     A kind's id is its token. Besides, ``back`` is a tile face down, and ``stands`` the mark of a joker that
     stands for the tile on which it is put.
     """
-    loader = PackageLoader("api.sheets")
-    environment = Environment(loader=loader, autoescape=True, trim_blocks=True, lstrip_blocks=True)
-    return f"{environment.get_template('tiles.svg').render(kinds=KINDS).strip()}\n".encode()
+    return f"{environment().get_template('tiles.svg').render(kinds=KINDS).strip()}\n".encode()
 
 
 @cache
