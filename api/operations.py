@@ -6,7 +6,7 @@ import json
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from importlib import resources
 from importlib.metadata import version
 from inspect import getdoc
@@ -106,9 +106,12 @@ class Operation:
 
     def match(self, path: str) -> dict[str, str] | None:
         """Return the named parts of an address, if it is one of this operation."""
-        pattern = re.sub(r"\\{(\w+)\\}", r"(?P<\1>[^/]+)", re.escape(self.path))
-        found = re.fullmatch(pattern, path)
+        found = self._address.fullmatch(path)
         return None if found is None else found.groupdict()
+
+    @cached_property
+    def _address(self) -> re.Pattern[str]:
+        return re.compile(re.sub(r"\\{(\w+)\\}", r"(?P<\1>[^/]+)", re.escape(self.path)))
 
 
 _DECLARED: dict[str, Operation] = {}

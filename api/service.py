@@ -53,14 +53,12 @@ def _operations() -> tuple[Operation, ...]:
         ahead,
         batches,
         cards,
-        classes,
         deals,
         fits,
         progress,
         question,
         reviews,
         sheets,
-        tables,
     )
     from api.operations import declared
 

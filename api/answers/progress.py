@@ -1,9 +1,12 @@
-"""What a player's graded passes tell: where they lose most, and which to play again."""
+"""What graded passes tell: where a player loses most, which to play again, and how a class did."""
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Hashable, Mapping, Sequence
 from contextlib import suppress
 from datetime import UTC, datetime
+from statistics import fmean
 from typing import Annotated
 
 from pydantic import BeforeValidator, Field
@@ -11,14 +14,15 @@ from pydantic_core import PydanticCustomError
 
 from api import words
 from api.operations import bounded, operation
-from api.reading import Answer, AnyRound, Name, Number, Request, Words, read_shape
+from api.reading import Answer, AnyRound, Name, Number, Request, Spoken, Words, read_shape
 from patterns.tiles import Tile
 from solver.coach.insights import FEWEST, By, Played, groups_of
 from solver.coach.repeats import repeats
 from solver.coach.review import MAX_SECONDS
-from solver.rounds import MAX_EXCHANGES, PASS_SIZE
+from solver.rounds import MAX_EXCHANGES, PASS_SIZE, RULES, Round
 
 MAX_PASSES = 2_000
+MAX_PUPILS = 100
 # A rack has fewer, and no more than the set can have been passed.
 _Tiles = Annotated[list[Annotated[Tile, Field(strict=False)]], Field(max_length=3 * MAX_EXCHANGES)]
 _Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
@@ -134,3 +138,167 @@ def progress(asked: ProgressRequest) -> ProgressAnswer:
             "again": words.repeats_words(len(due), len(waiting)),
         },
     )
+
+
+class ClassRequest(Request):
+    """Graded passes of the pupils of a class."""
+
+    pupils: dict[Name, Annotated[list[LoggedPass], Field(max_length=MAX_PASSES)]] = Field(
+        min_length=1, max_length=MAX_PUPILS, description="The passes of each pupil, by name"
+    )
+    files: bool = Field(False, description="Whether `csv` and `html` are wanted")
+
+
+class MadeBody(Spoken):
+    """A pass of a problem, and who made it."""
+
+    given: list[Tile]
+    blind: int
+    lost: Number = Field(description="A share of the best")
+    pupils: list[str]
+
+    def said(self) -> Words:
+        """Return a row of a table."""
+        given = words.tiles_words(self.given, self.blind)
+        return {"given": given, "lost": words.percent(self.lost), "pupils": ", ".join(self.pupils)}
+
+
+class ProblemBody(Spoken):
+    """A rack and round that two pupils or more had; of each the first try counts."""
+
+    number: int = Field(description="In the order in which they were first played")
+    card: str
+    rack: list[Tile]
+    round: Round
+    best: list[Tile] | None = Field(description="null: no log has it, and nobody found it")
+    pupils: int
+    otherwise: int = Field(description="Pupils who lost something")
+    mean: Number = Field(description="Mean loss, a share of the best")
+    made: list[MadeBody] = Field(description="What lost least first")
+
+    def said(self) -> Words:
+        """Return its title, the best pass, and how it went."""
+        best = "nobody found it"
+        if self.best is not None:
+            blind = PASS_SIZE - len(self.best) if RULES[self.round].blind else 0
+            best = words.tiles_words(self.best, blind)
+        lost = f"{words.percent(self.mean)} lost on average"
+        return {
+            "title": f"Problem {self.number} ({words.round_words(self.round).lower()})",
+            "best": best,
+            "lost": f"{self.otherwise} of {self.pupils} passed otherwise, {lost}",
+        }
+
+
+class PupilBody(Spoken):
+    """How a pupil did with the problems of the class."""
+
+    name: str
+    passes: int
+    mean: Number | None = Field(description="Mean loss; null: no passes")
+    worst: int | None = Field(description="Number of the problem that cost most; null: none cost anything")
+    most: Number = Field(description="What that one lost")
+
+    def said(self) -> Words:
+        """Return a row of a table."""
+        return {
+            "passes": f"{self.passes:,}",
+            "lost": "-" if self.mean is None else words.percent(self.mean),
+            "worst": "-" if self.worst is None else f"problem {self.worst}, {words.percent(self.most)}",
+        }
+
+
+class ClassAnswer(Spoken):
+    """The problems of a class, and its pupils."""
+
+    problems: list[ProblemBody] = Field(description="What cost the class most first")
+    pupils: list[PupilBody] = Field(description="By name")
+    not_counted: int = Field(description="Racks that one pupil only had, and later tries of a pupil")
+    csv: str | None = Field(description="A line a pupil and problem; null: not wanted")
+    html: str | None = Field(description="A page to print; null: not wanted")
+
+    def said(self) -> Words:
+        """Return what to talk about first, and what is not counted."""
+        talk = "No two pupils passed the same rack: a lesson has the same racks for all by its seed."
+        if self.problems:
+            first = self.problems[0]
+            talk = f"Talk about {str(first.words['title']).lower()} first: {first.words['lost']}."
+            if not first.otherwise:
+                talk = "Every pass was as good as the best."
+        left = f"Not counted: {words.counted(self.not_counted, 'pass')}"
+        left += ", as no other pupil had the rack or it was not the first try."
+        return {"talk": talk, "not_counted": left if self.not_counted else None}
+
+
+_Try = tuple[str, Played]
+
+
+@operation(
+    "/v1/classes",
+    tag="classes",
+    reads=lambda task: read_shape(ClassRequest, task.written),
+    price=bounded,
+    takes=ClassRequest,
+    gives=ClassAnswer,
+)
+def classes(asked: ClassRequest) -> ClassAnswer:
+    """Who passed what from the same racks, and which to talk about.
+
+    Passes are of one problem when rack, tiles passed before, round, exchanges left and card are the same. Of
+    each pupil the first try counts, as the verdict follows it.
+    """
+    tried: dict[Hashable, list[_Try]] = defaultdict(list)
+    for name, passes in sorted(asked.pupils.items()):
+        made = sorted((Played(**dict(each)) for each in passes), key=lambda each: each.at, reverse=True)
+        for problem, first in {each.asked: each for each in made}.items():
+            tried[problem].append((name, first))
+    shared = [tries for tries in tried.values() if len(tries) > 1]
+    shared.sort(key=lambda tries: (min(each.at for _, each in tries), repr(tries[0][1].asked)))
+    problems, own = [], {name: dict[int, float]() for name in sorted(asked.pupils)}
+    for number, tries in enumerate(shared, 1):
+        problems.append(_problem(number, tries))
+        for name, each in tries:
+            own[name][number] = each.share
+    answer = ClassAnswer(
+        problems=sorted(problems, key=lambda each: -each.mean * each.pupils),
+        pupils=[_pupil(name, shares) for name, shares in own.items()],
+        not_counted=sum(map(len, asked.pupils.values())) - sum(map(len, shared)),
+        csv=None,
+        html=None,
+    )
+    if not asked.files:
+        return answer
+    from api.sheets.files import class_page, class_table
+
+    return answer.model_copy(update={"csv": class_table(problems), "html": class_page(answer)})
+
+
+def _problem(number: int, tries: Sequence[_Try]) -> ProblemBody:
+    by_pass: dict[tuple[tuple[Tile, ...], int], dict[str, float]] = defaultdict(dict)
+    for name, each in tries:
+        by_pass[tuple(words.in_order(each.given)), each.blind][name] = each.share
+    made = [
+        MadeBody(given=list(given), blind=blind, lost=fmean(lost.values()), pupils=list(lost))
+        for (given, blind), lost in by_pass.items()
+    ]
+    best = [each.best for _, each in tries if each.best is not None]
+    best += [each.given for _, each in tries if not each.share]
+    one = tries[0][1]
+    return ProblemBody(
+        number=number,
+        card=one.card,
+        rack=words.in_order(one.rack),
+        round=one.round,
+        best=words.in_order(best[0]) if best else None,
+        pupils=len(tries),
+        otherwise=sum(each.share > 0 for _, each in tries),
+        mean=fmean(each.share for _, each in tries),
+        made=sorted(made, key=lambda each: (each.lost, -len(each.pupils))),
+    )
+
+
+def _pupil(name: str, shares: Mapping[int, float]) -> PupilBody:
+    worst = max(shares, key=shares.__getitem__, default=None)
+    most = 0.0 if worst is None else shares[worst]
+    mean = fmean(shares.values()) if shares else None
+    return PupilBody(name=name, passes=len(shares), mean=mean, worst=worst if most else None, most=most)

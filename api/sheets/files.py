@@ -13,7 +13,7 @@ from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
 from api import words
-from api.answers.classes import ClassAnswer, ProblemBody
+from api.answers.progress import ClassAnswer, ProblemBody
 from api.answers.sheets import (
     GIVEN_UP,
     KEPT,
