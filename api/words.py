@@ -18,7 +18,7 @@ from solver.rounds import RULES, SECOND_CHARLESTON, Direction, Round
 if TYPE_CHECKING:  # a client of a server uses what is here too, and need not load the solver
     from patterns.card import Hand
     from solver.advice import Advice, Closeness, LimitsCost, OwnPass
-    from solver.arrivals import Coming, Fit, Odds
+    from solver.arrivals import Arrivals, Fit, Odds
     from solver.coach.insights import Group
     from solver.situation import Objective, Question
     from solver.table.fitting import Judged
@@ -224,7 +224,7 @@ _MADE_OF = {
 }
 
 
-def _for_odds(odds: Odds | None, arrivals: Coming) -> Iterator[str]:
+def _for_odds(odds: Odds | None, arrivals: Arrivals) -> Iterator[str]:
     if odds is None:
         return
     if odds.some_hand is not None and odds.some_hand != arrivals:
@@ -354,21 +354,21 @@ def sensitivity_words(each: Sensitivity) -> str:
     return f"{comes}: {tiles_words(each.passed)} is better, by {fine(each.regret)}."
 
 
-def play_words(coming: Coming) -> str:
+def play_words(coming: Arrivals) -> str:
     """Return what is to come from the wall and from others."""
-    if len(coming.parts) == 1:
+    if len(coming.lengths) == 1:
         drawn = f"{counted(round(coming.mean_draws), 'tile')} from the wall"
         discards = round(coming.mean_claims)
         return f"{drawn}, {counted(discards, 'discard')} you may call" if discards else drawn
     return (
         f"on average {coming.mean_draws:.1f} tiles from the wall and {coming.mean_claims:.1f} discards"
-        f" you may call ({len(coming.parts)} lengths of play)"
+        f" you may call ({len(coming.lengths)} lengths of play)"
     )
 
 
 def assumed_sentences(
     question: Question,
-    arrivals: Coming,
+    arrivals: Arrivals,
     odds: Odds | None,
     card_name: str,
     limits: Sequence[str],
@@ -391,7 +391,7 @@ def assumed_sentences(
     ]
 
 
-def _all_coming(coming: Coming) -> str:
+def _all_coming(coming: Arrivals) -> str:
     return f"exchanges worth {counted(coming.charleston, 'tile')}; {play_words(coming)}"
 
 

@@ -9,7 +9,7 @@ from itertools import islice
 
 from patterns.stopping import check_stop
 from patterns.tiles import Tile
-from solver.arrivals import Coming
+from solver.arrivals import Arrivals
 from solver.limits import Limit
 from solver.model import MismatchError, PassModel, around, clash_of
 from solver.passes import PassTable, Score, Valued
@@ -127,7 +127,7 @@ class Advice(Valued):
     given_up: tuple[HandLoss, ...]
     runner_ups: tuple[RunnerUp, ...]
     closeness: Closeness | None
-    arrivals: Coming
+    arrivals: Arrivals
     by_number: tuple[NumberValue, ...]
     limits_cost: LimitsCost | None
     costs: tuple[TileCost, ...]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import Enum
-from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,96 +15,68 @@ LEAST = 1e-6
 
 
 @dataclass(frozen=True)
-class _Possibilities:
-    """What arrivals of one length of play and of several have in common; tiles of exchanges to come."""
+class Length:
+    """One length that play may have, and its share among all lengths.
 
-    charleston: int
-
-    def after(self, charleston: int) -> Self:
-        """Return the same draws and claims with so many tiles from exchanges."""
-        return replace(self, charleston=charleston)
-
-    @property
-    def parts(self) -> tuple[tuple[float, Arrivals], ...]:
-        """Each possibility with its share; the shares sum to 1."""
-        raise NotImplementedError
-
-    @property
-    def most(self) -> int:
-        """Tiles to come in all when play lasts longest."""
-        return max(each.charleston + each.draws + each.claims for _, each in self.parts)
-
-    @property
-    def mean_draws(self) -> float:
-        """Draws on average."""
-        return sum(share * each.draws for share, each in self.parts)
-
-    @property
-    def mean_claims(self) -> float:
-        """Claims on average."""
-        return sum(share * each.claims for share, each in self.parts)
-
-
-@dataclass(frozen=True)
-class Arrivals(_Possibilities):
-    """Numbers of tiles still to come, each 0 or more.
-
-    Those of exchanges and claims are never jokers; claims are discards of others, of use only to groups of
-    three or more of a hand that is not concealed.
+    Draws may be jokers; claims are discards of others, never jokers, of use only to groups of three or more
+    of a hand that is not concealed.
     """
 
     draws: int
     claims: int
+    share: float = 1.0
+
+
+@dataclass(frozen=True)
+class Arrivals:
+    """Tiles still to come: from exchanges, never jokers, and as long as play may last; shares sum to 1."""
+
+    charleston: int
+    lengths: tuple[Length, ...]
+
+    @classmethod
+    def of(cls, charleston: int, draws: int, claims: int) -> Arrivals:
+        """Return the arrivals of one length of play."""
+        return cls(charleston, (Length(draws, claims),))
 
     @property
     def parts(self) -> tuple[tuple[float, Arrivals], ...]:
-        """The one possibility there is."""
-        return ((1.0, self),)
+        """Each length by itself, with its share."""
+        return tuple(
+            (each.share, Arrivals.of(self.charleston, each.draws, each.claims)) for each in self.lengths
+        )
+
+    @property
+    def most(self) -> int:
+        """Tiles to come in all when play lasts longest."""
+        return max(self.charleston + each.draws + each.claims for each in self.lengths)
+
+    @property
+    def mean_draws(self) -> float:
+        """Draws on average."""
+        return sum(each.share * each.draws for each in self.lengths)
+
+    @property
+    def mean_claims(self) -> float:
+        """Claims on average."""
+        return sum(each.share * each.claims for each in self.lengths)
+
+    def after(self, charleston: int) -> Arrivals:
+        """Return the same draws and claims with so many tiles from exchanges."""
+        return replace(self, charleston=charleston)
 
     def without_claims(self) -> Arrivals:
         """Return the same, nothing to claim."""
-        return replace(self, claims=0)
+        return replace(self, lengths=tuple(replace(each, claims=0) for each in self.lengths))
 
     def scaled(self, share: float, room: int) -> Arrivals:
         """Return draws and claims times a share, rounded, as far as there is room after the exchanges."""
-        draws = min(round(self.draws * share), room - self.charleston)
-        claims = min(round(self.claims * share), room - self.charleston - draws)
-        return replace(self, draws=draws, claims=claims)
-
-
-@dataclass(frozen=True)
-class Length:
-    """One length that play may have, and its share among all lengths."""
-
-    draws: int
-    claims: int
-    share: float
-
-
-@dataclass(frozen=True)
-class MixedArrivals(_Possibilities):
-    """Arrivals when nobody knows how long play will last; the shares of the lengths sum to 1."""
-
-    lengths: tuple[Length, ...]
-
-    @property
-    def parts(self) -> tuple[tuple[float, Arrivals], ...]:
-        """Each length with its share."""
-        return tuple(
-            (each.share, Arrivals(self.charleston, each.draws, each.claims)) for each in self.lengths
-        )
-
-    def without_claims(self) -> MixedArrivals:
-        """Return the same, nothing to claim."""
-        return replace(self, lengths=tuple(replace(each, claims=0) for each in self.lengths))
-
-    def scaled(self, share: float, room: int) -> MixedArrivals:
-        """Return every length times a share, as `Arrivals.scaled`."""
-        scaled = [(part, each.scaled(share, room)) for part, each in self.parts]
-        return replace(self, lengths=tuple(Length(each.draws, each.claims, part) for part, each in scaled))
-
-
-Coming = Arrivals | MixedArrivals
+        lengths = []
+        for each in self.lengths:
+            draws = min(round(each.draws * share), room - self.charleston)
+            claims = min(round(each.claims * share), room - self.charleston - draws)
+            lengths.append(replace(each, draws=draws, claims=claims))
+        return replace(self, lengths=tuple(lengths))
 
 
 @dataclass(frozen=True)
@@ -122,10 +93,10 @@ class Play:
     lengths: tuple[Length, ...]
     later: tuple[int, ...]
 
-    def coming(self, round_: Round | None, give: int) -> MixedArrivals:
+    def coming(self, round_: Round | None, give: int) -> Arrivals:
         """Return what is to come as 0-3 own tiles go in a round and as many come in; None: all are over."""
         exchanges = 0 if round_ is None else max(0, give + self.later[ORDER.index(round_)])
-        return MixedArrivals(exchanges, self.lengths)
+        return Arrivals(exchanges, self.lengths)
 
 
 # What passes are chosen by, on every card. Nobody knows how long a game will last, and one number in place of
@@ -192,8 +163,8 @@ class Odds:
         sharpness: How far apart chances of some hand lie.
     """
 
-    some_hand: Coming | None
-    alone: tuple[Coming, ...]
+    some_hand: Arrivals | None
+    alone: tuple[Arrivals, ...]
     sharpness: Sharpness = Sharpness()
 
 
@@ -235,7 +206,7 @@ class Fit:
         return Odds(some, tuple(play.coming(round_, give) for play in self.alone), self.sharpness)
 
 
-def default_arrivals(round_: Round | None, give: int = 0) -> MixedArrivals:
+def default_arrivals(round_: Round | None, give: int = 0) -> Arrivals:
     """Return the arrivals assumed when a question names none; see `Play.coming`."""
     return CHOOSING.coming(round_, give)
 
@@ -243,4 +214,4 @@ def default_arrivals(round_: Round | None, give: int = 0) -> MixedArrivals:
 def drill_arrivals(drill: Drill, give: int) -> Arrivals:
     """Return what comes in a drill as 0-3 own tiles go: the heap's tiles, none a joker, nothing to claim."""
     later = PASS_SIZE * (drill.exchanges_left - 1)
-    return Arrivals(charleston=give + later, draws=drill.then_draws, claims=0)
+    return Arrivals.of(give + later, drill.then_draws, 0)

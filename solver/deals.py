@@ -14,7 +14,7 @@ from patterns.rack import Pile, Rack
 from patterns.stopping import check_stop
 from patterns.tiles import KINDS, Tile
 from solver.advice import Advice, ClashError, Closeness, advise
-from solver.arrivals import Coming, default_arrivals
+from solver.arrivals import Arrivals, default_arrivals
 from solver.limits import Limits
 from solver.rounds import DRILL_RACK, PASS_SIZE, Drill, Round
 from solver.situation import Objective, Question, Situation, tables_of
@@ -112,7 +112,7 @@ class DealWish:
     budget: int = MAX_BUDGET
     limits: Limits = field(default_factory=Limits)
     round: Round = Round.FIRST_RIGHT
-    arrivals: Coming | None = None
+    arrivals: Arrivals | None = None
     objective: Objective = Objective.STRENGTH
 
 

@@ -16,7 +16,7 @@ from patterns.card import Card, once_a_card
 from patterns.rack import Pile
 from patterns.stopping import check_stop
 from patterns.tiles import Tile
-from solver.arrivals import CHOOSING, Coming, Fit, Length, MixedArrivals, Play, Sharpness, Source
+from solver.arrivals import CHOOSING, Arrivals, Fit, Length, Play, Sharpness, Source
 from solver.deals import Luck
 from solver.limits import Limits, hand_weights
 from solver.passes import PassTable, score
@@ -76,11 +76,11 @@ class Moment:
         order = greatest_first(found.reach)
         return cls(tables_of(card), situation, found.target[order[found.reach[order] > 0]])
 
-    def reach(self, coming: Coming) -> NDArray[np.float64]:
+    def reach(self, coming: Arrivals) -> NDArray[np.float64]:
         """Return the reach of each of the targets."""
         return replace(self.situation, arrivals=coming).reach(self.tables, self.situation.held, self.targets)
 
-    def some_hand(self, coming: Coming) -> float:
+    def some_hand(self, coming: Arrivals) -> float:
         """Return the chance of some hand, hands taken to be independent."""
         return sum(share * float(union(self.reach(part))) for share, part in coming.parts)
 
@@ -119,7 +119,7 @@ class _Sample:
     moments: list[Moment]
     luck: NDArray[np.float64]
 
-    def mean(self, coming: Coming) -> float:
+    def mean(self, coming: Arrivals) -> float:
         """Return the mean chance of some hand, freed of the luck of the deals by linear regression."""
         chances = np.array([each.some_hand(coming) for each in self.moments])
         slope = np.cov(chances, self.luck)[0, 1] / max(float(self.luck.var(ddof=1)), 1e-12)
@@ -197,7 +197,7 @@ def _later(sample: _Sample, some: Play, wins: float) -> int:
     """Return how many tiles from later exchanges bring the mean after a pass nearest to the share won."""
 
     def mean(later: int) -> float:
-        return sample.mean(MixedArrivals(PASS_SIZE + later, some.lengths))
+        return sample.mean(Arrivals(PASS_SIZE + later, some.lengths))
 
     return _nearest(mean, wins, -PASS_SIZE, _MOST_LATER)
 

@@ -15,7 +15,7 @@ from patterns.card import Card, Target, once_a_card
 from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Pile, Rack, count_faults
 from patterns.tiles import KINDS, Tile
-from solver.arrivals import Coming, Fit, Make, Odds, default_arrivals, drill_arrivals
+from solver.arrivals import Arrivals, Fit, Make, Odds, default_arrivals, drill_arrivals
 from solver.limits import Limits
 from solver.reach.counting import Outlook
 from solver.reach.evaluate import Demands, missing, reach_of
@@ -142,7 +142,7 @@ class Situation:
 
     rack: Pile
     seen: tuple[Tile, ...]
-    arrivals: Coming
+    arrivals: Arrivals
     jokers_in_wall: bool = True
 
     @cached_property
@@ -176,7 +176,7 @@ class Situation:
         return reach.reshape(*kept.shape[:-1], len(hidden))
 
 
-def _arrivals_of(round_: Round, give: int, arrivals: Coming | None, drill: Drill | None) -> Coming:
+def _arrivals_of(round_: Round, give: int, arrivals: Arrivals | None, drill: Drill | None) -> Arrivals:
     """Return the arrivals that hold: those stated, or the defaults of the drill or the round."""
     if arrivals is not None:
         return arrivals
@@ -188,7 +188,7 @@ def question_faults(
     rack: Rack | None,
     round_: Round | None,
     give: int | None,
-    arrivals: Coming | None,
+    arrivals: Arrivals | None,
     seen: tuple[Tile, ...],
     limits: Limits,
     alternatives: int,
@@ -248,8 +248,8 @@ def _range_faults(place: tuple[str, ...], value: int, least: int, most: int) -> 
     return [] if least <= value <= most else [Fault("range", place, f"{least} to {most}")]
 
 
-def _arrival_faults(coming: Coming, unseen: NDArray[np.int8]) -> list[Fault]:
-    if min(min(each.charleston, each.draws, each.claims) for _, each in coming.parts) < 0:
+def _arrival_faults(coming: Arrivals, unseen: NDArray[np.int8]) -> list[Fault]:
+    if min(coming.charleston, *(min(each.draws, each.claims) for each in coming.lengths)) < 0:
         return [Fault("range", ("arrivals",), "every number of arrivals is 0 or more")]
     naturals = int(unseen[:N_NATURALS].sum())
     if coming.most <= naturals:
@@ -279,7 +279,7 @@ class Question:
     rack: Rack
     round: Round
     give: int | None = None
-    arrivals: Coming | None = None
+    arrivals: Arrivals | None = None
     seen: tuple[Tile, ...] = ()
     limits: Limits = field(default_factory=Limits)
     alternatives: int = 2

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from patterns.card import Hand, Target
 from patterns.stopping import check_stop
 from patterns.tiles import Tile
-from solver.arrivals import Coming, Odds
+from solver.arrivals import Arrivals, Odds
 from solver.limits import Limit, hand_weights
 from solver.passes import PassTable, Score
 from solver.situation import DECIMALS, N_NATURALS, CardTables, Question, Situation, counts_of, greatest_first
@@ -131,7 +131,7 @@ class Standings(Sequence[HandStanding]):
         kept: NDArray[np.int8] = self.situation.held - counts_of(self.after.passed)[:N_NATURALS]
         return kept
 
-    def _room_for(self, coming: Coming) -> bool:
+    def _room_for(self, coming: Arrivals) -> bool:
         """Return whether enough is unseen for so much to come."""
         return coming.most <= self.situation.outlook.naturals
 
@@ -222,7 +222,7 @@ class Sensitivity:
     """
 
     share: float
-    arrivals: Coming
+    arrivals: Arrivals
     passed: tuple[Tile, ...]
     same: bool
     regret: float

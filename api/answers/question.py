@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib.metadata import version
 from typing import TYPE_CHECKING, Annotated, Any, Generic, TypeVar
 
-from pydantic import BeforeValidator, Field, create_model
+from pydantic import Field, create_model
 
 from api import words
 from api.answers.cards import (
@@ -37,7 +36,7 @@ from patterns.card import Trait, content_id
 from patterns.card_file import MAX_HANDS, MAX_WEIGHT
 from patterns.fit_file import read_fit
 from patterns.tiles import SET_SIZE
-from solver.arrivals import Arrivals, Coming, Fit, Make, Odds, Source
+from solver.arrivals import Arrivals, Fit, Make, Odds, Source
 from solver.coach.review import Record
 from solver.limits import LIMITS, AtLeast, Choice, Limit, Limits, Sort, hand_weights
 from solver.odds import estimate
@@ -171,10 +170,6 @@ class LengthBody(Answer):
     share: Number = Field(description="Its share of all; the shares sum to 1")
 
 
-def _lengths(parts: Iterable[tuple[float, Arrivals]]) -> list[LengthBody]:
-    return [LengthBody.of(each, share=share) for share, each in parts]
-
-
 class OddsBody(Answer):
     """Where the odds come from: `some_hand`, and `alone` of each hand."""
 
@@ -197,9 +192,7 @@ class AssumedArrivals(Answer):
     claims: Number = Field(
         validation_alias="mean_claims", description="Discards of others that could be called, on average"
     )
-    lengths: Annotated[list[LengthBody], BeforeValidator(_lengths)] = Field(
-        validation_alias="parts", description="Lengths that play may have; one if arrivals were named"
-    )
+    lengths: list[LengthBody] = Field(description="Lengths that play may have; one if arrivals were named")
 
 
 class AssumedCard(Answer):
@@ -274,7 +267,7 @@ def drill_of(body: DrillBody | None) -> Drill | None:
 
 def arrivals_of(body: ArrivalsBody | None) -> Arrivals | None:
     """Return the arrivals that are stated."""
-    return None if body is None else Arrivals(body.charleston, body.draws, body.claims)
+    return None if body is None else Arrivals.of(body.charleston, body.draws, body.claims)
 
 
 def card_and_limits(
@@ -374,7 +367,7 @@ def fit_or_estimate(asked: Question | Record) -> Fit | None:
 
 
 def assumptions(
-    question: Question, arrivals: Coming, odds: Odds | None, card_name: str, *, exchanges: bool = True
+    question: Question, arrivals: Arrivals, odds: Odds | None, card_name: str, *, exchanges: bool = True
 ) -> AssumptionsBody:
     """Return what an answer rests on; whether tiles by `exchanges` are among what was assumed."""
     card, limits, computed = question.card, limits_in_words(question.limits), versions()

@@ -45,7 +45,7 @@ from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Rack
 from patterns.tiles import Tile
 from solver.advice import ClashError
-from solver.arrivals import Arrivals, Fit, default_arrivals
+from solver.arrivals import Fit, Length, default_arrivals
 from solver.coach.review import MAX_SECONDS, Exchange, Pace, Record, Review, review
 from solver.price import Price, estimating, reviewing, total
 from solver.rounds import MAX_EXCHANGES, MAX_THEN_DRAWS, PASS_SIZE, Round
@@ -387,12 +387,12 @@ def _record(written: object, shelf: CardShelf, objective: Objective) -> Record:
     unknown = any(fault.place[:1] in (("drill",), ("seen",)) for fault in parts.faults)
     if body is None or rack is None or named is None or not readable or unknown:
         raise FaultyInputError(parts.faults)
-    arrivals = None if body.arrivals is None else Arrivals(0, body.arrivals.draws, body.arrivals.claims)
+    length = None if body.arrivals is None else Length(body.arrivals.draws, body.arrivals.claims)
     with parts.collecting():
-        made = (named.card, rack, readable, body.drill, arrivals, limits, objective)
+        made = (named.card, rack, readable, body.drill, length, limits, objective)
         record = Record(*made, fit=named.fit, seen=seen, follow=body.follow)
         if len(readable) == len(exchanges):
-            _check_arrivals(record)
+            _check_length(record)
     parts.check()
     return record
 
@@ -407,12 +407,12 @@ def _exchange(written: object) -> Exchange:
     return Exchange(body.round, given, received, body.blind, body.seconds)
 
 
-def _check_arrivals(record: Record) -> None:
+def _check_length(record: Record) -> None:
     """Raise a FaultyInputError for more draws and claims than there are tiles for at any moment."""
-    if record.arrivals is None:
+    if record.length is None:
         return
     if record.drill:
-        if record.arrivals.draws > MAX_THEN_DRAWS:
+        if record.length.draws > MAX_THEN_DRAWS:
             detail = f"a drill draws at most {MAX_THEN_DRAWS} tiles"
             raise FaultyInputError([Fault("range", ("arrivals", "draws"), detail)])
         return
@@ -420,8 +420,7 @@ def _check_arrivals(record: Record) -> None:
     for moment, round_ in zip(record.moments(), (*rounds, rounds[-1]), strict=True):
         if not isinstance(moment.rack, Rack):
             continue  # nothing is asked of a rack that lacks what came last
-        exchanged = default_arrivals(round_, PASS_SIZE).charleston
-        arrivals = replace(record.arrivals, charleston=exchanged)
+        arrivals = replace(default_arrivals(round_, PASS_SIZE), lengths=(record.length,))
         Question(record.card, moment.rack, round_, arrivals=arrivals, seen=moment.seen)
 
 

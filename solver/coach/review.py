@@ -13,7 +13,7 @@ from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Pile, Rack, count_faults
 from patterns.tiles import KINDS, Tile, counted, number_word
 from solver.advice import Advice, advise
-from solver.arrivals import Arrivals, Coming, Fit, default_arrivals
+from solver.arrivals import Arrivals, Fit, Length, default_arrivals
 from solver.limits import Limits, hand_weights
 from solver.passes import PassTable, Valued, score
 from solver.rounds import (
@@ -74,7 +74,7 @@ class Record:
 
     Attributes:
         drill: Whether it was a drill with a heap; its exchanges may then be of any rounds, 1 to 12.
-        arrivals: Draws and claims to assume, or None for the defaults; its ``charleston`` is ignored.
+        length: Draws and claims to assume, or None for the defaults.
         fit: What makes odds true on this card, or None to state none.
         seen: For a part of a Charleston, which may begin with any round: own tiles passed before, as far as
             they are still elsewhere. None for one recorded from its start.
@@ -88,7 +88,7 @@ class Record:
     rack: Rack
     exchanges: tuple[Exchange, ...]
     drill: bool = False
-    arrivals: Arrivals | None = None
+    length: Length | None = None
     limits: Limits = field(default_factory=Limits)
     objective: Objective = Objective.STRENGTH
     fit: Fit | None = None
@@ -112,7 +112,7 @@ class Record:
     @property
     def measured(self) -> bool:
         """Whether games were played as this one: odds are then told of how it ends."""
-        return self.arrivals is None and not self.drill and self.exchanges[-1].received is not None
+        return self.length is None and not self.drill and self.exchanges[-1].received is not None
 
     @property
     def left(self) -> list[int | None]:
@@ -332,8 +332,8 @@ def _question(record: Record, index: int, moment: Moment) -> Question:
     assert isinstance(moment.rack, Rack)  # only what came last may be unknown
     left = record.left[index]
     drill = None if left is None else Drill(left)
-    if drill is not None and record.arrivals is not None:
-        drill = replace(drill, then_draws=record.arrivals.draws)
+    if drill is not None and record.length is not None:
+        drill = replace(drill, then_draws=record.length.draws)
     question = Question(
         record.card,
         moment.rack,
@@ -345,9 +345,10 @@ def _question(record: Record, index: int, moment: Moment) -> Question:
         drill=drill,
         objective=record.objective,
     )
-    if record.arrivals is None or record.drill:
+    if record.length is None or record.drill:
         return question
-    return replace(question, arrivals=record.arrivals.after(question.situation.arrivals.charleston))
+    charleston = question.situation.arrivals.charleston
+    return replace(question, arrivals=Arrivals(charleston, (record.length,)))
 
 
 def _graded(record: Record, index: int, moment: Moment) -> GradedPass:
@@ -380,11 +381,8 @@ def _at_the_end(record: Record, moment: Moment) -> Situation:
     """Return the situation once the exchanges are over: only draws, claims and unknown tiles are to come."""
     last = record.exchanges[-1]
     unknown = len(last.given) if last.received is None else 0
+    lengths = default_arrivals(None).lengths if record.length is None else (record.length,)
     if record.drill:
-        draws = Drill.then_draws if record.arrivals is None else record.arrivals.draws
-        arrivals: Coming = Arrivals(unknown, draws, 0)
-    elif record.arrivals is None:
-        arrivals = default_arrivals(None).after(unknown)
-    else:
-        arrivals = record.arrivals.after(unknown)
+        lengths = (Length(Drill.then_draws if record.length is None else record.length.draws, 0),)
+    arrivals = Arrivals(unknown, lengths)
     return Situation(moment.rack, moment.seen, arrivals, jokers_in_wall=not record.drill)

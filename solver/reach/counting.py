@@ -26,7 +26,7 @@ from numpy.typing import NDArray
 
 from patterns.stopping import check_stop
 from patterns.tiles import SET_SIZE
-from solver.arrivals import Arrivals, Coming
+from solver.arrivals import Arrivals
 
 MAX_JOKERS = 8
 Own = tuple[int, int]
@@ -116,13 +116,12 @@ class Outlook:
     naturals: int
     jokers: int
     jokers_held: int
-    arrivals: Coming
+    arrivals: Arrivals
 
 
-def joker_chances(outlook: Outlook, arrivals: Arrivals) -> NDArray[np.float64]:
-    """Return P(j jokers among the draws), j = 0..8 (hypergeometric), for one length of play."""
-    draws = arrivals.draws
-    naturals = outlook.naturals - arrivals.charleston
+def joker_chances(outlook: Outlook, draws: int) -> NDArray[np.float64]:
+    """Return P(j jokers among so many draws), j = 0..8 (hypergeometric)."""
+    naturals = outlook.naturals - outlook.arrivals.charleston
     j = np.arange(MAX_JOKERS + 1)
     ways = binomial(outlook.jokers, j) * binomial(naturals, draws - j)
     chances: NDArray[np.float64] = ways / binomial(naturals + outlook.jokers, draws)
@@ -145,21 +144,21 @@ def _splits(own: int, arriving: int, claims: int) -> NDArray[np.float64]:
 def _shared_out(outlook: Outlook, own: int, mixed: tuple[Mixed, ...]) -> NDArray[np.float64]:
     """Return (9, own + 1, T) chances by jokers left, x and T (see `_splits`); arguments as `kernel`."""
     result = np.zeros((MAX_JOKERS + 1, own + 1, outlook.arrivals.most + 1))
-    for share, arrivals in outlook.arrivals.parts:
-        ways_of_mixed = mixed_ways(mixed, claims=arrivals.claims > 0)
-        for drawn, chance in enumerate(joker_chances(outlook, arrivals).tolist()):
-            arriving = arrivals.charleston + arrivals.draws - drawn
+    for length in outlook.arrivals.lengths:
+        ways_of_mixed = mixed_ways(mixed, claims=length.claims > 0)
+        for drawn, chance in enumerate(joker_chances(outlook, length.draws).tolist()):
+            arriving = outlook.arrivals.charleston + length.draws - drawn
             if chance == 0.0:
                 continue
-            both = arriving + arrivals.claims
+            both = arriving + length.claims
             pairs = comb(outlook.naturals, both) * comb(both, arriving)
             check_stop()
             for x, y, shortage, ways in ways_of_mixed:
                 left = outlook.jokers_held + drawn - shortage
-                if left >= 0 and x <= arriving and y <= arrivals.claims:
-                    splits = _splits(own, arriving - x, arrivals.claims - y)
+                if left >= 0 and x <= arriving and y <= length.claims:
+                    splits = _splits(own, arriving - x, length.claims - y)
                     result[min(left, MAX_JOKERS), :, : splits.shape[1]] += (
-                        share * chance * ways / pairs
+                        length.share * chance * ways / pairs
                     ) * splits
     return result
 

@@ -20,7 +20,7 @@ from patterns.card import Card
 from patterns.rack import Pile
 from patterns.stopping import check_stop
 from patterns.tiles import Tile
-from solver.arrivals import CHOOSING, LEAST, Fit, Make, MixedArrivals, Sharpness, logits
+from solver.arrivals import CHOOSING, LEAST, Arrivals, Fit, Make, Sharpness, logits
 from solver.deals import Luck
 from solver.odds import ALONE, GRAIN, GREATEST_FACTOR, LEAST_FACTOR, Moment, scaled
 from solver.rounds import ORDER, PASS_SIZE, Round
@@ -143,7 +143,7 @@ def game_for_fit(card: Card, seed: int, number: int) -> FitGame:
         check_stop()
         moment = Moment.of(card, situation)
         grid = _GRID if round_ else [(factor, 0) for factor in FACTORS]
-        futures = (MixedArrivals(max(0, give + later), scaled(CHOOSING, f).lengths) for f, later in grid)
+        futures = (Arrivals(max(0, give + later), scaled(CHOOSING, f).lengths) for f, later in grid)
         some.append(tuple(moment.some_hand(coming) for coming in futures))
     place = int(tables.makes[game.target])
     one = replace(moment, targets=np.array([game.target]))

@@ -15,7 +15,7 @@ from patterns.card_file import shipped_card
 from patterns.fit_file import shipped_fit
 from patterns.rack import parse_rack
 from patterns.tiles import KINDS, Tile
-from solver.arrivals import Coming
+from solver.arrivals import Arrivals
 
 # What fixtures give: an operation to send bodies to, and how the faults in its answer are read.
 Ask = Callable[..., httpx2.Response]
@@ -89,7 +89,7 @@ def members(found: object, names: str, **others: Any) -> dict[str, Any]:
     return {name: sent(getattr(found, _NAMES.get(name, name))) for name in names.split()} | others
 
 
-def arriving(coming: Coming) -> dict[str, Any]:
+def arriving(coming: Arrivals) -> dict[str, Any]:
     """Return how an answer says what it takes to be to come."""
     means = {
         count: sent(sum(share * getattr(each, count) for share, each in coming.parts))

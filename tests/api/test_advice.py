@@ -164,7 +164,7 @@ def test_assumptions(ask: Ask) -> None:
     assumptions = body["assumptions"]
     assert len(body["pass"]) == 1
     assert assumptions["arrivals_alone"] is None
-    assert assumptions["arrivals"] == arriving(Arrivals(1, 10, 5))
+    assert assumptions["arrivals"] == arriving(Arrivals.of(1, 10, 5))
     assert assumptions["card"] == {
         "name": "small",
         "title": SMALL.name,

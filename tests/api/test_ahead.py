@@ -42,7 +42,7 @@ def test_the_vote_is_the_solvers(post: Ask) -> None:
         parse_rack(RACK),
         Round.SECOND_LEFT,
         seen=parse_tiles("9b white"),
-        arrivals=Arrivals(0, 20, 10),
+        arrivals=Arrivals.of(0, 20, 10),
         limits=Limits.of(only=Choice(families=tuple(families)), weights=((name, 2.5),)),
     )
     direct = vote(question, courtesy=1, samples=3, seed=5)
@@ -54,7 +54,7 @@ def test_the_vote_is_the_solvers(post: Ask) -> None:
     assert body["samples"] == direct.samples == 3
     assert body["error"] > 0
     # Those that hold once the exchanges are over.
-    assert body["assumptions"]["arrivals"] == arriving(Arrivals(0, 20, 10))
+    assert body["assumptions"]["arrivals"] == arriving(Arrivals.of(0, 20, 10))
     assert body["assumptions"]["limits"] == [
         f"only hands of the families {families[0]!r}, {families[1]!r} count",
         f"{name!r} weighs 2.5",

@@ -60,7 +60,7 @@ def drill(card: Card, rule: str, seed: int, number: int) -> tuple[float, float]:
         seat.tiles.update(came)
         seat.tiles = +seat.tiles
         seat.passed.extend(given)
-    situation = Situation(seat.rack, seat.seen(), Arrivals(0, Drill.then_draws, 0), jokers_in_wall=False)
+    situation = Situation(seat.rack, seat.seen(), Arrivals.of(0, Drill.then_draws, 0), jokers_in_wall=False)
     tables = tables_of(card)
     near = tiles_away(tables, situation.held, situation.outlook.jokers_held).min()
     return score(situation, tables, hand_weights(card, Limits()), ()).expected, float(near)

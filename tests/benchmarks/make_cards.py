@@ -29,7 +29,7 @@ from patterns.faults import FaultyInputError
 from patterns.notation import parse_groups
 from patterns.rack import Rack
 from patterns.tiles import DRAGONS, KINDS, WINDS, Tile
-from solver.arrivals import Length, MixedArrivals
+from solver.arrivals import Arrivals, Length
 from solver.rounds import PASS_SIZE
 from solver.situation import N_NATURALS, Situation, counts_of, tables_of
 from tests.benchmarks.card_ideas import FULL, SMALL, Family, faults_of, ranks_of, suits_of
@@ -37,7 +37,7 @@ from tests.benchmarks.card_ideas import FULL, SMALL, Family, faults_of, ranks_of
 SEED = 20_261_128
 # Tiles to come at the first pass, as fitted when the cards were made: what is fitted later must not make
 # other cards.
-COMING = MixedArrivals(9, (Length(12, 8, 0.8), Length(24, 0, 0.2)))
+COMING = Arrivals(9, (Length(12, 8, 0.8), Length(24, 0, 0.2)))
 # Racks for the search and for its last step, and how often a hand is then to be the best.
 _RACKS, _MANY_RACKS, _SELDOM, _SOMETIMES = 1_500, 4_000, 3, 6
 

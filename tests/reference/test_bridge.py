@@ -37,7 +37,7 @@ def holds_at_least(missing_cards: int, held: int) -> float:
     wanted = np.zeros((1, 35), np.int8)
     wanted[0, 0] = held
     lack = missing(wanted, np.zeros_like(wanted), np.zeros(35, np.int8))
-    outlook = Outlook(26, 0, 0, Arrivals(0, 13, 0))
+    outlook = Outlook(26, 0, 0, Arrivals.of(0, 13, 0))
     return float(reach_of(Demands.of(lack, np.array([False]), unseen), outlook, unseen)[0])
 
 

@@ -59,8 +59,7 @@ def test_jokers_among_the_draws(seed: int) -> None:
     rnd = random.Random(seed)
     naturals, jokers = rnd.randint(40, 144), rnd.randint(0, 8)
     charleston, draws = rnd.randint(0, 9), rnd.randint(0, 30)
-    arrivals = Arrivals(charleston, draws, 0)
-    ours = joker_chances(Outlook(naturals, jokers, 0, arrivals), arrivals)
+    ours = joker_chances(Outlook(naturals, jokers, 0, Arrivals.of(charleston, draws, 0)), draws)
     theirs = hypergeom(naturals - charleston + jokers, jokers, draws).pmf(np.arange(9))
     assert ours == pytest.approx(theirs, rel=1e-9, abs=1e-15)
 

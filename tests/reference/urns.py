@@ -11,7 +11,7 @@ def at_least(pool: int, needs: Iterable[tuple[int, int]], drawn: int) -> float:
     """Return P(at least r of each kind) when ``drawn`` of ``pool`` come; needs are (r, copies) a kind."""
     states = tuple(need for need in needs if need[0] > 0)
     own = sum(copies for _, copies in states)
-    chances = kernel(Outlook(pool, 0, 0, Arrivals(0, drawn, 0)), own, 0, ())
+    chances = kernel(Outlook(pool, 0, 0, Arrivals.of(0, drawn, 0)), own, 0, ())
     return float(own_polynomial(states) @ chances[:, 0, 0])
 
 
@@ -26,7 +26,7 @@ def at_least_with_jokers(
     """Return P(demand is met) when jokers, beside the ``pool`` naturals, may stand in the groups only."""
     own, shared = tuple(plain), tuple(groups)
     sizes = [sum(copies for _, copies in states) for states in (own, shared)]
-    chances = kernel(Outlook(pool, jokers, 0, Arrivals(0, drawn, 0)), *sizes, ())
+    chances = kernel(Outlook(pool, jokers, 0, Arrivals.of(0, drawn, 0)), *sizes, ())
     ways = shared_polynomial(shared).reshape(1, sizes[1] + 1, MAX_JOKERS + 1)
     return float((own_polynomial(own)[:, None, None] * ways * chances).sum())
 

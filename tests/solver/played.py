@@ -13,7 +13,7 @@ from patterns.card_file import card_from_toml, shipped_card
 from patterns.rack import Rack, parse_rack, parse_tiles
 from patterns.tiles import KINDS, Tile
 from solver.advice import advise
-from solver.arrivals import Arrivals, Fit, Length, Play
+from solver.arrivals import Fit, Length, Play
 from solver.coach.review import Exchange, Record, Review, review
 from solver.deals import deal
 from solver.rounds import PASS_SIZE, Drill, Round
@@ -145,8 +145,8 @@ def played_best(
         held = Rack((*rest.elements(), *incoming))
         passed += given
     drilled = then_draws is not None
-    arrivals = Arrivals(0, then_draws, 0) if then_draws is not None else None
-    return Record(own(), dealt.rack, tuple(exchanges), drill=drilled, arrivals=arrivals)
+    length = Length(then_draws, 0) if then_draws is not None else None
+    return Record(own(), dealt.rack, tuple(exchanges), drill=drilled, length=length)
 
 
 def _worse(held: Rack, best: tuple[Tile, ...]) -> tuple[Tile, ...]:

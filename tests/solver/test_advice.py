@@ -154,25 +154,25 @@ def test_every_number_equals_counting_out(held: str, round_: Round) -> None:
 @pytest.mark.parametrize("charleston", [1, 4])
 @pytest.mark.parametrize("round_", NUMBERS)
 def test_stated_arrivals_are_those_of_giving_three(round_: Round, charleston: int) -> None:
-    asked = Question(small(), RACKS["deal"], round_, arrivals=Arrivals(charleston, 9, 7), alternatives=0)
+    asked = Question(small(), RACKS["deal"], round_, arrivals=Arrivals.of(charleston, 9, 7), alternatives=0)
     advice = advise(asked)
     check_numbers(advice, asked)
-    assert advice.arrivals == Arrivals(max(0, charleston - 3 + len(advice.passed)), 9, 7)
+    assert advice.arrivals == Arrivals.of(max(0, charleston - 3 + len(advice.passed)), 9, 7)
 
 
 def test_a_drill_compares_with_its_own_exchanges() -> None:
     asked = Question(small(), RACKS["deal"], Round.FIRST_LEFT, drill=Drill(2, 20), alternatives=0)
     advice = advise(asked)
     for value in advice.by_number:
-        stated = replace(asked, give=value.give, arrivals=Arrivals(value.give + 3, 20, 0))
+        stated = replace(asked, give=value.give, arrivals=Arrivals.of(value.give + 3, 20, 0))
         assert value.strength == pytest.approx(max(count_out(stated).values()), abs=1e-11)
-    assert advice.arrivals == Arrivals(len(advice.passed) + 3, 20, 0)
+    assert advice.arrivals == Arrivals.of(len(advice.passed) + 3, 20, 0)
 
 
 def test_of_equals_the_one_that_gives_more() -> None:
     """Nothing comes in, and the tiny card has no use for numbered tiles: any number is worth the same."""
     held = rack("F F F F N N N W W W S S 1b 2b")
-    advice = advise(Question(tiny(), held, Round.COURTESY, arrivals=Arrivals(0, 9, 0), alternatives=0))
+    advice = advise(Question(tiny(), held, Round.COURTESY, arrivals=Arrivals.of(0, 9, 0), alternatives=0))
     values = {value.give: value.strength for value in advice.by_number}
     assert values[0] == values[1] == values[2] > values[3]
     assert advice.passed == (Tile.B1, Tile.B2)

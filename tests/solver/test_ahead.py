@@ -59,7 +59,7 @@ def test_what_comes_in_are_unseen_naturals_and_in_the_end_all_of_them() -> None:
         assert Tile.JOKER not in (*came[0], *came[1])
         assert not Counter((*came[0], *came[1])) - (SET - Counter(HELD.tiles) - Counter(seen))
     pool = Counter(tiles("F F E 1b 1b"))
-    last = Situation(HELD, all_but(HELD, pool), Arrivals(0, 0, 0))
+    last = Situation(HELD, all_but(HELD, pool), Arrivals.of(0, 0, 0))
     first, rest = incoming(last, [(Round.FIRST_RIGHT, 3), (Round.FIRST_ACROSS, 2)], 4, 0)
     assert Counter((*first, *rest)) == pool
 
@@ -67,7 +67,7 @@ def test_what_comes_in_are_unseen_naturals_and_in_the_end_all_of_them() -> None:
 def test_seed_and_sample_name_the_luck() -> None:
     situation, three = asked(seen=tiles("1b 2b")).situation, [(Round.FIRST_RIGHT, 3)]
     came = incoming(situation, three, 5, 3)
-    assert incoming(replace(situation, arrivals=Arrivals(1, 2, 3)), three, 5, 3) == came
+    assert incoming(replace(situation, arrivals=Arrivals.of(1, 2, 3)), three, 5, 3) == came
     assert incoming(situation, three * 2, 5, 3)[0] == came[0]
     assert incoming(situation, three, 5, 4) != came != incoming(situation, three, 6, 3)
 
@@ -75,7 +75,7 @@ def test_seed_and_sample_name_the_luck() -> None:
 def test_tiles_come_as_readily_as_others_pass_them() -> None:
     """Within four standard errors of what the shares say, 3,000 samples."""
     pool = Counter(tiles("E E 1b 9d"))
-    situation = Situation(HELD, all_but(HELD, pool), Arrivals(0, 0, 0))
+    situation = Situation(HELD, all_but(HELD, pool), Arrivals.of(0, 0, 0))
     passed = dict(zip(KINDS, weights_of(Round.FIRST_RIGHT), strict=False))
     # Of what one holds others have use, too.
     weights = {tile: passed[tile] * (module.HELD if tile in HELD.tiles else 1) for tile in pool}
@@ -229,13 +229,15 @@ def test_when_its_time_is_over_the_samples_found_are_the_answer(found: int, end:
 
 @cache
 def best_pass(held: Rack, seen: tuple[Tile, ...], round_: Round, give: int, coming: int) -> tuple[Tile, ...]:
-    return advise(Question(tiny(), held, round_, give, Arrivals(coming, 1, 0), seen, alternatives=0)).passed
+    return advise(
+        Question(tiny(), held, round_, give, Arrivals.of(coming, 1, 0), seen, alternatives=0)
+    ).passed
 
 
 @cache
 def at_courtesy(held: Rack, seen: tuple[Tile, ...], courtesy: int) -> float:
     """Return what the best courtesy pass leaves, by every pass of the rack."""
-    question = Question(tiny(), held, Round.COURTESY, courtesy, Arrivals(courtesy, 1, 0), seen)
+    question = Question(tiny(), held, Round.COURTESY, courtesy, Arrivals.of(courtesy, 1, 0), seen)
     return max(count_out(question).values())
 
 
@@ -255,7 +257,7 @@ def counted(held: Rack, pool: Counter[Tile], courtesy: int) -> tuple[float, floa
 
 def ask(held: Rack, pool: Counter[Tile], courtesy: int, samples: int) -> Vote:
     seen = all_but(held, pool + Counter(tiles("J J")))
-    question = asked(held, Round.SECOND_LEFT, seen=seen, arrivals=Arrivals(0, 1, 0))
+    question = asked(held, Round.SECOND_LEFT, seen=seen, arrivals=Arrivals.of(0, 1, 0))
     return vote(question, courtesy=courtesy, samples=samples, seed=3)
 
 
@@ -303,5 +305,5 @@ def test_draws_claims_and_hands_that_count_do_and_stated_exchanges_do_not() -> N
 
     defaults = found(arrivals=default_arrivals(None))
     assert found(arrivals=default_arrivals(None).after(9)) == defaults
-    assert found(arrivals=Arrivals(0, 5, 5)).stop.value < found(arrivals=Arrivals(0, 30, 5)).stop.value
+    assert found(arrivals=Arrivals.of(0, 5, 5)).stop.value < found(arrivals=Arrivals.of(0, 30, 5)).stop.value
     assert 0 < found(limits=Limits.of(only=Choice(families=("one",)))).stop.value < defaults.stop.value

@@ -10,7 +10,6 @@ from solver.arrivals import (
     CHOOSING,
     Arrivals,
     Length,
-    MixedArrivals,
     Play,
     default_arrivals,
 )
@@ -20,22 +19,22 @@ from solver.rounds import ORDER, RULES, THEN_DRAWS, Drill, Round
 from solver.situation import Question, tables_of
 from tests.solver.played import card, random_rack
 
-NAMED = Arrivals(6, 12, 7)
-MIXED = MixedArrivals(6, (Length(10, 4, 0.5), Length(14, 8, 0.25), Length(20, 0, 0.25)))
+NAMED = Arrivals.of(6, 12, 7)
+MIXED = Arrivals(6, (Length(10, 4, 0.5), Length(14, 8, 0.25), Length(20, 0, 0.25)))
 
 
 @pytest.mark.parametrize("round_", Round)
 def test_as_many_come_as_go_and_what_later_exchanges_are_worth(round_: Round) -> None:
     later = CHOOSING.later[ORDER.index(round_)]
     for give in RULES[round_].allowed:
-        assert default_arrivals(round_, give) == MixedArrivals(give + later, CHOOSING.lengths)
-    assert default_arrivals(None) == MixedArrivals(0, CHOOSING.lengths)
+        assert default_arrivals(round_, give) == Arrivals(give + later, CHOOSING.lengths)
+    assert default_arrivals(None) == Arrivals(0, CHOOSING.lengths)
 
 
 def test_what_comes_in_now_may_be_worth_less_than_its_number_but_never_less_than_nothing() -> None:
     play = Play((Length(9, 3, 1.0),), (0, 0, 0, 0, 0, 0, -2))
     assert [play.coming(Round.COURTESY, give).charleston for give in range(4)] == [0, 0, 0, 1]
-    assert play.coming(None, 0) == MixedArrivals(0, play.lengths)
+    assert play.coming(None, 0) == Arrivals(0, play.lengths)
 
 
 def test_the_default_lengths_are_different_ones_and_leave_room_in_a_whole_set() -> None:
@@ -69,8 +68,8 @@ def test_possibilities_their_shares_and_means() -> None:
     ],
 )
 def test_scaled_rounds_and_keeps_within_the_room(share: float, room: int, draws: int, claims: int) -> None:
-    assert NAMED.scaled(share, room) == Arrivals(6, draws, claims)
-    mixed = MixedArrivals(6, (Length(12, 7, 0.75), Length(0, 0, 0.25)))
+    assert NAMED.scaled(share, room) == Arrivals.of(6, draws, claims)
+    mixed = Arrivals(6, (Length(12, 7, 0.75), Length(0, 0, 0.25)))
     assert mixed.scaled(share, room).lengths == (Length(draws, claims, 0.75), Length(0, 0, 0.25))
 
 

@@ -202,8 +202,8 @@ def test_filters_hold_together() -> None:
 
 def test_a_deal_is_measured_in_its_drill_round_and_arrivals() -> None:
     (drilled,) = found(count=1, drill=Drill(3, 20))
-    assert drilled.advice.arrivals == Arrivals(9, 20, 0)
-    stated = Arrivals(6, 9, 4)
+    assert drilled.advice.arrivals == Arrivals.of(9, 20, 0)
+    stated = Arrivals.of(6, 9, 4)
     wish = {"round": Round.COURTESY, "arrivals": stated, "size": 13, "difficulty": Difficulty.CLEAR}
     (each,) = found(**wish, count=1, budget=60)
     assert each.deal == deal(7, each.deal.index, 13)

@@ -12,7 +12,7 @@ from patterns.card import Card
 from patterns.card_file import read_draft, shipped_card, shipped_names
 from solver import odds
 from solver.advice import advise
-from solver.arrivals import CHOOSING, Arrivals, Length, Make, MixedArrivals, Odds, Sharpness, Source
+from solver.arrivals import CHOOSING, Arrivals, Length, Make, Odds, Sharpness, Source
 from solver.limits import Choice, Limits
 from solver.passes import score
 from solver.price import estimating
@@ -28,20 +28,20 @@ def test_some_hand_mixes_the_lengths_after_the_union_of_independent_hands() -> N
     assert union(np.array([[0.5, 0.5], [0.0, 0.25]])).tolist() == [0.75, 0.25]
     asked = question(random_rack(random.Random(2)), "small")
     tables, weights = tables_of(asked.card), np.ones(len(asked.card.hands))
-    situation = Situation(asked.rack, (), Arrivals(0, 20, 8))
+    situation = Situation(asked.rack, (), Arrivals.of(0, 20, 8))
     whole = score(situation, tables, weights, ())
-    mixed = MixedArrivals(0, (Length(30, 10, 0.25), Length(0, 0, 0.75)))
-    reach = Situation(asked.rack, (), Arrivals(0, 30, 10)).reach(tables, situation.held, whole.target)
+    mixed = Arrivals(0, (Length(30, 10, 0.25), Length(0, 0, 0.75)))
+    reach = Situation(asked.rack, (), Arrivals.of(0, 30, 10)).reach(tables, situation.held, whole.target)
     expected = 0.25 * (1 - np.prod(1 - reach))
-    hands = Standings(situation, tables, whole, whole, Odds(mixed, (Arrivals(0, 0, 0),) * 4))
+    hands = Standings(situation, tables, whole, whole, Odds(mixed, (Arrivals.of(0, 0, 0),) * 4))
     assert hands.some_hand == pytest.approx(expected, rel=1e-12)
     assert expected < 1 - np.prod(1 - 0.25 * reach), "independence holds within a length, not across them"
     # A hand alone is stated up to that.
-    alone = Standings(situation, tables, whole, whole, Odds(mixed, (Arrivals(0, 60, 30),) * 4))
+    alone = Standings(situation, tables, whole, whole, Odds(mixed, (Arrivals.of(0, 60, 30),) * 4))
     assert max(made.alone for made in alone if made.alone is not None) == alone.some_hand == hands.some_hand
     # About a share of games won, chances are drawn together.
     drawn = Standings(
-        situation, tables, whole, whole, Odds(mixed, (Arrivals(0, 60, 30),) * 4, Sharpness(0.5, 0.5))
+        situation, tables, whole, whole, Odds(mixed, (Arrivals.of(0, 60, 30),) * 4, Sharpness(0.5, 0.5))
     )
     assert drawn.some_hand == pytest.approx(1 / (1 + sqrt((1 - expected) / expected)))
 
@@ -106,7 +106,7 @@ def test_with_one_hand_on_the_card_some_hand_is_no_less_than_that_hand() -> None
 
 def test_nothing_is_stated_where_nothing_was_measured_or_too_little_is_unseen() -> None:
     held = random_rack(random.Random(6))
-    for asked in ({"arrivals": Arrivals(3, 20, 10)}, {"drill": Drill(3)}):
+    for asked in ({"arrivals": Arrivals.of(3, 20, 10)}, {"drill": Drill(3)}):
         hands = advise(question(held, "small", fit=FIT, **asked)).hands
         assert hands.some_hand is None and {made.alone for made in hands} == {None}
     # One hand alone takes longer play than reach does, so more naturals must be unseen.

@@ -68,7 +68,7 @@ QUESTIONS = {
     "thirteen tiles": question(random_rack(random.Random(2), 13), "small", round=Round.SECOND_ACROSS),
     "courtesy of one": question(random_rack(random.Random(3)), "small", round=Round.COURTESY, give=1),
     "all blind": question(random_rack(random.Random(4)), "small", round=Round.FIRST_LEFT, give=0),
-    "stated": question(random_rack(random.Random(5)), "small", arrivals=Arrivals(5, 10, 8)),
+    "stated": question(random_rack(random.Random(5)), "small", arrivals=Arrivals.of(5, 10, 8)),
     "drill": question(random_rack(random.Random(6)), "small", drill=Drill(2, 20)),
     "some hands": question(
         random_rack(random.Random(7)),
@@ -105,7 +105,7 @@ def test_only_some_tiles_of_a_pile_may_go() -> None:
         pile = Pile((*rack.tiles, *more))
         if max(count - tile.copies for tile, count in Counter(pile.tiles).items()) > 0:
             continue
-        situation = Situation(pile, (), Arrivals(3, 16, 4))
+        situation = Situation(pile, (), Arrivals.of(3, 16, 4))
         asked = Question(card("small"), rack, Round.FIRST_RIGHT)
         check(PassTable.of(asked, situation=situation), 7)
 
@@ -120,7 +120,7 @@ def test_tiny_chances_are_told_apart_too(seed: int) -> None:
 
 
 def test_the_order_is_by_worth_and_then_by_tiles() -> None:
-    table = PassTable.of(question(random_rack(random.Random(1)), arrivals=Arrivals(0, 0, 0)))
+    table = PassTable.of(question(random_rack(random.Random(1)), arrivals=Arrivals.of(0, 0, 0)))
     assert not table.units.any()
     assert list(table.ranked()) == list(range(len(table.masks)))
     table = PassTable.of(QUESTIONS["first right"])

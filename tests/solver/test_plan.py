@@ -12,7 +12,7 @@ from patterns.faults import FaultyInputError
 from patterns.rack import Rack
 from patterns.tiles import KINDS, Tile
 from solver.advice import ClashError, advise
-from solver.arrivals import Arrivals, Coming, default_arrivals
+from solver.arrivals import Arrivals, default_arrivals
 from solver.deals import deal
 from solver.limits import Choice, Limits, Outcome, hand_weights
 from solver.passes import score
@@ -38,18 +38,18 @@ def in_order(gone: Counter[Tile]) -> Key:
     return tuple(sorted(gone.elements(), key=lambda tile: tile.position))
 
 
-def to_come(*rounds: Round, first: int = 3) -> list[Coming]:
+def to_come(*rounds: Round, first: int = 3) -> list[Arrivals]:
     """Return the default arrivals of each round, three tiles given in all but the first."""
     return [default_arrivals(each, 3 if index else first) for index, each in enumerate(rounds)]
 
 
-def worth_of(question: Question, arrivals: Coming, gone: Key) -> float:
+def worth_of(question: Question, arrivals: Arrivals, gone: Key) -> float:
     situation = Situation(question.rack, question.seen, arrivals, question.drill is None)
     weights = hand_weights(question.card, question.limits)
     return score(situation, tables_of(question.card), weights, gone, question.objective).strength
 
 
-def counted(question: Question, arrivals: Sequence[Coming], first: int = 3) -> dict[tuple[Key, ...], float]:
+def counted(question: Question, arrivals: Sequence[Arrivals], first: int = 3) -> dict[tuple[Key, ...], float]:
     """Return every nested sequence of passes with its total; the first keeps ``stay`` and ``go``."""
     held = Counter(question.rack.tiles)
     memo: dict[tuple[int, Key], float] = {}
@@ -114,7 +114,7 @@ def test_a_first_pass_of_fewer_tiles(give: int) -> None:
     """With two exchanges of a drill left, three tiles come in with the second whatever goes now."""
     question = Question(tiny(), FLOWERS, Round.FIRST_LEFT, give, drill=Drill(2, 20))
     result = plan(question, 2)
-    check(result, counted(question, [Arrivals(give + 3, 20, 0), Arrivals(3, 20, 0)], give))
+    check(result, counted(question, [Arrivals.of(give + 3, 20, 0), Arrivals.of(3, 20, 0)], give))
     assert [len(each.passed) for each in result.rounds] == [give, 3]
 
 

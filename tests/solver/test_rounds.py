@@ -91,7 +91,7 @@ def test_no_joker_comes_in_by_an_exchange_but_one_may_be_drawn() -> None:
     seen = rack("S N W F F F F E E E E 1b 2b").tiles
     hopes = [
         Question(tiny(), held, Round.COURTESY, 0, arrivals=arrivals, seen=seen)
-        for arrivals in (Arrivals(3, 0, 0), Arrivals(0, 0, 3), Arrivals(0, 3, 0))
+        for arrivals in (Arrivals.of(3, 0, 0), Arrivals.of(0, 0, 3), Arrivals.of(0, 3, 0))
     ]
     by_exchange, by_claims, by_draws = (advise(question).hands for question in hopes)
     assert by_exchange == by_claims == ()
@@ -107,8 +107,8 @@ def test_no_joker_comes_in_by_an_exchange_but_one_may_be_drawn() -> None:
 def test_in_a_drill_as_many_come_in_now_as_go_and_three_at_each_later_exchange(
     exchanges: int, give: int, expected: int
 ) -> None:
-    assert drill_arrivals(Drill(exchanges, 0), give) == Arrivals(expected, 0, 0)
-    assert drill_arrivals(Drill(exchanges), give) == Arrivals(expected, THEN_DRAWS, 0)
+    assert drill_arrivals(Drill(exchanges, 0), give) == Arrivals.of(expected, 0, 0)
+    assert drill_arrivals(Drill(exchanges), give) == Arrivals.of(expected, THEN_DRAWS, 0)
 
 
 def test_the_pool_of_a_drill_is_the_heap_that_was_dealt() -> None:

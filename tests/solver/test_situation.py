@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from patterns.faults import FaultyInputError
 from patterns.rack import parse_rack, parse_tiles
 from patterns.tiles import KINDS, Tile
-from solver.arrivals import Arrivals, Length, MixedArrivals, default_arrivals
+from solver.arrivals import Arrivals, Length, default_arrivals
 from solver.deals import deal
 from solver.limits import Limits
 from solver.rounds import Drill, Round
@@ -35,7 +35,7 @@ def faults(**settings: object) -> list[tuple[str, tuple[str | int, ...], str]]:
 
 def test_the_pool_is_every_tile_not_seen() -> None:
     rack = parse_rack(RACK)
-    situation = Situation(rack, parse_tiles("1b JJ N"), Arrivals(9, 15, 22))
+    situation = Situation(rack, parse_tiles("1b JJ N"), Arrivals.of(9, 15, 22))
     left = Counter(WALL) - Counter(rack.tiles) - Counter(parse_tiles("1b JJ N"))
     assert situation.unseen.tolist() == [left[tile] for tile in KINDS]
     assert situation.outlook.naturals == left.total() - left[Tile.JOKER] == 144 - 12 - 2
@@ -63,9 +63,9 @@ def test_tiles_all_seen_elsewhere_can_no_longer_come() -> None:
     """A target that lacks a flower in a pair is lost; one that wants none gains by the smaller pool."""
     tables = tables_of(own())
     rack = parse_rack("111b 22c 345d NN EE J 9b")
-    few = Situation(rack, (), Arrivals(9, 15, 22))
-    many = Situation(rack, (Tile.EAST,) * 2, Arrivals(9, 15, 22))
-    gone = Situation(rack, (Tile.FLOWER,) * 8, Arrivals(9, 15, 22))
+    few = Situation(rack, (), Arrivals.of(9, 15, 22))
+    many = Situation(rack, (Tile.EAST,) * 2, Arrivals.of(9, 15, 22))
+    gone = Situation(rack, (Tile.FLOWER,) * 8, Arrivals.of(9, 15, 22))
     before, smaller, after = (s.reach(tables, s.held) for s in (few, many, gone))
     paired = tables.plain[:, Tile.FLOWER.position] > 0
     assert np.all(before[paired] > 0) and not after[paired].any() and paired.any()
@@ -105,9 +105,9 @@ def test_the_greatest_is_first_and_values_that_differ_by_the_last_digit_stay_as_
 
 
 def test_a_number_named_gets_the_arrivals_it_leaves() -> None:
-    asked = question(RACK, round=Round.COURTESY, arrivals=Arrivals(1, 9, 7))
+    asked = question(RACK, round=Round.COURTESY, arrivals=Arrivals.of(1, 9, 7))
     assert [asked.giving(give).situation.arrivals.charleston for give in range(4)] == [0, 0, 0, 1]
-    named = question(RACK, round=Round.COURTESY, give=2, arrivals=Arrivals(1, 9, 7))
+    named = question(RACK, round=Round.COURTESY, give=2, arrivals=Arrivals.of(1, 9, 7))
     assert named.giving(2) == named
     assert question(RACK, round=Round.FIRST_LEFT).giving(1).situation.arrivals == default_arrivals(
         Round.FIRST_LEFT, 1
@@ -136,13 +136,13 @@ def test_tiles_that_stay_or_go_are_held_and_a_joker_never_goes() -> None:
 
 def test_arrivals_of_every_length_fit_the_pool() -> None:
     naturals = 144 - 13 + 1
-    most = Arrivals(9, naturals - 9 - 22, 22)
-    longest = MixedArrivals(3, (Length(5, 5, 0.5), Length(60, naturals - 63, 0.5)))
+    most = Arrivals.of(9, naturals - 9 - 22, 22)
+    longest = Arrivals(3, (Length(5, 5, 0.5), Length(60, naturals - 63, 0.5)))
     for fits in (most, longest):
         assert question(RACK, arrivals=fits).situation.arrivals == fits
         detail = f"{naturals + 1} tiles to come: only {naturals} that are not jokers are unseen"
         assert faults(arrivals=fits.after(fits.charleston + 1)) == [("range", ("arrivals",), detail)]
-    negative = MixedArrivals(3, (Length(5, 5, 0.5), Length(-1, 9, 0.5)))
+    negative = Arrivals(3, (Length(5, 5, 0.5), Length(-1, 9, 0.5)))
     assert faults(arrivals=negative)[0][2] == "every number of arrivals is 0 or more"
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from patterns.rack import Rack
 from patterns.tiles import Tile
 from solver.advice import Advice, advise
-from solver.arrivals import Arrivals, Coming, Length, MixedArrivals
+from solver.arrivals import Arrivals, Length
 from solver.deals import deal
 from solver.limits import Choice, Limits, hand_weights
 from solver.passes import score
@@ -28,7 +28,12 @@ QUESTIONS = {
     "blind": Question(small(), deal(51, 1, 13).rack, Round.FIRST_LEFT, alternatives=0),
     "courtesy of one": Question(small(), deal(51, 2, 13).rack, Round.COURTESY, 1, alternatives=0),
     "stated": Question(
-        small(), JOKERS, Round.SECOND_RIGHT, arrivals=Arrivals(5, 10, 8), seen=tiles("1b F"), alternatives=0
+        small(),
+        JOKERS,
+        Round.SECOND_RIGHT,
+        arrivals=Arrivals.of(5, 10, 8),
+        seen=tiles("1b F"),
+        alternatives=0,
     ),
     "drill": Question(small(), JOKERS, Round.FIRST_RIGHT, drill=Drill(2, 20), alternatives=0),
     "limits": Question(
@@ -85,14 +90,12 @@ def test_families_share_the_strength_by_their_hands(name: str) -> None:
     assert sum(shares) == pytest.approx(1) == sum(share.before for share in advice.families)
 
 
-def scaled(arrivals: Coming, share: float) -> Coming:
+def scaled(arrivals: Arrivals, share: float) -> Arrivals:
     """Return the draws and claims of every length times a share, rounded."""
     lengths = tuple(
         Length(round(each.draws * share), round(each.claims * share), part) for part, each in arrivals.parts
     )
-    if isinstance(arrivals, MixedArrivals):
-        return MixedArrivals(arrivals.charleston, lengths)
-    return Arrivals(arrivals.charleston, lengths[0].draws, lengths[0].claims)
+    return Arrivals(arrivals.charleston, lengths)
 
 
 @pytest.mark.parametrize("name", QUESTIONS)
@@ -114,11 +117,11 @@ def test_sensitivity_equals_counting_out_under_other_arrivals(name: str) -> None
 def test_more_arrivals_than_tiles_unseen_are_cut_to_those() -> None:
     asked = Question(tiny(), JOKERS, Round.FIRST_RIGHT, alternatives=0)
     unseen = asked.situation.outlook.naturals
-    many_draws = hangs_on(advise(replace(asked, arrivals=Arrivals(9, unseen - 14, 5))))
-    assert many_draws[1].arrivals == Arrivals(9, unseen - 9, 0)
-    many_claims = hangs_on(advise(replace(asked, arrivals=Arrivals(9, 10, unseen - 19))))
-    assert many_claims[1].arrivals == Arrivals(9, 12, unseen - 21)
-    assert many_claims[0].arrivals == Arrivals(9, 8, round((unseen - 19) * 0.8))
+    many_draws = hangs_on(advise(replace(asked, arrivals=Arrivals.of(9, unseen - 14, 5))))
+    assert many_draws[1].arrivals == Arrivals.of(9, unseen - 9, 0)
+    many_claims = hangs_on(advise(replace(asked, arrivals=Arrivals.of(9, 10, unseen - 19))))
+    assert many_claims[1].arrivals == Arrivals.of(9, 12, unseen - 21)
+    assert many_claims[0].arrivals == Arrivals.of(9, 8, round((unseen - 19) * 0.8))
 
 
 def places(made: HandStanding) -> tuple[Counter[Tile], Counter[Tile]]:

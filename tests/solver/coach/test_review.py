@@ -14,7 +14,7 @@ from patterns.faults import FaultyInputError
 from patterns.rack import Pile, Rack
 from patterns.tiles import KINDS, Tile
 from solver.advice import advise
-from solver.arrivals import CHOOSING, Arrivals, Coming, default_arrivals
+from solver.arrivals import CHOOSING, Arrivals, default_arrivals
 from solver.coach.review import (
     MAX_SECONDS,
     Exchange,
@@ -202,7 +202,7 @@ def test_tiles_are_conserved_and_no_joker_moves(seed: int, size: int, luck: int)
         assert moment.rack.tiles.count(Tile.JOKER) == dealt.rack.tiles.count(Tile.JOKER)
 
 
-def made_by_scorer(graded: GradedPass, arrivals: Coming, drill: bool = False) -> float:
+def made_by_scorer(graded: GradedPass, arrivals: Arrivals, drill: bool = False) -> float:
     """Score a pass from the rack and the tiles seen alone."""
     moment = graded.moment
     situation = Situation(moment.rack, moment.seen, arrivals, jokers_in_wall=not drill)
@@ -236,9 +236,9 @@ def test_one_worse_pass_is_charged_and_no_other(played: Played, spoil: int) -> N
     assert [graded.given_up for graded in result.passes[spoil + 1 :]] == [0.0] * (len(rounds) - spoil - 1)
 
     give = len(spoilt.exchange.given)
-    arrivals: Coming = default_arrivals(rounds[spoil], give)
+    arrivals: Arrivals = default_arrivals(rounds[spoil], give)
     if draws is not None:
-        arrivals = Arrivals(give + 3 * (len(rounds) - spoil - 1), draws, 0)
+        arrivals = Arrivals.of(give + 3 * (len(rounds) - spoil - 1), draws, 0)
     made = made_by_scorer(spoilt, arrivals, draws is not None)
     assert spoilt.made == pytest.approx(made, abs=1e-12)
     expected = best.passes[spoil].best.strength - made
@@ -330,11 +330,11 @@ def test_hindsight_is_the_best_with_what_came_in() -> None:
     ("played", "length", "arrivals"),
     [
         *((PLAYED[0], length, default_arrivals(None)) for length in (1, 4, 7)),
-        (PLAYED[3], 3, Arrivals(0, 20, 0)),
+        (PLAYED[3], 3, Arrivals.of(0, 20, 0)),
     ],
 )
 def test_the_end_is_what_draws_and_claims_may_still_bring(
-    played: Played, length: int, arrivals: Coming
+    played: Played, length: int, arrivals: Arrivals
 ) -> None:
     whole = graded_best(*played).record
     result = review(replace(whole, exchanges=whole.exchanges[:length]))

@@ -13,7 +13,7 @@ from math import comb
 
 import numpy as np
 
-from solver.arrivals import Coming
+from solver.arrivals import Arrivals
 from solver.reach.counting import Outlook
 from solver.reach.evaluate import Demands, missing, reach_of
 from solver.situation import CardTables, Situation
@@ -157,7 +157,7 @@ def columns(kinds: list[Kind]) -> list[np.ndarray]:
     return [np.array(column, np.int8) for column in zip(*padded, strict=True)]
 
 
-def reach_under(kinds: list[Kind], jokers: int, jokers_held: int, coming: Coming, concealed: bool) -> float:
+def reach_under(kinds: list[Kind], jokers: int, jokers_held: int, coming: Arrivals, concealed: bool) -> float:
     """Return what the solver says for any arrivals; the other arguments are those of the references."""
     unseen, kept, plain, grouped = columns(kinds)
     lack = missing(plain[None], grouped[None], kept)

@@ -7,7 +7,7 @@ from math import comb
 import numpy as np
 import pytest
 
-from solver.arrivals import Arrivals, Length, MixedArrivals, default_arrivals
+from solver.arrivals import Arrivals, Length, default_arrivals
 from solver.reach.counting import (
     MAX_JOKERS,
     Mixed,
@@ -84,20 +84,20 @@ def test_mixed_ways_count_where_every_tile_goes(seed: int, claims: bool) -> None
     assert {(x, y, u): ways for x, y, u, ways in mixed_ways(states, claims)} == expected
 
 
-OUTLOOK = Outlook(naturals=130, jokers=7, jokers_held=1, arrivals=Arrivals(9, 15, 22))
+OUTLOOK = Outlook(naturals=130, jokers=7, jokers_held=1, arrivals=Arrivals.of(9, 15, 22))
 OUTLOOKS = [
     OUTLOOK,
-    Outlook(100, 0, 8, Arrivals(3, 10, 5)),
-    Outlook(20, 8, 0, Arrivals(0, 12, 8)),
-    Outlook(12, 3, 2, Arrivals(4, 8, 0)),
-    Outlook(30, 2, 0, Arrivals(0, 0, 7)),
-    Outlook(30, 2, 6, Arrivals(0, 0, 0)),
+    Outlook(100, 0, 8, Arrivals.of(3, 10, 5)),
+    Outlook(20, 8, 0, Arrivals.of(0, 12, 8)),
+    Outlook(12, 3, 2, Arrivals.of(4, 8, 0)),
+    Outlook(30, 2, 0, Arrivals.of(0, 0, 7)),
+    Outlook(30, 2, 6, Arrivals.of(0, 0, 0)),
 ]
 FORECASTS = [
     replace(OUTLOOK, arrivals=default_arrivals(Round.FIRST_RIGHT, 3)),
-    Outlook(100, 0, 8, MixedArrivals(3, (Length(10, 5, 0.25), Length(5, 0, 0.5), Length(0, 12, 0.25)))),
-    Outlook(20, 8, 0, MixedArrivals(0, (Length(12, 8, 0.3), Length(20, 0, 0.2), Length(0, 20, 0.5)))),
-    Outlook(12, 3, 2, MixedArrivals(4, (Length(0, 0, 0.7), Length(8, 0, 0.3)))),
+    Outlook(100, 0, 8, Arrivals(3, (Length(10, 5, 0.25), Length(5, 0, 0.5), Length(0, 12, 0.25)))),
+    Outlook(20, 8, 0, Arrivals(0, (Length(12, 8, 0.3), Length(20, 0, 0.2), Length(0, 20, 0.5)))),
+    Outlook(12, 3, 2, Arrivals(4, (Length(0, 0, 0.7), Length(8, 0, 0.3)))),
 ]
 MIXED = ((1, 2, 3), (2, 1, 2))
 

@@ -12,7 +12,7 @@ import solver.reach.evaluate as evaluate
 from patterns.card_file import shipped_card
 from patterns.rack import Rack
 from patterns.tiles import Tile
-from solver.arrivals import Arrivals, Length, MixedArrivals, default_arrivals
+from solver.arrivals import Arrivals, Length, default_arrivals
 from solver.reach.counting import Outlook
 from solver.reach.evaluate import Demands, missing, reach_of
 from solver.rounds import Round
@@ -42,7 +42,7 @@ def test_demands_valued_together_are_worth_what_each_is_alone(seed: int, others:
     plain[:, :6] = rng.integers(0, 3, (80, 6)) * (rng.random((80, 6)) < 0.4)
     grouped[:, :6] = rng.integers(0, 4, (80, 6)) * (rng.random((80, 6)) < 0.4)
     concealed = rng.random(80) < 0.5
-    outlook = Outlook(int(unseen.sum()), 3, 1, Arrivals(2, 3, 2))
+    outlook = Outlook(int(unseen.sum()), 3, 1, Arrivals.of(2, 3, 2))
     together = reach_of(Demands.of(missing(plain, grouped, kept), concealed, unseen), outlook, unseen)
     assert ((together > 0) & (together < 1)).sum() > 20
     for row, value in enumerate(together.tolist()):
@@ -62,7 +62,7 @@ def test_a_tile_kept_never_lowers_reach_and_a_useful_one_raises_it(seed: int) ->
     rnd = random.Random(seed)
     tables = tables_of(shipped_card("small"))
     rack = Rack(tuple(rnd.sample(WALL, 14)))
-    situation = Situation(rack, (), Arrivals(6, 15, 22))
+    situation = Situation(rack, (), Arrivals.of(6, 15, 22))
     whole = situation.reach(tables, situation.held)
     for tile in set(rack.tiles) - {Tile.JOKER}:
         less = situation.held - counts_of([tile])[:35]
@@ -83,7 +83,7 @@ def test_more_arrivals_never_lower_reach(sort: str) -> None:
         counts = {"charleston": rnd.randint(0, 9), "draws": rnd.randint(0, 15), "claims": rnd.randint(0, 22)}
         grown = []
         for more in range(0, 6, 2):
-            arrivals = Arrivals(**{**counts, sort: counts[sort] + more})
+            arrivals = Arrivals.of(**{**counts, sort: counts[sort] + more})
             situation = Situation(rack, (), arrivals)
             grown.append(situation.reach(tables, situation.held))
         assert not worsened(grown[1], grown[0])
@@ -95,7 +95,7 @@ def reaches(seeds: range) -> list[list[float]]:
     tables = tables_of(shipped_card("small"))
     found = []
     for seed in seeds:
-        situation = Situation(Rack(tuple(random.Random(seed).sample(WALL, 14))), (), Arrivals(9, 15, 22))
+        situation = Situation(Rack(tuple(random.Random(seed).sample(WALL, 14))), (), Arrivals.of(9, 15, 22))
         found.append(situation.reach(tables, situation.held).tolist())
     return found
 
@@ -114,7 +114,7 @@ def test_threads_may_share_the_memory(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 Count = Callable[[list[Kind], int, int, tuple[int, int, int], bool], Fraction]
-Case = tuple[list[Kind], int, int, MixedArrivals, bool]
+Case = tuple[list[Kind], int, int, Arrivals, bool]
 
 
 def several_lengths(
@@ -130,9 +130,7 @@ def several_lengths(
     rnd.shuffle(lengths)
     parts = [rnd.random() for _ in lengths]
     shares = [part / sum(parts) for part in parts]
-    forecast = MixedArrivals(
-        charleston, tuple(Length(*each, s) for each, s in zip(lengths, shares, strict=True))
-    )
+    forecast = Arrivals(charleston, tuple(Length(*each, s) for each, s in zip(lengths, shares, strict=True)))
     return kinds, jokers, held, forecast, concealed
 
 
@@ -198,7 +196,7 @@ def test_targets_of_the_full_card_equal_exact_fractions(seed: int) -> None:
     rnd = random.Random(seed)
     tables = tables_of(shipped_card("full"))
     tiles = rnd.sample(WALL, 30 if seed % 2 else 14)
-    stated = MixedArrivals(rnd.choice((3, 6, 9)), (Length(rnd.randint(5, 20), rnd.randint(0, 22), 1.0),))
+    stated = Arrivals(rnd.choice((3, 6, 9)), (Length(rnd.randint(5, 20), rnd.randint(0, 22), 1.0),))
     coming = stated if seed % 2 else default_arrivals(rnd.choice((Round.FIRST_RIGHT, Round.FIRST_ACROSS)), 3)
     situation = Situation(Rack(tuple(tiles[:14])), tuple(tiles[14:]), coming)
     reach = situation.reach(tables, situation.held)

@@ -40,7 +40,7 @@ def test_no_two_multisets_met_in_many_racks_share_a_signature() -> None:
         tables = tables_of(shipped_card(name))
         for _ in range(RACKS):
             rack = Rack(tuple(rnd.sample(WALL, 14)))
-            unseen = Situation(rack, (), Arrivals(9, 15, 22)).unseen[:35]
+            unseen = Situation(rack, (), Arrivals.of(9, 15, 22)).unseen[:35]
             for gone in ((), rack.tiles[:3], rack.tiles[5:8]):
                 kept = counts_of(rack.tiles)[:35] - counts_of(gone)[:35]
                 lack = missing(tables.plain, tables.grouped, kept)

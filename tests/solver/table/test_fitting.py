@@ -6,7 +6,7 @@ from itertools import pairwise, product
 import numpy as np
 import pytest
 
-from solver.arrivals import CHOOSING, Make, MixedArrivals, Sharpness
+from solver.arrivals import CHOOSING, Arrivals, Make, Sharpness
 from solver.odds import Moment, scaled
 from solver.rounds import ORDER
 from solver.situation import tables_of
@@ -50,7 +50,7 @@ def test_between_the_points_of_the_grid_chances_are_nearly_exact() -> None:
     moment = Moment.of(small(), begins)
 
     def exact(factor: float, later: int) -> float:
-        return moment.some_hand(MixedArrivals(3 + later, scaled(CHOOSING, factor).lengths))
+        return moment.some_hand(Arrivals(3 + later, scaled(CHOOSING, factor).lengths))
 
     grid = np.array([[exact(*point) for point in product(FACTORS, LATERS)]])
     for factor, later in product(FACTORS, LATERS):
