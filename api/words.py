@@ -20,9 +20,10 @@ if TYPE_CHECKING:  # a client of a server uses what is here too, and need not lo
     from solver.advice import Advice, Closeness, LimitsCost, OwnPass
     from solver.arrivals import Arrivals, Fit, Odds
     from solver.coach.insights import Group
+    from solver.passes import Valued
     from solver.situation import Objective, Question
     from solver.table.fitting import Judged
-    from solver.why import Sensitivity, TileCost
+    from solver.why import Sensitivity
 
 # A rack strength is read as so many times the number on the wire, which is small.
 _TIMES = 1_000
@@ -263,7 +264,7 @@ def closeness_words(advice: Advice) -> str:
     lead = _LEADS.get(advice.closeness.value)
     if lead is None:
         return "a toss-up: the runner-up is worth the same"
-    return f"{lead}: the runner-up is {loss(advice.runner_ups[0].gap, advice.strength)}"
+    return f"{lead}: the runner-up is {loss(advice.behind(advice.runner_ups[0]), advice.strength)}"
 
 
 def lead_words(closeness: Closeness | None) -> str:
@@ -279,11 +280,13 @@ def kept_words(shown: int, in_reach: int, on_card: int) -> str:
     return f"{says}, of which the likeliest {shown}" if 0 < shown < in_reach else says
 
 
-def cost_words(cost: TileCost, advised: tuple[Tile, ...], best: float) -> str:
-    """Return what it costs to pass a tile."""
-    if cost.passed is None or cost.cost is None:
+def cost_words(with_it: Valued | None, advice: Advice) -> str:
+    """Return what it costs to pass a tile, by the best pass with it."""
+    if with_it is None:
         return "your limits allow no pass with it"
-    return "in the advised pass" if cost.passed == advised else loss(cost.cost, best)
+    if with_it.passed == advice.passed:
+        return "in the advised pass"
+    return loss(advice.behind(with_it), advice.strength)
 
 
 def keep_words(share: float | None, *, passed: bool) -> str:
@@ -321,9 +324,10 @@ def why_sentence(advice: Advice, hangs_on: Sequence[Sensitivity]) -> str:
 
 
 def _costliest(advice: Advice) -> str:
-    if not advice.costs:
+    if not advice.with_each:
         return "No tile is passed."
-    cost, tile = max(((each.cost or 0.0, each.tile) for each in advice.costs), key=lambda pair: pair[0])
+    costs = {tile: advice.behind(best or advice) for tile, best in advice.with_each.items()}
+    tile, cost = max(costs.items(), key=lambda pair: pair[1])
     if not cost:
         return "No tile that may go costs more than those in the pass."
     return f"The costliest tile to pass is {tile.word}: {loss(cost, advice.strength)}."
@@ -458,19 +462,20 @@ def key_sentence(advice: Advice, kept_better: Sequence[tuple[str, float, float]]
         return _without_runner_up(advice)
     other = advice.runner_ups[0]
     swap = _swap(advice.passed, other.passed)
-    if other.gap <= advice.resolution:
+    gap = advice.behind(other)
+    if gap <= advice.resolution:
         return f"{swap} would be worth the same: either will do."
-    costs = f"{swap} would be {loss(other.gap, advice.strength)}"
+    costs = f"{swap} would be {loss(gap, advice.strength)}"
     kept = _changes(((name, worse, better) for name, better, worse in kept_better), "instead of")
     return f"{costs}: it leaves {' and '.join(kept)}." if kept else f"{costs}."
 
 
 def _without_runner_up(advice: Advice) -> str:
-    rest = [value for value in advice.by_number if value.give != len(advice.passed)]
+    rest = [value for value in advice.by_number if len(value.passed) != len(advice.passed)]
     if rest:
         next_best = max(rest, key=lambda value: value.strength)
-        behind = loss(max(0.0, advice.strength - next_best.strength), advice.strength)
-        return f"Giving {next_best.give} at best would be {behind}."
+        behind = loss(advice.behind(next_best), advice.strength)
+        return f"Giving {len(next_best.passed)} at best would be {behind}."
     return "It is the only pass that was found." if advice.closeness is None else "No other pass is allowed."
 
 

@@ -13,17 +13,15 @@ from solver.arrivals import Arrivals
 from solver.limits import Limit
 from solver.model import MismatchError, PassModel, around, clash_of
 from solver.passes import PassTable, Score, Valued
-from solver.rounds import PASS_SIZE, RULES
 from solver.situation import Objective, Question
 from solver.why import (
     FamilyShare,
     HandLoss,
     Standings,
-    TileCost,
+    best_with_each,
     family_shares,
     hand_losses,
     reasons,
-    tile_costs,
 )
 
 # A hand that lost no more than this is not worth naming among those given up.
@@ -45,28 +43,6 @@ class Closeness(Enum):
     CLOSE = "close"
     FAIR = "fair"
     CLEAR = "clear"
-
-
-@dataclass(frozen=True)
-class RunnerUp(Valued):
-    """Another pass; ``gap`` is how much less strength it leaves."""
-
-    gap: float
-
-
-@dataclass(frozen=True)
-class NumberValue(Valued):
-    """The best pass of one number of own tiles.
-
-    Attributes:
-        give: Own tiles given, 0-3; as many come in.
-        blind: Incoming tiles passed on unseen, 0-3; always 0 at the courtesy pass.
-        gain: Strength above that of giving the fewest tiles compared.
-    """
-
-    give: int
-    blind: int
-    gain: float
 
 
 @dataclass(frozen=True)
@@ -114,30 +90,33 @@ class Advice(Valued):
         given_up: Hands made less likely, what counts most first.
         runner_ups: The next best passes, in order.
         closeness: None when no runner-up was asked for or found.
-        by_number: The best pass of each number of tiles compared, ascending.
-        costs: What it costs to give each kind of tile instead, by passes of as many tiles.
+        by_number: The best pass of each number of own tiles compared, ascending.
+        with_each: The best pass, of as many tiles, with each kind of tile that may go in it; None where the
+            limits allow none.
         families: Share of the strength that each family's hands have, the greatest first.
     """
 
     question: Question
-    strength_before: float
-    expected_before: float
     resolution: float
     hands: Standings
     given_up: tuple[HandLoss, ...]
-    runner_ups: tuple[RunnerUp, ...]
+    runner_ups: tuple[Valued, ...]
     closeness: Closeness | None
     arrivals: Arrivals
-    by_number: tuple[NumberValue, ...]
+    by_number: tuple[Valued, ...]
     limits_cost: LimitsCost | None
-    costs: tuple[TileCost, ...]
+    with_each: Mapping[Tile, Valued | None]
     families: tuple[FamilyShare, ...]
     mine: OwnPass | None
 
     @property
-    def chosen(self) -> NumberValue:
-        """The number of own tiles that the pass is of."""
-        return next(value for value in self.by_number if value.give == len(self.passed))
+    def blind(self) -> int:
+        """Incoming tiles passed on unseen beside it, 0-3."""
+        return self.question.blind_beside(self.passed)
+
+    def behind(self, other: Valued) -> float:
+        """Return how much less strength another pass leaves."""
+        return max(0.0, self.strength - other.strength)
 
 
 class ClashError(Exception):
@@ -148,15 +127,13 @@ class ClashError(Exception):
         super().__init__("no pass keeps all of: " + "; ".join(limit.says for limit in clashing))
 
 
-def advise(
-    question: Question, *, diagnose: bool = True, tables: Mapping[int, PassTable] | None = None
-) -> Advice:
+def advise(question: Question, *, diagnose: bool = True) -> Advice:
     """Return the best pass within the limits, found by the model and by the table, with what it keeps.
 
     Where the round lets a player give fewer than three (blind or courtesy) and the question leaves the
     number open, every number is solved with the arrivals it leaves, and the best returned; of equals,
     the one that gives more. Numbers at which the limits contradict are left out; which limits clash at all of
-    them is worked out if asked. Tables by number of tiles may be at hand.
+    them is worked out if asked.
 
     Raises:
         FaultyInputError: limits that name what the card does not have, or leave no hand.
@@ -165,48 +142,38 @@ def advise(
         MismatchError: table and model do not agree.
     """
     limits, wanted = question.limits.on_pass, question.alternatives + 1
-    answered: list[tuple[int, PassTable, list[int]]] = []
+    answered: list[tuple[PassTable, list[int]]] = []
     clashing: tuple[Limit, ...] = ()
     compared: dict[int, PassTable] = {}
     for give in question.numbers_to_compare:
         check_stop()
-        table = tables[give] if tables else PassTable.of(question.giving(give))
-        compared[give] = table
+        table = compared[give] = PassTable.of(question.giving(give))
         best = list(islice(table.ranked(limits), wanted))
         if best:
             _confirm(table, best, wanted, limits)
-            answered.append((give, table, best))
+            answered.append((table, best))
         elif diagnose:
             clashing = clash_of(table, limits)
     if not answered:
         raise ClashError(clashing)
-    fewest, blind = answered[0][1].valued(answered[0][2][0]), RULES[question.round].blind
-    by_number = []
-    for give, table, best in answered:
-        value = table.valued(best[0])
-        gain = value.strength - fewest.strength
-        by_number.append(NumberValue(*value.parts, give, PASS_SIZE - give if blind else 0, gain))
-    most = max(by_number, key=lambda value: (value.strength, value.give))
-    give, table, best = answered[by_number.index(most)]
+    by_number = tuple(table.valued(best[0]) for table, best in answered)
+    most = max(by_number, key=lambda value: (value.strength, len(value.passed)))
+    table, best = answered[by_number.index(most)]
     after = table.score(best[0])
-    others = [table.valued(other) for other in best[1:]]
-    runner_ups = tuple(
-        RunnerUp(*other.parts, gap=max(0.0, most.strength - other.strength)) for other in others
-    )
+    runner_ups = tuple(table.valued(other) for other in best[1:])
+    odds = question.giving(len(most.passed)).odds
     return Advice(
         *most.parts,
         question,
-        table.before.strength,
-        table.before.expected,
         table.resolution,
-        Standings(table.situation, table.tables, table.before, after, question.giving(give).odds),
+        Standings(table.situation, table.tables, table.before, after, odds),
         tuple(loss for _, loss in hand_losses(question, table.before, after) if loss.lost > _NOTEWORTHY_LOSS),
         runner_ups,
         _closeness(table, most.strength, runner_ups, only=len(best) == 1 < wanted),
         table.situation.arrivals,
-        tuple(by_number),
+        by_number,
         _limits_cost(compared, most) if limits else None,
-        tile_costs(table, limits, best[0]),
+        best_with_each(table, limits, best[0]),
         family_shares(table, after),
         None if question.mine is None else _own_pass(question, question.mine, compared, most, after),
     )
@@ -228,11 +195,13 @@ def _own_pass(
     index = table.index_of(mine)
     value, made = table.valued(index), table.score(index)
     gap = best.strength - value.strength
+    if abs(gap) <= table.resolution:
+        gap = 0.0
     better = sum(int((each.strength > value.strength + table.resolution).sum()) for each in compared.values())
     return OwnPass(
         *value.parts,
-        gap if abs(gap) > table.resolution else 0.0,
-        gap / best.strength if best.strength > 0 and abs(gap) > table.resolution else 0.0,
+        gap,
+        gap / best.strength if best.strength > 0 else 0.0,
         better + 1,
         sum(len(each.masks) for each in compared.values()),
         tuple(HandLoss(each.hand, each.after, each.before) for each in reasons(question, made, after)),
@@ -263,11 +232,11 @@ def _confirm(table: PassTable, best: list[int], wanted: int, limits: tuple[Limit
 
 
 def _closeness(
-    table: PassTable, best: float, runner_ups: tuple[RunnerUp, ...], *, only: bool
+    table: PassTable, best: float, runner_ups: tuple[Valued, ...], *, only: bool
 ) -> Closeness | None:
     if not runner_ups:
         return Closeness.ONLY if only else None
-    gap = runner_ups[0].gap
+    gap = max(0.0, best - runner_ups[0].strength)
     if gap <= table.resolution:
         return Closeness.TOSS_UP
     share, (close, fair) = gap / best, _BOUNDS[table.objective]

@@ -78,7 +78,7 @@ def plan(question: Question, rounds: int) -> Plan:
     for stage, index in zip(stages, chosen, strict=True):
         now = int(stage.masks[index])
         goes = stage.bits.tiles(now & ~before)
-        planned.append(Valued(goes, *stage.valued(index).parts[1:]))
+        planned.append(replace(stage.valued(index), passed=goes))
         before = now
     resolution = rounds * len(stages[0].weights) * unit
     return Plan(tuple(planned), sum(each.strength for each in planned), resolution)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import Enum
 from functools import cached_property
@@ -325,6 +325,10 @@ class Question:
         if self.fit is None or not self.measured:
             return None
         return self.fit.odds(self.round, self.tiles_given, of_some=not self.limits.choose_hands)
+
+    def blind_beside(self, passed: Sequence[Tile]) -> int:
+        """Return how many incoming tiles go on unseen beside so many own ones, 0-3."""
+        return PASS_SIZE - len(passed) if RULES[self.round].blind else 0
 
     @property
     def numbers_to_compare(self) -> tuple[int, ...]:

@@ -16,7 +16,7 @@ from patterns.stopping import check_stop
 from patterns.tiles import Tile
 from solver.arrivals import Arrivals, Odds
 from solver.limits import Limit, hand_weights
-from solver.passes import PassTable, Score
+from solver.passes import PassTable, Score, Valued
 from solver.situation import DECIMALS, N_NATURALS, CardTables, Question, Situation, counts_of, greatest_first
 
 SHARES = (0.8, 1.2)
@@ -186,22 +186,6 @@ class Standings(Sequence[HandStanding]):
 
 
 @dataclass(frozen=True)
-class TileCost:
-    """What it costs to give one tile of a kind, the rest of the pass chosen best.
-
-    Attributes:
-        passed: The best pass with the tile in it, with what it leaves; None where the limits allow none.
-        cost: How much less strength than the best pass leaves; 0 for the tiles in it.
-    """
-
-    tile: Tile
-    passed: tuple[Tile, ...] | None
-    strength: float | None
-    expected: float | None
-    cost: float | None
-
-
-@dataclass(frozen=True)
 class FamilyShare:
     """How much of the rack strength a family's hands have: with the whole rack, and after the pass, 0-1."""
 
@@ -228,22 +212,16 @@ class Sensitivity:
     regret: float
 
 
-def tile_costs(table: PassTable, limits: tuple[Limit, ...], advised: int) -> tuple[TileCost, ...]:
-    """Return what it costs to give each kind of tile that may go under limits; nothing if none goes."""
-    allowed = np.fromiter(table.ranked(limits), np.intp)
-    masks = table.masks[allowed]
+def best_with_each(table: PassTable, limits: tuple[Limit, ...], advised: int) -> dict[Tile, Valued | None]:
+    """Return the best pass with each kind of tile in it, None where limits allow none; nothing if none go."""
     if not table.masks[advised]:
-        return ()
-    costs = []
+        return {}
+    allowed = np.fromiter(table.ranked(limits), np.intp)
+    found: dict[Tile, Valued | None] = {}
     for tile, bit in zip(table.bits.kinds, table.bits.first_bit, strict=True):
-        having = masks >> np.uint32(bit) & 1
-        if not having.any():
-            costs.append(TileCost(tile, None, None, None, None))
-            continue
-        value = table.valued(int(allowed[having.argmax()]))
-        cost = max(0.0, float(table.strength[advised]) - value.strength)
-        costs.append(TileCost(tile, *value.parts, cost))
-    return tuple(costs)
+        having = allowed[table.masks[allowed] >> np.uint32(bit) & 1 > 0]
+        found[tile] = table.valued(int(having[0])) if len(having) else None
+    return found
 
 
 def family_shares(table: PassTable, after: Score) -> tuple[FamilyShare, ...]:

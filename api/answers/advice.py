@@ -26,12 +26,13 @@ from api.reading import Answer, Number, Pass, Resolution, Spoken, Tiles, Words
 from patterns.card import Target
 from patterns.card_file import MAX_HANDS
 from patterns.tiles import Tile
-from solver.advice import Advice, Closeness, NumberValue, RunnerUp, advise
+from solver.advice import Advice, Closeness, advise
 from solver.gives import receivers
+from solver.passes import Valued
 from solver.price import Price, advising, estimating, explaining, giving, total
 from solver.rounds import RULES, Round
 from solver.situation import MAX_ALTERNATIVES
-from solver.why import TileCost, sensitivity
+from solver.why import sensitivity
 
 
 class AdviceRequest(QuestionRequest):
@@ -299,46 +300,54 @@ class AdviceAnswer(Answer):
 
 def closeness_body(advice: Advice) -> ClosenessBody:
     """Say how close the choice is."""
-    gap = advice.runner_ups[0].gap if advice.runner_ups else None
+    gap = advice.behind(advice.runner_ups[0]) if advice.runner_ups else None
     share = gap / advice.strength if gap is not None and advice.strength > 0 else None
     return ClosenessBody(word=advice.closeness, gap=gap, share=share, words=words.closeness_words(advice))
 
 
-def _alternative(other: RunnerUp, advice: Advice) -> AlternativeBody:
+def _alternative(other: Valued, advice: Advice) -> AlternativeBody:
+    gap = advice.behind(other)
     return AlternativeBody.of(
         other,
+        gap=gap,
         words={
             # As many go on unseen as with the best.
-            "pass": words.tiles_words(other.passed, advice.chosen.blind),
+            "pass": words.tiles_words(other.passed, advice.blind),
             "strength": words.strength(other.strength),
-            "loss": words.loss(other.gap, advice.strength),
+            "loss": words.loss(gap, advice.strength),
         },
     )
 
 
-def _number(value: NumberValue, advice: Advice) -> NumberBody:
-    behind = words.loss(max(0.0, advice.strength - value.strength), advice.strength)
+def _number(value: Valued, advice: Advice) -> NumberBody:
+    give, blind = len(value.passed), advice.question.blind_beside(value.passed)
+    behind = words.loss(advice.behind(value), advice.strength)
     return NumberBody.of(
         value,
+        give=give,
+        blind=blind,
+        gain=value.strength - advice.by_number[0].strength,
         words={
-            "give": f"{value.give} and {value.blind} blind" if value.blind else str(value.give),
+            "give": f"{give} and {blind} blind" if blind else str(give),
             "pass": words.tiles_words(value.passed),
             "strength": words.strength(value.strength),
-            "loss": "best" if value is advice.chosen else behind,
+            "loss": "best" if give == len(advice.passed) else behind,
         },
     )
 
 
-def _keep(cost: TileCost, advice: Advice) -> KeepBody:
-    share = None if cost.cost is None else cost.cost / advice.strength if advice.strength > 0 else 0.0
-    worth = words.keep_words(share, passed=cost.tile in advice.passed)
-    return KeepBody(tile=cost.tile, loss=cost.cost, share=share, words={"worth": worth})
+def _keep(tile: Tile, advice: Advice) -> KeepBody:
+    best = advice.with_each[tile]
+    loss = None if best is None else advice.behind(best)
+    share = None if loss is None else loss / advice.strength if advice.strength > 0 else 0.0
+    worth = words.keep_words(share, passed=tile in advice.passed)
+    return KeepBody(tile=tile, loss=loss, share=share, words={"worth": worth})
 
 
 def _why(advice: Advice) -> WhyBody:
     hangs_on = sensitivity(advice.question, advice.passed)
     return WhyBody(
-        costs=[_cost(cost, advice) for cost in advice.costs],
+        costs=[_cost(tile, best, advice) for tile, best in advice.with_each.items()],
         sensitivity=[SensitivityBody.of(each, words=words.sensitivity_words(each)) for each in hangs_on],
         sentence=words.why_sentence(advice, hangs_on),
     )
@@ -351,15 +360,13 @@ def _gives_away(advice: Advice) -> GivesAwayBody:
     return GivesAwayBody(gain=gain, usual=usual, words=words.gives_away_words(gain, usual, direction))
 
 
-def _cost(cost: TileCost, advice: Advice) -> TileCostBody:
-    return TileCostBody.of(
-        cost,
-        words={
-            "tile": cost.tile.word,
-            "loss": words.cost_words(cost, advice.passed, advice.strength),
-            "pass": None if cost.passed is None else words.tiles_words(cost.passed),
-        },
-    )
+def _cost(tile: Tile, best: Valued | None, advice: Advice) -> TileCostBody:
+    said = {"tile": tile.word, "loss": words.cost_words(best, advice), "pass": None}
+    if best is None:
+        nothing = dict.fromkeys(("passed", "strength", "expected", "cost"))
+        return TileCostBody.of(None, tile=tile, words=said, **nothing)
+    said["pass"] = words.tiles_words(best.passed)
+    return TileCostBody.of(best, tile=tile, cost=advice.behind(best), words=said)
 
 
 class Alive(Answer):
@@ -401,11 +408,12 @@ def advice(asked: Asked[AdviceRequest]) -> AdviceAnswer:
     question, body = replace(asked.question, fit=fit_or_estimate(asked.question)), asked.body
     made = advise(question)
     hands, cost, mine = made.hands[: body.hands], made.limits_cost, made.mine
-    closeness = closeness_body(made)
+    before, closeness = made.hands.before, closeness_body(made)
     return AdviceAnswer.of(
         made,
+        strength_before=before.strength,
         expected_hands=made.expected,
-        expected_hands_before=made.expected_before,
+        expected_hands_before=before.expected,
         some_hand=made.hands.some_hand,
         odds=odds_of(question),
         proof=ProofBody(bound=made.strength, resolution=made.resolution),
@@ -423,13 +431,13 @@ def advice(asked: Asked[AdviceRequest]) -> AdviceAnswer:
         mine=None
         if mine is None
         else OwnPassBody.of(mine, within_limits=not mine.breaks, words=words.own_pass_words(mine, made)),
-        keep=[_keep(cost, made) for cost in made.costs],
+        keep=[_keep(tile, made) for tile in made.with_each],
         rack=question.rack.tiles,
         round=question.round,
         words={
             "round": words.round_words(question.round),
-            "pass": words.tiles_words(made.passed, made.chosen.blind),
-            "strength": words.strength_words(made.strength_before, made.strength),
+            "pass": words.tiles_words(made.passed, made.blind),
+            "strength": words.strength_words(before.strength, made.strength),
             "strength_note": words.strength_note(question.objective),
             "some_hand": words.some_hand_words(made.hands.some_hand, question.fit),
             "proof": words.proof_words(made),

@@ -114,8 +114,8 @@ class BestBody(Answer):
     """The best pass at that moment."""
 
     passed: Pass = Field(serialization_alias="pass")
-    give: int = Field(validation_alias=AliasPath("chosen", "give"))
-    blind: int = Field(validation_alias=AliasPath("chosen", "blind"))
+    give: Annotated[int, BeforeValidator(len)] = Field(validation_alias="passed")
+    blind: int
     strength: Number
     expected_hands: Number = Field(validation_alias="expected")
 
@@ -165,14 +165,18 @@ class GradedPassBody(Spoken):
         validation_alias=AliasPath("exchange", "received"), description="null: not known"
     )
     best: BestBody
-    strength: Number = Field(validation_alias="made", description="Strength after the pass that was made")
-    expected_hands: Number = Field(validation_alias="expected", description="Expected hands after it")
+    strength: Number = Field(
+        validation_alias=AliasPath("made", "strength"), description="Strength after the pass that was made"
+    )
+    expected_hands: Number = Field(
+        validation_alias=AliasPath("made", "expected"), description="Expected hands after it"
+    )
     given_up: Number = Field(description="How much less that is than the best")
     share: Number = Field(description="The same as a share of the best")
     within_resolution: bool = Field(description="Whether the pass cannot be told from the best")
     seconds: Number | None = Field(validation_alias=AliasPath("exchange", "seconds"))
-    reasons: list[ReasonBody]
-    gains: list[ReasonBody] = Field(exclude=True)
+    reasons: list[ReasonBody] = Field(validation_alias=AliasPath("made", "loses"))
+    gains: list[ReasonBody] = Field(validation_alias=AliasPath("made", "keeps"), exclude=True)
     hindsight: HindsightBody | None = Field(description="null: it is not known what came in")
 
     @computed_field(description="Why it got its grade, for people")  # type: ignore[prop-decorator]
@@ -191,7 +195,7 @@ class GradedPassBody(Spoken):
     @property
     def keeps(self) -> str | None:
         """What it keeps better than the best."""
-        gains = [(each.name, each.reach_best, each.reach_made) for each in self.gains]
+        gains = [(each.name, each.reach_made, each.reach_best) for each in self.gains]
         return None if self.within_resolution else words.kept_better(gains)
 
     def said(self) -> Words:

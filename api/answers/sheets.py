@@ -319,25 +319,26 @@ def _advices(asked: _AskedSheet) -> list[Advice]:
 
 def answer_of(number: int, advice: Advice) -> SheetAnswer:
     """Return the entry of a key."""
-    told = _reasons(advice)
+    told, gaps = _reasons(advice), [advice.behind(other) for other in advice.runner_ups]
     return SheetAnswer(
         number=number,
         passed=in_order(advice.passed),
-        blind=advice.chosen.blind,
+        blind=advice.blind,
         strength=advice.strength,
         expected_hands=advice.expected,
         limits_cost=None if advice.limits_cost is None else advice.limits_cost.strength,
-        gap=advice.runner_ups[0].gap if advice.runner_ups else None,
+        gap=gaps[0] if gaps else None,
         closeness=advice.closeness,
         runner_ups=[
-            SheetRunnerUp(passed=in_order(other.passed), gap=other.gap) for other in advice.runner_ups
+            SheetRunnerUp(passed=in_order(other.passed), gap=gap)
+            for other, gap in zip(advice.runner_ups, gaps, strict=True)
         ],
         by_number=[
             SheetChoice(
-                give=value.give,
-                blind=value.blind,
+                give=len(value.passed),
+                blind=advice.question.blind_beside(value.passed),
                 passed=in_order(value.passed),
-                gap=max(0.0, advice.strength - value.strength),
+                gap=advice.behind(value),
             )
             for value in advice.by_number
         ],
@@ -364,7 +365,7 @@ def _loss(advice: Advice, likely: Score, loss: HandLoss) -> SheetLoss:
 
 def _reasons(advice: Advice) -> list[HandLoss]:
     """Return what the next best pass leaves less likely than the best, as far as it shows."""
-    if not advice.runner_ups or advice.runner_ups[0].gap <= advice.resolution:
+    if not advice.runner_ups or advice.behind(advice.runner_ups[0]) <= advice.resolution:
         return []
     question, other = advice.question.giving(len(advice.passed)), advice.runner_ups[0]
     weights = hand_weights(question.card, question.limits)

@@ -12,7 +12,7 @@ from patterns.card import Card
 from patterns.faults import Fault, FaultyInputError
 from patterns.rack import Pile, Rack, count_faults
 from patterns.tiles import KINDS, Tile, counted, number_word
-from solver.advice import Advice, advise
+from solver.advice import Advice, OwnPass, advise
 from solver.arrivals import Arrivals, Fit, Length, default_arrivals
 from solver.limits import Limits, hand_weights
 from solver.passes import PassTable, Valued, score
@@ -27,7 +27,7 @@ from solver.rounds import (
     pass_faults,
 )
 from solver.situation import Objective, Question, Situation, still_elsewhere, tables_of, tiles_away
-from solver.why import HandLoss, Standings, reasons
+from solver.why import Standings
 
 MAX_SECONDS = 86_400.0
 # Passes from which on a Charleston counts as whole: both parts of it, with or without the courtesy pass.
@@ -232,27 +232,30 @@ class GradedPass:
     """One pass and its grade.
 
     Attributes:
-        best: The advice at that moment.
-        made: Strength after the pass that was made; ``expected`` hands after it.
-        given_up: How much less strength that is than the best; 0 when the difference is rounding.
-        share: ``given_up`` as a share of the best; 0 when the best is 0.
-        within_resolution: Whether the pass cannot be told from the best.
-        reasons: The few hands that the best pass keeps better, what counts most first: ``before`` is their
-            reach after the best pass, ``after`` their reach after the one made.
+        best: The advice at that moment, and the pass that was ``made`` held against it.
         hindsight: None where it is not known what came in.
     """
 
     exchange: Exchange
     moment: Moment
     best: Advice
-    made: float
-    expected: float
-    given_up: float
-    share: float
-    within_resolution: bool
-    reasons: tuple[HandLoss, ...]
-    gains: tuple[HandLoss, ...]
+    made: OwnPass
     hindsight: Hindsight | None
+
+    @property
+    def given_up(self) -> float:
+        """How much less strength it leaves than the best; 0 when the difference is rounding."""
+        return max(0.0, self.made.gap)
+
+    @property
+    def share(self) -> float:
+        """The same as a share of the best; 0 when the best is 0."""
+        return max(0.0, self.made.share)
+
+    @property
+    def within_resolution(self) -> bool:
+        """Whether the pass cannot be told from the best, or is better but not within the limits."""
+        return self.given_up == 0.0
 
 
 @dataclass(frozen=True)
@@ -344,6 +347,7 @@ def _question(record: Record, index: int, moment: Moment) -> Question:
         alternatives=0,
         drill=drill,
         objective=record.objective,
+        mine=exchange.given,
     )
     if record.length is None or record.drill:
         return question
@@ -353,28 +357,12 @@ def _question(record: Record, index: int, moment: Moment) -> Question:
 
 def _graded(record: Record, index: int, moment: Moment) -> GradedPass:
     exchange, question = record.exchanges[index], _question(record, index, moment)
-    tables = {give: PassTable.of(question.giving(give)) for give in question.numbers_to_compare}
-    best = advise(question, tables=tables)
-    table = tables[len(exchange.given)]
-    place = table.index_of(exchange.given)
-    mine, made = table.score(place), table.valued(place)
-    lost = best.strength - made.strength
-    given_up = lost if lost > best.resolution else 0.0
-    return GradedPass(
-        exchange,
-        moment,
-        best,
-        made.strength,
-        made.expected,
-        given_up,
-        given_up / best.strength if best.strength > 0 else 0.0,
-        given_up == 0.0,
-        reasons(question, best.hands.after, mine),
-        reasons(question, mine, best.hands.after),
-        None
-        if exchange.received is None
-        else hindsight(question.giving(len(exchange.given)), exchange.given, exchange.received),
-    )
+    best = advise(question)
+    assert best.mine is not None
+    seen_later = None
+    if exchange.received is not None:
+        seen_later = hindsight(question.giving(len(exchange.given)), exchange.given, exchange.received)
+    return GradedPass(exchange, moment, best, best.mine, seen_later)
 
 
 def _at_the_end(record: Record, moment: Moment) -> Situation:

@@ -92,10 +92,10 @@ def members(found: object, names: str, **others: Any) -> dict[str, Any]:
 def arriving(coming: Arrivals) -> dict[str, Any]:
     """Return how an answer says what it takes to be to come."""
     means = {
-        count: sent(sum(share * getattr(each, count) for share, each in coming.parts))
+        count: sent(sum(each.share * getattr(each, count) for each in coming.lengths))
         for count in ("draws", "claims")
     }
-    lengths = [members(each, "draws claims", share=sent(share)) for share, each in coming.parts]
+    lengths = [members(each, "draws claims share") for each in coming.lengths]
     return {"charleston": coming.charleston, **means, "lengths": lengths}
 
 

@@ -43,9 +43,12 @@ def question(round_: Round, **members: Any) -> Question:
 
 def solver_says(advice: Advice) -> dict[str, Any]:
     """Return what the wire should say of advice, but for the hands and what was assumed."""
-    gap, cost = advice.runner_ups[0].gap if advice.runner_ups else None, advice.limits_cost
+    gap = advice.behind(advice.runner_ups[0]) if advice.runner_ups else None
+    before, cost = advice.hands.before, advice.limits_cost
     return {
-        **members(advice, "pass strength strength_before expected_hands expected_hands_before"),
+        **members(advice, "pass strength expected_hands"),
+        "strength_before": sent(before.strength),
+        "expected_hands_before": sent(before.expected),
         "some_hand": sent(advice.hands.some_hand),
         "proof": {
             "status": "optimal",
@@ -55,14 +58,24 @@ def solver_says(advice: Advice) -> dict[str, Any]:
         },
         "limits_cost": None if cost is None else members(cost, "strength expected_hands share"),
         "hands_in_reach": len(advice.hands),
-        "alternatives": [members(each, "pass strength expected_hands gap") for each in advice.runner_ups],
+        "alternatives": [
+            members(each, "pass strength expected_hands", gap=sent(advice.behind(each)))
+            for each in advice.runner_ups
+        ],
         "closeness": {
             "word": sent(advice.closeness),
             "gap": sent(gap),
             "share": None if gap is None else sent(gap / advice.strength),
         },
         "by_number": [
-            members(each, "give blind pass strength expected_hands gain") for each in advice.by_number
+            members(
+                each,
+                "pass strength expected_hands",
+                give=len(each.passed),
+                blind=advice.question.blind_beside(each.passed),
+                gain=sent(each.strength - advice.by_number[0].strength),
+            )
+            for each in advice.by_number
         ],
         "families": [members(each, "name before after") for each in advice.families],
         "rack": TOKENS,
@@ -258,7 +271,12 @@ def test_why_is_the_solvers(ask: Ask) -> None:
     asked = question(Round.FIRST_RIGHT, limits=limits)
     advice = advise(asked)
     told = numbers_only(body["why"])
-    assert told["costs"] == [members(each, "tile pass strength expected_hands cost") for each in advice.costs]
+    assert told["costs"] == [
+        {"tile": tile.value, **dict.fromkeys(("pass", "strength", "expected_hands", "cost"))}
+        if best is None
+        else members(best, "pass strength expected_hands", tile=tile.value, cost=sent(advice.behind(best)))
+        for tile, best in advice.with_each.items()
+    ]
     assert told["sensitivity"] == [
         members(each, "share pass same regret", arrivals=arriving(each.arrivals))
         for each in sensitivity(asked, advice.passed)

@@ -54,7 +54,7 @@ def test_the_deals_are_the_solvers(deals: Deals, asked: dict[str, Any], same: di
     assert (body["complete"], body["seed"], body["tried"]) == (True, asked.get("seed", 7), tried)
     for told, found in zip(body["deals"], direct, strict=True):
         advice = found.advice
-        gap = advice.runner_ups[0].gap
+        gap = advice.behind(advice.runner_ups[0])
         assert advice.closeness is not None
         assert told["words"]["closeness"] == advice.closeness.value
         assert numbers_only(told) == {

@@ -45,18 +45,18 @@ PLAYED = [
 def pass_of(graded: GradedPass) -> dict[str, Any]:
     """Return what the wire should say of a pass, but for the sentence."""
     best, exchange = graded.best, graded.exchange
-    (blind,) = {value.blind for value in best.by_number if value.passed == best.passed}
     assert graded.hindsight is not None
     return {
         **members(graded.moment, "seen", rack=sent(graded.moment.rack.tiles)),
         **members(exchange, "round blind seconds"),
-        **members(graded, "expected_hands given_up share within_resolution", strength=sent(graded.made)),
+        **members(graded, "given_up share within_resolution"),
+        **members(graded.made, "strength expected_hands"),
         "given": sorted(sent(exchange.given), key=by_position),
         "received": sorted(sent(exchange.came), key=by_position),
-        "best": members(best, "pass strength expected_hands", give=len(best.passed), blind=blind),
+        "best": members(best, "pass strength expected_hands blind", give=len(best.passed)),
         "reasons": [
             members(each.hand, "name family", reach_best=sent(each.before), reach_made=sent(each.after))
-            for each in graded.reasons
+            for each in graded.made.loses
         ],
         "hindsight": members(graded.hindsight, "pass strength expected_hands made", note="not graded"),
     }

@@ -72,10 +72,10 @@ def test_what_the_answer_says_adds_up(objective: Objective, power: float) -> Non
         weights = {hand.name: hand.weight for hand in asked.card.hands}
         total = sum(made.reach**power * weights[made.hand.name] for made in answer.hands)
         assert answer.strength == pytest.approx(total, rel=1e-12)
-        assert answer.strength <= answer.strength_before
+        assert answer.strength <= answer.hands.before.strength
         total = sum(made.reach * weights[made.hand.name] for made in answer.hands)
         assert answer.expected == pytest.approx(total, rel=1e-12)
-        assert answer.expected <= answer.expected_before
+        assert answer.expected <= answer.hands.before.expected
         # In order to twelve decimals: equal but for the last digit is equal.
         reaches = [round(made.reach, 12) for made in answer.hands]
         assert reaches == sorted(reaches, reverse=True)
@@ -86,10 +86,10 @@ def test_what_the_answer_says_adds_up(objective: Objective, power: float) -> Non
         ]
         assert weighted == sorted(weighted, reverse=True)
         assert min((loss.lost for loss in answer.given_up), default=1.0) > 1e-6
-        lost = answer.strength_before - answer.strength
+        lost = answer.hands.before.strength - answer.strength
         assert sum(weighted) == pytest.approx(lost, abs=1e-6 * sum(weights.values()))
         assert answer.arrivals == default_arrivals(Round.FIRST_RIGHT, 3)
-        assert [(n.give, n.blind, n.passed, n.gain) for n in answer.by_number] == [(3, 0, answer.passed, 0.0)]
+        assert [value.passed for value in answer.by_number] == [answer.passed] and answer.blind == 0
 
 
 def test_the_number_of_runner_ups_is_the_number_asked_for() -> None:
@@ -110,7 +110,7 @@ def test_closeness_follows_the_gap(objective: Objective, close: float, fair: flo
     met = set()
     for seed in range(40):
         answer = advise(question(random_rack(random.Random(seed)), objective=objective))
-        gap = answer.runner_ups[0].gap
+        gap = answer.behind(answer.runner_ups[0])
         share = gap / answer.strength
         expected = Closeness.CLOSE if share < close else Closeness.FAIR if share < fair else Closeness.CLEAR
         assert answer.closeness is (Closeness.TOSS_UP if gap <= answer.resolution else expected)
@@ -122,16 +122,15 @@ def check_numbers(advice: Advice, question: Question) -> None:
     """Each number: worth, pass, arrivals; then the best of them, the gains and what the limits cost."""
     counted, free = {}, 0.0
     for value in advice.by_number:
-        asked = question.giving(value.give)
+        give = len(value.passed)
+        asked = question.giving(give)
         worth = count_out(asked)
         free = max(free, *count_out(replace(asked, limits=Limits())).values())
-        counted[value.give] = max(worth.values())
-        assert value.strength == pytest.approx(counted[value.give], abs=1e-11)
-        assert len(value.passed) == value.give
+        counted[give] = max(worth.values())
+        assert value.strength == pytest.approx(counted[give], abs=1e-11)
         assert worth[value.passed] == pytest.approx(value.strength, abs=1e-12)
-    for value in advice.by_number:
-        assert value.gain == pytest.approx(counted[value.give] - counted[min(counted)], abs=1e-11)
-    assert [value.give for value in advice.by_number] == sorted(counted)
+        assert advice.behind(value) == pytest.approx(advice.strength - value.strength, abs=1e-12)
+    assert list(counted) == sorted(counted)
     assert advice.strength == pytest.approx(max(counted.values()), abs=1e-11)
     assert counted[len(advice.passed)] == pytest.approx(advice.strength, abs=1e-11)
     if question.limits.on_pass and advice.limits_cost and len(counted) == 4:
@@ -148,7 +147,7 @@ def test_every_number_equals_counting_out(held: str, round_: Round) -> None:
         check_numbers(advice, asked)
         assert advice.question == asked
         blind = [0] * 4 if round_ is Round.COURTESY else [3, 2, 1, 0]
-        assert [value.blind for value in advice.by_number] == blind
+        assert [asked.blind_beside(value.passed) for value in advice.by_number] == blind
 
 
 @pytest.mark.parametrize("charleston", [1, 4])
@@ -164,7 +163,8 @@ def test_a_drill_compares_with_its_own_exchanges() -> None:
     asked = Question(small(), RACKS["deal"], Round.FIRST_LEFT, drill=Drill(2, 20), alternatives=0)
     advice = advise(asked)
     for value in advice.by_number:
-        stated = replace(asked, give=value.give, arrivals=Arrivals.of(value.give + 3, 20, 0))
+        give = len(value.passed)
+        stated = replace(asked, give=give, arrivals=Arrivals.of(give + 3, 20, 0))
         assert value.strength == pytest.approx(max(count_out(stated).values()), abs=1e-11)
     assert advice.arrivals == Arrivals.of(len(advice.passed) + 3, 20, 0)
 
@@ -173,7 +173,7 @@ def test_of_equals_the_one_that_gives_more() -> None:
     """Nothing comes in, and the tiny card has no use for numbered tiles: any number is worth the same."""
     held = rack("F F F F N N N W W W S S 1b 2b")
     advice = advise(Question(tiny(), held, Round.COURTESY, arrivals=Arrivals.of(0, 9, 0), alternatives=0))
-    values = {value.give: value.strength for value in advice.by_number}
+    values = {len(value.passed): value.strength for value in advice.by_number}
     assert values[0] == values[1] == values[2] > values[3]
     assert advice.passed == (Tile.B1, Tile.B2)
 
@@ -182,7 +182,7 @@ def test_tiles_that_must_go_rule_out_smaller_numbers() -> None:
     limits = Limits.of(go=(Tile.C3, Tile.WHITE))
     asked = Question(small(), RACKS["jokers"], Round.SECOND_RIGHT, limits=limits, alternatives=0)
     advice = advise(asked)
-    assert [value.give for value in advice.by_number] == [2, 3]
+    assert [len(value.passed) for value in advice.by_number] == [2, 3]
     assert all({Tile.C3, Tile.WHITE} <= set(value.passed) for value in advice.by_number)
     check_numbers(advice, asked)
     # What the limits cost counts the numbers that they rule out.
@@ -279,7 +279,7 @@ def test_exchanging_suits_exchanges_the_answer() -> None:
             table = PassTable.of(other)
             moved = table.index_of(relabelled(tile, suits) for tile in answer.passed)
             assert table.units[moved] == table.units.max()
-            assert table.before.strength == pytest.approx(answer.strength_before, rel=1e-12)
+            assert table.before.strength == pytest.approx(answer.hands.before.strength, rel=1e-12)
 
 
 SCRIPT = """

@@ -49,8 +49,8 @@ def test_the_default_lengths_are_different_ones_and_leave_room_in_a_whole_set() 
 
 def test_possibilities_their_shares_and_means() -> None:
     assert NAMED.parts == ((1.0, NAMED),)
-    counts = [(share, each.charleston, each.draws, each.claims) for share, each in MIXED.parts]
-    assert counts == [(0.5, 6, 10, 4), (0.25, 6, 14, 8), (0.25, 6, 20, 0)]
+    named = ((0.5, (6, 10, 4)), (0.25, (6, 14, 8)), (0.25, (6, 20, 0)))
+    assert MIXED.parts == tuple((share, Arrivals.of(*counts)) for share, counts in named)
     assert (NAMED.mean_draws, NAMED.mean_claims, NAMED.most) == (12, 7, 25)
     assert (MIXED.mean_draws, MIXED.mean_claims, MIXED.most) == (13.5, 4.0, 28)
 

@@ -128,7 +128,7 @@ def test_each_round_has_its_own_defaults_on_into_the_second_charleston(give: int
 def test_a_later_round_needs_the_tiles_it_has_to_come() -> None:
     """Giving none and then three, three more come in than were room for at first."""
     needed = [
-        max(each.charleston + each.draws + each.claims for _, each in arrivals.parts)
+        arrivals.charleston + max(each.draws + each.claims for each in arrivals.lengths)
         for arrivals in to_come(Round.SECOND_RIGHT, Round.COURTESY, first=0)
     ]
     naturals = Counter({tile: tile.copies for tile in KINDS if tile is not Tile.JOKER}) - Counter(

@@ -15,7 +15,7 @@ from solver.advice import Advice, advise
 from solver.arrivals import Arrivals, Length
 from solver.deals import deal
 from solver.limits import Choice, Limits, hand_weights
-from solver.passes import score
+from solver.passes import Valued, score
 from solver.rounds import Drill, Round
 from solver.situation import POWER, Question, tables_of
 from solver.why import SHARES, HandStanding, Sensitivity, Standings, sensitivity
@@ -56,24 +56,23 @@ def test_costs_equal_counting_out_the_passes_with_the_tile(name: str) -> None:
     advice = advise(asked)
     worth = count_out(replace(asked.giving(len(advice.passed)), arrivals=advice.arrivals))
     best = max(worth.values())
-    costs = advice.costs
     kinds = sorted({tile for tile in asked.rack.tiles if tile is not Tile.JOKER}, key=lambda t: t.position)
-    assert [cost.tile for cost in costs] == kinds
-    for cost in costs:
-        with_it = [value for passed, value in worth.items() if cost.tile in passed]
-        if cost.tile in advice.passed:
-            assert (cost.passed, cost.strength, cost.cost) == (advice.passed, advice.strength, 0.0)
-        if not with_it:
-            assert (cost.passed, cost.strength, cost.cost) == (None, None, None)
+    assert list(advice.with_each) == kinds
+    costs = []
+    for tile, found in advice.with_each.items():
+        with_it = [value for passed, value in worth.items() if tile in passed]
+        if tile in advice.passed:
+            assert found == Valued(advice.passed, advice.strength, advice.expected)
+        if found is None:
+            assert not with_it
             continue
-        assert cost.passed is not None and cost.cost is not None
-        assert cost.tile in cost.passed
-        assert worth[cost.passed] == pytest.approx(max(with_it), abs=1e-11)
-        assert cost.strength == pytest.approx(max(with_it), abs=1e-11)
-        assert cost.cost == pytest.approx(best - max(with_it), abs=1e-11)
-        assert cost.cost >= 0
-    assert any(cost.cost is None for cost in costs) == (name == "limits")
-    assert any(cost.cost for cost in costs)
+        assert tile in found.passed
+        assert worth[found.passed] == pytest.approx(max(with_it), abs=1e-11)
+        assert found.strength == pytest.approx(max(with_it), abs=1e-11)
+        costs.append(advice.behind(found))
+        assert costs[-1] == pytest.approx(best - max(with_it), abs=1e-11)
+    assert min(costs) == 0 < max(costs)
+    assert (len(costs) < len(kinds)) == (name == "limits")
 
 
 @pytest.mark.parametrize("name", QUESTIONS)
@@ -84,7 +83,7 @@ def test_families_share_the_strength_by_their_hands(name: str) -> None:
         after = sum(each.hand.weight * each.reach**POWER for each in of_family)
         before = sum(each.hand.weight * each.before**POWER for each in of_family)
         assert share.after * advice.strength == pytest.approx(after, rel=1e-9)
-        assert share.before * advice.strength_before >= before * (1 - 1e-9)
+        assert share.before * advice.hands.before.strength >= before * (1 - 1e-9)
     shares = [share.after for share in advice.families]
     assert shares == sorted(shares, reverse=True)
     assert sum(shares) == pytest.approx(1) == sum(share.before for share in advice.families)
@@ -92,10 +91,9 @@ def test_families_share_the_strength_by_their_hands(name: str) -> None:
 
 def scaled(arrivals: Arrivals, share: float) -> Arrivals:
     """Return the draws and claims of every length times a share, rounded."""
-    lengths = tuple(
-        Length(round(each.draws * share), round(each.claims * share), part) for part, each in arrivals.parts
-    )
-    return Arrivals(arrivals.charleston, lengths)
+    lengths = arrivals.lengths
+    longer = (Length(round(each.draws * share), round(each.claims * share), each.share) for each in lengths)
+    return Arrivals(arrivals.charleston, tuple(longer))
 
 
 @pytest.mark.parametrize("name", QUESTIONS)

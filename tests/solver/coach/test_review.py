@@ -22,7 +22,6 @@ from solver.coach.review import (
     Pace,
     Record,
     Review,
-    reasons,
     review,
 )
 from solver.deals import deal
@@ -30,6 +29,7 @@ from solver.limits import Limits, hand_weights
 from solver.passes import Score, score
 from solver.rounds import FIRST_CHARLESTON, MAX_EXCHANGES, ORDER, RULES, Round
 from solver.situation import POWER, Question, Situation, tables_of
+from solver.why import reasons
 from tests.solver.played import count_out, graded_best, own, played_best, rack, tiles, tiny
 
 HELD = rack("11b 234c 5d N N E F F green J")
@@ -217,9 +217,9 @@ def test_best_passes_give_up_nothing(played: Played) -> None:
     for graded in result.passes:
         assert graded.best.passed == graded.exchange.given
         assert graded.given_up == graded.share == 0.0
-        assert graded.within_resolution and graded.reasons == ()
-        assert graded.made == pytest.approx(graded.best.strength, rel=1e-14)
-        assert graded.made > 0 and graded.hindsight.strength >= graded.hindsight.made - 1e-7
+        assert graded.within_resolution and graded.made.loses == ()
+        assert graded.made.strength == pytest.approx(graded.best.strength, rel=1e-14)
+        assert graded.made.strength > 0 and graded.hindsight.strength >= graded.hindsight.made - 1e-7
     assert result.given_up == 0.0 and result.costliest is None
 
 
@@ -240,7 +240,7 @@ def test_one_worse_pass_is_charged_and_no_other(played: Played, spoil: int) -> N
     if draws is not None:
         arrivals = Arrivals.of(give + 3 * (len(rounds) - spoil - 1), draws, 0)
     made = made_by_scorer(spoilt, arrivals, draws is not None)
-    assert spoilt.made == pytest.approx(made, abs=1e-12)
+    assert spoilt.made.strength == pytest.approx(made, abs=1e-12)
     expected = best.passes[spoil].best.strength - made
     assert expected > 0.001 * made and not spoilt.within_resolution
     assert spoilt.given_up == result.given_up == pytest.approx(expected, abs=1e-12)
@@ -249,7 +249,7 @@ def test_one_worse_pass_is_charged_and_no_other(played: Played, spoil: int) -> N
     kept = sum(graded.best.strength for graded in result.passes)
     assert result.share == pytest.approx(expected / kept, abs=1e-12)
     # The best pass and the one made are compared hand by hand.
-    differences = [(each.before**POWER - each.after**POWER) * each.hand.weight for each in spoilt.reasons]
+    differences = [(each.before**POWER - each.after**POWER) * each.hand.weight for each in spoilt.made.loses]
     assert 1 <= len(differences) <= 3 and differences == sorted(differences, reverse=True)
     assert differences[-1] > 0
 
@@ -268,7 +268,7 @@ def test_the_best_pass_is_the_best_of_all_counted_out() -> None:
         question = Question(own(), graded.moment.rack, round_, seen=graded.moment.seen)
         # The number by courtesy is the smaller of two wishes; that of blind tiles is part of the choice.
         numbers = [len(graded.exchange.given)] if round_ is Round.COURTESY else question.numbers_to_compare
-        assert [value.give for value in graded.best.by_number] == list(numbers)
+        assert [len(value.passed) for value in graded.best.by_number] == list(numbers)
         best = max(max(count_out(replace(question, give=give)).values()) for give in numbers)
         assert graded.best.strength == pytest.approx(best, abs=graded.best.resolution)
 
@@ -280,7 +280,7 @@ def test_what_was_passed_before_is_known_and_what_comes_in_later_is_not() -> Non
     assert result.passes[1].moment.seen == first.given
     # Another incoming pass changes the hindsight of the first, not its grade.
     (changed,) = review(Record(own(), start, (replace(first, received=rest[0].received),))).passes
-    assert (changed.best, changed.made) == (result.passes[0].best, result.passes[0].made)
+    assert changed.best == result.passes[0].best
     assert changed.hindsight != result.passes[0].hindsight
 
 
@@ -290,8 +290,8 @@ def test_passing_blind_when_that_is_worse_is_charged() -> None:
     assert len(best.passed) == 3
     blind = replace(whole.exchanges[2], given=(), received=(), blind=3)
     graded = review(replace(whole, exchanges=(*whole.exchanges[:2], blind))).passes[2]
-    none_given = next(value for value in best.by_number if value.give == 0)
-    assert graded.made == pytest.approx(none_given.strength, abs=1e-12)
+    none_given = next(value for value in best.by_number if not value.passed)
+    assert graded.made.strength == pytest.approx(none_given.strength, abs=1e-12)
     assert graded.given_up == pytest.approx(best.strength - none_given.strength, abs=1e-12)
 
 
