@@ -81,7 +81,7 @@ def sent(value: Any) -> Any:
     return [sent(each) for each in value] if isinstance(value, tuple) else value
 
 
-_NAMES = {"pass": "passed", "expected_hands": "expected", "expected_hands_before": "expected_before"}
+_NAMES = {"pass": "passed", "expected_hands": "expected"}
 
 
 def members(found: object, names: str, **others: Any) -> dict[str, Any]:
