@@ -36,14 +36,10 @@ def default_log() -> Path:
 
 @dataclass(frozen=True)
 class LoggedLap:
-    """A lap, or a single pass, as the log has it.
+    """A lap, or a single pass, as its line of the log has it.
 
-    Attributes:
-        entry: Its line.
-        at: When it began, in the time zone of this machine.
-        single: Whether it is a single pass.
-        figures: What it adds to an average.
-        passes: Its graded passes, as the service takes them; none where it has not kept them.
+    It began `at` a time in the zone of this machine. Its graded passes are as the service takes them; there
+    are none where the log has not kept them.
     """
 
     entry: Mapping[str, Any]
@@ -58,10 +54,8 @@ class LoggedLap:
 def read_log(named: str | None, called: str = "the log") -> tuple[list[LoggedLap], int]:
     """Return the laps of a log in the order in which they began, and how many lines are none of it.
 
-    Without a name it is the default one, which may not be there yet; by what it is called lines are told.
-
-    Raises:
-        UsageFault: the file cannot be read.
+    Without a name it is the default one, which may not be there yet; by what it is called lines are told. A
+    file that cannot be read is a `UsageFault`.
     """
     path = default_log() if named is None else Path(named)
     laps, skipped = [], 0

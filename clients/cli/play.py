@@ -44,11 +44,7 @@ def rounds_of(count: int, courtesy: bool) -> tuple[str, ...]:
 
 @contextmanager
 def interruptible() -> Iterator[None]:
-    """Take a terminal that is closed, and a request to end, for Ctrl-C; only the first of all counts.
-
-    Raises:
-        KeyboardInterrupt: in the block, there was one.
-    """
+    """Take a terminal that is closed, and a request to end, for Ctrl-C; only the first of all counts."""
     # One that is ignored stays so: that is what nohup asks for.
     before = {number: was for number in _SIGNALS if (was := signal.getsignal(number)) != signal.SIG_IGN}
 
@@ -79,12 +75,7 @@ class Console:
             sys.stdin.reconfigure(errors="replace")
 
     def ask(self, prompt: str) -> str:
-        """Return the line typed after a prompt (ASCII).
-
-        Raises:
-            EOFError: the input is at its end, or the terminal is gone.
-            KeyboardInterrupt: Ctrl-C.
-        """
+        """Return the line typed after a prompt (ASCII); EOFError if the input or the terminal is gone."""
         # Not by input(): in a terminal that writes its prompt to stderr.
         print(clean(prompt), end="", flush=True)
         try:
@@ -187,11 +178,7 @@ def is_wish(line: str, wish: Sequence[str]) -> bool:
 
 
 def pass_of(line: str, rack: Sequence[str], round_: str) -> tuple[Pass | None, list[str]]:
-    """Read a pass, such as ``4b 4c E`` or ``4b E +1``, and hold it against the rules and the tokens held.
-
-    Returns:
-        The pass and no fault, or None and every fault, one a line.
-    """
+    """Return the pass that a line such as ``4b E +1`` says, or every fault by the rules and what is held."""
     blind, rest = 0, line
     if said := _BLIND.search(line):
         blind, rest = int(said["plus"] or said["before"] or said["after"]), line[: said.start()]
@@ -206,22 +193,27 @@ def pass_of(line: str, rack: Sequence[str], round_: str) -> tuple[Pass | None, l
     return (None, faults) if faults else (Pass(tuple(in_order(tokens)), blind), [])
 
 
+# How a table of careful players stands after some exchanges, as the service tells it.
+Table = Callable[[Sequence[Mapping[str, Any]]], Mapping[str, Any]]
+
+
 @dataclass
 class Lap:
     """A lap under way, or a single pass. Every tile is on the rack, in the heap, or has left the game.
 
     Each exchange takes the next three tiles off the heap, whatever was given, so that what comes later does
     not depend on earlier choices. Only as many of them as were given come in; the others go on unseen. After
-    a single pass nothing comes in.
+    a single pass nothing comes in. At a table what comes in and what may come next is the table's to say.
 
     Attributes:
         dealt: The 14 tokens of the rack as it was dealt.
-        heap: Tokens without jokers, at least three for each round of a lap.
-        card: As the service takes it.
-        card_name: As people know it.
+        heap: Tokens without jokers, at least three for each round of a lap with a heap.
+        card: As the service takes it; `card_name` is what people know it by.
         seen: For a single pass, own tiles passed before; None for a lap.
         left: For a single pass out of a drill, the exchanges left in it.
         exchanges: Those made, as the service takes them.
+        most: Most tiles of a courtesy pass.
+        may_stop: Whether the second Charleston may be stopped now.
     """
 
     seed: int
@@ -234,13 +226,21 @@ class Lap:
     timed: bool = True
     seen: tuple[str, ...] | None = None
     left: int | None = None
+    table: Table | None = None
     exchanges: list[dict[str, Any]] = field(default_factory=list)
+    most: int = PASS_SIZE
+    may_stop: bool = False
 
     def __post_init__(self) -> None:
         self.rack = in_order(self.dealt)
+        if self.table is not None:
+            self._stand(self.table, [])
 
-    # Most tiles of a courtesy pass, and whether the second Charleston may be stopped now.
-    most, may_stop = PASS_SIZE, False
+    def _stand(self, table: Table, exchanges: Sequence[Mapping[str, Any]]) -> None:
+        self.stands = table(exchanges)
+        self.rounds = (*(each["round"] for each in exchanges), *self.stands["rounds"][:1])
+        self.most = self.stands["most"]
+        self.may_stop = len(self.stands["rounds"]) > 1
 
     @property
     def finished(self) -> bool:
@@ -255,16 +255,30 @@ class Lap:
     @property
     def record(self) -> dict[str, Any]:
         """The lap as ``POST /v1/reviews`` takes it."""
-        record = {"card": self.card, "rack": in_order(self.dealt), "exchanges": self.exchanges}
+        drill = self.table is None if self.seen is None else self.left is not None
+        record = {
+            "card": self.card,
+            "rack": in_order(self.dealt),
+            "exchanges": self.exchanges,
+            "drill": drill,
+        }
         if self.seen is None:
-            return {**record, "drill": True}
-        follow = 0 if self.left is None else self.left - 1
-        return {**record, "drill": self.left is not None, "seen": list(self.seen), "follow": follow}
+            return record
+        return {**record, "seen": list(self.seen), "follow": 0 if self.left is None else self.left - 1}
+
+    def stop(self) -> None:
+        """Stop the second Charleston."""
+        self.rounds, self.may_stop = (*self.rounds[:-1], COURTESY), False
 
     def exchange(self, made: Pass, seconds: float) -> Sequence[str]:
         """Make a pass that the rules allow and return the tiles that came in; over a day is not timed."""
         exchange: dict[str, Any] = {"round": self.round, "given": list(made.given), "blind": made.blind}
-        received = self._came(exchange)
+        start = PASS_SIZE * len(self.exchanges)
+        received: Sequence[str] = self.heap[start : start + len(made.given)]
+        if self.table is not None:
+            before = [{name: each[name] for name in exchange} for each in self.exchanges]
+            self._stand(self.table, [*before, exchange])
+            received = self.stands["received"][-1]
         rack = [*self.rack, *received]
         for token in made.given:
             rack.remove(token)
@@ -274,54 +288,9 @@ class Lap:
         self.exchanges.append({**exchange, "received": came, "seconds": timed})
         return received
 
-    def _came(self, exchange: Mapping[str, Any]) -> Sequence[str]:
-        start = PASS_SIZE * len(self.exchanges)
-        return self.heap[start : start + len(exchange["given"])]
-
-
-@dataclass
-class TableLap(Lap):
-    """A lap at a table of careful players, of which the service says what comes in and what may come next.
-
-    Attributes:
-        table: Returns how the table stands after some exchanges.
-    """
-
-    table: Callable[[Sequence[Mapping[str, Any]]], Mapping[str, Any]] = field(kw_only=True)
-
-    def __post_init__(self) -> None:
-        super().__post_init__()
-        self._stand([])
-
-    def _stand(self, exchanges: Sequence[Mapping[str, Any]]) -> None:
-        self.stands = self.table(exchanges)
-        self.rounds = (*(each["round"] for each in exchanges), *self.stands["rounds"][:1])
-        self.most = self.stands["most"]
-        self.may_stop = len(self.stands["rounds"]) > 1
-
-    @property
-    def record(self) -> dict[str, Any]:
-        """The lap as ``POST /v1/reviews`` takes it: one at a table."""
-        return {**super().record, "drill": False}
-
-    def stop(self) -> None:
-        """Stop the second Charleston."""
-        self.rounds, self.may_stop = (*self.rounds[:-1], COURTESY), False
-
-    def _came(self, exchange: Mapping[str, Any]) -> Sequence[str]:
-        made = [{name: each[name] for name in exchange} for each in self.exchanges]
-        self._stand([*made, exchange])
-        received: Sequence[str] = self.stands["received"][-1]
-        return received
-
 
 def play(lap: Lap, console: Console, watch: Stopwatch) -> None:
-    """Play until the lap is finished or the person stops it; the watch runs from when the rack is shown.
-
-    Raises:
-        EOFError: the input is at its end.
-        KeyboardInterrupt: Ctrl-C.
-    """
+    """Play until the lap is finished or the person stops it; the watch runs from when the rack is shown."""
     watch.run()
     while not lap.finished:
         _show(lap, console)
@@ -341,7 +310,7 @@ def _show(lap: Lap, console: Console) -> None:
     extra = " (extra exchange)" if number >= _WHOLE and lap.round != COURTESY else ""
     says = f"Round {number + 1} of {len(lap.rounds)}{extra}: {round_words(lap.round).lower()}"
     heap = "; the heap gives as many as you do"
-    if isinstance(lap, TableLap):
+    if lap.table is not None:
         says, heap = f"Round {number + 1}: {round_words(lap.round).lower()}", ""
         if told := lap.stands["words"]["table"]:
             say(f"\n{told}")
@@ -369,7 +338,7 @@ def _pass(lap: Lap, console: Console, watch: Stopwatch) -> Pass | None:
             if not _pause(lap, console, watch):
                 return None
             _show(lap, console)
-        elif lap.may_stop and isinstance(lap, TableLap) and is_wish(line, COURTESY_WISH):
+        elif lap.may_stop and is_wish(line, COURTESY_WISH):
             lap.stop()
             _show(lap, console)
         else:

@@ -6,7 +6,6 @@ import secrets
 import shlex
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from functools import partial
 from itertools import count
 from pathlib import Path
@@ -26,7 +25,6 @@ from clients.cli.play import (
     Console,
     Lap,
     Stopwatch,
-    TableLap,
     interruptible,
     is_wish,
     play,
@@ -110,19 +108,15 @@ def practice(service: Service, **options: Any) -> int:
     if options["round_"] and not options["single"]:
         raise click.UsageError("--round is for --single")
     with interruptible():
-        return Session(service, shared.card_of(options["card"]), options).run()
+        return Session(service, options).run()
 
 
-@dataclass
 class Session:
     """Plays laps or single passes, by the options of the command."""
 
-    service: Service
-    card: str | dict[str, Any]
-    options: Mapping[str, Any]
-
-    def __post_init__(self) -> None:
-        asked = self.options
+    def __init__(self, service: Service, asked: Mapping[str, Any]) -> None:
+        self._service, self._options = service, asked
+        self._card = shared.card_of(asked["card"])
         named, seed = asked["log"], asked["seed"]
         self._log = None if asked["no_log"] else default_log() if named is None else Path(named)
         self._seed: int = secrets.randbelow(_SEEDS) if seed is None else seed
@@ -137,7 +131,7 @@ class Session:
 
         A lap that could not be logged outweighs what else went wrong: its line must be kept by hand.
         """
-        laps = self._again() if self.options["again"] else self._deals()
+        laps = self._again() if self._options["again"] else self._deals()
         numbers = count(1) if self._most is None else range(1, self._most + 1)
         try:
             for number, lap in zip(numbers, laps, strict=False):
@@ -158,71 +152,65 @@ class Session:
 
     def _deals(self) -> Iterator[Lap]:
         """Yield laps or single passes, deal by deal, as far as there are deals of that kind."""
-        asked, start = self.options, self.options["start"]
-        difficulty = asked["difficulty"]
-        timed = not asked["no_clock"]
+        asked, start = self._options, self._options["start"]
+        named = self._card if isinstance(self._card, str) else str(self._card["file"])
         while True:
-            wish = {
-                "seed": self._seed,
-                "start": start,
-                "difficulty": difficulty,
-                "family": asked["family"],
-                "card": self.card,
-            }
-            rounds: tuple[str, ...]
+            wish: dict[str, Any] = {"seed": self._seed, "start": start, "card": self._card}
+            wish |= {name: asked[name] for name in ("difficulty", "family")}
+            rounds: tuple[str, ...] = ()
             if self._single:
                 rounds = (asked["round_"] or ROUNDS[start % len(ROUNDS)],)
-                wish |= {"round": rounds[0]}
-            elif asked["table"]:
-                rounds = ()
-            else:
+                wish["round"] = rounds[0]
+            elif not asked["table"]:
                 rounds = rounds_of(asked["rounds"], asked["courtesy"])
                 wish |= {"drill": {"exchanges_left": len(rounds)}, "heap": True}
-            answer = self.service.ask("/v1/deals", encoded(wish)).answer()
+            answer = self._service.ask("/v1/deals", encoded(wish)).answer()
             if not answer["deals"]:
-                tried = answer["tried"]
-                complain(f"no {difficulty} deal among {tried} tried: another seed or start may have one")
+                tried = f"no {asked['difficulty']} deal among {answer['tried']} tried"
+                complain(f"{tried}: another seed or start may have one")
                 self._end_with(Exit.REFUSED)
                 return
             (found,) = answer["deals"]
-            dealt, heap = tuple(found["rack"]), tuple(found["heap"] or ())
-            start, seen = found["index"] + 1, () if self._single else None
-            named = self.card if isinstance(self.card, str) else str(self.card["file"])
-            lap = self._seed, found["index"], dealt, heap, rounds, self.card, named, timed, seen
-            yield TableLap(*lap, table=partial(self._table, found["index"])) if asked["table"] else Lap(*lap)
+            start = found["index"] + 1
+            yield Lap(
+                *(self._seed, found["index"], tuple(found["rack"]), tuple(found["heap"] or ()), rounds),
+                *(self._card, named, not asked["no_clock"]),
+                seen=() if self._single else None,
+                table=partial(self._table, found["index"]) if asked["table"] else None,
+            )
 
     def _table(self, index: int, exchanges: Sequence[Mapping[str, Any]]) -> Mapping[str, Any]:
-        asked = {"seed": self._seed, "index": index, "card": self.card, "exchanges": exchanges}
-        return self.service.ask("/v1/tables", encoded(asked)).answer()
+        asked = {"seed": self._seed, "index": index, "card": self._card, "exchanges": exchanges}
+        return self._service.ask("/v1/tables", encoded(asked)).answer()
 
     def _again(self) -> Iterator[Lap]:
         """Yield the passes that are due, the longest due first."""
-        laps, _ = read_log(self.options["log"])
-        told, due = told_of(laps, self.options["more_than"], self.service)
+        laps, _ = read_log(self._options["log"])
+        told, due = told_of(laps, self._options["more_than"], self._service)
         say(told["words"]["again"])
         for lap, each in due:
             deal = lap.entry["seed"], lap.entry["deal"], tuple(each["rack"]), (), (each["round"],)
             card = lap.entry["record"]["card"], lap.card
-            yield Lap(*deal, *card, not self.options["no_clock"], tuple(each["seen"]), each["left"])
+            yield Lap(*deal, *card, not self._options["no_clock"], tuple(each["seen"]), each["left"])
 
     def _ready(self, number: int, lap: Lap) -> bool:
         card = f"with the card {lap.card_name}"
         of = "" if self._most is None else f" of {self._most}"
         clock = "starts the clock" if lap.timed else "shows the rack"
         if lap.seen is not None:
-            deal = "once more" if self.options["again"] else f"seed {lap.seed}, deal {lap.index}"
+            deal = "once more" if self._options["again"] else f"seed {lap.seed}, deal {lap.index}"
             say(f"\nPass {number}{of}: {round_words(lap.round).lower()} {card}, {deal}")
         else:
             courtesy = COURTESY in lap.rounds
             plain = len(lap.rounds) - courtesy
             what = f"{counted(plain, 'round')}{' and a courtesy pass' if courtesy else ''}"
             how = f"--rounds {plain}{' --courtesy' if courtesy else ''}"
-            if self.options["table"]:
+            if self._options["table"]:
                 what, how = "a table of careful players", "--table"
             say(
                 f"\nLap {number}{of}: {what} {card}, seed {lap.seed}, deal {lap.index}\n"
                 f"  The same again: --seed {lap.seed} --start {lap.index} {how} "
-                f"--card {shlex.quote(self.options['card'])}\n"
+                f"--card {shlex.quote(self._options['card'])}\n"
                 '  Type the tiles, such as 4b 4c E. "?" explains, "p" pauses, "q" stops the lap.'
             )
         return not is_wish(self._console.ask(f'Ready? Enter {clock}, "q" ends: '), STOP)
@@ -252,7 +240,7 @@ class Session:
     def _grade(self, lap: Lap) -> Mapping[str, Any] | None:
         """Return the answer with the lap's review, or None when there was none."""
         try:
-            return self.service.ask("/v1/reviews", encoded({"records": [lap.record]})).answer()
+            return self._service.ask("/v1/reviews", encoded({"records": [lap.record]})).answer()
         except Failure as failure:
             self._note(failure)
             complain(f"the {'pass' if self._single else 'lap'} has no review")
