@@ -18,6 +18,14 @@ from tests.benchmarks.serving import HOST, serving
 from tests.clients.laps import RACK
 from tests.clients.typist import Clock, Step, Typist, first_passes
 
+# What fixtures give: the command to run, the service to ask, a sheet to make, laps to play, and so on.
+Run = Callable[..., Result]
+Ask = Callable[..., bytes]
+Make = Callable[..., tuple[Result, dict[str, bytes]]]
+Play = Callable[..., Result]
+Posting = Callable[..., list[tuple[str, Any]]]
+Deals = Callable[..., dict[str, Any]]
+Steps = Callable[..., list[Step]]
 SEED = 11
 OWN_CARD = Path(__file__).parents[1] / "own_card.toml"
 

@@ -3,10 +3,10 @@
 import json
 import subprocess
 import sys
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from tests.clients.conftest import Ask
 from tests.clients.laps import impossible, lap
 
 EXAMPLES = Path(__file__).parents[2] / "clients/python/examples"
@@ -26,7 +26,7 @@ def text_of(record: dict[str, Any]) -> str:
     return "\n".join(lines) + "\n"
 
 
-def test_a_folder_of_records_is_reviewed(server: str, tmp_path: Path, ask: Callable[..., bytes]) -> None:
+def test_a_folder_of_records_is_reviewed(server: str, tmp_path: Path, ask: Ask) -> None:
     kept = lap()
     poor = lap()
     poor["exchanges"][0] = {**poor["exchanges"][0], "given": "F F 5c"}
@@ -45,7 +45,7 @@ def test_a_folder_of_records_is_reviewed(server: str, tmp_path: Path, ask: Calla
     assert mean == f"2 reviewed, {(better + worse) / 2:.1%} lost on average"
 
 
-def test_it_deals_until_a_pair_is_taken_apart(server: str, ask: Callable[..., bytes]) -> None:
+def test_it_deals_until_a_pair_is_taken_apart(server: str, ask: Ask) -> None:
     told, passed = ran("deal_until.py", "3", server)
     index = int(told.split()[1])
     wish = {"seed": 3, "count": index + 1, "card": "small", "answers": True, "budget": index + 1}

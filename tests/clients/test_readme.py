@@ -2,18 +2,15 @@
 
 import re
 import shlex
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from click.testing import Result
 
 from api.service import ROUNDS
 from clients.cli.main import cli
 from clients.cli.output import Exit
-from tests.clients.conftest import OWN_CARD
+from tests.clients.conftest import OWN_CARD, Run
 
-Run = Callable[..., Result]
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 

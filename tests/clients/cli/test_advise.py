@@ -3,17 +3,15 @@
 import json
 import signal
 import subprocess
-from collections.abc import Callable
 from typing import Any
 
 import pytest
 from click.testing import Result
 
+from tests.clients.conftest import Ask, Run
 from tests.clients.laps import OTHER
 from tests.clients.typist import Clock, Typist
 
-Run = Callable[..., Result]
-Ask = Callable[..., bytes]
 SMALL = ("--card", "small", "--round", "first-right")
 WHOLE = b"interrupted: the answers printed so far are whole\n"
 

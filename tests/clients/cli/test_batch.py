@@ -2,18 +2,16 @@
 
 import subprocess
 import sys
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import Result
 
 from clients.cli.batch import ANSWERS, MOST_RACKS, Folder, alone_in, racks_in
 from clients.cli.output import NotWrittenError, UsageFault
+from tests.clients.conftest import Make
 from tests.clients.laps import RACK
 
-Make = Callable[..., tuple[Result, dict[str, bytes]]]
 OTHER = "1b, 1b, 2b, 3c, 3c, 4d, 7d, 9d, N, S, red, F, J"
 
 

@@ -1,12 +1,10 @@
 import json
 import re
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from click.testing import Result
 
-Run = Callable[..., Result]
+from tests.clients.conftest import Run
 
 # Steps that double over three suits, as in the README: one with a tile too few, one with no such suit.
 FAULTY = """[card]

@@ -2,27 +2,22 @@
 
 import csv
 import json
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from click.testing import Result
-
 from tests.clients.cli.test_progress import entry, write
+from tests.clients.conftest import Run
+from tests.clients.laps import played_once
 
-Run = Callable[..., Result]
 RACK = ["2b", "4b", "4c", "5c", "5c", "6c", "1d", "5d", "8d", "E", "W", "F", "F", "J"]
 GIVEN = {"best": ["1d", "E", "W"], "other": ["5c", "8d", "E"]}
 
 
 def single(deal: int, given: str, share: float, **members: Any) -> dict[str, Any]:
     """A line of a log: a single pass, from a rack of its own for each deal."""
-    about = {"seen": [], "round": "first_right", "left": None, "blind": 0, "seconds": None, "family": None}
+    facts = {"given": GIVEN[given], "best": GIVEN["best"], "share": share, "seconds": None}
     rack = [*RACK[:-1], ("J", "N", "S")[deal]]
-    facts = {**about, "rack": rack, "given": GIVEN[given], "best": GIVEN["best"], "share": share}
-    at = f"2026-11-25T14:{deal:02}:00+00:00"
-    line = entry(at, deal=deal, **members)
-    return {**line, "result": {**line["result"], "passes": [facts]}}
+    return played_once(f"14:{deal:02}:00", {**facts, "rack": rack}, deal=deal, **members)
 
 
 def logs_in(folder: Path) -> Path:

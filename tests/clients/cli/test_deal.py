@@ -5,15 +5,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import Result
 
 from clients.cli import deals as module
 from clients.cli.deals import deal_text
 from clients.cli.service import Reply
+from tests.clients.conftest import Ask, Posting, Run
 
-Run = Callable[..., Result]
-Ask = Callable[..., bytes]
-Posting = Callable[..., list[tuple[str, Any]]]
 SMALL = ("deal", "--card", "small")
 
 

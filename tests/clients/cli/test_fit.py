@@ -1,16 +1,14 @@
 """``threepass cards fit``: games kept as they come, the same file whoever plays them, used from then on."""
 
 import json
-from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 
 import pytest
-from click.testing import Result
 
 from api.answers import fits
+from tests.clients.conftest import Run
 
-Run = Callable[..., Result]
 OWN = Path(__file__).parents[2] / "own_card.toml"
 
 

@@ -12,14 +12,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import Result
 
 import api.http.server
 from clients.cli import main
 from clients.cli.serve import PORT
 from clients.cli.service import Service
-
-Run = Callable[..., Result]
+from tests.clients.conftest import Run
 
 
 @pytest.mark.parametrize(

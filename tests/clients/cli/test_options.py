@@ -1,13 +1,11 @@
 """What is typed becomes the question: rounds, numbers, cards, and limits made from the service's list."""
 
 import json
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import click
 import pytest
-from click.testing import Result
 
 from api.service import ROUNDS
 from clients.cli.options import (
@@ -21,8 +19,8 @@ from clients.cli.options import (
     weight,
 )
 from clients.cli.output import UsageFault
+from tests.clients.conftest import Ask, Run
 
-Run = Callable[..., Result]
 MOST = 1_000_000
 
 
@@ -85,7 +83,7 @@ def test_a_line_goes_before_the_options_part_by_part() -> None:
     assert filled({"rack": "r", "limits": None}, options)["limits"] is None
 
 
-def test_every_limit_of_the_list_has_its_option(run: Run, ask: Callable[..., bytes]) -> None:
+def test_every_limit_of_the_list_has_its_option(run: Run, ask: Ask) -> None:
     listed = json.loads(ask("/v1/limits"))
     for name in ("advise", "plan"):
         page = run(name, "--help").stdout

@@ -2,15 +2,14 @@
 
 import json
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from click.testing import Result
 
 from clients.cli.advise import plan_text, vote_text
+from tests.clients.conftest import Run
 
-Run = Callable[..., Result]
 SMALL = ("--card", "small", "--hands", "2")
 
 

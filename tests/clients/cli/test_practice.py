@@ -9,19 +9,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import CliRunner
 
 from clients.cli import practice
 from clients.cli.main import cli
 from clients.cli.output import Exit, UnreachableError
 from clients.cli.service import Reply
+from tests.clients.conftest import Ask, Deals, Play, Posting, Run, Steps
 from tests.clients.typist import Clock, Step, Typist, first_passes, logged
-
-Ask = Callable[..., bytes]
-Deals = Callable[..., dict[str, Any]]
-Play = Callable[..., Result]
-Posting = Callable[..., list[Any]]
-Steps = Callable[..., list[Step]]
 
 
 def test_a_lap_is_timed_graded_and_logged(
@@ -120,7 +115,7 @@ def test_a_courtesy_pass_ends_the_lap(play: Play, deal_of: Deals, log: Path, ask
     assert entry["result"] is not None
 
 
-def test_the_other_spelling_is_the_same_command(run: Callable[..., Result]) -> None:
+def test_the_other_spelling_is_the_same_command(run: Run) -> None:
     spelled = run("practise", "--help")
     assert spelled.exit_code == 0
     assert spelled.stdout.partition("\n")[2] == run("practice", "--help").stdout.partition("\n")[2]

@@ -2,7 +2,7 @@
 
 import json
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
@@ -13,9 +13,8 @@ from click.testing import CliRunner, Result
 from api.service import Figures
 from clients.cli.main import cli
 from clients.cli.progress import Row, plot_of
-from tests.clients.typist import Step
-
-Run = Callable[..., Result]
+from tests.clients.conftest import Play, Run, Steps
+from tests.clients.laps import logged
 
 
 @pytest.fixture(autouse=True)
@@ -35,18 +34,8 @@ def entry(
     result = {"share_within_resolution": share, "tiles_away": away, "seconds": seconds}
     result |= {members.pop("lost_as", "strength_given_up"): lost}
     exchange = {"round": "first_right", "given": ["4b"], "received": ["N"], "seconds": seconds}
-    return {
-        "threepass_log": 1,
-        "at": at,
-        "client": "web",
-        "card": "small",
-        "seed": 11,
-        "deal": 3,
-        "finished": True,
-        "record": {"rack": "4b 4c E", "exchanges": [exchange], "drill": True},
-        "result": {**result, "pace": "advanced"},
-        **members,
-    }
+    record = {"rack": "4b 4c E", "exchanges": [exchange], "drill": True}
+    return {**logged(record, {**result, "pace": "advanced"}, at=at, client="web"), **members}
 
 
 def write(path: Path, *lines: dict[str, Any] | bytes) -> None:
@@ -133,35 +122,25 @@ def test_no_change_and_worse_are_said_as_they_are(progress: Run, log: Path) -> N
     assert "4.0, then 5.0: 1.0 farther" in said
 
 
+TORN, NO_LAP = "not whole JSON (torn?)", "not a lap of this log"
 FOREIGN = [
-    (b'{"threepass_log": 1, "at": "2026-11-2\n', "not whole JSON (torn?)"),
-    (b"\xf0\x9f\n", "not whole JSON (torn?)"),
-    (b"[" * 100_000 + b"\n", "not whole JSON (torn?)"),
-    (b"[]\n", "not a lap of this log"),
-    (b'"text"\n', "not a lap of this log"),
-    (b'{"another": "log"}\n', "not a lap of this log"),
-    (b'{"threepass_log": 2}\n', "written for version 2 of this log"),
-    (b'{"threepass_log": 1}\n', "not a lap of this log"),
-    (json.dumps(entry(at="yesterday")).encode() + b"\n", "not a lap of this log"),
-    (json.dumps(entry(at="0001-01-01T00:00:00+14:00")).encode() + b"\n", "not a lap of this log"),
-    (json.dumps(entry(at="9999-01-01T00:00:00+00:00")).encode() + b"\n", "not a lap of this log"),
-    (json.dumps(entry(seconds=1e300)).encode() + b"\n", "not a lap of this log"),
-    (json.dumps(entry(graded=(1e300, 1.0, 4))).encode() + b"\n", "not a lap of this log"),
-    (json.dumps(entry(graded=(0.1, 1.5, 4))).encode() + b"\n", "not a lap of this log"),
-    (json.dumps(entry(graded=(0.1, 1.0, 15))).encode() + b"\n", "not a lap of this log"),
-    (
-        json.dumps(entry(record={"exchanges": [{"seconds": 1}] * 13})).encode() + b"\n",
-        "not a lap of this log",
+    *(
+        (line, TORN)
+        for line in (b'{"threepass_log": 1, "at": "2026-11-2\n', b"\xf0\x9f\n", b"[" * 100_000 + b"\n")
     ),
-    (json.dumps(entry(finished="yes")).encode() + b"\n", "not a lap of this log"),
-    (json.dumps(entry(seconds=-1.0)).encode() + b"\n", "not a lap of this log"),
-    (json.dumps(entry(graded=("much", 1.0, 4))).encode() + b"\n", "not a lap of this log"),
-    (json.dumps(entry(graded=(float("nan"), 1.0, 4))).encode() + b"\n", "not a lap of this log"),
-    (json.dumps(entry(graded=(True, 1.0, 4))).encode() + b"\n", "not a lap of this log"),
-    (json.dumps(entry(result=[])).encode() + b"\n", "not a lap of this log"),
-    (json.dumps(entry(record={"exchanges": "none"})).encode() + b"\n", "not a lap of this log"),
-    (json.dumps(entry(record={"exchanges": [1]})).encode() + b"\n", "not a lap of this log"),
+    *((line, NO_LAP) for line in (b"[]\n", b'"text"\n', b'{"another": "log"}\n', b'{"threepass_log": 1}\n')),
+    (b'{"threepass_log": 2}\n', "written for version 2 of this log"),
 ]
+WRONG: list[dict[str, Any]] = [
+    *({"at": at} for at in ("yesterday", "0001-01-01T00:00:00+14:00", "9999-01-01T00:00:00+00:00")),
+    *({"seconds": seconds} for seconds in (1e300, -1.0)),
+    *({"graded": graded} for graded in ((1e300, 1.0, 4), (0.1, 1.5, 4), (0.1, 1.0, 15), ("much", 1.0, 4))),
+    *({"graded": graded} for graded in ((float("nan"), 1.0, 4), (True, 1.0, 4))),
+    *({"record": {"exchanges": exchanges}} for exchanges in ([{"seconds": 1}] * 13, "none", [1])),
+    {"finished": "yes"},
+    {"result": []},
+]
+FOREIGN += [(json.dumps(entry(**wrong)).encode() + b"\n", NO_LAP) for wrong in WRONG]
 
 
 @pytest.mark.parametrize(("line", "why"), FOREIGN)
@@ -233,9 +212,7 @@ def marks(tree: ElementTree.Element) -> list[tuple[float, float]]:
     return [(float(dot.attrib["cx"]), float(dot.attrib["cy"])) for dot in tree.iter(f"{SVG}circle")]
 
 
-def test_the_plot_of_laps_that_were_played(
-    play: Callable[..., Result], steps_of: Callable[..., list[Step]], log: Path, tmp_path: Path
-) -> None:
+def test_the_plot_of_laps_that_were_played(play: Play, steps_of: Steps, log: Path, tmp_path: Path) -> None:
     steps = [step for index in range(3) for step in steps_of([20.0 + index], index)]
     assert play(steps, "--rounds", "1", "--laps", "3").exit_code == 0
     assert play([(0.0, "\n"), (1.0, "q\n")]).exit_code == 0
@@ -284,9 +261,7 @@ def test_at_most_twenty_laps_are_numbered() -> None:
         assert sum((text.text or "").isdigit() for text in tree.iter(f"{SVG}text")) == numbered
 
 
-def test_a_plot_that_cannot_be_written(
-    log: Path, tmp_path: Path, play: Callable[..., Result], steps_of: Callable[..., list[Step]]
-) -> None:
+def test_a_plot_that_cannot_be_written(log: Path, tmp_path: Path, play: Play, steps_of: Steps) -> None:
     log.write_bytes(b"")
     command = ["progress", "--log", str(log), "--plot"]
     nothing = CliRunner().invoke(cli, [*command, str(tmp_path / "plot.svg")])

@@ -11,11 +11,10 @@ from click.testing import Result
 
 from clients.cli.review import written_in
 from tests.clients.cli.test_pages import OF_HANDS, both, check_words, flat
+from tests.clients.conftest import Ask, Run
 from tests.clients.laps import impossible, json_lines, lap, logged, short
 from tests.clients.test_readme import block
 
-Run = Callable[..., Result]
-Ask = Callable[..., bytes]
 FAULTS = ["exchanges, item 1, given: ", "exchanges, item 2, given: "]
 WHOLE = "interrupted: the answers printed so far are whole\n"
 

@@ -2,23 +2,21 @@
 
 import json
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from http.server import BaseHTTPRequestHandler, HTTPServer
 from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import Result
 from threepass.problems import place_of
 
 from clients.cli.output import UsageFault
 from clients.cli.service import Reply, Service, decoded
-from tests.clients.conftest import OWN_CARD, RACK
+from tests.clients.conftest import OWN_CARD, RACK, Run
 from tests.clients.laps import OTHER, impossible, json_lines, lap, short
 
 BUSY = json.dumps({"title": "Busy", "status": 503, "detail": "all threads work", "errors": []}).encode()
-Run = Callable[..., Result]
 SMALL = ("--card", "small", "--round", "first-right")
 REVIEWS = [
     *(b"<html>", b"{}", b'{"reviews": []}', b'{"reviews": [{"seconds": 1e999}]}', b'{"reviews": [3]}'),

@@ -5,24 +5,19 @@ import os
 import signal
 import subprocess
 import time
-from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import Result
 
 from clients.cli import batch
 from clients.cli import deals as module
 from clients.cli.service import Reply
+from tests.clients.conftest import Ask, Make, Posting
 from tests.clients.laps import OTHER, RACK
 from tests.printing import needs_weasyprint
 
-Make = Callable[..., tuple[Result, dict[str, bytes]]]
-Run = Callable[..., Result]
-Ask = Callable[..., bytes]
-Posting = Callable[..., list[tuple[str, Any]]]
 QUICK = ("--formats", "json,csv")
 ALL = [
     *("answers.jsonl", "key.csv", "key.html", "key.pdf"),

@@ -4,16 +4,15 @@ import json
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import Any
 
 import pytest
-from click.testing import Result
 
 from clients.cli import log as logs
+from tests.clients.cli.test_pages import flat
+from tests.clients.conftest import Ask, Play, Run, Steps
+from tests.clients.laps import json_lines, losing_at_first_left
 from tests.clients.typist import Step, logged
 
-Ask = Callable[..., bytes]
-Play = Callable[..., Result]
 # On the first deal of the seed, on the small card; the later ones have three tiles of some sort that may go.
 START: Step = (60.0, "\n")
 
@@ -26,10 +25,6 @@ def first_three(ask: Ask) -> Callable[..., list[str]]:
         return [token for token in deal["rack"] if token != "J"][:3]
 
     return found
-
-
-def flat(text: str) -> str:
-    return " ".join(text.split())
 
 
 def test_a_single_pass_is_judged_at_once_and_logged(
@@ -109,7 +104,7 @@ def test_what_lost_much_is_dealt_again_until_it_goes_well(
 
 
 def test_a_pass_of_a_lap_comes_back_as_it_stood(
-    play: Play, steps_of: Callable[..., list[Step]], log: Path, monkeypatch: pytest.MonkeyPatch
+    play: Play, steps_of: Steps, log: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The same rack, round, tiles seen and exchanges left: so the same pass loses the same."""
     assert play(steps_of([9.0, 9.0, 9.0])).exit_code == 0
@@ -126,23 +121,8 @@ def test_a_pass_of_a_lap_comes_back_as_it_stood(
     }
 
 
-def test_progress_tells_where_one_loses(log: Path, run: Callable[..., Result], ask: Ask) -> None:
-    rack = ["2b", "3b", "3c", "3d", "4c", "5c", "5c", "8d", "E", "W", "red", "red", "F", "J"]
-    fact = {"rack": rack, "seen": [], "left": None, "given": ["2b", "4c", "8d"], "blind": 0, "seconds": 9.0}
-    lines = []
-    for index in range(80):
-        bad = index % 2 == 0
-        played = {
-            "round": "first_left" if bad else "first_right",
-            "share": 0.05 + index / 4000 if bad else 0.0,
-        }
-        passes = [{**fact, **played, "family": "pies" if bad else None}]
-        record: dict[str, Any] = {"exchanges": [{"seconds": 9.0}], "seen": []}
-        at = f"2026-11-25T10:{index // 60:02}:{index % 60:02}+00:00"
-        about = {"threepass_log": 1, "at": at, "client": "web", "card": "small", "seed": 1, "deal": index}
-        result = {"strength_given_up": 0.0, "passes": passes}
-        lines.append({**about, "finished": True, "record": record, "result": result})
-    log.write_text("".join(json.dumps(line) + "\n" for line in lines), encoding="utf-8")
+def test_progress_tells_where_one_loses(log: Path, run: Run, ask: Ask) -> None:
+    log.write_text(json_lines(*losing_at_first_left()), encoding="utf-8")
     text = run("progress", "--log", str(log))
     assert text.exit_code == 0, text.stderr
     said = flat(text.stdout)
@@ -157,7 +137,7 @@ def test_progress_tells_where_one_loses(log: Path, run: Callable[..., Result], a
     assert max(map(len, text.stdout.splitlines()[1:])) <= 80
 
 
-def test_what_excludes_what(run: Callable[..., Result]) -> None:
+def test_what_excludes_what(run: Run) -> None:
     assert all(
         run("practice", *options, stdin="").exit_code == 2
         for options in (

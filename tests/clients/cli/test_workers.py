@@ -13,14 +13,13 @@ from typing import Any
 
 import pytest
 import yaml
-from click.testing import Result
 
 from clients.cli import batch
 from clients.cli.output import UnreachableError
 from clients.cli.service import Service
+from tests.clients.conftest import Make
 from tests.clients.laps import OTHER, RACK
 
-Make = Callable[..., tuple[Result, dict[str, bytes]]]
 ASKED = ("--seed", "5", "--count", "5", "--difficulty", "close", "--formats", "json,csv,html")
 COMPOSE = Path(__file__).parents[3] / ".container" / "compose.yml"
 

@@ -7,14 +7,13 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from click.testing import Result
 from playwright.sync_api import Page, expect
 
 from api.service import fine
 from patterns.tiles import Tile
+from tests.clients.conftest import Run
 from tests.clients.web.conftest import Lap, Visit, post, words_of
 
-Run = Callable[..., Result]
 LOG = "localStorage.getItem('threepass.log')"
 
 
