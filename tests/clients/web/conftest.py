@@ -1,11 +1,13 @@
+import json
 import os
 import shutil
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import httpx2
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect, sync_playwright
 
 from patterns.tiles import Tile
 from tests.clients.conftest import SEED
@@ -34,6 +36,24 @@ def post(server: str, path: str, **body: object) -> dict[str, Any]:
 def words_of(tokens: list[str]) -> str:
     """Return tiles in words, with commas."""
     return ", ".join(Tile(token).word for token in tokens)
+
+
+def tiles_in(place: Locator, name: str = "use") -> list[str]:
+    """Return the tokens of the tiles that are drawn in a place, or as data of buttons and the like."""
+    drawn, data = "e.getAttribute('href').slice(10)", "e.dataset.token"
+    tokens: list[str] = place.locator(name).evaluate_all(
+        f"all => all.map(e => {drawn if name == 'use' else data})"
+    )
+    return tokens
+
+
+def imported(visit: "Visit", folder: Path, *lines: dict[str, Any]) -> Page:
+    """Open the view for practice and let it take a log of these lines."""
+    file = folder / "practice.jsonl"
+    file.write_text("".join(json.dumps(line) + "\n" for line in lines), encoding="utf-8")
+    page = visit.page if "#/practice" in visit.page.url else visit.go("#/practice")
+    page.get_by_label("Log file to import").set_input_files(file)
+    return page
 
 
 def ask(page: Page) -> None:
@@ -170,13 +190,11 @@ class Lap:
     @property
     def rack(self) -> list[str]:
         """The tokens on the rack, as shown."""
-        shown = self.page.locator(".tile-button").evaluate_all("all => all.map(each => each.dataset.token)")
-        return [str(token) for token in shown]
+        return tiles_in(self.page.locator("body"), ".tile-button")
 
     @property
     def chosen(self) -> list[str]:
-        pressed = self.page.locator(".tile-button[aria-pressed=true]")
-        return [str(token) for token in pressed.evaluate_all("all => all.map(each => each.dataset.token)")]
+        return tiles_in(self.page.locator("body"), ".tile-button[aria-pressed=true]")
 
     def choose(self, count: int) -> list[str]:
         """Tap so many tiles, none a joker, and return them."""

@@ -13,7 +13,7 @@ from playwright.sync_api import Page, expect
 
 from patterns.tiles import Tile
 from tests.clients.conftest import OWN_CARD, RACK
-from tests.clients.web.conftest import Visit, ask, choose_card, own_card, post, words_of
+from tests.clients.web.conftest import Visit, ask, choose_card, own_card, post, tiles_in, words_of
 
 
 def advice(server: str, **members: object) -> dict[str, Any]:
@@ -45,8 +45,7 @@ def test_a_tapped_rack_is_answered_in_the_words_of_the_service(visit: Visit) -> 
     words = answer["words"]
     assert page.locator(".verdict h2").inner_text() == f"{words['round']}: what to pass"
     assert page.locator(".of-card").inner_text() == "Card: Orchard"
-    strip = page.locator(".strip use").evaluate_all("all => all.map(e => e.getAttribute('href').slice(10))")
-    assert strip == answer["rack"]
+    assert tiles_in(page.locator(".strip")) == answer["rack"]
     worth = {each["tile"]: each["words"]["worth"] for each in answer["keep"]}
     assert page.locator(".strip .worth").all_inner_texts() == [worth.get(tile, "") for tile in answer["rack"]]
     bars = page.locator(".bars li")
@@ -57,15 +56,13 @@ def test_a_tapped_rack_is_answered_in_the_words_of_the_service(visit: Visit) -> 
     verdict = page.locator(".verdict")
     assert verdict.locator(".in-words").inner_text() == words["pass"] == words_of(answer["pass"])
     assert words["strength_note"] in verdict.locator(".hint").all_inner_texts()
-    told = {
-        at: verdict.locator(f"[data-fact={at}]").inner_text() for at in ("strength", "some", "proof", "close")
-    }
-    assert told["close"].lower() == words["closeness"].lower()
-    assert [told["strength"], told["some"], told["proof"]] == [
-        words["strength"],
-        words["some_hand"],
-        words["proof"],
-    ]
+    for fact, name in (
+        ("strength", "strength"),
+        ("some", "some_hand"),
+        ("proof", "proof"),
+        ("close", "closeness"),
+    ):
+        assert verdict.locator(f"[data-fact={fact}]").inner_text().lower() == words[name].lower()
     entries = page.locator(".hands > .hand:visible")
     assert entries.count() == 3
     everything_open(page)
@@ -144,7 +141,7 @@ def test_a_pass_of_ones_own_is_held_against_the_best(visit: Visit) -> None:
     told = [words for words in mine["words"].values() if words]
     assert page.locator(".mine-told li").all_inner_texts() == told
     # The link has it, and a tile that leaves the rack leaves the pass.
-    assert "mine" in page.url
+    expect(page).to_have_url(re.compile("mine"))
     page.get_by_label("Rack", exact=True).fill(RACK.replace("8d", "9d"))
     expect(page.locator(".my-pass [aria-pressed=true]")).to_have_count(2)
 
@@ -162,7 +159,7 @@ def test_back_goes_to_the_question_before(visit: Visit) -> None:
     page.go_back()
     expect(rack).to_have_value(RACK)
     expect(page.locator(".strip li").first).to_contain_text("2 bam")
-    assert page.url == first
+    expect(page).to_have_url(first)
 
 
 def test_plan_vote_and_numbers_are_asked_from_the_same_view(visit: Visit) -> None:
@@ -267,8 +264,8 @@ def test_every_fault_is_told_at_its_place_and_nothing_typed_is_lost(visit: Visit
     faults = page.locator(".rack-input .faults li")
     expect(faults).to_have_text(["column 7: '5x' is not a tile", "2 tiles: a rack has 13 or 14"])
     expect(rack).to_be_focused()
-    assert rack.input_value() == "2b 4b 5x"
-    assert rack.get_attribute("aria-invalid") == "true"
+    expect(rack).to_have_value("2b 4b 5x")
+    expect(rack).to_have_attribute("aria-invalid", "true")
     described = (rack.get_attribute("aria-describedby") or "").split()
     assert "is not a tile" in " ".join(page.locator(f"#{each}").inner_text() for each in described)
     visit.expected_complaints("422")
@@ -289,15 +286,14 @@ def test_a_question_is_shared_by_its_address(visiting: Callable[..., Visit], own
     page.get_by_text("Limits on the pass").click()
     page.get_by_label("Never pass a flower").check()
     ask(page)
-    link = page.get_by_label("Link to this question").input_value()
-    assert link == page.url
+    link = page.url
+    expect(page.get_by_label("Link to this question")).to_have_value(link)
     first = page.locator(".answer").inner_text()
 
     other = visiting()
     other.page.goto(link)
-    expect(other.page.locator(".answer")).to_be_visible()
-    assert other.page.locator(".answer").inner_text() == first
-    assert other.page.get_by_label("Rack", exact=True).input_value() == RACK
+    expect(other.page.locator(".answer")).to_have_text(first, use_inner_text=True)
+    expect(other.page.get_by_label("Rack", exact=True)).to_have_value(RACK)
     expect(other.page.get_by_role("radio", name="Across").first).to_be_checked()
     expect(other.page.get_by_label("Never pass a flower")).to_be_checked()
 
@@ -323,7 +319,7 @@ def test_a_short_link_to_a_card_without_end_is_not_unpacked(visit: Visit) -> Non
 def test_a_link_that_may_take_long_asks_only_when_told_to(visit: Visit) -> None:
     page = visit.go(shared(OWN_CARD.read_text(encoding="utf-8") + "# a word\n" * 4_000))
     expect(page.locator(".view.ask .notices").last).to_contain_text("Ask when you like")
-    assert page.get_by_label("Rack", exact=True).input_value() == RACK
+    expect(page.get_by_label("Rack", exact=True)).to_have_value(RACK)
     expect(page.locator(".answer")).to_have_count(0)
     ask(page)
 
@@ -347,10 +343,9 @@ def test_a_player_asks_about_a_rack_and_a_pass_of_her_own_whole_job_on_a_phone(
     page.get_by_text("And my own pass?").tap()
     tap("Pass", "2b 8d E", ".my-pass")
     page.get_by_role("button", name="Ask what to pass").tap()
-    expect(page.locator(".answer")).to_be_visible()
     answer = advice(visit.server, round="first_right", mine="2b 8d E")
-    assert page.locator(".in-words").inner_text() == answer["words"]["pass"]
-    assert answer["mine"]["words"]["worth"] in page.locator(".mine-told").inner_text()
+    expect(page.locator(".in-words")).to_have_text(answer["words"]["pass"])
+    expect(page.locator(".mine-told")).to_contain_text(answer["mine"]["words"]["worth"])
     assert taps + 2 == 14 + 3 + 2
 
 

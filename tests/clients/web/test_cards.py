@@ -1,5 +1,6 @@
 """Cards: looked at, made by tapping alone, mended as text; one chosen card for all views."""
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -9,7 +10,7 @@ from playwright.sync_api import Page, expect
 
 from patterns.card_file import read_toml
 from tests.clients.conftest import OWN_CARD, RACK
-from tests.clients.web.conftest import Visit, ask, choose_card, own_card, post
+from tests.clients.web.conftest import Visit, ask, choose_card, own_card, post, tiles_in
 
 RIGHT = OWN_CARD.read_text(encoding="utf-8")
 # The own card with a suit that is none in its first hand (line 7), and a tile too few in its third.
@@ -39,8 +40,7 @@ def test_every_hand_of_a_card_is_drawn_and_filtered(visit: Visit) -> None:
     told = {hand["name"]: hand for hand in card["hands"]}
     for shown in hands.all():
         hand = told[shown.locator(".hand-name").inner_text()]
-        tokens = shown.locator("use").evaluate_all("all => all.map(e => e.getAttribute('href').slice(10))")
-        assert tokens == hand["example"]
+        assert tiles_in(shown) == hand["example"]
         assert shown.locator(".away").inner_text() == hand["words"]["chance"]
         assert hand["words"]["forms"] in shown.inner_text()
         assert hand["words"]["free"] in shown.inner_text()
@@ -48,7 +48,7 @@ def test_every_hand_of_a_card_is_drawn_and_filtered(visit: Visit) -> None:
     family = card["families"][1]
     page.get_by_label("Family").select_option(family)
     of_family = [hand["name"] for hand in card["hands"] if hand["family"] == family]
-    assert page.locator(".hand-name").all_inner_texts() == of_family
+    expect(page.locator(".hand-name")).to_have_text(of_family)
     page.get_by_label("Family").select_option("")
     page.get_by_label("Kind of hand").select_option("concealed")
     expect(hands).to_have_count(sum(hand["concealed"] for hand in card["hands"]))
@@ -99,7 +99,7 @@ def test_a_card_is_made_by_tapping_alone(visit: Visit) -> None:
         ],
     }
     tap(page, "Undo")
-    assert "west" not in text_of(page)
+    expect(page.get_by_label("Text of the card")).not_to_have_value(re.compile("west"))
     # It is the card of every view from now on, also tomorrow.
     tap(page, "Use this card")
     page.get_by_role("link", name="Ask").click()

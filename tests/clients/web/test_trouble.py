@@ -1,6 +1,7 @@
 """The server gone or busy: a message each, nothing lost, and the work goes on once it is back."""
 
 import json
+import re
 from urllib.parse import quote
 
 import pytest
@@ -30,7 +31,7 @@ def test_asking_while_the_server_is_gone(visit: Visit) -> None:
     notice = page.locator(".notice.bad")
     expect(notice).to_contain_text("The server does not answer.")
     expect(notice).to_contain_text("Nothing you entered is lost.")
-    assert rack.input_value() == RACK
+    expect(rack).to_have_value(RACK)
     mend()
     page.get_by_role("button", name="Try again").click()
     expect(page.locator(".answer")).to_be_visible()
@@ -101,10 +102,9 @@ def test_what_cannot_be_gone_on_with_is_no_hindrance(visit: Visit, kept: str) ->
 def test_limits_of_a_link_are_kept_while_the_server_has_not_said_which_there_are(visit: Visit) -> None:
     visit.page.route("**/v1/limits", lambda route: route.abort("connectionrefused"))
     page = visit.go(f"#/ask?rack={quote(RACK)}&more=" + quote('{"limits":{"no_pairs":true}}'))
-    expect(page.locator(".answer")).to_be_visible()
     answer = post(visit.server, "/v1/advice", rack=RACK, round="first_right", limits={"no_pairs": True})
-    assert page.locator(".in-words").inner_text() == words_of(answer["pass"])
-    assert "no_pairs" in page.url
+    expect(page.locator(".in-words")).to_have_text(words_of(answer["pass"]))
+    expect(page).to_have_url(re.compile("no_pairs"))
     visit.page.unroute("**/v1/limits")
     # The next question finds the server back, and the limit its control.
     page.get_by_role("button", name="Ask what to pass").click()
