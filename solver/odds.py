@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections import Counter, OrderedDict
+from collections import OrderedDict
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cache
 from threading import Lock
 
@@ -13,7 +13,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from patterns.card import Card, once_a_card
-from patterns.rack import Pile
 from patterns.stopping import check_stop
 from patterns.tiles import Tile
 from solver.arrivals import CHOOSING, Arrivals, Fit, Length, Play, Sharpness, Source
@@ -21,8 +20,8 @@ from solver.deals import Luck
 from solver.limits import Limits, hand_weights
 from solver.passes import PassTable, score
 from solver.rounds import ORDER, PASS_SIZE, Round
-from solver.situation import CardTables, Question, Situation, greatest_first, still_elsewhere, tables_of
-from solver.table.charleston import Seat, play_charleston
+from solver.situation import CardTables, Question, Situation, greatest_first, tables_of
+from solver.table.charleston import Seat, kept_after, play_charleston
 from solver.table.game import deal_seats
 from solver.table.players import Careful
 from solver.why import union
@@ -85,12 +84,8 @@ class Moment:
         return sum(share * float(union(self.reach(part))) for share, part in coming.parts)
 
 
-@dataclass
 class _Quick:
-    """Passes what the advice would miss least tile by tile, which costs little; remembers what it kept."""
-
-    kept: dict[Round, Situation] = field(default_factory=dict)
-    name: str = "quick"
+    """Passes what the advice would miss least tile by tile, which costs little."""
 
     def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
         """Return the tiles whose loss alone costs least."""
@@ -98,14 +93,7 @@ class _Quick:
         table = PassTable.of(Question(card, seat.rack, round_, seen=seat.seen()), size=1)
         cheapest = (tile for index in table.order.tolist() for tile in table.tiles(index))
         ranked = [tile for kind in cheapest for tile in [kind] * seat.tiles[kind]]
-        given = tuple(ranked[:count])
-        kept = seat.tiles - Counter(given)
-        self.kept[round_] = Situation(
-            Pile(tuple(kept.elements())),
-            still_elsewhere((*seat.passed, *given), kept),
-            table.situation.arrivals,
-        )
-        return given
+        return tuple(ranked[:count])
 
     def wish(self, card: Card, seat: Seat, luck: Luck) -> int:
         """Return a usual number."""
@@ -221,12 +209,15 @@ def _stages(card: Card) -> dict[Round | None, _Sample]:
     moments: dict[Round | None, list[Moment]] = {stage: [] for stage in (*_ANCHORS, None)}
     for number in range(_TABLES):
         seats, mine = deal_seats(_SEED, number)[0], number % 4
-        quick = _Quick()
-        rules = [quick if seat == mine else Careful() for seat in range(4)]
-        play_charleston(card, seats, rules, True, Luck(_SEED, number, 1))
+        rules = [_Quick() if seat == mine else Careful() for seat in range(4)]
+        made = play_charleston(card, seats, rules, Luck(_SEED, number, 1))
         held = seats[mine]
-        begins = Situation(held.rack, held.seen(), CHOOSING.coming(None, 0))
-        kept = {Round.COURTESY: begins} | quick.kept | {None: begins}
+        kept: dict[Round | None, Situation] = {
+            None: Situation(held.rack, held.seen(), CHOOSING.coming(None, 0))
+        }
+        for each, pile, seen in kept_after(made, mine):
+            give = PASS_SIZE if each.given else 0
+            kept[each.round] = Situation(pile, seen, CHOOSING.coming(each.round, give))
         for stage, some in moments.items():
             some.append(Moment.of(card, kept[stage]))
     return {stage: _Sample(some, luck) for stage, some in moments.items()}

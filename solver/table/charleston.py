@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Protocol
 
 from patterns.card import Card
-from patterns.rack import Rack
+from patterns.rack import Pile, Rack
 from patterns.tiles import Tile
 from solver.deals import Luck
 from solver.rounds import FIRST_CHARLESTON, PASS_SIZE, RULES, SECOND_CHARLESTON, Direction, Round
@@ -40,10 +40,6 @@ class Seat:
 class PassRule(Protocol):
     """How a player passes."""
 
-    @property
-    def name(self) -> str:
-        """What tables of results call it."""
-
     def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
         """Return so many tiles of the seat's that are not jokers."""
 
@@ -51,6 +47,7 @@ class PassRule(Protocol):
         """Return how many tiles to exchange at the courtesy pass, 0-3."""
 
 
+# From a seat to that which gets its tiles.
 STEP = {Direction.RIGHT: 1, Direction.ACROSS: 2, Direction.LEFT: 3}
 
 
@@ -65,25 +62,18 @@ class PassMade:
 
 
 def play_charleston(
-    card: Card, seats: Sequence[Seat], rules: Sequence[PassRule], second: bool, luck: Luck
+    card: Card, seats: Sequence[Seat], rules: Sequence[PassRule], luck: Luck
 ) -> list[PassMade]:
-    """Play all rounds, changing the seats; no tile is lost and no joker moves.
+    """Play all rounds, changing the four seats, each player's right neighbor next; no joker moves.
 
-    Nobody passes blind; the courtesy pass is of the smaller of two wishes.
-
-    Args:
-        card: The card.
-        seats: Four seats, each player's right neighbor next.
-        rules: How each passes.
-        second: Whether the second Charleston is played.
-        luck: Luck for rules that need it.
+    Nobody stops the second Charleston or passes blind; the courtesy pass is of the smaller of two wishes.
 
     Raises:
         ValueError: a rule chose a wrong number of tiles, a joker, or a tile that its seat does not hold,
             or wished for fewer than 0 or more than 3.
     """
     made = []
-    for round_ in (*FIRST_CHARLESTON, *(SECOND_CHARLESTON if second else ())):
+    for round_ in (*FIRST_CHARLESTON, *SECOND_CHARLESTON):
         given = [
             rule.choose(card, seat, round_, PASS_SIZE, luck) for seat, rule in zip(seats, rules, strict=True)
         ]
@@ -117,3 +107,13 @@ def exchange(
     for seat in seats:
         seat.tiles = +seat.tiles
     return made
+
+
+def kept_after(passes: Iterable[PassMade], seat: int) -> Iterator[tuple[PassMade, Pile, tuple[Tile, ...]]]:
+    """Yield each pass of a seat with what it kept, and its own tiles passed that can still be elsewhere."""
+    passed: list[Tile] = []
+    for made in passes:
+        if made.seat == seat:
+            passed += made.given
+            kept = Counter(made.held) - Counter(made.given)
+            yield made, Pile(tuple(kept.elements())), still_elsewhere(passed, kept)

@@ -7,8 +7,7 @@ a few points of a grid, between which they are smooth, so that a fit looks at nu
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 from math import pi, sqrt
@@ -17,15 +16,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from patterns.card import Card
-from patterns.rack import Pile
 from patterns.stopping import check_stop
-from patterns.tiles import Tile
 from solver.arrivals import CHOOSING, LEAST, Arrivals, Fit, Make, Sharpness, logits
 from solver.deals import Luck
 from solver.odds import ALONE, GRAIN, GREATEST_FACTOR, LEAST_FACTOR, Moment, scaled
 from solver.rounds import ORDER, PASS_SIZE, Round
-from solver.situation import Situation, still_elsewhere, tables_of
-from solver.table.game import Game, Table, play_again, play_game
+from solver.situation import Situation, tables_of
+from solver.table.charleston import kept_after
+from solver.table.game import BeforePlay, Table, play_again, play_game
 from solver.table.players import ByWorth, Careful
 
 WALLS = 3
@@ -108,8 +106,8 @@ def play(card: Card, seed: int, number: int) -> Played:
     """Play one game; the same numbers play the same game."""
     mine = number % 4
     game = play_game(card, [ByWorth() if seat == mine else Careful() for seat in range(4)], seed, number)
-    start = game.starts[mine]
-    begins = Situation(Pile(start.tiles), start.seen, CHOOSING.coming(None, 0))
+    seat = game.seats[mine]
+    begins = Situation(seat.rack, seat.seen(), CHOOSING.coming(None, 0))
     targets = Moment.of(card, begins).targets
     target = int(targets[number // 4 % min(_RANKS, len(targets))])
 
@@ -117,23 +115,17 @@ def play(card: Card, seed: int, number: int) -> Played:
         table.aims[mine].open[:] = False
         table.aims[mine].open[target] = True
 
-    def wins(walls: int, before_play: Callable[[Table], None] | None = None) -> int:
+    def wins(walls: int, before_play: BeforePlay = lambda table: None) -> int:
         lucks = (Luck(seed, number, 2, wall) for wall in range(walls))
-        return sum(play_again(card, game.starts, luck, before_play).winner == mine for luck in lucks)
+        return sum(play_again(card, game.seats, luck, before_play).winner == mine for luck in lucks)
 
     won = (game.ending.winner == mine) + wins(WALLS - 1)
     check_stop()
-    return Played((*_kept(game, mine), (None, 0, begins)), target, won, wins(WALLS, bind))
-
-
-def _kept(game: Game, seat: int) -> Iterator[tuple[Round | None, int, Situation]]:
-    passed: list[Tile] = []
-    for made in game.passes:
-        if made.seat == seat:
-            passed += made.given
-            kept, give = Counter(made.held) - Counter(made.given), len(made.given)
-            pile, seen = Pile(tuple(kept.elements())), still_elsewhere(passed, kept)
-            yield made.round, give, Situation(pile, seen, CHOOSING.coming(made.round, give))
+    kept: list[tuple[Round | None, int, Situation]] = []
+    for made, pile, seen in kept_after(game.passes, mine):
+        give = len(made.given)
+        kept.append((made.round, give, Situation(pile, seen, CHOOSING.coming(made.round, give))))
+    return Played((*kept, (None, 0, begins)), target, won, wins(WALLS, bind))
 
 
 def game_for_fit(card: Card, seed: int, number: int) -> FitGame:

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from patterns.card import Card
 from patterns.tiles import KINDS, Tile
-from solver.deals import Luck
+from solver.deals import Luck, shuffled_wall
 from solver.situation import CardTables, counts_of, tables_of
 from solver.table.aim import JOKER, Aim
 from solver.table.charleston import PassMade, PassRule, Seat, play_charleston
@@ -29,15 +29,11 @@ _FARTHEST_CLAIM = 7
 
 @dataclass(frozen=True)
 class Ending:
-    """How a game ended; no winner nor hand of the card for a dead wall.
-
-    Tiles drawn from the wall are counted in all and by seat; ``self_drawn`` is of the last tile.
-    """
+    """How a game ended; no winner nor hand for a dead wall; ``self_drawn`` is of the last tile."""
 
     winner: int | None
     hand: int | None
     drawn: int
-    draws: tuple[int, ...]
     self_drawn: bool
 
 
@@ -59,11 +55,13 @@ class Table:
     wall: list[int]
     discards: list[int] = field(default_factory=list)
     shown: list[list[Shown]] = field(default_factory=lambda: [[], [], [], []])
-    draws: list[int] = field(default_factory=lambda: [0, 0, 0, 0])
     drawn: int = 0
 
 
-def start_table(tables: CardTables, seats: list[Seat], wall: list[Tile]) -> Table:
+BeforePlay = Callable[[Table], None]
+
+
+def start_table(tables: CardTables, seats: Sequence[Seat], wall: list[Tile]) -> Table:
     """Return a table ready for East's first discard; East (seat 0) holds 14 tiles."""
     copies = np.array([tile.copies for tile in KINDS], np.int64)
     horizon = len(wall) // 4
@@ -82,10 +80,9 @@ def play_out(table: Table) -> Ending:
         aim = table.aims[seat]
         if must_draw:
             if not table.wall:
-                return Ending(None, None, table.drawn, tuple(table.draws), False)
+                return Ending(None, None, table.drawn, False)
             aim.take(table.wall.pop())
             table.drawn += 1
-            table.draws[seat] += 1
             if table.drawn % _REFRESH_EVERY == 0:
                 for each in table.aims:
                     each.refresh(len(table.wall) // 4)
@@ -108,7 +105,7 @@ def play_out(table: Table) -> Ending:
 
 
 def _won(table: Table, seat: int, target: int, *, self_drawn: bool) -> Ending:
-    return Ending(seat, int(table.tables.hand[target]), table.drawn, tuple(table.draws), self_drawn)
+    return Ending(seat, int(table.tables.hand[target]), table.drawn, self_drawn)
 
 
 def _discard(table: Table, seat: int) -> int:
@@ -220,26 +217,17 @@ EAST, OTHERS = 14, 13
 
 
 @dataclass(frozen=True)
-class SeatStart:
-    """A seat as play begins: its tiles and its own passes that can still be elsewhere."""
-
-    tiles: tuple[Tile, ...]
-    seen: tuple[Tile, ...]
-
-
-@dataclass(frozen=True)
 class Game:
-    """A finished game: tiles as dealt, every pass in order, and each seat after the Charleston."""
+    """A finished game: every pass in order, the seats as play began, and how it ended."""
 
-    dealt: tuple[tuple[Tile, ...], ...]
-    passes: tuple[PassMade, ...]
-    starts: tuple[SeatStart, ...]
+    passes: list[PassMade]
+    seats: list[Seat]
     ending: Ending
 
 
 def deal_seats(seed: int, number: int) -> tuple[list[Seat], list[Tile]]:
     """Deal to four seats, the first of them East; return them and the wall in order."""
-    order = Luck(seed, number).shuffled([tile for tile in KINDS for _ in range(tile.copies)])
+    order = shuffled_wall(seed, number)
     seats = []
     for size in (EAST, OTHERS, OTHERS, OTHERS):
         seats.append(Seat(Counter(order[:size])))
@@ -252,27 +240,19 @@ def play_game(
     rules: Sequence[PassRule],
     seed: int,
     number: int,
-    *,
-    second: bool = True,
-    before_play: Callable[[Table], None] | None = None,
+    before_play: BeforePlay = lambda table: None,
 ) -> Game:
     """Deal and play one game; the same seed and number deal the same tiles whatever the rules.
 
     Seat 0 is East. What is called before play begins may watch the table, or hold a player to a target.
     """
     seats, wall = deal_seats(seed, number)
-    dealt = tuple(tuple(seat.tiles.elements()) for seat in seats)
-    made = play_charleston(card, seats, rules, second, Luck(seed, number, 1))
-    starts = tuple(SeatStart(seat.rack.tiles, seat.seen()) for seat in seats)
-    table = start_table(tables_of(card), seats, wall)
-    if before_play is not None:
-        before_play(table)
-    ending = play_out(table)
-    return Game(dealt, tuple(made), starts, ending)
+    made = play_charleston(card, seats, rules, Luck(seed, number, 1))
+    return Game(made, seats, _played(card, seats, wall, before_play))
 
 
 def play_again(
-    card: Card, starts: Sequence[SeatStart], luck: Luck, before_play: Callable[[Table], None] | None = None
+    card: Card, seats: Sequence[Seat], luck: Luck, before_play: BeforePlay = lambda table: None
 ) -> Ending:
     """Play on from where a Charleston ended, with another wall: a shuffle of all that no seat holds.
 
@@ -280,12 +260,14 @@ def play_again(
     cost less than as many games. The same luck puts the same tiles in the same order, whatever is held of
     them, so that players who end with almost the same tiles meet almost the same wall.
     """
-    seats = [Seat(Counter(start.tiles), list(start.seen)) for start in starts]
-    held = Counter(tile for start in starts for tile in start.tiles)
+    held = sum((seat.tiles for seat in seats), Counter[Tile]())
     # Copies have numbers, those held the first: a copy's place must not depend on whether others are held.
     copies = luck.shuffled([(tile, copy) for tile in KINDS for copy in range(tile.copies)])
     wall = [tile for tile, copy in copies if copy >= held[tile]]
+    return _played(card, seats, wall, before_play)
+
+
+def _played(card: Card, seats: Sequence[Seat], wall: list[Tile], before_play: BeforePlay) -> Ending:
     table = start_table(tables_of(card), seats, wall)
-    if before_play is not None:
-        before_play(table)
+    before_play(table)
     return play_out(table)

@@ -12,12 +12,13 @@ from dataclasses import dataclass
 
 from patterns.card import Card
 from patterns.faults import Fault, FaultyInputError
-from patterns.rack import RACK_SIZES, Rack
+from patterns.rack import Rack
 from patterns.stopping import check_stop
 from patterns.tiles import Tile
-from solver.deals import Luck, shuffled_wall
-from solver.rounds import DRILL_RACK, ORDER, PASS_SIZE, RULES, SECOND_CHARLESTON, Round, pass_faults
+from solver.deals import Luck
+from solver.rounds import ORDER, PASS_SIZE, RULES, SECOND_CHARLESTON, Round, pass_faults
 from solver.table.charleston import STEP, Seat, exchange
+from solver.table.game import deal_seats
 from solver.table.players import Careful
 
 # Parts this luck from that of deals and of samples, which are named by a seed and a number too.
@@ -54,24 +55,16 @@ class TableLap:
 
 
 def table_lap(card: Card, seed: int, index: int, passes: Sequence[Passed]) -> TableLap:
-    """Play her passes at the table of a deal.
+    """Play her passes so far at the table of a deal of 14 tiles, which is named by its seed and index.
 
     A careful player stops the second Charleston when near targets want every tile she has, and wishes for a
     courtesy pass of as many as they do not want. Nobody but her passes blind.
-
-    Args:
-        card: The card that the others play.
-        seed: With the index, names the deal: her rack is that of `deal`.
-        index: The deal's number.
-        passes: Her passes so far, in order.
 
     Raises:
         FaultyInputError: what the rules do not allow of a pass, at its place among the ``exchanges``.
         StoppedError: the work is to end.
     """
-    wall = shuffled_wall(seed, index)
-    others = [wall[start : start + RACK_SIZES[0]] for start in range(DRILL_RACK, len(wall), RACK_SIZES[0])]
-    seats = [Seat(Counter(tiles)) for tiles in (wall[:DRILL_RACK], *others[:3])]
+    seats, _ = deal_seats(seed, index)
     received: list[tuple[Tile, ...]] = []
     rounds: tuple[Round, ...] = ORDER[:1]
     stopped, most = None, PASS_SIZE

@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from patterns.card import Card
 from patterns.tiles import DRAGONS, WINDS, Tile
 from solver.deals import Luck
 from solver.passes import PassTable
 from solver.rounds import Round
-from solver.situation import N_NATURALS, NATURALS, POWER, Question, counts_of, tables_of, tiles_away
+from solver.situation import N_NATURALS, NATURALS, Question, counts_of, tables_of, tiles_away
 from solver.table.charleston import Seat
 
 
-@dataclass(frozen=True)
 class Careful:
     """A careful person's habits, written down before anything was measured.
 
@@ -24,8 +23,6 @@ class Careful:
     mean tiles away of its three nearest targets; within that family counts how many of the ten nearest
     targets want each tile; passes what fewest want, lone winds and dragons before numbers when equal.
     """
-
-    name: str = "careful"
 
     def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
         """Return the tiles that fewest near targets of the favorite family want."""
@@ -59,16 +56,8 @@ class Careful:
 _TIE = 1e-9
 
 
-@dataclass(frozen=True)
 class ByWorth:
-    """The pass that leaves the greatest sum of weight x reach ** power: by default, the advice.
-
-    Attributes:
-        power: 1 is the plain sum of reach; the greater, the more the likelier hands count.
-    """
-
-    name: str = "advised"
-    power: float = POWER
+    """The pass that leaves the most rack strength: the advice."""
 
     def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
         """Return the best pass."""
@@ -82,9 +71,13 @@ class ByWorth:
     def best(self, question: Question) -> tuple[float, tuple[Tile, ...]]:
         """Return what the best pass is worth, and the pass; limits do not count."""
         table = PassTable.of(question)
-        worth = table.weights @ table.reach**self.power
+        worth = self.worth(table)
         first = int(np.flatnonzero(worth >= worth.max() * (1 - _TIE))[0])
         return float(worth.max()), table.tiles(first)
+
+    def worth(self, table: PassTable) -> NDArray[np.float64]:
+        """Return (P,) what the passes of a table are worth."""
+        return table.strength
 
     def _question(self, card: Card, seat: Seat, round_: Round, count: int) -> Question:
         return Question(card, seat.rack, round_, count, seen=seat.seen(), alternatives=0)

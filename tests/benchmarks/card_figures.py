@@ -30,7 +30,7 @@ from solver.table.players import ByWorth, Careful
 from tests.benchmarks.simulate import card_of
 from tests.solver.table.rivals import Nearest, RandomLegal
 
-RULES = {rule.name: rule for rule in (Careful(), Nearest(), RandomLegal())}
+RULES = {"careful": Careful(), "nearest": Nearest(), "random": RandomLegal()}
 ADVISED = "advised"
 
 

@@ -35,9 +35,15 @@ from solver.deals import Luck
 from solver.table.charleston import PassRule
 from solver.table.game import play_again, play_game
 from solver.table.players import ByWorth, Careful
-from tests.solver.table.rivals import Nearest, RandomLegal
+from tests.solver.table.rivals import ByPower, Nearest, RandomLegal
 
-_PLAYERS: tuple[PassRule, ...] = (ByWorth(), ByWorth("sum", power=1), Careful(), Nearest(), RandomLegal())
+PLAYERS: dict[str, PassRule] = {
+    "advised": ByWorth(),
+    "sum": ByPower(1),
+    "careful": Careful(),
+    "nearest": Nearest(),
+    "random": RandomLegal(),
+}
 # Parts the luck of the walls played again from that of the games.
 _AGAIN = 0x5EC0_4DAA
 _SAMPLES = 2_000
@@ -58,8 +64,8 @@ def card_of(name: str) -> Card:
 def rule_of(name: str) -> PassRule:
     """Return the rule of a name: advised, sum, careful, nearest, random, or power-X with X a number."""
     if name.startswith("power-"):
-        return ByWorth(name, power=float(name.removeprefix("power-")))
-    return {rule.name: rule for rule in _PLAYERS}[name]
+        return ByPower(float(name.removeprefix("power-")))
+    return PLAYERS[name]
 
 
 def play(asked: dict[str, Any], number: int) -> dict[str, Any]:
@@ -75,10 +81,10 @@ def play(asked: dict[str, Any], number: int) -> dict[str, Any]:
             [made.seat, made.round.value, [t.value for t in made.held], [t.value for t in made.given]]
             for made in game.passes
         ],
-        "starts": [[[t.value for t in s.tiles], [t.value for t in s.seen]] for s in game.starts],
+        "starts": [[[t.value for t in s.rack.tiles], [t.value for t in s.seen()]] for s in game.seats],
         "winner": game.ending.winner,
         "drawn": game.ending.drawn,
-        "again": [play_again(card, game.starts, luck).winner for luck in walls],
+        "again": [play_again(card, game.seats, luck).winner for luck in walls],
     }
 
 

@@ -3,12 +3,17 @@
 from collections import Counter
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from patterns.card import Card
 from patterns.tiles import KINDS, Tile
 from solver.deals import Luck
+from solver.passes import PassTable
 from solver.rounds import Round
 from solver.situation import counts_of, tables_of, tiles_away
 from solver.table.charleston import Seat
+from solver.table.players import ByWorth
 
 
 def naturals_of(seat: Seat) -> list[Tile]:
@@ -16,11 +21,8 @@ def naturals_of(seat: Seat) -> list[Tile]:
     return [tile for tile in KINDS[:-1] for _ in range(seat.tiles[tile])]
 
 
-@dataclass(frozen=True)
 class RandomLegal:
     """Any tiles that are not jokers."""
-
-    name: str = "random"
 
     def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
         return tuple(luck.shuffled(naturals_of(seat))[:count])
@@ -29,11 +31,8 @@ class RandomLegal:
         return luck.below(4)
 
 
-@dataclass(frozen=True)
 class Nearest:
     """Keep what serves the nearest target; pass at random from the rest."""
-
-    name: str = "nearest"
 
     def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
         free, needed = self._split(card, seat)
@@ -54,3 +53,14 @@ class Nearest:
             (needed if left[tile] > 0 else free).append(tile)
             left[tile] -= 1
         return free, needed
+
+
+@dataclass(frozen=True)
+class ByPower(ByWorth):
+    """The pass that leaves the greatest sum of weight x reach ** power; 1 is the plain sum of reach."""
+
+    power: float
+
+    def worth(self, table: PassTable) -> NDArray[np.float64]:
+        worth: NDArray[np.float64] = table.weights @ table.reach**self.power
+        return worth

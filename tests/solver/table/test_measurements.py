@@ -15,7 +15,8 @@ from solver.rounds import ORDER
 from solver.situation import tables_of
 from solver.table import fitting
 from solver.table import game as game_module
-from solver.table.game import SeatStart, play_again
+from solver.table.charleston import Seat
+from solver.table.game import play_again
 from tests.benchmarks import odds, outcomes, simulate
 from tests.benchmarks.simulate import games_of
 from tests.solver.played import FIT, small
@@ -91,23 +92,24 @@ def test_power_and_gifts_are_told(file: Path, capsys: pytest.CaptureFixture[str]
 def test_another_wall_is_all_that_no_seat_holds(file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The same luck makes the same wall, and almost the same one when another tile is held."""
     starts = [
-        SeatStart(*(tuple(map(Tile, texts)) for texts in start)) for start in games_of(file)[1][0]["starts"]
+        Seat(Counter(map(Tile, held)), list(map(Tile, seen))) for held, seen in games_of(file)[1][0]["starts"]
     ]
     assert play_again(small(), starts, Luck(1)) == play_again(small(), starts, Luck(1))
     tables = []
     monkeypatch.setattr(game_module, "play_out", tables.append)
     spare = next(tile for tile in KINDS if not any(tile in start.tiles for start in starts))
-    other = replace(starts[0], tiles=(*starts[0].tiles[1:], spare))
+    gone = next(iter(starts[0].tiles))
+    other = replace(starts[0], tiles=starts[0].tiles - Counter([gone]) + Counter([spare]))
     for seats, seed in ((starts, 1), (starts, 2), ([other, *starts[1:]], 1)):
         play_again(small(), seats, Luck(seed))
     whole = Counter({tile.position: tile.copies for tile in KINDS})
-    held = Counter(tile.position for start in starts for tile in start.tiles)
+    held = Counter(tile.position for start in starts for tile in start.tiles.elements())
     walls = [table.wall for table in tables]
     assert Counter(walls[0]) == Counter(walls[1]) == whole - held and walls[0] != walls[1]
-    changed = {starts[0].tiles[0].position, spare.position}
+    changed = {gone.position, spare.position}
     assert [kind for kind in walls[0] if kind not in changed] == [k for k in walls[2] if k not in changed]
     for table, start in zip(tables[0].aims, starts, strict=True):
-        assert table.held.sum() == len(start.tiles) and table.elsewhere.sum() == len(start.seen)
+        assert table.held.sum() == start.tiles.total() and table.elsewhere.sum() == len(start.seen())
 
 
 def test_incoming_shares_predict_what_came_in_where_they_were_measured(file: Path) -> None:
