@@ -23,6 +23,7 @@ from clients.cli.output import (
     odds_lines,
     page,
     paragraph,
+    section,
     table,
     write_bytes,
 )
@@ -187,9 +188,9 @@ def advice_text(answer: Answer) -> str:
                 *_runners_up(answer["alternatives"]),
             ],
             _mine(answer["mine"]),
-            _by_number(answer),
+            _by_number(answer["by_number"]),
             _kept(answer),
-            _given_up(answer),
+            _given_up(answer["given_up"]),
             _direction(answer["families"]),
             *(_keep(answer["keep"]) if answer["why"] is None else _why(answer["why"])),
             assumed(answer["assumptions"]),
@@ -215,12 +216,11 @@ def _mine(mine: Answer | None) -> list[str]:
 
 def _direction(families: list[Answer]) -> list[str]:
     rows = [[each["name"], each["words"]["before"], each["words"]["after"]] for each in families]
-    head = ["Family", "Whole rack", "After"]
-    return ["Each family's share of rack strength", *table(head, rows, right=[1, 2])] if rows else []
+    shares = table(["Family", "Whole rack", "After"], rows, right=[1, 2])
+    return section("Each family's share of rack strength", shares)
 
 
-def _by_number(answer: Answer) -> list[str]:
-    by_number = answer["by_number"]
+def _by_number(by_number: list[Answer]) -> list[str]:
     if len(by_number) < 2:
         return []
     rows = [
@@ -228,8 +228,8 @@ def _by_number(answer: Answer) -> list[str]:
         for value in by_number
         for words in [value["words"]]
     ]
-    head = ["Your tiles", "Rack strength", "Compared", "Best tiles"]
-    return ["Each number of your own tiles that may go", *table(head, rows, right=[1])]
+    numbers = table(["Your tiles", "Rack strength", "Compared", "Best tiles"], rows, right=[1])
+    return section("Each number of your own tiles that may go", numbers)
 
 
 def _kept(answer: Answer) -> list[str]:
@@ -242,20 +242,19 @@ def _kept(answer: Answer) -> list[str]:
     return lines
 
 
-def _given_up(answer: Answer) -> list[str]:
+def _given_up(given_up: list[Answer]) -> list[str]:
     lines = []
-    for hand in answer["given_up"]:
+    for hand in given_up:
         words = hand["words"]
         change = f"from {words['from']} to {words['to']}"
         lines += entry(words["lost"], f"{hand['name']} ({hand['family']})", change)
-    return ["Made less likely by the pass, what counts most first", *lines] if lines else []
+    return section("Made less likely by the pass, what counts most first", lines)
 
 
 def _keep(keep: list[Answer]) -> list[list[str]]:
     worth = ", ".join(f"{each['tile']} {each['words']['worth']}" for each in keep)
-    return (
-        [["What it would cost to pass each tile, the others chosen best", *paragraph(worth)]] if keep else []
-    )
+    cost = paragraph(worth) if keep else []
+    return [section("What it would cost to pass each tile, the others chosen best", cost)]
 
 
 def _why(why: Answer) -> list[list[str]]:
@@ -264,16 +263,12 @@ def _why(why: Answer) -> list[list[str]]:
         for words in (cost["words"] for cost in why["costs"])
     ]
     costs = table(["Tile", "Cost", "Best pass with it"], rows)
+    sensitivity = [line for one in why["sensitivity"] for line in paragraph(one["words"])]
     return [
         ["Why", *paragraph(" ".join(why["sentence"].split()))],
-        ["What it costs to pass a tile, the others chosen best", *costs] if rows else [],
-        _sensitivity(why["sensitivity"]),
+        section("What it costs to pass a tile, the others chosen best", costs),
+        section("If fewer or more tiles come", sensitivity),
     ]
-
-
-def _sensitivity(each: list[Answer]) -> list[str]:
-    lines = [line for one in each for line in paragraph(one["words"])]
-    return ["If fewer or more tiles come", *lines] if lines else []
 
 
 def vote_text(answer: Answer) -> str:

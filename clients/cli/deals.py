@@ -104,14 +104,11 @@ def deal_text(deal: Answer) -> str:
     return "\n".join(lines)
 
 
-def _near(_context: click.Context, _option: click.Parameter, written: tuple[str, ...]) -> list[Answer]:
-    found: list[Answer] = []
-    for each in written:
-        name, colon, away = each.rpartition(":")
-        if not (colon and name and away.isascii() and away.isdigit() and len(away) < 9):
-            raise click.BadParameter(f"{each!r} is not of the form NAME:N, such as gardens:6")
-        found.append({"name": name, "away": int(away)})
-    return found
+def _near(written: str) -> dict[str, Any]:
+    name, _, away = written.rpartition(":")
+    if not (name and away.isascii() and away.isdigit() and len(away) < 9):
+        raise click.BadParameter(f"{written!r} is not of the form NAME:N, such as gardens:6")
+    return {"name": name, "away": int(away)}
 
 
 _COMPOSED = f"""
@@ -131,7 +128,7 @@ rack differs enough from those found, a line on stderr says so, and the exit cod
 @click.option(
     "--near",
     multiple=True,
-    callback=_near,
+    type=_near,
     metavar="NAME:N",
     help="Exactly N tiles away from a HAND, a FAMILY or a HAND/FAMILY (repeatable).",
 )
@@ -341,11 +338,10 @@ def _write_files(
 def _files(sheet: Answer, form: str) -> Iterator[tuple[str, str, Answer]]:
     """Yield part, name and sheet of each file of a form; what is too long for one PDF goes into several."""
     count = len(sheet["problems"])
+    each = _PRINTED_AT_ONCE if form == "pdf" else max(1, count)
     for part in _PARTS:
-        if form != "pdf" or count <= _PRINTED_AT_ONCE:
-            yield part, f"{part}.{form}", sheet
-            continue
-        for first in range(0, count, _PRINTED_AT_ONCE):
-            last = min(first + _PRINTED_AT_ONCE, count)
+        for first in range(0, max(1, count), each):
+            last = min(first + each, count)
             some = {name: sheet[name][first:last] for name in _PARTS}
-            yield part, f"{part}-{first + 1}-{last}.{form}", {**sheet, **some}
+            name = part if count <= each else f"{part}-{first + 1}-{last}"
+            yield part, f"{name}.{form}", {**sheet, **some}

@@ -273,16 +273,23 @@ def paragraph(text: str, indent: int = 2) -> list[str]:
     return _wrapped(text, " " * indent, " " * (indent + 2))
 
 
+def section(title: str, lines: Sequence[str]) -> list[str]:
+    """Return lines under a title, or none of none."""
+    return [title, *lines] if lines else []
+
+
 def page(blocks: Iterable[Sequence[str]]) -> str:
     """Return blocks of lines with a blank line between; blocks of none are left out."""
     return "\n\n".join("\n".join(block) for block in blocks if block)
 
 
 def table(head: Sequence[str], rows: Sequence[Sequence[str]], right: Collection[int] = ()) -> list[str]:
-    """Return the lines of a table with titles; each row must have as many cells.
+    """Return the lines of a table with titles, or none without rows; each row must have as many cells.
 
     Columns are as wide as their cells, and wrapped where there is no room; those on the ``right`` never are.
     """
+    if not rows:
+        return []
     widths = [max(map(len, column)) for column in zip(head, *rows, strict=True)]
     while sum(widths) + _GAP * len(widths) > WIDTH:
         widest = max((c for c in range(len(widths)) if c not in right), key=lambda c: widths[c], default=None)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import re
 import signal
 import sys
@@ -66,31 +65,19 @@ def _heed_no_more() -> None:
         signal.signal(number, signal.SIG_IGN)
 
 
-class Console:
-    """The person at the terminal: shows tiles on stdout and reads stdin line by line."""
-
-    def __init__(self) -> None:
-        if isinstance(sys.stdin, io.TextIOWrapper):
-            # A byte that is no text is a typing fault to be named, not the end of the lap.
-            sys.stdin.reconfigure(errors="replace")
-
-    def ask(self, prompt: str) -> str:
-        """Return the line typed after a prompt (ASCII); EOFError if the input or the terminal is gone."""
-        # Not by input(): in a terminal that writes its prompt to stderr.
-        print(clean(prompt), end="", flush=True)
-        try:
-            line = sys.stdin.readline()
-        except OSError:
-            line = ""
-        if not line:
-            # A terminal that goes away says so twice: the signal must not come between the lap and its log.
-            _heed_no_more()
-            raise EOFError
-        return line
-
-    def show_tiles(self, tokens: Sequence[str]) -> None:
-        """Show tiles drawn and, below, as the tokens to type."""
-        say("\n".join([*drawn(tokens), "  " + in_groups(tokens)]))
+def ask(prompt: str) -> str:
+    """Return the line typed after a prompt (ASCII); EOFError if the input or the terminal is gone."""
+    # Not by input(): in a terminal that writes its prompt to stderr.
+    print(clean(prompt), end="", flush=True)
+    try:
+        line = sys.stdin.readline()
+    except OSError:
+        line = ""
+    if not line:
+        # A terminal that goes away says so twice: the signal must not come between the lap and its log.
+        _heed_no_more()
+        raise EOFError
+    return line
 
 
 def drawn(tokens: Sequence[str]) -> list[str]:
@@ -116,30 +103,24 @@ class Stopwatch:
 
     def __init__(self, clock: Callable[[], float]) -> None:
         self._clock = clock
-        self._since: float | None = None
-        self._before = 0.0
-
-    def run(self) -> None:
-        """Run from now on, if it does not already."""
-        if self._since is None:
-            self._since = self._clock()
+        self._since = clock()
+        self._held: float | None = None
 
     def hold(self) -> None:
         """Stop until it is told to run; what it has counted stays."""
-        if self._since is not None:
-            self._before += self._clock() - self._since
-            self._since = None
+        self._held = self.read()
+
+    def run(self) -> None:
+        """Run on after it was held."""
+        self._since, self._held = self._clock() - self.read(), None
 
     def read(self) -> float:
         """Return the seconds counted since the last pass was taken, to a thousandth."""
-        running = 0.0 if self._since is None else self._clock() - self._since
-        return round(self._before + running, 3)
+        return round(self._clock() - self._since, 3) if self._held is None else self._held
 
     def take(self) -> float:
-        """Return the seconds of this pass and begin the next at zero; a watch that runs goes on running."""
-        self.hold()
-        seconds, self._before = self.read(), 0.0
-        self._since = self._clock()
+        """Return the seconds of this pass and begin the next at zero."""
+        seconds, self._since = self.read(), self._clock()
         return seconds
 
 
@@ -289,12 +270,12 @@ class Lap:
         return received
 
 
-def play(lap: Lap, console: Console, watch: Stopwatch) -> None:
-    """Play until the lap is finished or the person stops it; the watch runs from when the rack is shown."""
-    watch.run()
+def play(lap: Lap, clock: Callable[[], float]) -> None:
+    """Play until the lap is finished or the person stops it; a watch runs from when the rack is shown."""
+    watch = Stopwatch(clock)
     while not lap.finished:
-        _show(lap, console)
-        made = _pass(lap, console, watch)
+        _show(lap)
+        made = _pass(lap, watch)
         if made is None:
             return
         seconds = watch.take()
@@ -305,7 +286,7 @@ def play(lap: Lap, console: Console, watch: Stopwatch) -> None:
         say(f"  Passed {in_groups(made.given)}{went_on}{after}.{came}")
 
 
-def _show(lap: Lap, console: Console) -> None:
+def _show(lap: Lap) -> None:
     number = len(lap.exchanges)
     extra = " (extra exchange)" if number >= _WHOLE and lap.round != COURTESY else ""
     says = f"Round {number + 1} of {len(lap.rounds)}{extra}: {round_words(lap.round).lower()}"
@@ -322,25 +303,24 @@ def _show(lap: Lap, console: Console) -> None:
         says += ' ("c" stops the second Charleston: only the courtesy pass is left)'
     if lap.round in BLIND_ALLOWED:
         says += " (blind allowed: +1, +2 or +3)"
-    say(f"\n{says}")
-    console.show_tiles(lap.rack)
+    say("\n".join(["", says, *drawn(lap.rack), "  " + in_groups(lap.rack)]))
 
 
-def _pass(lap: Lap, console: Console, watch: Stopwatch) -> Pass | None:
+def _pass(lap: Lap, watch: Stopwatch) -> Pass | None:
     """Ask until a pass is right; None when the person stops."""
     while True:
-        line = console.ask(f"{round_words(lap.round).lower()}> ")
+        line = ask(f"{round_words(lap.round).lower()}> ")
         if is_wish(line, STOP):
             return None
         if is_wish(line, HELP_WISH):
             say(f"{HELP} The clock runs as you read this." if lap.timed else HELP)
         elif is_wish(line, PAUSE):
-            if not _pause(lap, console, watch):
+            if not _pause(lap, watch):
                 return None
-            _show(lap, console)
+            _show(lap)
         elif lap.may_stop and is_wish(line, COURTESY_WISH):
             lap.stop()
-            _show(lap, console)
+            _show(lap)
         else:
             made, faults = pass_of(line, lap.rack, lap.round)
             if made is not None and lap.round == COURTESY and len(made.given) > lap.most:
@@ -351,14 +331,14 @@ def _pass(lap: Lap, console: Console, watch: Stopwatch) -> Pass | None:
             say("\n".join([*(f"  {fault}" for fault in faults), f"  Again, please{runs}."]))
 
 
-def _pause(lap: Lap, console: Console, watch: Stopwatch) -> bool:
+def _pause(lap: Lap, watch: Stopwatch) -> bool:
     """Wait with the clock held and the rack hidden; return whether to go on."""
     watch.hold()
     click.clear()
     stopped = "Paused."
     if lap.timed:
         stopped = f"Paused at {clock_words(watch.read())} of this pass: the clock is stopped."
-    if is_wish(console.ask(f'{stopped} Enter goes on, "q" stops: '), STOP):
+    if is_wish(ask(f'{stopped} Enter goes on, "q" stops: '), STOP):
         return False
     watch.run()
     return True

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 import secrets
 import shlex
+import sys
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from functools import partial
@@ -19,17 +21,7 @@ from api.service import ROUNDS, Figures, counted, round_words, session_of
 from clients.cli import options as shared
 from clients.cli.log import LOG_MARK, LOG_VERSION, default_log, now, read_log, told_of
 from clients.cli.output import Exit, Failure, append, complain, said_by, say
-from clients.cli.play import (
-    COURTESY,
-    STOP,
-    Console,
-    Lap,
-    Stopwatch,
-    interruptible,
-    is_wish,
-    play,
-    rounds_of,
-)
+from clients.cli.play import COURTESY, STOP, Lap, ask, interruptible, is_wish, play, rounds_of
 from clients.cli.review import lap_text, pass_text, session_text
 from clients.cli.service import Service, encoded
 
@@ -122,7 +114,9 @@ class Session:
         self._seed: int = secrets.randbelow(_SEEDS) if seed is None else seed
         self._single: bool = asked["single"] or asked["again"]
         self._most: int | None = asked["laps"] or (None if self._single else 1)
-        self._console = Console()
+        if isinstance(sys.stdin, io.TextIOWrapper):
+            # A byte that is no text is a typing fault to be named, not the end of the lap.
+            sys.stdin.reconfigure(errors="replace")
         self._graded: list[Figures] = []
         self._code = 0
 
@@ -213,13 +207,13 @@ class Session:
                 f"--card {shlex.quote(self._options['card'])}\n"
                 '  Type the tiles, such as 4b 4c E. "?" explains, "p" pauses, "q" stops the lap.'
             )
-        return not is_wish(self._console.ask(f'Ready? Enter {clock}, "q" ends: '), STOP)
+        return not is_wish(ask(f'Ready? Enter {clock}, "q" ends: '), STOP)
 
     def _play(self, number: int, lap: Lap) -> None:
         at = now()
         answer, result, cut_off = None, None, True
         try:
-            play(lap, self._console, Stopwatch(monotonic))
+            play(lap, monotonic)
             cut_off = False
             if lap.finished:
                 if not self._single:

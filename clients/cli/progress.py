@@ -98,19 +98,12 @@ def in_json(
     """Return what there is to tell, for programs; seconds, rack strength, shares 0 to 1 and tiles."""
 
     def told(date: str, means: Figures) -> dict[str, Any]:
-        return {
-            "date": date,
-            "laps": means.laps,
-            "seconds": means.seconds,
-            "given_up": means.given_up,
-            "share": means.within_resolution,
-            "away": means.tiles_away,
-        }
+        return {"date": date, "laps": means.laps, **{each.key: each.of(means) for each in FIGURES}}
 
-    trend = None if halves is None else dict(zip(("first", "second"), halves, strict=True))
+    named = zip(("first", "second"), halves or (), strict=False)
     return {
         "rows": [told(date, means) for date, means in rows],
-        "trend": None if trend is None else {name: told(f"{name} half", m) for name, m in trend.items()},
+        "trend": {name: told(f"{name} half", means) for name, means in named} or None,
         "unfinished": unfinished,
         "skipped_lines": skipped,
     }
@@ -133,27 +126,27 @@ def _where(told: Answer) -> list[str]:
         "Where you lose",
         *paragraph(words["where"]),
         *paragraph(words["again"]),
-        *(table(head, cells, right=(2, 3, 4)) if cells else []),
+        *table(head, cells, right=(2, 3, 4)),
     ]
 
 
 @dataclass(frozen=True)
 class _Figure:
-    """One figure of a lap: its name, how it is read and written, and what less and more of it is called."""
+    """One figure of a lap: its names, how it is read and written, and what less and more of it is called."""
 
+    key: str
     name: str
     of: Callable[[Figures], float | None]
     written: Callable[[float], str]
     less: str
     more: str
-    least: float = 0.001
 
 
 FIGURES = (
-    _Figure("Time", lambda means: means.seconds, clock, "faster", "slower"),
-    _Figure("Lost", lambda means: means.given_up, fine, "less", "more"),
-    _Figure("As good as best", lambda means: means.within_resolution, percent, "fewer", "more"),
-    _Figure("Tiles away", lambda means: means.tiles_away, "{:.1f}".format, "nearer", "farther"),
+    _Figure("seconds", "Time", lambda means: means.seconds, clock, "faster", "slower"),
+    _Figure("given_up", "Lost", lambda means: means.given_up, fine, "less", "more"),
+    _Figure("share", "As good as best", lambda means: means.within_resolution, percent, "fewer", "more"),
+    _Figure("away", "Tiles away", lambda means: means.tiles_away, "{:.1f}".format, "nearer", "farther"),
 )
 
 
@@ -204,15 +197,14 @@ def _notes(laps: Sequence[LoggedLap], left: int) -> list[str]:
     return notes
 
 
-_MOST_LABELS = 20
+_MOST_LABELS, _LEAST = 20, 0.001
 _STEPS = (5, 10, 30, 60, 120, 300, 600, 1_800, 3_600, 14_400)
 
 
 def plot_of(rows: Sequence[Row], by: str) -> str:
     """Return an SVG document of rows, ``lap`` by lap or ``day`` by day: the time, and the rack strength lost.
 
-    Raises:
-        UsageFault: there is neither a time nor a loss.
+    Rows with neither are a `UsageFault`.
     """
     import leather
 
@@ -230,7 +222,7 @@ def plot_of(rows: Sequence[Row], by: str) -> str:
         numbers = list(range(1, len(rows) + 1, math.ceil(len(rows) / _MOST_LABELS)))
         chart.add_x_axis(numbers, lambda number, *_: str(int(number)), f"{by} (1 is the first)")
         ticks = _clock_ticks(max(there)) if figure.written is clock else None
-        chart.add_y_scale(0, max(ticks or there) or figure.least)
+        chart.add_y_scale(0, max(ticks or there) or _LEAST)
         chart.add_y_axis(ticks, lambda value, *_, written=figure.written: written(float(value)))
         chart.add_line(marks, stroke_color="black", name=f"from {by} to {by}")
         chart.add_dots(marks, fill_color="black", name=f"each {by}")
