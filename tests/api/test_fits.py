@@ -51,7 +51,7 @@ def test_a_fit_is_the_solvers_and_a_file(service: Service, games: list[dict[str,
                 **{**game, "some": tuple(map(tuple, game["some"])), "make": game_for_fit(SMALL, 5, n).make}
             )
             for n, game in enumerate(games)
-        ],
+        ]
     )
     fit = answer["fit"]
     assert [length["draws"] for length in fit["some_hand"]["lengths"]] == [

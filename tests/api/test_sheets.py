@@ -147,12 +147,7 @@ def test_every_rack_that_no_pass_fits_is_named(post: Ask, faults: Faults) -> Non
     [("html", "text/html; charset=utf-8"), ("csv", "text/csv; charset=utf-8"), ("pdf", "application/pdf")],
 )
 def test_a_file(
-    post: Ask,
-    example: dict[str, Any],
-    form: str,
-    media_type: str,
-    part: str,
-    monkeypatch: pytest.MonkeyPatch,
+    post: Ask, example: dict[str, Any], form: str, media_type: str, part: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     # How a PDF is made is tested with its file.
     monkeypatch.setattr("api.sheets.printing.pdf", bytes)

@@ -60,16 +60,8 @@ RACK_WORDS += ["craks", "0b", "10c"]
 GROUP_WORDS = ["flower*2", "np*4", "(n+1)p*4", "(n+99999999999)q*3", "5p*4", "dragon(p)*3", "wind1*2"]
 GROUP_WORDS += ["wind2*2", "dragon*4", "np*9999999999999999999", "n", "*", "(", ")", "(" * 40, "white*3"]
 GROUP_WORDS += ["bam*1", "0bam*4", "nr*1", "nq*2", "wind*3"]
-WHERE = [
-    "n odd",
-    "n even",
-    "n in 1..7",
-    "n in 9..1",
-    "n in 1..99999999999999999999",
-    "n odd and n in 1..3",
-    "(a+)+$",
-    "n" * 250,
-]
+WHERE = ["n odd", "n even", "n in 1..7", "n in 9..1", "n in 1..99999999999999999999", "n odd and n in 1..3"]
+WHERE += ["(a+)+$", "n" * 250]
 PATTERNS = [
     "(a+)+$",
     "a" * 3000,
@@ -80,26 +72,10 @@ PATTERNS = [
     "=1+1",
     "\\" * 99,
     "[" * 900,
-    "a." * 900,
 ]
-NUMBERS: list[Any] = [
-    0,
-    -1,
-    1,
-    3,
-    14,
-    2**31,
-    2**63,
-    -(2**63) - 1,
-    10**4000,
-    1e308,
-    -0.0,
-    5e-324,
-    1e-7,
-    True,
-    False,
-    None,
-]
+PATTERNS += ["a." * 900]
+NUMBERS: list[Any] = [0, -1, 1, 3, 14, 2**31, 2**63, -(2**63) - 1, 10**4000, 1e308, -0.0, 5e-324, 1e-7]
+NUMBERS += [True, False, None]
 
 
 @dataclass(frozen=True)
@@ -157,19 +133,15 @@ def _nested(depth: int, kind: str) -> Any:
 
 
 def _junk(chance: random.Random) -> Any:
-    match chance.randrange(6):
-        case 0:
-            return chance.choice(NUMBERS)
-        case 1:
-            return chance.choice(PATTERNS)
-        case 2:
-            return _nested(chance.choice([1, 20, 200, 800]), chance.choice(["list", "table"]))
-        case 3:
-            return [_soup(chance, RACK_WORDS, 4) for _ in range(chance.choice([0, 1, 14, 400]))]
-        case 4:
-            return {chance.choice(["name", "rack", "__class__", "", "hand"]): chance.choice(NUMBERS)}
-        case _:
-            return _soup(chance, [*RACK_WORDS, *GROUP_WORDS])
+    makers: list[Callable[[], Any]] = [
+        lambda: chance.choice(NUMBERS),
+        lambda: chance.choice(PATTERNS),
+        lambda: _nested(chance.choice([1, 20, 200, 800]), chance.choice(["list", "table"])),
+        lambda: [_soup(chance, RACK_WORDS, 4) for _ in range(chance.choice([0, 1, 14, 400]))],
+        lambda: {chance.choice(["name", "rack", "__class__", "", "hand"]): chance.choice(NUMBERS)},
+        lambda: _soup(chance, [*RACK_WORDS, *GROUP_WORDS]),
+    ]
+    return makers[chance.randrange(6)]()
 
 
 def _spoilt(chance: random.Random, value: Any) -> Any:
@@ -256,10 +228,8 @@ def made_up(chance: random.Random, kind: str) -> Case:
     body = _dumped(value).encode("utf-8", "replace")
     if chance.random() < 0.1:
         at = chance.randint(0, len(body))
-        middle = chance.choice(
-            [b"", b"\xff\xfe", b"[" * 2000, b'"', b"1" * 5000, bytes([chance.randrange(256)])]
-        )
-        body = body[:at] + middle + body[at + chance.randint(0, 3) :]
+        some = [b"", b"\xff\xfe", b"[" * 2000, b'"', b"1" * 5000, bytes([chance.randrange(256)])]
+        body = body[:at] + chance.choice(some) + body[at + chance.randint(0, 3) :]
     return Case(path, body)
 
 

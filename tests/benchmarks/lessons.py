@@ -7,6 +7,7 @@ from collections import Counter
 from time import process_time
 
 import numpy as np
+from numpy.typing import NDArray
 
 from patterns.card import Card
 from patterns.card_file import shipped_card
@@ -81,15 +82,19 @@ def compare(card: Card) -> None:
     print("\n".join(racks))
 
 
-def watch_tables(card: Card, tables: int) -> None:
-    """Print how what comes in at each round goes together with the shares, and how often others stop."""
+def watched(
+    card: Card, tables: int, seed: int = SEED, most: int = len(ORDER)
+) -> tuple[NDArray[np.float64], NDArray[np.float64], int]:
+    """Return what came in at the first rounds by sort, what shares predict, and how many tables stopped."""
     came, predicted = np.zeros((2, len(ORDER), len(SHARES[Round.FIRST_RIGHT])))
     sorts, stops = [sort_of(tile) for tile in NATURALS], 0
     for index in range(tables):
         passes: list[Passed] = []
-        while (lap := table_lap(card, SEED, index, passes)).rounds:
+        while (lap := table_lap(card, seed, index, passes)).rounds:
             if passes:
                 np.add.at(came[len(passes) - 1], [sort_of(tile) for tile in lap.received[-1]], 1)
+            if len(passes) == most:
+                break
             round_ = lap.rounds[0]
             size = lap.most if round_ is Round.COURTESY else 3
             seat = Seat(Counter(lap.rack.tiles))
@@ -98,6 +103,12 @@ def watch_tables(card: Card, tables: int) -> None:
             likely = np.array(weights_of(round_)) * copies
             np.add.at(predicted[len(passes) - 1], sorts, size * likely / likely.sum())
         stops += bool(lap.stopped)
+    return came, predicted, stops
+
+
+def watch_tables(card: Card, tables: int) -> None:
+    """Print how what comes in at each round goes together with the shares, and how often others stop."""
+    came, predicted, stops = watched(card, tables)
     print(
         f"{tables} tables, the second Charleston stopped at {stops}; correlation by sort of tile, by round:"
     )

@@ -11,8 +11,9 @@ Run: python -m tests.benchmarks.load --seconds 60 --workers 2
 With --compare only: two workers beside one, on eight kept connections opened at once. With --batches only: so
 many racks one by one over HTTP, in batches over HTTP, and in process, in turn, each with one thread.
 
-Progress on stderr, one JSON object on stdout. Exit code 1 when anything but seconds is not as it should be.
-The client shares the machine with the server, so the numbers are lower bounds of what the server can do.
+Progress on stderr, one JSON object on stdout. What it must say, seconds aside, holds in smaller runs, too:
+tests/api/http/test_under_load.py. The client shares the machine with the server, so the numbers are lower
+bounds of what the server can do.
 """
 
 import argparse
@@ -279,27 +280,7 @@ def overload(server: Server, card: str, beyond: float, seconds: float, warm: flo
     }
 
 
-def faults_of(found: dict[str, Any]) -> list[str]:
-    """Return what is not as it should be, speed aside."""
-    load, kill, end = found["load"], found["kill"], found["drain"]
-    wrong = []
-    if not {"200"} < set(load["statuses"]) | {"503"} == {"200", "503"}:
-        wrong.append(f"answers under load: {load['statuses']}")
-    if set(load["livez_statuses"]) != {"200"}:
-        wrong.append(f"/livez under load: {load['livez_statuses']}")
-    if kill is not None:
-        if not kill["lost_on_the_killed"] or set(kill["others"]) != {200}:
-            wrong.append(f"a killed worker lost other requests than its own: {kill}")
-        if not kill["workers_again"] or set(kill["later"]) != {"200"}:
-            wrong.append(f"no recovery after a worker was killed: {kill}")
-    if not end["under_way_after_signal"]:
-        wrong.append("the long request was over before SIGTERM: nothing was seen")
-    if (end["running"], set(end["late"]), end["exit_code"]) != (200, {None}, 0):
-        wrong.append(f"SIGTERM: {end}")
-    return wrong
-
-
-def main() -> int:
+def main() -> None:
     """Run all parts."""
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
@@ -322,7 +303,7 @@ def main() -> int:
             else:
                 compared = batches_compared(Path(folder), wanted.card, wanted.batches)
         print(json.dumps(compared, indent=2))
-        return 0
+        return
     with tempfile.TemporaryDirectory() as folder, serving(Path(folder) / "log", wanted.workers) as server:
         found: dict[str, Any] = {
             "workers": wanted.workers,
@@ -332,10 +313,8 @@ def main() -> int:
         found["kill"] = asyncio.run(kill_one(server, wanted.records)) if wanted.workers > 1 else None
         print("SIGTERM", file=sys.stderr)
         found["drain"] = asyncio.run(drain(server, wanted.records))
-    found["wrong"] = faults_of(found)
     print(json.dumps(found, indent=2))
-    return 1 if found["wrong"] else 0
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    main()

@@ -41,15 +41,7 @@ from solver.gives import receivers
 from solver.limits import Limits, hand_weights
 from solver.passes import score
 from solver.rounds import FIRST_CHARLESTON, PASS_SIZE, RULES, SECOND_CHARLESTON, Round
-from solver.situation import (
-    N_NATURALS,
-    NATURALS,
-    Objective,
-    Question,
-    Situation,
-    still_elsewhere,
-    tables_of,
-)
+from solver.situation import N_NATURALS, NATURALS, Objective, Question, Situation, still_elsewhere, tables_of
 from solver.table.charleston import STEP
 from tests.benchmarks.simulate import card_of, games_of
 
@@ -94,10 +86,7 @@ def judge(
                     total = sum(n * weight[t] for t, n in pool.items())
                     floor = 1e-4
                     scores[name].append(
-                        (
-                            float(np.log(max(weight[tile], floor) / total)),
-                            float(-np.log(pool.total())),
-                        )
+                        (float(np.log(max(weight[tile], floor) / total)), float(-np.log(pool.total())))
                     )
                     pool[tile] -= 1
     return {

@@ -24,12 +24,7 @@ def card_of(*hands: tuple[str, object, bool]) -> Card:
 
 def test_needs_part_singles_and_pairs_from_larger_groups() -> None:
     (target,) = hand_of("4bam*2 4bam*1 4bam*3 flower*5 north*2 east*1").targets
-    assert target.needs == (
-        (Tile.B4, 3, 3),
-        (Tile.NORTH, 2, 0),
-        (Tile.EAST, 1, 0),
-        (Tile.FLOWER, 0, 5),
-    )
+    assert target.needs == ((Tile.B4, 3, 3), (Tile.NORTH, 2, 0), (Tile.EAST, 1, 0), (Tile.FLOWER, 0, 5))
     assert [group.takes_jokers for group in target.groups] == [False, False, True, True, False, False]
     assert target.jokers_needed == 2
 

@@ -2,7 +2,6 @@
 
 import math
 import tomllib
-from collections.abc import Callable
 from importlib import resources
 from typing import Any
 
@@ -149,35 +148,6 @@ def test_too_many_targets_stops_where_it_happens() -> None:
     (fault,) = faults_of(card(*(hand(str(index), WIDE) for index in range(9))))
     assert (fault.place, fault.kind) == (("hand", 6), "too-many-targets")
     assert f"more than {MAX_TARGETS} targets" in fault.detail
-
-
-JUNK = st.recursive(
-    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=5),
-    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner, max_size=3),
-    max_leaves=8,
-)
-
-
-@settings(deadline=None)
-@given(
-    st.sampled_from(
-        [
-            lambda junk: junk,
-            lambda junk: {"card": junk, "hand": [hand()]},
-            lambda junk: {"card": {"name": "c"}, "hand": junk},
-            lambda junk: card(junk),
-            lambda junk: card(hand(groups=junk)),
-            lambda junk: card(hand(groups="np*4 (n+5)q*4 flower*6", where=junk)),
-            lambda junk: card(hand(weight=junk)),
-        ]
-    ),
-    JUNK,
-)
-def test_junk_is_read_or_refused(around: Callable[[object], object], junk: Any) -> None:
-    try:
-        assert made(around(junk)).target_count > 0
-    except FaultyInputError as error:
-        assert error.faults
 
 
 HEAD = '[card]\nname = "c"\n'

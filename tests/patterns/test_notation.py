@@ -22,8 +22,7 @@ from patterns.notation import (
 from patterns.tiles import Suit, Tile
 
 GRAMMAR = Lark(
-    resources.files("patterns").joinpath("notation.lark").read_text(encoding="utf-8"),
-    start="condition",
+    resources.files("patterns").joinpath("notation.lark").read_text(encoding="utf-8"), start="condition"
 )
 
 RANKS = st.one_of(

@@ -100,12 +100,7 @@ class Patient(Stopper):
 
 @pytest.mark.parametrize("times", [1, 2, 50])
 @pytest.mark.parametrize(
-    "work",
-    [
-        lambda: read_draft(many(3)),
-        lambda: plan(DEAR[0], 3),
-        lambda: plan(DEAR[1], 3),
-    ],
+    "work", [lambda: read_draft(many(3)), lambda: plan(DEAR[0], 3), lambda: plan(DEAR[1], 3)]
 )
 def test_long_work_asks_often(work: Callable[[], object], times: int) -> None:
     with Patient(times).running(), pytest.raises(StoppedError):

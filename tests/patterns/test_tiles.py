@@ -1,16 +1,6 @@
 import pytest
 
-from patterns.tiles import (
-    DRAGON_OF,
-    DRAGONS,
-    KINDS,
-    SET_SIZE,
-    WINDS,
-    Suit,
-    Tile,
-    counted,
-    numbered,
-)
+from patterns.tiles import DRAGON_OF, DRAGONS, KINDS, SET_SIZE, WINDS, Suit, Tile, counted, numbered
 
 
 def test_the_set_has_152_tiles_of_36_kinds() -> None:

@@ -4,112 +4,53 @@ Its ``evaluate`` was run once on these random pools, which stand for a set with 
 every tile not named. The package itself is not needed here. It knows neither jokers nor claims.
 """
 
+from fractions import Fraction
+
 import pytest
 
 from tests.reference.urns import at_least_one
 
-# Copies unseen, tiles of other kinds, demands of which one must be met, tiles drawn, the chance.
-UNIONS = [
-    (
-        {"4b": 2, "5b": 3, "6b": 1, "5c": 3, "N": 2, "red": 1, "F": 7},
-        86,
-        [{"5b": 2, "6b": 1}, {"5b": 3, "F": 6, "6b": 1}],
-        22,
-        (1474, 68289),
-    ),
-    (
-        {"4b": 4, "5b": 1, "6b": 4, "5c": 4, "N": 1, "red": 2, "F": 4},
-        62,
-        [{"4b": 3, "5b": 1}, {"red": 1, "6b": 1, "5b": 1}, {"F": 2, "5b": 1}],
-        12,
-        (45204796358, 1593240179985),
-    ),
-    (
-        {"4b": 3, "5b": 3, "6b": 2, "5c": 3, "N": 4, "red": 2, "F": 5},
-        95,
-        [{"5b": 3, "5c": 1}, {"F": 4, "N": 3}, {"4b": 1, "N": 2}, {"5b": 1, "F": 3, "4b": 1}],
-        37,
-        (54509641612448617, 170120299090238757),
-    ),
-    (
-        {"4b": 3, "5b": 4, "6b": 4, "5c": 1, "N": 2, "red": 1, "F": 8},
-        95,
-        [{"4b": 3, "N": 1}, {"6b": 1, "F": 5}, {"F": 4, "4b": 1}],
-        28,
-        (2137220231525, 37663031864107),
-    ),
-    (
-        {"4b": 1, "5b": 2, "6b": 1, "5c": 2, "N": 3, "red": 2, "F": 7},
-        77,
-        [{"4b": 1, "5b": 1, "red": 1}, {"5b": 1, "N": 3, "5c": 1}],
-        26,
-        (3915751687, 64519190169),
-    ),
-    (
-        {"4b": 4, "5b": 1, "6b": 2, "5c": 2, "N": 3, "red": 4, "F": 2},
-        78,
-        [{"N": 3, "6b": 1, "5b": 1}, {"4b": 3, "5c": 2, "6b": 2}, {"4b": 4, "N": 1}],
-        12,
-        (19089759597, 312334327265740),
-    ),
-    (
-        {"4b": 1, "5b": 3, "6b": 1, "5c": 2, "N": 3, "red": 3, "F": 2},
-        60,
-        [{"red": 3, "5b": 2}, {"N": 2, "6b": 1}],
-        13,
-        (37144321279, 3165009678810),
-    ),
-    (
-        {"4b": 2, "5b": 4, "6b": 4, "5c": 4, "N": 3, "red": 1, "F": 8},
-        65,
-        [{"5b": 4, "F": 6, "6b": 4}, {"N": 2, "4b": 1}, {"red": 1, "6b": 1}, {"5b": 3, "N": 3, "F": 1}],
-        16,
-        (26753455046677, 235287168629513),
-    ),
-    (
-        {"4b": 3, "5b": 3, "6b": 2, "5c": 1, "N": 2, "red": 4, "F": 8},
-        75,
-        [
-            {"red": 3, "N": 1, "6b": 2},
-            {"6b": 2, "red": 2, "5b": 2},
-            {"6b": 1, "F": 2},
-            {"red": 2, "4b": 2, "N": 2},
-        ],
-        18,
-        (423392571625705195, 2939014152286402302),
-    ),
-    (
-        {"4b": 3, "5b": 4, "6b": 2, "5c": 2, "N": 2, "red": 3, "F": 1},
-        96,
-        [{"6b": 1, "F": 1}, {"5b": 3, "6b": 1}],
-        16,
-        (1259672089, 33792761079),
-    ),
-    (
-        {"4b": 3, "5b": 1, "6b": 4, "5c": 1, "N": 1, "red": 4, "F": 8},
-        85,
-        [{"F": 5, "red": 4}, {"5c": 1, "F": 3}],
-        17,
-        (776896573279, 49471488502345),
-    ),
-    (
-        {"4b": 2, "5b": 2, "6b": 3, "5c": 1, "N": 2, "red": 4, "F": 7},
-        89,
-        [{"red": 2, "N": 1, "4b": 2}, {"N": 2, "6b": 2}],
-        15,
-        (196061770193, 216450630572220),
-    ),
-]
+# Copies unseen | tiles of other kinds | tiles drawn | the chance; and demands, of which one must be met.
+UNIONS = """
+4b2 5b3 6b1 5c3 N2 red1 F7 | 86 | 22 | 1474/68289
+  5b2 6b1, 5b3 F6 6b1
+4b4 5b1 6b4 5c4 N1 red2 F4 | 62 | 12 | 45204796358/1593240179985
+  4b3 5b1, red1 6b1 5b1, F2 5b1
+4b3 5b3 6b2 5c3 N4 red2 F5 | 95 | 37 | 54509641612448617/170120299090238757
+  5b3 5c1, F4 N3, 4b1 N2, 5b1 F3 4b1
+4b3 5b4 6b4 5c1 N2 red1 F8 | 95 | 28 | 2137220231525/37663031864107
+  4b3 N1, 6b1 F5, F4 4b1
+4b1 5b2 6b1 5c2 N3 red2 F7 | 77 | 26 | 3915751687/64519190169
+  4b1 5b1 red1, 5b1 N3 5c1
+4b4 5b1 6b2 5c2 N3 red4 F2 | 78 | 12 | 19089759597/312334327265740
+  N3 6b1 5b1, 4b3 5c2 6b2, 4b4 N1
+4b1 5b3 6b1 5c2 N3 red3 F2 | 60 | 13 | 37144321279/3165009678810
+  red3 5b2, N2 6b1
+4b2 5b4 6b4 5c4 N3 red1 F8 | 65 | 16 | 26753455046677/235287168629513
+  5b4 F6 6b4, N2 4b1, red1 6b1, 5b3 N3 F1
+4b3 5b3 6b2 5c1 N2 red4 F8 | 75 | 18 | 423392571625705195/2939014152286402302
+  red3 N1 6b2, 6b2 red2 5b2, 6b1 F2, red2 4b2 N2
+4b3 5b4 6b2 5c2 N2 red3 F1 | 96 | 16 | 1259672089/33792761079
+  6b1 F1, 5b3 6b1
+4b3 5b1 6b4 5c1 N1 red4 F8 | 85 | 17 | 776896573279/49471488502345
+  F5 red4, 5c1 F3
+4b2 5b2 6b3 5c1 N2 red4 F7 | 89 | 15 | 196061770193/216450630572220
+  red2 N1 4b2, N2 6b2
+"""
 
 
-@pytest.mark.parametrize(("copies", "others", "demands", "drawn", "chance"), UNIONS)
-def test_union(
-    copies: dict[object, int],
-    others: int,
-    demands: list[dict[object, int]],
-    drawn: int,
-    chance: tuple[int, int],
-) -> None:
-    pool = sum(copies.values()) + others
-    ours = at_least_one(pool, demands, copies, drawn)
-    assert ours == pytest.approx(chance[0] / chance[1], rel=1e-10)
+def numbers_in(text: str) -> dict[object, int]:
+    """Return how many of each kind a cell of the table names."""
+    return {each[:-1]: int(each[-1]) for each in text.split()}
+
+
+LINES = UNIONS.strip().splitlines()
+
+
+@pytest.mark.parametrize(("row", "demands"), list(zip(LINES[::2], LINES[1::2], strict=True)))
+def test_union(row: str, demands: str) -> None:
+    unseen, others, drawn, chance = row.split(" | ")
+    copies = numbers_in(unseen)
+    pool = sum(copies.values()) + int(others)
+    ours = at_least_one(pool, [numbers_in(each) for each in demands.split(", ")], copies, int(drawn))
+    assert ours == pytest.approx(float(Fraction(chance)), rel=1e-10)

@@ -267,9 +267,7 @@ def test_every_order_once_gives_the_exact_values(monkeypatch: pytest.MonkeyPatch
         for places in combinations(range(10), 2)
     ]
     monkeypatch.setattr(
-        module,
-        "incoming",
-        lambda _, __, seed, sample: [*zip(*[iter(orders[sample][:9])] * 3, strict=True)],
+        module, "incoming", lambda _, __, seed, sample: [*zip(*[iter(orders[sample][:9])] * 3, strict=True)]
     )
     monkeypatch.setattr(module, "verdict_of", lambda *_: Verdict.UNCLEAR)
     result = ask(FAR, FAR_POOL, 0, len(orders))

@@ -6,13 +6,7 @@ from statistics import fmean
 
 import pytest
 
-from solver.arrivals import (
-    CHOOSING,
-    Arrivals,
-    Length,
-    Play,
-    default_arrivals,
-)
+from solver.arrivals import CHOOSING, Arrivals, Length, Play, default_arrivals
 from solver.limits import Limits, hand_weights
 from solver.passes import score
 from solver.rounds import ORDER, RULES, THEN_DRAWS, Drill, Round

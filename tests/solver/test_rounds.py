@@ -40,20 +40,11 @@ def allowed(round_: Round, give: int) -> bool:
     return True
 
 
-def test_the_first_goes_right_across_left() -> None:
-    rules = [RULES[round_] for round_ in FIRST_CHARLESTON]
-    assert [rule.direction for rule in rules] == [Direction.RIGHT, Direction.ACROSS, Direction.LEFT]
-
-
-def test_the_second_goes_left_across_right() -> None:
-    rules = [RULES[round_] for round_ in SECOND_CHARLESTON]
-    assert [rule.direction for rule in rules] == [Direction.LEFT, Direction.ACROSS, Direction.RIGHT]
-
-
-def test_the_courtesy_pass_comes_last_and_goes_across() -> None:
+def test_right_across_left_then_left_across_right_and_the_courtesy_pass_across() -> None:
     assert (*FIRST_CHARLESTON, *SECOND_CHARLESTON, Round.COURTESY) == ORDER
     assert set(RULES) == set(Round) == set(ORDER)
-    assert RULES[Round.COURTESY].direction is Direction.ACROSS
+    right, across, left = Direction.RIGHT, Direction.ACROSS, Direction.LEFT
+    assert [RULES[each].direction for each in ORDER] == [right, across, left, left, across, right, across]
 
 
 @pytest.mark.parametrize("round_", ORDER)

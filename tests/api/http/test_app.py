@@ -79,10 +79,7 @@ def test_a_body_without_end_is_cut_off(monkeypatch: pytest.MonkeyPatch) -> None:
     assert 1100 < taken <= 1500
 
 
-@pytest.mark.parametrize(
-    "path",
-    ["/", "/v1/advice/", "/v1/cards/nope", "/v1/cards/a%2Fb", "/%0A"],
-)
+@pytest.mark.parametrize("path", ["/", "/v1/advice/", "/v1/cards/nope", "/v1/cards/a%2Fb", "/%0A"])
 def test_not_found(client: TestClient, problem: Problem, path: str) -> None:
     problem(client.get(path), "not-found")
 

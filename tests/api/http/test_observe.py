@@ -190,10 +190,7 @@ def read(client: TestClient) -> dict[tuple[str, Labels], float]:
 
 
 def requests(method: str, route: str, status: int) -> tuple[str, Labels]:
-    return (
-        "threepass_requests_total",
-        (("method", method), ("route", route), ("status", str(status))),
-    )
+    return ("threepass_requests_total", (("method", method), ("route", route), ("status", str(status))))
 
 
 def test_what_is_counted(counting: TestClient) -> None:

@@ -65,6 +65,7 @@ def test_check_of_a_good_card(run: Run, card_file: Path) -> None:
     result = run("cards", "check", str(card_file))
     assert (result.exit_code, result.stderr) == (0, "")
     assert result.stdout.startswith("my-card.toml: no faults\n")
+    assert "Worth a second look" not in result.stdout
     answer = json.loads(run("cards", "check", str(card_file), "--json").stdout)
     assert answer["ok"] is True
     # Copper Pans: a rank of six and suits in six orders. Left Out: n of 1, 3 or 5.

@@ -22,11 +22,7 @@ from tests.clients.conftest import Run
 
 @pytest.mark.parametrize(
     "arguments",
-    [
-        (),
-        *((name,) for name in main.cli.commands),
-        *(("cards", name) for name in ("list", "show", "check")),
-    ],
+    [(), *((name,) for name in main.cli.commands), *(("cards", name) for name in ("list", "show", "check"))],
 )
 def test_every_command_has_help(run: Run, arguments: tuple[str, ...]) -> None:
     result = run(*arguments, "--help")

@@ -8,16 +8,7 @@ import click
 import pytest
 
 from api.service import ROUNDS
-from clients.cli.options import (
-    at_least,
-    card_from,
-    card_of,
-    filled,
-    number,
-    question_of,
-    round_name,
-    weight,
-)
+from clients.cli.options import at_least, card_from, card_of, filled, number, question_of, round_name, weight
 from clients.cli.output import UsageFault
 from tests.clients.conftest import Ask, Run
 

@@ -69,11 +69,7 @@ def test_rounds_take_turns_and_no_clock_takes_no_time(
 
 
 def test_what_lost_much_is_dealt_again_until_it_goes_well(
-    play: Play,
-    first_three: Callable[..., list[str]],
-    log: Path,
-    ask: Ask,
-    monkeypatch: pytest.MonkeyPatch,
+    play: Play, first_three: Callable[..., list[str]], log: Path, ask: Ask, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     day = datetime(2026, 11, 20, 10, tzinfo=UTC)
     monkeypatch.setattr("clients.cli.practice.now", lambda: day.isoformat())

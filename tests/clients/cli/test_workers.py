@@ -5,18 +5,19 @@ import signal
 import socket
 import subprocess
 import sys
-import time
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
+import psutil
 import pytest
 import yaml
 
 from clients.cli import batch
 from clients.cli.output import UnreachableError
 from clients.cli.service import Service
+from tests.benchmarks.serving import until
 from tests.clients.conftest import Make
 from tests.clients.laps import OTHER, RACK
 
@@ -40,28 +41,21 @@ def test_two_processes_make_what_one_makes(make: Make, command: str, tmp_path: P
     assert made_in(out) == expected
 
 
-def until(found: Callable[[], Any]) -> Any:
-    """Wait for what a process of its own does at some time."""
-    for _ in range(2_000):
-        if result := found():
-            return result
-        time.sleep(0.02)
-    pytest.fail("waited in vain")
+def children_of(process: "subprocess.Popen[bytes]", least: int) -> list[psutil.Process]:
+    """Wait until a command has started so many processes, and return them."""
+    found: list[psutil.Process] = []
+
+    def started() -> bool:
+        with suppress(psutil.NoSuchProcess):
+            found[:] = psutil.Process(process.pid).children()
+        return len(found) >= least
+
+    assert until(started)
+    return found
 
 
-def children_of(process: "subprocess.Popen[bytes]") -> list[int]:
-    try:
-        return [
-            int(pid) for pid in Path(f"/proc/{process.pid}/task/{process.pid}/children").read_text().split()
-        ]
-    except OSError:
-        return []
-
-
-def alive(pid: int) -> bool:
-    with suppress(OSError):
-        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
-    return False
+def all_end(processes: list[psutil.Process]) -> bool:
+    return until(lambda: not any(each.is_running() and each.status() != "zombie" for each in processes))
 
 
 @pytest.fixture
@@ -86,20 +80,20 @@ def begun(command: str, tmp_path: Path) -> Iterator["subprocess.Popen[bytes]"]:
 def test_workers_end_with_whoever_started_them(
     begun: "subprocess.Popen[bytes]", number: signal.Signals
 ) -> None:
-    pids = until(lambda: len(found := children_of(begun)) == 2 and found)
+    workers = children_of(begun, 2)
     begun.send_signal(number)
     assert begun.wait() == -number
-    until(lambda: not any(map(alive, pids)))
+    assert all_end(workers)
 
 
 @pytest.mark.parametrize("started", [1, 2])
 def test_an_interruption_while_workers_start(begun: "subprocess.Popen[bytes]", started: int) -> None:
-    pids = until(lambda: len(found := children_of(begun)) >= started and found)
+    workers = children_of(begun, started)
     os.killpg(begun.pid, signal.SIGINT)
     _, said = begun.communicate()
     assert (begun.returncode, b"Traceback" in said) == (130, False)
     assert said.splitlines()[-1].startswith(b"interrupted: 0 answers kept")
-    until(lambda: not any(map(alive, pids)))
+    assert all_end(workers)
 
 
 @pytest.mark.long
@@ -111,7 +105,7 @@ def test_a_worker_that_is_killed_is_told_and_its_task_goes_to_another(
     out = tmp_path / "two"
     asked = [command, "sheet", "--card", "small", *ASKED, "--jobs", "2", "--out", str(out)]
     process = subprocess.Popen(asked, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
-    os.kill(until(lambda: children_of(process))[0], signal.SIGKILL)
+    children_of(process, 1)[0].kill()
     _, said = process.communicate()
     told, *rest = said.decode().splitlines()
     assert told == "a worker has ended (exit code -9): its task goes to another"
@@ -142,7 +136,7 @@ def cluster(free_port: Callable[[], int], tmp_path: Path) -> Iterator[str]:
             _, *module = services[name]["entrypoint"]
             arguments = [here.get(each, each) for each in services[name]["command"]]
             started.append(subprocess.Popen([sys.executable, *module, *arguments], stderr=subprocess.DEVNULL))
-        until(lambda: listens(int(port)))
+        assert until(lambda: listens(int(port)))
         yield here["tcp://scheduler:8786"]
     finally:
         for process in reversed(started):

@@ -41,10 +41,7 @@ def everything_open(page: Page) -> None:
 @pytest.mark.long
 @pytest.mark.parametrize(
     ("sizes", "theme"),
-    [
-        ([(320, 900), (768, 1024), (1280, 900)], "light"),
-        ([(740, 360), (360, 900), (1920, 900)], "dark"),
-    ],
+    [([(320, 900), (768, 1024), (1280, 900)], "light"), ([(740, 360), (360, 900), (1920, 900)], "dark")],
 )
 def test_every_screen_fits_and_breaks_no_rule(
     visiting: Callable[..., Visit], sizes: list[tuple[int, int]], theme: str

@@ -15,15 +15,7 @@ from patterns.rack import Pile, Rack
 from patterns.tiles import KINDS, Tile
 from solver.advice import advise
 from solver.arrivals import CHOOSING, Arrivals, default_arrivals
-from solver.coach.review import (
-    MAX_SECONDS,
-    Exchange,
-    GradedPass,
-    Pace,
-    Record,
-    Review,
-    review,
-)
+from solver.coach.review import MAX_SECONDS, Exchange, GradedPass, Pace, Record, Review, review
 from solver.deals import deal
 from solver.limits import Limits, hand_weights
 from solver.passes import Score, score

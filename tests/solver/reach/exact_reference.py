@@ -45,11 +45,7 @@ def _can_fill(slots: list[tuple[int, bool]], tiles: list[tuple[int, bool]]) -> b
 
 
 def reach_by_counting(
-    kinds: list[Kind],
-    jokers: int,
-    jokers_held: int,
-    arrivals: tuple[int, int, int],
-    concealed: bool,
+    kinds: list[Kind], jokers: int, jokers_held: int, arrivals: tuple[int, int, int], concealed: bool
 ) -> Fraction:
     """Deal every set of exchanged tiles, draws and claims from the pool and try to fill the target.
 
@@ -93,11 +89,7 @@ def _kinds(pool: list[int], wall: list[int], drawn: tuple[int, ...]) -> list[int
 
 
 def reach_by_fractions(
-    kinds: list[Kind],
-    jokers: int,
-    jokers_held: int,
-    arrivals: tuple[int, int, int],
-    concealed: bool,
+    kinds: list[Kind], jokers: int, jokers_held: int, arrivals: tuple[int, int, int], concealed: bool
 ) -> Fraction:
     """Sum over how many of each wanted kind come as own tiles and as claims; arguments as above."""
     charleston, draws, claims = arrivals

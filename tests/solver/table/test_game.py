@@ -13,16 +13,7 @@ from solver.table.game import Game, Shown, Table, _claim, _exchange_jokers, play
 from solver.table.players import Careful
 from tests.solver.played import own
 from tests.solver.table.rivals import Nearest, RandomLegal
-from tests.solver.table.tables import (
-    KONGS,
-    Watch,
-    card_of,
-    free_of,
-    position,
-    table_of,
-    tiles_away,
-    watched,
-)
+from tests.solver.table.tables import KONGS, Watch, card_of, free_of, position, table_of, tiles_away, watched
 
 GAMES = 24
 WHOLE_SET = Counter({tile: tile.copies for tile in KINDS})

@@ -7,13 +7,13 @@ import pytest
 
 from patterns.faults import FaultyInputError
 from patterns.tiles import KINDS, Tile
-from solver.ahead import SHARES, sort_of, weights_of
+from solver.ahead import sort_of
 from solver.deals import Luck, deal, shuffled_wall
 from solver.rounds import FIRST_CHARLESTON, PASS_SIZE, RULES, SECOND_CHARLESTON, Round
-from solver.situation import NATURALS
 from solver.table.charleston import Seat
 from solver.table.lap import Passed, TableLap, table_lap
 from solver.table.players import Careful
+from tests.benchmarks.lessons import watched
 from tests.solver.played import small
 
 SEED = 31
@@ -114,16 +114,7 @@ def test_what_comes_in_follows_the_shares_that_were_measured() -> None:
     The shares were measured at simulated tables of another card: whether winds, dragons and ends of suits go
     first is what they have in common, so the order counts and not the digits.
     """
-    came, predicted = np.zeros((2, len(SHARES[Round.FIRST_RIGHT])))
-    weights = np.array(weights_of(Round.FIRST_RIGHT))
-    sorts = [sort_of(tile) for tile in NATURALS]
-    for index in range(150):
-        rack = deal(SEED, index).rack.tiles
-        given = Careful().choose(small(), Seat(Counter(rack)), Round.FIRST_RIGHT, 3, Luck(1))
-        lap = table_lap(small(), SEED, index, [Passed(Round.FIRST_RIGHT, given)])
-        likely = weights * np.array([tile.copies - rack.count(tile) for tile in NATURALS])
-        np.add.at(predicted, sorts, 3 * likely / likely.sum())
-        np.add.at(came, [sort_of(tile) for tile in lap.received[0]], 1)
+    ((came, *_), (predicted, *_), _) = watched(small(), 150, SEED, most=1)
     assert came.sum() == 450 == pytest.approx(predicted.sum())
     assert np.corrcoef(came, predicted)[0, 1] > 0.95
     assert came[sort_of(Tile.FLOWER)] == 0

@@ -97,12 +97,7 @@ def not_held(seat: Seat, tiles: tuple[Tile, ...]) -> tuple[Tile, ...]:
 
 
 @pytest.mark.parametrize(
-    "cheat",
-    [
-        not_held,
-        lambda seat, tiles: (Tile.JOKER, *tiles[1:]),
-        lambda seat, tiles: tiles[:2],
-    ],
+    "cheat", [not_held, lambda seat, tiles: (Tile.JOKER, *tiles[1:]), lambda seat, tiles: tiles[:2]]
 )
 def test_an_illegal_pass_is_refused_and_nothing_moves(
     cheat: Callable[[Seat, tuple[Tile, ...]], tuple[Tile, ...]],
