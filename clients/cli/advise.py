@@ -27,7 +27,7 @@ from clients.cli.output import (
     table,
     write_bytes,
 )
-from clients.cli.service import BATCHES, Answer, Reply, Service, decoded, encoded, show_answer
+from clients.cli.service import Answer, Reply, Service, decoded, encoded, show_answer
 
 # A request of advice has none of these.
 _OF_A_BATCH = {"id", "path", "body"}
@@ -162,7 +162,7 @@ def _reply_to(number: int, line: bytes, options: Mapping[str, Any], service: Ser
     if asked.get("path", "/v1/advice") == "/v1/advice" and isinstance(asked.get("body"), dict):
         line = encoded({**asked, "body": filled(asked["body"], options)})
     # Each line is a batch of its own, so that it is answered as it comes.
-    reply = service.ask(BATCHES, line)
+    reply = service.ask("/v1/batches", line)
     body = reply.body.replace(b'"line": 1,', b'"line": %d,' % number, 1).rstrip(b"\n")
     return Reply(reply.answer()["status"], body)
 

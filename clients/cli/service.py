@@ -6,21 +6,19 @@ Whatever asks or reads may end with `UnreachableError`: no answer, or not one of
 from __future__ import annotations
 
 import json
-import math
 import os
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn, Self
+from typing import TYPE_CHECKING, Any, Self
 
 from clients.cli.output import RefusedError, UnreachableError, UsageFault, say, write_body
 
 if TYPE_CHECKING:
     from threepass import Problem
 
-BATCHES = "/v1/batches"
 CARDS_FOLDER = "THREEPASS_CARDS"
 _FOREIGN = "the answer is not one of threepass: is the URL right?"
 # What a page raises that is made of an answer of another shape.
@@ -135,9 +133,8 @@ def _over_http(server: str) -> Iterator[_Ask]:
         raise UsageFault([f"--server: {error}"]) from None
 
     def ask(path: str, body: bytes | None) -> Reply:
-        lines = {"media_type": "application/x-ndjson"} if path == BATCHES else {}
         try:
-            answer = client.ask(path, body, **lines)
+            answer = client.ask(path, body)
         except NoAnswerError as error:
             raise UnreachableError([str(error)]) from None
         return Reply(answer.status, answer.body)
@@ -160,18 +157,11 @@ def decoded(content: bytes) -> Any:
     A ValueError is raised for what is not JSON, nested too deep, or has a number that no float can hold.
     """
     try:
-        return json.loads(content, parse_constant=_no_number, parse_float=_finite)
+        value = json.loads(content)
+        encoded(value)  # which takes no such number
     except RecursionError as error:
         raise ValueError("nested too deep") from error
-
-
-def _no_number(name: str) -> NoReturn:
-    raise ValueError(f"{name} is not JSON")
-
-
-def _finite(written: str) -> float:
-    read = float(written)
-    return read if math.isfinite(read) else _no_number(written)
+    return value
 
 
 def object_in(content: bytes) -> dict[str, Any] | None:

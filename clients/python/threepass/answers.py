@@ -96,8 +96,6 @@ class AboutTable(TypedDict, total=False):
 
 
 class AboutSheet(OfDeals, total=False):
-    """What may be asked for with a sheet: deals of a seed, or racks."""
-
     seed: int | None
     racks: Sequence[Tiles | Mapping[str, Any]] | None
     round: Round
@@ -134,8 +132,6 @@ class Hand(Answer):
 
 
 class Loss(Answer):
-    """A hand that the pass makes less likely."""
-
     name: str
     family: str
     reach_before: float
@@ -150,15 +146,11 @@ class Passed(Answer):
 
 
 class RunnerUp(Passed):
-    """A pass that is next best."""
-
     gap: float
     words: Words
 
 
 class Own(RunnerUp):
-    """The asker's own pass."""
-
     share: float
     rank: int
     of: int
@@ -275,8 +267,6 @@ class Reviews(Answer):
 
 
 class Progress(Answer):
-    """Where a player loses, and what to play again."""
-
     passes: int
     groups: list[dict[str, Any]]
     due: list[dict[str, Any]]
@@ -295,8 +285,6 @@ class Class(Answer):
 
 
 class CheckedRecords(Answer):
-    """The faults of records, and the records that a text stands for."""
-
     ok: bool
     faults: list[Fault]
     records: list[Any]
@@ -321,8 +309,6 @@ class Deals(Answer):
 
 
 class Table(Answer):
-    """How a table stands."""
-
     rack: list[str]
     received: list[list[str]]
     stopped: bool | None
@@ -388,8 +374,6 @@ class WholeCard(Answer):
 
 
 class CheckedCard(Answer):
-    """The faults of a card, and the hands that are right."""
-
     ok: bool
     faults: list[Fault]
     card: WholeCard | None

@@ -25,6 +25,7 @@ from threepass import answers
 from threepass.problems import Problem, ProblemError, UnreachableError
 
 JSON, NDJSON = "application/json", "application/x-ndjson"
+_BATCHES = "/v1/batches"
 _CONNECT_SECONDS, _ANSWER_SECONDS = 5.0, 120.0
 _HERE = ("127.0.0.1", "localhost", "::1")
 _TRIES = 4
@@ -52,7 +53,6 @@ class Call(Generic[T]):
     path: str
     read: Callable[[bytes], T]
     body: bytes | None = None
-    media_type: str = JSON
 
     def answer(self, reply: Reply) -> T:
         """Return what a reply says; a refusal is a `ProblemError`, what is not of threepass none at all."""
@@ -179,7 +179,7 @@ class Operations:
         why, and has fewer answers than lines.
         """
         body = b"".join(json.dumps(line).encode() + b"\n" for line in lines)
-        return Call("/v1/batches", _lines, body, NDJSON)
+        return Call(_BATCHES, _lines, body)
 
     @Operation
     def list_cards(self) -> Call[answers.Cards]:
@@ -261,10 +261,12 @@ class _Asking(Operations):
         weakref.finalize(client, own.end)
         return client
 
-    def _request(self, path: str, body: bytes | None, media_type: str) -> dict[str, Any]:
+    def _request(self, path: str, body: bytes | None) -> dict[str, Any]:
         """Return a request: without a body a question of GET."""
-        method, sends = ("GET", {}) if body is None else ("POST", {"content-type": media_type})
-        headers = {"accept": JSON, **sends}
+        headers = {"accept": JSON}
+        if body is not None:
+            headers["content-type"] = NDJSON if path == _BATCHES else JSON
+        method = "GET" if body is None else "POST"
         return {"method": method, "url": self.server + path, "content": body, "headers": headers}
 
     def _after(self, came: httpx2.Response | httpx2.TransportError, tried: int) -> Reply | float:
@@ -332,11 +334,11 @@ class Client(_Asking):
 
     def send(self, call: Call[T]) -> T:
         """Send a request and return the answer, or raise a `ProblemError` or an `UnreachableError`."""
-        return call.answer(self.ask(call.path, call.body, call.media_type))
+        return call.answer(self.ask(call.path, call.body))
 
-    def ask(self, path: str, body: bytes | None = None, media_type: str = JSON) -> Reply:
+    def ask(self, path: str, body: bytes | None = None) -> Reply:
         """Send bytes, or without any just ask, and return the answer as it came, whatever it says."""
-        request, tried = self._request(path, body, media_type), 0
+        request, tried = self._request(path, body), 0
         while True:
             try:
                 came: httpx2.Response | httpx2.TransportError = self._http.request(**request)
@@ -370,11 +372,11 @@ class AsyncClient(_Asking):
 
     async def send(self, call: Call[T]) -> T:
         """Send a request and return the answer; raises as `Client.send`."""
-        return call.answer(await self.ask(call.path, call.body, call.media_type))
+        return call.answer(await self.ask(call.path, call.body))
 
-    async def ask(self, path: str, body: bytes | None = None, media_type: str = JSON) -> Reply:
+    async def ask(self, path: str, body: bytes | None = None) -> Reply:
         """Send bytes and return the answer as it came; raises as `Client.ask`."""
-        request, tried = self._request(path, body, media_type), 0
+        request, tried = self._request(path, body), 0
         while True:
             try:
                 came: httpx2.Response | httpx2.TransportError = await self._http.request(**request)
