@@ -6,7 +6,9 @@ import json
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from typing import Annotated, NoReturn, Self, TypeVar
+from copy import copy
+from functools import cache
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn, Self, TypeVar
 
 from pydantic import (
     AfterValidator,
@@ -14,9 +16,10 @@ from pydantic import (
     BeforeValidator,
     ConfigDict,
     Field,
-    SkipValidation,
+    PlainValidator,
     ValidationError,
     computed_field,
+    create_model,
 )
 
 from api.words import in_order
@@ -29,7 +32,6 @@ from solver.rounds import Round
 DECIMALS = 12
 # No shape has more objects inside one another.
 _DEEPEST = 8
-_NOTHING = object()
 Place = tuple[str | int, ...]
 
 
@@ -97,8 +99,6 @@ AnyRound = Annotated[Round, Field(strict=False)]
 Seed = Annotated[int, Field(ge=0, le=2**63 - 1)]
 Name = Annotated[str, Field(min_length=1, max_length=MAX_NAME)]
 Text = Annotated[str, Field(max_length=MAX_TEXT)]
-# Read by `Parts.part`, so that faults of shape and of content are told in one go.
-Tiles = SkipValidation[Text | Annotated[list[Text], Field(max_length=MAX_TOKENS)]]
 Shape = TypeVar("Shape", bound=Request)
 Read = TypeVar("Read")
 
@@ -165,6 +165,29 @@ def parse_json(body: bytes) -> object:
     return value
 
 
+def _tiles_written(written: object) -> str | list[object]:
+    if isinstance(written, str | list):
+        return written
+    raise FaultyInputError([Fault("tiles-type", (), "tiles are written as one text or as a list of tokens")])
+
+
+def read_rack(written: object) -> Rack:
+    """Read a rack from JSON; FaultyInputError as of `parse_rack`, or of neither a text nor a list."""
+    return parse_rack(_tiles_written(written))
+
+
+# Read as the shape is, so that faults of shape and of content are told in one go.
+_Written = Text | Annotated[list[Text], Field(max_length=MAX_TOKENS)]
+if TYPE_CHECKING:
+    RackTiles = Rack
+else:  # the schema is to have no rack
+    RackTiles = Annotated[Any, PlainValidator(read_rack, json_schema_input_type=_Written)]
+Tiles = Annotated[
+    tuple[Tile, ...],
+    PlainValidator(lambda written: parse_tiles(_tiles_written(written)), json_schema_input_type=_Written),
+]
+
+
 class Parts:
     """A body that is being read, as parsed from JSON, and its faults so far."""
 
@@ -172,49 +195,41 @@ class Parts:
         self._written = written
         self.faults: list[Fault] = []
 
-    def shape(self, model: type[Shape]) -> Shape | None:
-        """Read the body's shape; None if something that must be there is missing or wrong.
+    def shape(self, model: type[Shape]) -> Shape:
+        """Read the body's shape, as far as it can be read.
 
-        Each part that is wrong becomes a fault, and the rest is read as if that part were not there.
+        Each part that is wrong becomes a fault, and the rest is read as if that part were not there. A member
+        that must be there is then None, until `check`.
         """
-        rest = self._written
+        rest, read = self._written, model
         # An object that lacks what was taken from it is wrong in turn, and is taken whole the next time.
-        for again in range(_DEEPEST):
+        for _ in range(_DEEPEST):
             try:
-                return model.model_validate(rest)
+                return read.model_validate(rest)
             except ValidationError as error:
-                wrong = shape_faults(error, "an object")
-            if not again:
-                self.faults += wrong
-            rest = _without(rest, [_spoiled(fault) for fault in wrong])
+                wrong = _wrong(error)
+            places = [place for place, _ in wrong]
+            if read is model:
+                self.faults += [fault for _, inside in wrong for fault in inside]
+            if () in places:  # no object at all
+                self.check()
+            rest, read = _without(rest, places), _lacking(model)
+        return read.model_validate({})
+
+    def read(self, reader: Callable[[object], Read], written: object, *place: str | int) -> Read | None:
+        """Read what stands at a place; None, with its faults collected, if it cannot be read."""
+        with self.collecting(*place):
+            return reader(written)
         return None
 
-    def part(self, place: Place, read: Callable[[object], Read], absent: object = _NOTHING) -> Read | None:
-        """Read what stands at a place, or if nothing does, what is absent.
+    def has(self, name: str) -> bool:
+        """Return whether there is a member of a name."""
+        return isinstance(self._written, dict) and name in self._written
 
-        None if there is nothing to read, or, with its faults collected, if it cannot be read.
-        """
-        found = self._found(place)
-        value = absent if found is _NOTHING else found
-        if value is not _NOTHING:
-            with self.collecting(*place):
-                return read(value)
-        return None
-
-    def has(self, *place: str | int) -> bool:
-        """Return whether something stands at a place."""
-        return self._found(place) is not _NOTHING
-
-    def length(self, *place: str | int) -> int:
-        """Return how many items the list at a place has; 0 if no list is there."""
-        found = self._found(place)
-        return len(found) if isinstance(found, list) else 0
-
-    def _found(self, place: Place) -> object:
-        value = self._written
-        for step in place:
-            value = _at(value, step)
-        return value
+    def items(self, name: str, most: int) -> list[object]:
+        """Return the first items of a list as they are written; none if no list is there."""
+        found = self._written.get(name) if isinstance(self._written, dict) else None
+        return found[:most] if isinstance(found, list) else []
 
     def add(self, kind: str, place: Place, detail: str) -> None:
         """Collect one fault."""
@@ -239,25 +254,39 @@ def read_shape(model: type[Shape], written: object) -> Shape:
     parts = Parts(written)
     body = parts.shape(model)
     parts.check()
-    assert body is not None  # or there would have been a fault
     return body
 
 
-def _at(value: object, step: str | int) -> object:
-    if isinstance(value, list) and isinstance(step, int) and step < len(value):
-        return value[step]
-    return value.get(step, _NOTHING) if isinstance(value, dict) else _NOTHING
+@cache
+def _lacking(model: type[Shape]) -> type[Shape]:
+    """Return the same shape, where what must be there may be lacking."""
+    fields = {name: copy(field) for name, field in model.model_fields.items() if field.is_required()}
+    for field in fields.values():
+        field.default = None
+    members: dict[str, Any] = {name: (field.annotation, field) for name, field in fields.items()}
+    return create_model(model.__name__, __base__=model, **members)
 
 
-def _spoiled(fault: Fault) -> Place:
-    """Return what cannot be read for a fault: where a member is missing, the object that lacks it."""
-    return fault.place[:-1] if fault.kind == "missing" else fault.place
+def _wrong(error: ValidationError) -> list[tuple[Place, Sequence[Fault]]]:
+    """Return what cannot be read, each with its faults; first what is of the wrong shape.
+
+    Where a member is missing, that is the object inside the body that lacks it.
+    """
+    shapes, contents = list[tuple[Place, Sequence[Fault]]](), list[tuple[Place, Sequence[Fault]]]()
+    for item, fault in zip(error.errors(), shape_faults(error, "an object"), strict=True):
+        inside = item.get("ctx", {}).get("error")
+        if isinstance(inside, FaultyInputError):
+            contents.append((fault.place, inside.inside(*fault.place).faults))
+        else:
+            lacks = fault.place[:-1] if fault.kind == "missing" else ()
+            shapes.append((lacks or fault.place, (fault,)))
+    return shapes + contents
 
 
 def _without(written: object, places: Sequence[Place]) -> object:
     """Return a copy of an object that lacks the members at some places; of a list, the whole list."""
-    if not isinstance(written, dict) or () in places:
-        return None
+    if not isinstance(written, dict):
+        return {}
     gone = {place[0] for place in places if len(place) == 1 or isinstance(place[1], int)}
     inner: dict[str | int, list[Place]] = {}
     for place in places:
@@ -268,24 +297,3 @@ def _without(written: object, places: Sequence[Place]) -> object:
         for key, value in written.items()
         if key not in gone
     }
-
-
-def _tiles_written(written: object) -> str | list[object]:
-    if isinstance(written, str | list):
-        return written
-    raise FaultyInputError([Fault("tiles-type", (), "tiles are written as one text or as a list of tokens")])
-
-
-def read_rack(written: object) -> Rack:
-    """Read a rack from JSON; FaultyInputError as of `parse_rack`, or of neither a text nor a list."""
-    return parse_rack(_tiles_written(written))
-
-
-def read_tiles(written: object) -> tuple[Tile, ...]:
-    """Read tiles from JSON; FaultyInputError as of `parse_tiles`, or of neither a text nor a list."""
-    return parse_tiles(_tiles_written(written))
-
-
-def read_if_any(written: object) -> tuple[Tile, ...] | None:
-    """Read tiles from JSON, where null stands for none being named."""
-    return None if written is None else read_tiles(written)

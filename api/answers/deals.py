@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import replace
-from typing import Annotated, TypeVar
+from functools import partial
+from typing import Annotated, Any, TypeVar
 
 from pydantic import Field
 
@@ -12,14 +13,14 @@ from api.answers.advice import closeness_body
 from api.answers.cards import DEFAULT_CARD, CardAsWritten, NamedCard, read_card
 from api.answers.question import AskedObjective, DrillBody, LimitsBody, card_and_limits, drill_of
 from api.operations import Task, operation
-from api.reading import Answer, AnyRound, Name, Number, Parts, Pass, Request, Seed, Tiles, Words, read_tiles
+from api.reading import Answer, AnyRound, Name, Number, Parts, Pass, Request, Seed, Tiles, Words
+from api.words import in_order
 from patterns.card import HAND_SIZE, Card
 from patterns.rack import RACK_SIZES
 from patterns.tiles import Tile, number_word
 from solver.advice import Closeness
 from solver.coach.compose import Composition, Copies, Near, RackWish, compose, hands_called
 from solver.deals import MAX_BUDGET, DealWish, Difficulty, FoundDeal, find_deals
-from solver.limits import Limits
 from solver.price import composing, dealing, passing
 from solver.rounds import DRILL_RACK, ORDER, PASS_SIZE, Round
 from solver.situation import Objective
@@ -27,6 +28,8 @@ from solver.table.lap import Passed, TableLap, table_lap
 
 MAX_DEALS = 50
 MAX_NEAR = 6
+# What is called the same in a request and in a wish.
+_OF_WISH = ("count", "start", "difficulty", "family", "jokers", "budget", "objective")
 
 
 class DealChoice(Request):
@@ -74,7 +77,7 @@ class CompositionsRequest(DealsRequest):
     flowers: int | None = Field(
         None, ge=0, le=Tile.FLOWER.copies, description="Exactly this many in the rack; null: any number"
     )
-    holds: Tiles = Field(default_factory=list, description="Tiles in it; twice the same: at least two of it")
+    holds: Tiles = Field(default_factory=tuple, description="Tiles in it; twice the same: at least two of it")
     apart: int = Field(4, ge=1, le=HAND_SIZE, description="Tiles by which any two racks differ at least")
     budget: int = Field(50, ge=1, le=MAX_BUDGET, description="Most racks to try")
 
@@ -110,22 +113,10 @@ def check_choice(parts: Parts, body: DealChoice, named: NamedCard | None) -> Non
         parts.add("range", ("tiles",), f"a drill has {DRILL_RACK} tiles")
 
 
-def chosen_deals(named: NamedCard, choice: DealChoice, seed: int, limits: Limits) -> DealWish:
-    """Return the wish for what was chosen, measured by the first right pass."""
-    return DealWish(
-        card=named.card,
-        seed=seed,
-        count=choice.count,
-        start=choice.start,
-        size=choice.tiles,
-        difficulty=choice.difficulty,
-        family=choice.family,
-        jokers=choice.jokers,
-        drill=drill_of(choice.drill),
-        budget=choice.budget,
-        limits=limits,
-        objective=choice.objective,
-    )
+def chosen_deals(named: NamedCard, choice: DealChoice, **more: Any) -> DealWish:
+    """Return the wish for what was chosen; `more` are its seed, limits and round, and arrivals."""
+    same = {name: getattr(choice, name) for name in _OF_WISH}
+    return DealWish(card=named.card, size=choice.tiles, drill=drill_of(choice.drill), **same, **more)
 
 
 def _deal(found: FoundDeal, body: DealsRequest) -> DealBody:
@@ -148,50 +139,36 @@ def _deal(found: FoundDeal, body: DealsRequest) -> DealBody:
 Wanted = TypeVar("Wanted", bound=DealsRequest)
 
 
-def _read(parts: Parts, task: Task, shape: type[Wanted]) -> tuple[Wanted | None, DealWish | None]:
-    """Read a wish for deals; either is None only with faults collected."""
+def _asked(task: Task, shape: type[Wanted]) -> tuple[Wanted, DealWish]:
+    parts = Parts(task.written)
     body = parts.shape(shape)
     no_tiles = "tiles that must stay or go are of one rack: they limit no deal"
-    named, limits = card_and_limits(parts, task.cards, None if body is None else body.limits, no_tiles)
-    if body is None:
-        return None, None
+    named, limits = card_and_limits(parts, task.cards, body.card, body.limits, no_tiles=no_tiles)
     check_choice(parts, body, named)
-    if named is None:
-        return body, None
-    return body, replace(chosen_deals(named, body, body.seed, limits), round=body.round)
-
-
-def _asked(task: Task) -> tuple[DealsRequest, DealWish]:
-    parts = Parts(task.written)
-    body, wish = _read(parts, task, DealsRequest)
+    if isinstance(body, CompositionsRequest):
+        for place, near in enumerate(body.near):
+            if named is not None and not hands_called(named.card, near.name):
+                parts.add("unknown-name", ("near", place, "name"), f"the card has no {near.name!r}")
+        if body.apart > body.tiles:
+            parts.add("range", ("apart",), f"1 to {body.tiles}, as many as are in a rack")
     parts.check()
-    assert body is not None and wish is not None  # or there would have been a fault
-    return body, wish
+    assert named is not None  # or there would have been a fault
+    return body, chosen_deals(named, body, seed=body.seed, limits=limits, round=body.round)
 
 
 def _asked_composition(task: Task) -> tuple[CompositionsRequest, Composition]:
-    parts = Parts(task.written)
-    body, wish = _read(parts, task, CompositionsRequest)
-    holds = parts.part(("holds",), read_tiles) or ()
-    for place, near in enumerate(body.near if body else ()):
-        if wish is not None and not hands_called(wish.card, near.name):
-            parts.add("unknown-name", ("near", place, "name"), f"the card has no {near.name!r}")
-    if body is not None and body.apart > body.tiles:
-        parts.add("range", ("apart",), f"1 to {body.tiles}, as many as are in a rack")
-    parts.check()
-    assert body is not None and wish is not None  # or there would have been a fault
+    body, wish = _asked(task, CompositionsRequest)
     wishes: list[RackWish] = [Near(("near", at), each.name, each.away) for at, each in enumerate(body.near)]
     for name, tile, exactly in (("jokers", Tile.JOKER, body.jokers), ("flowers", Tile.FLOWER, body.flowers)):
         if exactly is not None:
             wishes.append(Copies((name,), tile, exactly, exactly))
-    counts = sorted(Counter(holds).items(), key=lambda item: item[0].position)
-    wishes += [Copies(("holds",), tile, least) for tile, least in counts]
+    wishes += [Copies(("holds",), tile, least) for tile, least in Counter(in_order(body.holds)).items()]
     return body, Composition(replace(wish, jokers=None), tuple(wishes), body.apart)
 
 
 @operation(
     "/v1/deals",
-    reads=_asked,
+    reads=lambda task: _asked(task, DealsRequest),
     price=lambda asked: dealing(asked[1]),
     takes=DealsRequest,
     gives=DealsAnswer,
@@ -268,14 +245,10 @@ class TableAnswer(Answer):
 def _asked_table(task: Task) -> tuple[TablesRequest, Card, tuple[Passed, ...]]:
     parts = Parts(task.written)
     body = parts.shape(TablesRequest)
-    places = range(min(parts.length("exchanges"), len(ORDER)))
-    given = [parts.part(("exchanges", place, "given"), read_tiles) for place in places]
-    named = parts.part(("card",), lambda card: read_card(card, task.cards), DEFAULT_CARD)
+    named = parts.read(partial(read_card, shelf=task.cards), body.card, "card")
     parts.check()
-    assert body is not None and named is not None  # or there would have been a fault
-    made = zip(body.exchanges, given, strict=True)
-    passes = tuple(Passed(each.round, tiles or (), each.blind) for each, tiles in made)
-    return body, named.card, passes
+    assert named is not None  # or there would have been a fault
+    return body, named.card, tuple(Passed(**dict(each)) for each in body.exchanges)
 
 
 @operation(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict
+from functools import partial
 from typing import Annotated, TypeVar
 
 from pydantic import Field
@@ -81,8 +82,8 @@ _Asks = TypeVar("_Asks", FitGamesRequest, FitsRequest)
 def _asked(task: Task, model: type[_Asks]) -> tuple[NamedCard, _Asks]:
     parts = Parts(task.written)
     body = parts.shape(model)
-    named = parts.part(("card",), lambda card: read_card(card, task.cards), DEFAULT_CARD)
-    if isinstance(body, FitsRequest):
+    named = parts.read(partial(read_card, shelf=task.cards), body.card, "card")
+    if isinstance(body, FitsRequest) and body.games:
         for index, game in enumerate(body.games):
             if [len(stage) for stage in game.some] != [_POINTS] * len(ORDER) + [len(FACTORS)]:
                 parts.add("wrong-count", ("games", index, "some"), "chances at other points than games have")
@@ -90,7 +91,7 @@ def _asked(task: Task, model: type[_Asks]) -> tuple[NamedCard, _Asks]:
         if len(numbers) < len(body.games) or len({number % 3 for number in numbers}) < 3:
             parts.add("numbers", ("games",), "each game once, and numbers of every remainder by three")
     parts.check()
-    assert body is not None and named is not None  # or there would have been a fault
+    assert named is not None  # or there would have been a fault
     return named, body
 
 

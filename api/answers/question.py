@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, partial
 from importlib.metadata import version
 from typing import TYPE_CHECKING, Annotated, Any, Generic, TypeVar
 
@@ -26,11 +26,9 @@ from api.reading import (
     Name,
     Number,
     Parts,
+    RackTiles,
     Request,
     Tiles,
-    read_if_any,
-    read_rack,
-    read_tiles,
 )
 from patterns.card import Trait, content_id
 from patterns.card_file import MAX_HANDS, MAX_WEIGHT
@@ -114,7 +112,7 @@ def _field(kind: type[Limit]) -> tuple[object, object]:
             return bool, Field(default=False, description=kind.sentence)
         case Sort.TILES:
             twice = f"{kind.sentence}; twice the same: two of it"
-            return Tiles, Field(default_factory=list, description=twice)
+            return Tiles, Field(default_factory=tuple, description=twice)
         case Sort.AT_LEAST:
             return AtLeastBody | None, Field(default=None, description=kind.sentence)
 
@@ -143,9 +141,11 @@ LimitsOfMany = Annotated[
 class SituationRequest(Request):
     """A rack, a card, and what else is known."""
 
-    rack: Tiles = Field(description="13 or 14 tiles: one text (`455c 18d N F J white`) or a list of tokens")
+    rack: RackTiles = Field(
+        description="13 or 14 tiles: one text (`455c 18d N F J white`) or a list of tokens"
+    )
     card: CardAsWritten = Field(DEFAULT_CARD)
-    seen: Tiles = Field(default_factory=list, description="Tiles seen outside the rack, own passes included")
+    seen: Tiles = Field(default_factory=tuple, description="Tiles seen outside the rack, own passes included")
     fit: FitAsWritten = None
     arrivals: ArrivalsBody | None = Field(None, description="null: the defaults of the round")
     limits: LimitsBody = Field(default_factory=LimitsBody)
@@ -271,30 +271,27 @@ def arrivals_of(body: ArrivalsBody | None) -> Arrivals | None:
 
 
 def card_and_limits(
-    parts: Parts, shelf: CardShelf, body: LimitsBody | None, no_tiles: str | None = None
+    parts: Parts,
+    shelf: CardShelf,
+    card: object,
+    body: LimitsBody,
+    fit: object = None,
+    no_tiles: str | None = None,
 ) -> tuple[NamedCard | None, Limits]:
-    """Read a card with its fit, and limits; what cannot be read is missing, and among the faults.
+    """Read a card with its fit, and limits; a card that cannot be read is None, and among the faults.
 
     `no_tiles` says why limits may name no tiles, where there is not one rack that has them.
     """
-    values: dict[str, Any] = {
-        kind.name: parts.part(("limits", kind.name), read_tiles) or ()
-        for kind in LIMITS
-        if kind.sort is Sort.TILES
-    }
-    named = parts.part(("card",), lambda card: read_card(card, shelf), DEFAULT_CARD)
-    if named is not None:
-        card = named.card
-        sent = parts.part(("fit",), lambda fit: None if fit is None else checked(read_fit(fit), card))
-        named = replace(named, fit=sent or named.fit)
-    for name, tiles in values.items():
-        if no_tiles is not None and tiles:
-            parts.add("no-use", ("limits", name), no_tiles)
-    if body is None:
-        return named, Limits.of(**values)
-    for name in {kind.name for kind in LIMITS} - values.keys():
-        value = getattr(body, name)
-        values[name] = AtLeast(value.count, value.reach) if isinstance(value, AtLeastBody) else value
+    named = parts.read(partial(read_card, shelf=shelf), card, "card")
+    if named is not None and fit is not None:
+        with parts.collecting("fit"):
+            named = replace(named, fit=checked(read_fit(fit), named.card))
+    values: dict[str, Any] = {kind.name: getattr(body, kind.name) for kind in LIMITS}
+    for kind in LIMITS:
+        if no_tiles is not None and kind.sort is Sort.TILES and values[kind.name]:
+            parts.add("no-use", ("limits", kind.name), no_tiles)
+        if isinstance(least := values[kind.name], AtLeastBody):
+            values[kind.name] = AtLeast(least.count, least.reach)
     weights = tuple(body.weights.items())
     limits = Limits.of(only=_choice(body.only), without=_choice(body.without), weights=weights, **values)
     if named is not None:
@@ -323,27 +320,23 @@ def question_of(written: object, shelf: CardShelf, model: type[Body]) -> Asked[B
     """
     parts = Parts(written)
     body = parts.shape(model)
-    rack = parts.part(("rack",), read_rack)
-    seen = parts.part(("seen",), read_tiles) or ()
-    named, limits = card_and_limits(parts, shelf, None if body is None else body.limits)
+    named, limits = card_and_limits(parts, shelf, body.card, body.limits, body.fit)
     asked = body if isinstance(body, QuestionRequest) else None
-    has_round = issubclass(model, QuestionRequest)
-    round_ = (None if asked is None else asked.round) if has_round else VOTED_ON
+    round_ = VOTED_ON if asked is None else asked.round
     rest: dict[str, Any] = {
         "give": PASS_SIZE if asked is None else asked.give,
-        "arrivals": None if body is None else arrivals_of(body.arrivals),
-        "seen": seen,
+        "arrivals": arrivals_of(body.arrivals),
+        "seen": body.seen,
         "limits": limits,
-        # Only who asks for advice may want runner-ups.
+        # Only who asks for advice may want runner-ups, or has a pass of their own.
         "alternatives": getattr(body, "alternatives", 0),
         "drill": None if asked is None else drill_of(asked.drill),
-        "mine": parts.part(("mine",), read_if_any) if "mine" in model.model_fields else None,
+        "mine": getattr(body, "mine", None),
     }
-    parts.faults += question_faults(rack=rack, round_=round_, **rest)
+    parts.faults += question_faults(rack=body.rack, round_=round_, **rest)
     parts.check()
-    # Or there would have been a fault.
-    assert body is not None and rack is not None and named is not None and round_ is not None
-    question = Question(named.card, rack, round_, **rest, objective=body.objective, fit=named.fit)
+    assert named is not None  # or there would have been a fault
+    question = Question(named.card, body.rack, round_, **rest, objective=body.objective, fit=named.fit)
     return Asked(question, named.name, body)
 
 

@@ -30,14 +30,12 @@ from api.reading import (
     Number,
     Parts,
     Pass,
+    RackTiles,
     Request,
     Spoken,
     Tiles,
     Words,
-    read_if_any,
-    read_rack,
     read_shape,
-    read_tiles,
 )
 from api.record_text import MAX_TEXT, WrittenRecord, read_record_text
 from api.session import Figures, session_of
@@ -72,7 +70,7 @@ class ExchangeBody(Request):
 class RecordBody(Request):
     """A recorded Charleston."""
 
-    rack: Tiles = Field(description="The rack as it was dealt")
+    rack: RackTiles = Field(description="The rack as it was dealt")
     # Each is read by itself, so that what is wrong with one hides nothing of those before it.
     exchanges: list[SkipValidation[ExchangeBody]] = Field(min_length=1, max_length=MAX_EXCHANGES)
     card: CardAsWritten = Field(DEFAULT_CARD)
@@ -349,7 +347,7 @@ def records_of(written: object, shelf: CardShelf) -> list[Record]:
 def _read(written: object, shelf: CardShelf) -> tuple[Parts, list[WrittenRecord], list[Record | None]]:
     """Return the faults, the records of the text, and all records; None for those that cannot be read."""
     parts = Parts(written)
-    body = parts.shape(ReviewsRequest) or ReviewsRequest.model_validate({})
+    body = parts.shape(ReviewsRequest)
     texts: list[WrittenRecord] = []
     found: list[Record | None] = []
     if parts.has("text"):
@@ -367,34 +365,32 @@ def _read(written: object, shelf: CardShelf) -> tuple[Parts, list[WrittenRecord]
             except FaultyInputError as error:
                 parts.faults += [each.on_line(fault).inside("text") for fault in error.faults]
     else:
-        if not parts.length("records") and not parts.faults:
+        records = parts.items("records", MAX_RECORDS)
+        if not records and not parts.faults:
             kind = "too-short" if parts.has("records") else "missing"
             parts.add(kind, ("records",), "one record or more is needed")
-        indices = range(min(parts.length("records"), MAX_RECORDS))
         read = partial(_record, shelf=shelf, objective=body.objective)
-        found += [parts.part(("records", index), read) for index in indices]
+        found += [parts.read(read, each, "records", index) for index, each in enumerate(records)]
     return parts, texts, found
 
 
 def _record(written: object, shelf: CardShelf, objective: Objective) -> Record:
     parts = Parts(written)
     body = parts.shape(RecordBody)
-    rack = parts.part(("rack",), read_rack)
     no_tiles = "tiles that must stay or go are of one rack: a record has many"
-    named, limits = card_and_limits(parts, shelf, None if body is None else body.limits, no_tiles)
-    turns = range(min(parts.length("exchanges"), MAX_EXCHANGES))
-    exchanges = [parts.part(("exchanges", turn), _exchange) for turn in turns]
-    seen = parts.part(("seen",), read_if_any)
+    named, limits = card_and_limits(parts, shelf, body.card, body.limits, body.fit, no_tiles)
+    turns = enumerate(parts.items("exchanges", MAX_EXCHANGES))
+    exchanges = [parts.read(_exchange, each, "exchanges", turn) for turn, each in turns]
     # After one that cannot be read nobody knows what is in the rack.
     readable = tuple(each for each in takewhile(lambda each: each is not None, exchanges) if each)
     # Drills and parts have no order of rounds: where it is not known whether it is one, none can be wrong.
     unknown = any(fault.place[:1] in (("drill",), ("seen",)) for fault in parts.faults)
-    if body is None or rack is None or named is None or not readable or unknown:
+    if None in (body.rack, body.exchanges) or named is None or not readable or unknown:
         raise FaultyInputError(parts.faults)
     length = None if body.arrivals is None else Length(body.arrivals.draws, body.arrivals.claims)
     with parts.collecting():
-        made = (named.card, rack, readable, body.drill, length, limits, objective)
-        record = Record(*made, fit=named.fit, seen=seen, follow=body.follow)
+        made = (named.card, body.rack, readable, body.drill, length, limits, objective)
+        record = Record(*made, fit=named.fit, seen=body.seen, follow=body.follow)
         if len(readable) == len(exchanges):
             _check_length(record)
     parts.check()
@@ -402,13 +398,7 @@ def _record(written: object, shelf: CardShelf, objective: Objective) -> Record:
 
 
 def _exchange(written: object) -> Exchange:
-    parts = Parts(written)
-    body = parts.shape(ExchangeBody)
-    given = parts.part(("given",), read_tiles)
-    received = parts.part(("received",), read_if_any)
-    parts.check()
-    assert body is not None and given is not None  # or there would have been a fault
-    return Exchange(body.round, given, received, body.blind, body.seconds)
+    return Exchange(**dict(read_shape(ExchangeBody, written)))
 
 
 def _check_length(record: Record) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import Enum
 from typing import Annotated, Any
 
@@ -25,7 +25,18 @@ from api.answers.question import (
 )
 from api.operations import operation
 from api.problems import Kind, Later, Reply
-from api.reading import Answer, AnyRound, Parts, Request, Seed, Text, Tiles, read_rack, read_shape, rounded
+from api.reading import (
+    Answer,
+    AnyRound,
+    Parts,
+    RackTiles,
+    Request,
+    Seed,
+    Text,
+    read_rack,
+    read_shape,
+    rounded,
+)
 from api.words import in_order
 from patterns.card_file import MAX_NAME
 from patterns.faults import Fault, FaultyInputError
@@ -65,7 +76,7 @@ _Number = Annotated[int, Field(ge=1, le=1_000_000, description="The number of th
 class RackBody(Request):
     """A rack of one's own, and its round if that is another than the sheet's."""
 
-    rack: Tiles
+    rack: RackTiles
     round: AnyRound | None = Field(None, description="null: the round of the sheet")
 
 
@@ -254,12 +265,10 @@ def _asked_sheet(written: object, shelf: CardShelf) -> _AskedSheet:
     """Read a request for a sheet; FaultyInputError with every fault of every part."""
     parts = Parts(written)
     body = parts.shape(SheetRequest)
-    indices = range(min(parts.length("racks"), MAX_RACKS))
-    rows = [parts.part(("racks", index), _own_rack) for index in indices]
+    racks = enumerate(parts.items("racks", MAX_RACKS))
+    rows = [parts.read(_own_rack, each, "racks", index) for index, each in racks]
     no_tiles = "tiles that must stay or go are of one rack: a sheet has many"
-    named, limits = card_and_limits(parts, shelf, None if body is None else body.limits, no_tiles)
-    if body is None:
-        raise FaultyInputError(parts.faults)
+    named, limits = card_and_limits(parts, shelf, body.card, body.limits, no_tiles=no_tiles)
     if body.racks is not None:
         for name in _OF_DEALS:
             if name in body.model_fields_set:
@@ -268,21 +277,23 @@ def _asked_sheet(written: object, shelf: CardShelf) -> _AskedSheet:
         if not parts.has("seed") and not parts.has("racks"):
             parts.add("missing", ("seed",), "a seed deals racks; without one, send racks of your own")
         check_choice(parts, body, named)
-    arrivals, questions = arrivals_of(body.arrivals), list[Question]()
-    terms: dict[str, Any] = {"limits": limits, "arrivals": arrivals, "objective": body.objective}
+    questions = list[Question]()
+    terms: dict[str, Any] = {
+        "limits": limits,
+        "arrivals": arrivals_of(body.arrivals),
+        "objective": body.objective,
+        "drill": drill_of(body.drill),
+        "alternatives": RUNNER_UPS,
+    }
     for index, row in enumerate(rows):
         if named is None or row is None:
             continue
-        rack, round_ = row[0], row[1] or body.round
         try:
-            drill = drill_of(body.drill)
-            questions.append(
-                Question(named.card, rack, round_, alternatives=RUNNER_UPS, drill=drill, **terms)
-            )
+            questions.append(Question(named.card, row[0], row[1] or body.round, **terms))
         except FaultyInputError as error:
+            # What is not of a rack is the same for all of them.
             told = {(fault.kind, fault.place) for fault in parts.faults}
             for fault in error.faults:
-                # What is not of a rack is the same for all of them.
                 placed = fault.inside("racks", index) if fault.place[:1] == ("rack",) else fault
                 if (placed.kind, placed.place) not in told:
                     parts.faults.append(placed)
@@ -290,7 +301,8 @@ def _asked_sheet(written: object, shelf: CardShelf) -> _AskedSheet:
     assert named is not None  # or there would have been a fault
     wish = None
     if body.seed is not None:
-        wish = replace(chosen_deals(named, body, body.seed, limits), round=body.round, arrivals=arrivals)
+        more = {"seed": body.seed, "round": body.round, "limits": limits, "arrivals": terms["arrivals"]}
+        wish = chosen_deals(named, body, **more)
     return _AskedSheet(body, named, limits, questions, wish)
 
 
@@ -298,11 +310,8 @@ def _own_rack(written: object) -> tuple[Rack, Round | None]:
     """Read one rack of one's own, with its round if it names one."""
     if not isinstance(written, dict):
         return read_rack(written), None
-    parts = Parts(written)
-    body, rack = parts.shape(RackBody), parts.part(("rack",), read_rack)
-    parts.check()
-    assert body is not None and rack is not None  # or there would have been a fault
-    return rack, body.round
+    body = read_shape(RackBody, written)
+    return body.rack, body.round
 
 
 def _advices(asked: _AskedSheet) -> list[Advice]:
@@ -432,19 +441,17 @@ def sheets(asked: _AskedSheet) -> SheetsAnswer:
     Many racks are answered at once: those sent, or those dealt from a seed; the same request, the same bytes.
     When the budget ends before enough deals were found, `complete` is false and those found are returned.
     """
-    body, advices = asked.body, list[Advice]()
+    body = asked.body
     racks: list[tuple[int | None, Rack, Round]]
     if asked.wish is None:
         racks = [(None, question.rack, question.round) for question in asked.questions]
         complete, tried = True, len(racks)
-        if body.key:
-            advices = _advices(asked)
+        advices = _advices(asked) if body.key else []
     else:
         found, tried = find_deals(asked.wish)
         racks = [(each.deal.index, each.deal.rack, body.round) for each in found]
         complete = len(racks) == body.count
-        if body.key:
-            advices = [each.advice for each in found]
+        advices = [each.advice for each in found] if body.key else []
     return SheetsAnswer(
         sheet=SheetBody(
             seed=body.seed,

@@ -135,3 +135,16 @@ def test_a_fault_that_needs_no_rack_is_told_beside_those_of_the_rack(ask: Ask, f
         "#/give give",
         "#/limits/go joker",
     ]
+
+
+def test_what_cannot_be_read_hides_and_makes_no_other_faults(ask: Ask, faults: Faults) -> None:
+    rest = {"give": 2, "mine": "E W", "card": "small", "limits": {"weights": {"no such hand": 2}}}
+    assert faults(ask(**rest, round="third_right")) == [
+        "#/round enum",
+        "#/limits/weights/no%20such%20hand unknown-name",
+    ]
+    assert faults(ask(**rest, round="courtesy", rack=["zebra"])) == [
+        "#/rack/0 unknown-tile",
+        "#/rack wrong-count",
+        "#/limits/weights/no%20such%20hand unknown-name",
+    ]
