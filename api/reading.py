@@ -117,17 +117,14 @@ class _Ambiguous(dict[str, object]):
     names: Sequence[str] = ()
 
 
-def _twice(value: object) -> Iterator[Fault]:
-    """Yield the faults of names that stand twice, in order, however deeply they are nested."""
-    open_: list[tuple[Place, object]] = [((), value)]
-    while open_:
-        place, value = open_.pop()
-        if isinstance(value, _Ambiguous):
-            for name in value.names:
-                yield Fault("duplicate", (*place, name), "this name stands more than once in its object")
-        if isinstance(value, dict | list):
-            parts = list(value.items() if isinstance(value, dict) else enumerate(value))
-            open_ += [((*place, step), part) for step, part in reversed(parts)]
+def _find_twice(value: object, place: Place, faults: list[Fault]) -> None:
+    """Collect the faults of names that stand twice, in order, however deeply they are nested."""
+    if isinstance(value, _Ambiguous):
+        detail = "this name stands more than once in its object"
+        faults += [Fault("duplicate", (*place, name), detail) for name in value.names]
+    parts = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    for step, part in parts:
+        _find_twice(part, (*place, step), faults)
 
 
 def parse_json(body: bytes) -> object:
@@ -138,6 +135,7 @@ def parse_json(body: bytes) -> object:
         FaultyInputError: names that stand more than once in one object, told alone.
     """
     ambiguous: list[_Ambiguous] = []
+    faults: list[Fault] = []
 
     def made(members: list[tuple[str, object]]) -> dict[str, object]:
         found = dict(members)
@@ -150,6 +148,8 @@ def parse_json(body: bytes) -> object:
 
     try:
         value = json.loads(body.decode("utf-8-sig"), parse_constant=_refuse, object_pairs_hook=made)
+        if ambiguous:
+            _find_twice(value, (), faults)
     except UnicodeDecodeError as error:
         raise NotJsonError(f"not UTF-8 at byte {error.start}") from None
     except json.JSONDecodeError as error:
@@ -160,8 +160,8 @@ def parse_json(body: bytes) -> object:
         raise NotJsonError("nested too deeply") from None
     except ValueError:
         raise NotJsonError("a number has too many digits") from None
-    if ambiguous:
-        raise FaultyInputError(list(_twice(value)))
+    if faults:
+        raise FaultyInputError(faults)
     return value
 
 

@@ -45,23 +45,24 @@ def read_record_text(text: str) -> tuple[list[WrittenRecord], list[Fault]]:
     """
     found: list[WrittenRecord] = []
     faults = []
+    exchanges: list[dict[str, Any]] = []
     for number, line in enumerate(text.split("\n"), 1):
         line = line.partition("#")[0].strip()
         head, colon, rest = line.partition(":")
         name = re.sub(r"[\s_-]+", "_", head.strip().lower())
         if not line:
             continue
-        if not found or (
-            name in ("card", "rack", "drill") and (name in found[-1].record or _exchanges(found))
-        ):
+        if not found or (name in ("card", "rack", "drill") and (name in found[-1].record or exchanges)):
             found.append(WrittenRecord())
+            exchanges = []
         record, lines = found[-1].record, found[-1].lines
-        round_ = _round_named(name, record.get("exchanges", []))
+        round_ = _round_named(name, exchanges)
         if not colon:
             faults.append(Fault("record-line", (), f"line {number}: a line is a name, a colon and tiles"))
         elif round_ is not None:
-            lines["exchanges", len(_exchanges(found))] = number
-            record.setdefault("exchanges", []).append({"round": round_.value, **_pass_of(rest.strip())})
+            lines["exchanges", len(exchanges)] = number
+            exchanges.append({"round": round_.value, **_pass_of(rest.strip())})
+            record["exchanges"] = exchanges
         elif name in ("card", "rack"):
             record[name] = rest.strip()
             lines[name,] = number
@@ -71,11 +72,6 @@ def read_record_text(text: str) -> tuple[list[WrittenRecord], list[Fault]]:
             detail = f"line {number}: {head.strip()!r} is none of card, rack, drill (yes or no), or a round"
             faults.append(Fault("record-line", (), detail))
     return found, faults
-
-
-def _exchanges(found: list[WrittenRecord]) -> list[Any]:
-    exchanges: list[Any] = found[-1].record.get("exchanges", [])
-    return exchanges
 
 
 def _round_named(name: str, before: Iterable[Mapping[str, str]]) -> Round | None:

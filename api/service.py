@@ -7,7 +7,9 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from contextlib import ExitStack
 from functools import cache, partial
+from importlib import import_module
 from math import inf
+from pkgutil import iter_modules
 from typing import TYPE_CHECKING, Any, Self
 from urllib.parse import unquote
 from uuid import uuid4
@@ -48,20 +50,11 @@ BLIND_ALLOWED = tuple(round_.value for round_ in ORDER if RULES[round_].blind)
 
 def _operations() -> tuple[Operation, ...]:
     # Loads the solver: half a second that a client of a server does not spend.
-    from api.answers import (  # noqa: F401
-        advice,
-        ahead,
-        batches,
-        cards,
-        deals,
-        fits,
-        progress,
-        question,
-        reviews,
-        sheets,
-    )
+    from api import answers
     from api.operations import declared
 
+    for module in iter_modules(answers.__path__, "api.answers."):
+        import_module(module.name)
     return declared()
 
 

@@ -21,13 +21,14 @@ if TYPE_CHECKING:  # a client of a server uses what is here too, and need not lo
     from solver.arrivals import Arrivals, Fit, Odds
     from solver.coach.insights import Group
     from solver.passes import Valued
-    from solver.situation import Objective, Question
+    from solver.situation import Question
     from solver.table.fitting import Judged
     from solver.why import Sensitivity
 
 # A rack strength is read as so many times the number on the wire, which is small.
 _TIMES = 1_000
-_STRENGTH_NOTES = {
+# What rack strength is, by what passes are compared by.
+STRENGTH_NOTES = {
     "strength": "Rack strength is all chances added up, the likelier counting for more; it compares passes.",
     "sum": "Rack strength is all chances added up, times 1,000; it compares passes.",
 }
@@ -113,11 +114,6 @@ def strength(worth: float) -> str:
     """Return a rack strength; what would round to nothing says so."""
     shown = _TIMES * worth
     return "under 0.1" if 0 < shown < 0.05 else f"{shown:.1f}"
-
-
-def strength_note(objective: Objective) -> str:
-    """Say what rack strength is."""
-    return _STRENGTH_NOTES[objective.value]
 
 
 def fine(difference: float) -> str:
@@ -442,8 +438,8 @@ def graded_sentence(
     best: str, strength_of_best: float, lost: float, kept: Iterable[tuple[str, float, float]]
 ) -> str:
     """Say why a pass got its grade; `kept` has hands, with what the best pass leaves and what it leaves."""
-    changes = _changes(kept, "rather than")
-    keeps = f" It keeps {'; '.join(changes)}." if changes else ""
+    changes = kept_better(kept)
+    keeps = f" It keeps {changes}." if changes else ""
     behind = f"{loss(lost, strength_of_best)} than its {strength(strength_of_best)}"
     return f"Best was {best}; yours is {behind}.{keeps}"
 

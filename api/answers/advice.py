@@ -438,7 +438,7 @@ def advice(asked: Asked[AdviceRequest]) -> AdviceAnswer:
             "round": words.round_words(question.round),
             "pass": words.tiles_words(made.passed, made.blind),
             "strength": words.strength_words(before.strength, made.strength),
-            "strength_note": words.strength_note(question.objective),
+            "strength_note": words.STRENGTH_NOTES[question.objective.value],
             "some_hand": words.some_hand_words(made.hands.some_hand, question.fit),
             "proof": words.proof_words(made),
             "closeness": closeness.words,

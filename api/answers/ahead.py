@@ -86,7 +86,7 @@ class VoteAnswer(Spoken):
             "difference": words.difference_words(self.stop, self.go_on, self.error),
             "samples": f"{words.counted(self.samples, 'sample')}; {words.SAMPLES_NOTE}",
             "rule": words.STOP_RULE,
-            "strength_note": words.strength_note(self.assumptions.objective),
+            "strength_note": words.STRENGTH_NOTES[self.assumptions.objective.value],
         }
 
 
@@ -210,6 +210,6 @@ def plans(asked: Asked[PlanRequest]) -> PlanAnswer:
         words={
             "proof": f"proved best{within}: no plan adds up to more",
             "note": words.second_charleston_words(names),
-            "strength_note": words.strength_note(question.objective),
+            "strength_note": words.STRENGTH_NOTES[question.objective.value],
         },
     )

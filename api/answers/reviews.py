@@ -312,7 +312,7 @@ class ReviewBody(Spoken):
             "time": "not taken for every pass" if self.time is None else f"{self.time} in all{pace}",
             "end": f"rack strength {words.strength(self.strength)}, {near}",
             "some_hand": words.some_hand_words(self.some_hand, self.fit),
-            "strength_note": words.strength_note(self.objective),
+            "strength_note": words.STRENGTH_NOTES[self.objective.value],
         }
 
 

@@ -268,7 +268,7 @@ class Envelope:
             await send(message)
 
         try:
-            with nullcontext() if self._metrics is None else self._metrics.in_progress():
+            with nullcontext() if self._metrics is None else self._metrics.running.track_inprogress():
                 await self._app(scope, receive, send_with_id)
         except Exception as error:
             if status is not None:

@@ -9,8 +9,7 @@ import json
 import logging
 import os
 import traceback
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
@@ -176,7 +175,7 @@ class Metrics:
 
         registry = CollectorRegistry()
         self._registry = registry
-        self._running = Gauge(
+        self.running = Gauge(
             "threepass_requests_in_progress",
             "Requests being read, waiting, solved or answered",
             registry=registry,
@@ -199,12 +198,6 @@ class Metrics:
             buckets=_SECONDS,
         )
         ProcessCollector(registry=registry)
-
-    @contextmanager
-    def in_progress(self) -> Iterator[None]:
-        """Count a request as under way while a block runs."""
-        with self._running.track_inprogress():
-            yield
 
     def count(self, served: Served) -> None:
         """Count a request that was served."""

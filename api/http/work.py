@@ -37,7 +37,7 @@ class Work:
         # What ends the jobs that are running or waiting.
         self.admitted: set[Stopper] = set()
         self._batches = self._of_batches = 0
-        self._pool: ThreadPoolExecutor | None = None
+        self._pool = ThreadPoolExecutor(threads, thread_name_prefix="threepass")
 
     async def run(self, request: Request, job: Callable[[Stopper], Result]) -> Result:
         """Run a job in the pool for a request whose body is already read; a client that goes away ends it.
@@ -99,12 +99,9 @@ class Work:
     def submit(self, stopper: Stopper, job: Callable[[], Result], of_batch: bool = False) -> Future[Result]:
         """Put a job into the pool, whether or not there is room; one of a batch takes nobody's place."""
         with self._lock:
-            if self._pool is None:
-                self._pool = ThreadPoolExecutor(self._threads, thread_name_prefix="threepass")
             self.admitted.add(stopper)
             self._of_batches += of_batch
-            pool = self._pool
-        future = pool.submit(job)
+        future = self._pool.submit(job)
         future.add_done_callback(lambda _: self._leave(stopper, of_batch))
         return future
 
@@ -116,12 +113,10 @@ class Work:
     def close(self) -> None:
         """Stop every job and end the threads."""
         with self._lock:
-            pool, self._pool = self._pool, None
             admitted = tuple(self.admitted)
         for stopper in admitted:
             stopper.stop(End.CLOSING)
-        if pool is not None:
-            pool.shutdown(cancel_futures=True)
+        self._pool.shutdown(cancel_futures=True)
 
 
 async def _gone(request: Request) -> None:

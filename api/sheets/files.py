@@ -75,7 +75,7 @@ def page(sheet: SheetBody, part: Part, paper: Paper, heading: Sequence[str] = ()
         entries=list(zip(sheet.problems, answers, strict=True)),
         terms=_terms(sheet),
         foot=_foot(sheet),
-        note=words.strength_note(sheet.objective),
+        note=words.STRENGTH_NOTES[sheet.objective.value],
         begin_pages=_begin_pages(sheet, part),
     )
 
