@@ -256,8 +256,7 @@ def sheet(
     else:
         own = racks_in(content_of(racks), racks)
         batch = Batch(base, own, len(own), 0, len(own))
-    if batch.racks is not None:
-        check_racks(base, batch.racks, service)
+        check_racks(base, own, service)
     with alone_in(Path(out)):
         folder = Folder(Path(out), batch.digest, again=again)
         with folder.going_on("answer"):
@@ -292,13 +291,12 @@ def _faults_of(reply: Reply, places: Sequence[str]) -> list[str]:
 
 
 def _answer_all(batch: Batch, folder: Folder, workers: AbstractContextManager[Answering]) -> None:
-    own = batch.racks is not None
-    progress = Progress("rack" if own else "deal", "answered" if own else "tried", answers=False)
-    refused: list[str] = []
+    places, refused = [*(batch.racks or ())], list[str]()
+    progress = Progress(*(("rack", "answered") if places else ("deal", "tried")), answers=False)
     with progress, workers as answering:
         for task, reply in answering(batch.tasks(folder.kept)):
-            if batch.racks is not None and not reply.ok:
-                refused += _faults_of(reply, [[*batch.racks][task]])
+            if places and not reply.ok:
+                refused += _faults_of(reply, [places[task]])
             else:
                 sheet = reply.answer()["sheet"]
                 _ = sheet["problems"], sheet["key"]  # what lacks them would spoil the folder
@@ -330,9 +328,8 @@ def _write_files(
                 raise RefusedError(reply.faults())
             say(str(folder.write(name, reply.body)))
     if found < batch.count:
-        complain(
-            f"only {found} of {counted(batch.count, 'deal')} found: {counted(sheet['tried'], 'deal')} tried"
-        )
+        wanted, tried = (counted(number, "deal") for number in (batch.count, sheet["tried"]))
+        complain(f"only {found} of {wanted} found: {tried} tried")
 
 
 def _files(sheet: Answer, form: str) -> Iterator[tuple[str, str, Answer]]:

@@ -186,15 +186,9 @@ class Lap:
     not depend on earlier choices. Only as many of them as were given come in; the others go on unseen. After
     a single pass nothing comes in. At a table what comes in and what may come next is the table's to say.
 
-    Attributes:
-        dealt: The 14 tokens of the rack as it was dealt.
-        heap: Tokens without jokers, at least three for each round of a lap with a heap.
-        card: As the service takes it; `card_name` is what people know it by.
-        seen: For a single pass, own tiles passed before; None for a lap.
-        left: For a single pass out of a drill, the exchanges left in it.
-        exchanges: Those made, as the service takes them.
-        most: Most tiles of a courtesy pass.
-        may_stop: Whether the second Charleston may be stopped now.
+    A single pass has `seen`, own tiles passed before, and, out of a drill, `left`, the exchanges left in it.
+    Card and exchanges are as the service takes them; `most` tiles may go in a courtesy pass, and `may_stop`
+    says whether the second Charleston may be stopped now.
     """
 
     seed: int

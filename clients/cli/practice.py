@@ -22,10 +22,9 @@ from clients.cli import options as shared
 from clients.cli.log import LOG_MARK, LOG_VERSION, default_log, now, read_log, told_of
 from clients.cli.output import Exit, Failure, append, complain, said_by, say
 from clients.cli.play import COURTESY, STOP, Lap, ask, interruptible, is_wish, play, rounds_of
-from clients.cli.review import lap_text, pass_text, session_text
+from clients.cli.review import PATH, lap_text, pass_text, session_text
 from clients.cli.service import Service, encoded
 
-CLIENT = "terminal"
 _SEEDS = 1_000_000
 _MOST_SEED = 2**63 - 1
 
@@ -211,30 +210,30 @@ class Session:
 
     def _play(self, number: int, lap: Lap) -> None:
         at = now()
-        answer, result, cut_off = None, None, True
+        review, cut_off = None, True
         try:
             play(lap, monotonic)
             cut_off = False
             if lap.finished:
                 if not self._single:
                     say(f"  {'The clock is stopped. ' if lap.timed else ''}Grading...")
-                answer = self._grade(lap)
-                result = None if answer is None else answer["reviews"][0]["kept"]
+                review = self._grade(lap)
         finally:
             # A single pass that was not made is nothing to keep.
             if lap.exchanges or not self._single:
-                self._keep(lap, at, result)
+                self._keep(lap, at, None if review is None else review["kept"])
             if not lap.finished and not self._single:
                 made = counted(len(lap.exchanges), "round")
                 says = f"stopped after {made}: the lap is not finished and counts in no average"
                 complain(f"\n{says}" if cut_off else says)
-        if answer is not None:
-            self._show(number, answer["reviews"][0])
+        if review is not None:
+            self._show(number, review)
 
-    def _grade(self, lap: Lap) -> Mapping[str, Any] | None:
-        """Return the answer with the lap's review, or None when there was none."""
+    def _grade(self, lap: Lap) -> dict[str, Any] | None:
+        """Return the lap's review, or None when there was none."""
         try:
-            return self._service.ask("/v1/reviews", encoded({"records": [lap.record]})).answer()
+            (review,) = self._service.ask(PATH, encoded({"records": [lap.record]})).answer()["reviews"]
+            return dict(review)
         except Failure as failure:
             self._note(failure)
             complain(f"the {'pass' if self._single else 'lap'} has no review")
@@ -249,7 +248,7 @@ class Session:
             {
                 LOG_MARK: LOG_VERSION,
                 "at": at,
-                "client": CLIENT,
+                "client": "terminal",
                 "card": lap.card_name,
                 "seed": lap.seed,
                 "deal": lap.index,

@@ -15,7 +15,6 @@ from clients.cli.log import LOG_MARK
 from clients.cli.output import (
     Exit,
     Progress,
-    RefusedError,
     complain,
     content_of,
     hand_lines,
@@ -28,7 +27,7 @@ from clients.cli.output import (
     write_body,
     write_bytes,
 )
-from clients.cli.service import Answer, Reply, Service, encoded, object_in
+from clients.cli.service import Answer, Reply, Service, encoded, object_in, show_answer
 
 PATH = "/v1/reviews"
 _ALONE = "records, item 1"
@@ -80,14 +79,7 @@ def review(
     if not entries:
         complain("no laps to review")
     elif not entries[0][0]:
-        reply = service.ask(PATH, entries[0][1])
-        if as_json:
-            write_body(reply.body)
-        if not reply.ok:
-            raise RefusedError(_faults_of(reply))
-        answer = reply.answer()
-        if not as_json:
-            say(reviews_text(answer))
+        show_answer(PATH, entries[0][1], as_json, service, reviews_text, _faults_of)
         return Exit.ANSWERED
     return _review_all(entries, by_line, service, as_json)
 

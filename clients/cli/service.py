@@ -175,19 +175,22 @@ def object_in(content: bytes) -> dict[str, Any] | None:
 
 def show_answer(
     path: str,
-    asked: Mapping[str, Any] | None,
+    asked: Answer | bytes | None,
     as_json: bool,
     service: Service,
     text_of: Callable[[Answer], str],
+    faults_of: Callable[[Reply], list[str]] = Reply.faults,
 ) -> dict[str, Any]:
     """Ask (without a body if nothing is to be sent), print the answer, and return it.
 
     It is printed as a page, where that has lines, or byte for byte. A refusal is a `RefusedError`; with
     ``as_json`` its body is printed before.
     """
-    reply = service.ask(path, None if asked is None else encoded(asked))
+    reply = service.ask(path, encoded(asked) if isinstance(asked, Mapping) else asked)
     if as_json:
         write_body(reply.body)
+    if not reply.ok:
+        raise RefusedError(faults_of(reply))
     answer = reply.answer()
     if not as_json and (text := text_of(answer)):
         say(text)
