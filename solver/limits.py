@@ -12,7 +12,7 @@ from collections import Counter
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from enum import Enum
-from itertools import combinations
+from itertools import pairwise
 from typing import TYPE_CHECKING, ClassVar
 
 from patterns.card import Card, Hand, Trait
@@ -102,17 +102,14 @@ class _OfTile(Limit):
 
     @property
     def says(self) -> str:
-        """The limit in words."""
         return f"{counted(self.tile, self.copies)} must {self.name}"
 
     @classmethod
     def of(cls, value: Value) -> tuple[Limit, ...]:
-        """Return one limit a kind, in the fixed order of tiles."""
         copies = Counter(value if isinstance(value, Sequence) else ())
         return tuple(cls(tile, copies[tile]) for tile in KINDS if tile in copies)
 
     def faults(self, held: Mapping[Tile, int] | None) -> list[Fault]:
-        """Return a fault when the rack has too few."""
         if held is None or self.copies <= held.get(self.tile, 0):
             return []
         asked, has = (counted(self.tile, copies) for copies in (self.copies, held.get(self.tile, 0)))
@@ -156,23 +153,26 @@ class TilesGo(_OfTile):
 
 @dataclass(frozen=True)
 class _AtMost(Limit):
-    """A limit on how many tiles go of some kinds together."""
+    """A limit on how many tiles go that have something in common."""
 
     most: ClassVar[int]
+    # What a kind has in common with others; None: it is not counted.
+    common: ClassVar[staticmethod[[Tile], Hashable]]
 
-    @staticmethod
-    @abstractmethod
-    def together(kinds: Iterable[Tile]) -> list[list[Tile]]:
+    def _counted(self, kinds: Iterable[Tile]) -> Iterable[list[Tile]]:
         """Return which of some kinds are counted together."""
+        together: dict[Hashable, list[Tile]] = {}
+        for tile in kinds:
+            together.setdefault(self.common(tile), []).append(tile)
+        together.pop(None, None)
+        return together.values()
 
     def add(self, model: PassModel) -> None:
-        """Let no more tiles of them go."""
-        for tiles in self.together(model.kinds):
+        for tiles in self._counted(model.kinds):
             model.at_most(self.most, tiles)
 
     def holds(self, outcome: Outcome) -> bool:
-        """Count the tiles that go."""
-        counts = (sum(outcome.passed[tile] for tile in tiles) for tiles in self.together(outcome.passed))
+        counts = (sum(outcome.passed[tile] for tile in tiles) for tiles in self._counted(outcome.passed))
         return max(counts, default=0) <= self.most
 
 
@@ -183,11 +183,7 @@ class NoPairs(_AtMost):
     sentence = "Never pass two alike"
     says = "two alike are never passed"
     most = 1
-
-    @staticmethod
-    def together(kinds: Iterable[Tile]) -> list[list[Tile]]:
-        """Return each kind by itself."""
-        return [[tile] for tile in kinds]
+    common = staticmethod(lambda tile: tile)
 
 
 class NoFlowers(_AtMost):
@@ -197,11 +193,7 @@ class NoFlowers(_AtMost):
     sentence = "Never pass a flower"
     says = "a flower is never passed"
     most = 0
-
-    @staticmethod
-    def together(kinds: Iterable[Tile]) -> list[list[Tile]]:
-        """Return the flower."""
-        return [[Tile.FLOWER]]
+    common = staticmethod(lambda tile: tile is Tile.FLOWER or None)
 
 
 @dataclass(frozen=True)
@@ -214,11 +206,11 @@ class NoNeighbors(Limit):
 
     @staticmethod
     def _pairs(kinds: Iterable[Tile]) -> list[tuple[Tile, Tile]]:
-        suited = [(tile, tile.rank) for tile in kinds if tile.rank is not None]
+        order = sorted(kinds, key=lambda tile: tile.position)
         return [
-            (first, second)
-            for (first, low), (second, high) in combinations(suited, 2)
-            if first.suit is second.suit and abs(low - high) == 1
+            (low, high)
+            for low, high in pairwise(order)
+            if low.suit is not None and low.suit is high.suit and high.position - low.position == 1
         ]
 
     def add(self, model: PassModel) -> None:
@@ -238,12 +230,7 @@ class NoLikeNumbers(_AtMost):
     sentence = "Never pass three of one number"
     says = "three of one number are never passed"
     most = 2
-
-    @staticmethod
-    def together(kinds: Iterable[Tile]) -> list[list[Tile]]:
-        """Return the kinds of each number."""
-        kinds = list(kinds)
-        return [[tile for tile in kinds if tile.rank == rank] for rank in range(1, 10)]
+    common = staticmethod(lambda tile: tile.rank)
 
 
 @dataclass(frozen=True)
@@ -258,26 +245,22 @@ class _Keep(Limit):
 
     @property
     def says(self) -> str:
-        """The limit in words: ``at least 3 hands with a chance of 5 % must be kept``."""
         count, chance = self.wanted.count, f"{100 * self.wanted.reach:g} %"
         return f"at least {count} {self.nouns[count > 1]} with a chance of {chance} must be kept"
 
     @classmethod
     def of(cls, value: Value) -> tuple[Limit, ...]:
-        """Return the limit, or none."""
         return (cls(value),) if isinstance(value, AtLeast) else ()
 
-    def owners(self, families: tuple[str, ...]) -> Sequence[Hashable]:
+    def _owners(self, families: tuple[str, ...]) -> Sequence[Hashable]:
         """Return, for each hand, what is counted when the hand is left enough."""
         return families if self.by_family else range(len(families))
 
     def add(self, model: PassModel) -> None:
-        """Count owners that the pass leaves enough."""
-        model.keep(self.wanted, self.owners(model.families))
+        model.keep(self.wanted, self._owners(model.families))
 
     def holds(self, outcome: Outcome) -> bool:
-        """Count owners that have enough."""
-        owners = self.owners(outcome.families)
+        owners = self._owners(outcome.families)
         reach = outcome.reach.tolist()
         enough = {owner for owner, left in zip(owners, reach, strict=True) if left >= self.wanted.enough}
         return len(enough) >= self.wanted.count
