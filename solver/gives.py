@@ -21,10 +21,10 @@ from numpy.typing import NDArray
 from patterns.card import Card, once_a_card
 from patterns.rack import Pile
 from patterns.stopping import check_stop
-from patterns.tiles import KINDS, Tile
+from patterns.tiles import Tile
 from solver.ahead import incoming
 from solver.arrivals import default_arrivals
-from solver.deals import Luck
+from solver.deals import shuffled_wall
 from solver.reach.evaluate import missing
 from solver.rounds import PASS_SIZE, Round
 from solver.situation import (
@@ -87,18 +87,16 @@ class Receivers:
 def receivers(card: Card) -> Receivers:
     """Return racks that may get a pass, the same ones every time; takes as long as a dozen answers."""
     tables = tables_of(card)
-    whole = [tile for tile in KINDS for _ in range(tile.copies)]
     racks, reach, lacks = [], [], []
     for number in range(RACKS):
         check_stop()
-        rack = _kept(tables, Luck(_LUCK, number).shuffled(whole)[:_DEALT])
+        rack = _kept(tables, shuffled_wall(_LUCK, number)[:_DEALT])
         situation = Situation(rack, (), _COMING)
         found = situation.reach(tables, situation.held)
         if found.any():
-            lack = missing(tables.plain, tables.grouped, situation.held)
             racks.append(rack)
             reach.append(found)
-            lacks.append((lack.plain + lack.grouped).astype(np.int8))
+            lacks.append(missing(tables.plain, tables.grouped, situation.held).sum(axis=0, dtype=np.int8))
     return Receivers(tuple(racks), np.array(reach), np.array(lacks))
 
 

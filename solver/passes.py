@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from patterns.stopping import check_stop
 from patterns.tiles import Tile
 from solver.limits import Limit, Outcome, hand_weights
-from solver.reach.evaluate import Demands, Missing, missing, numbers, reach_of, signatures
+from solver.reach.evaluate import Demands, missing, numbers, reach_of, signatures
 from solver.situation import (
     N_NATURALS,
     NATURALS,
@@ -87,7 +87,7 @@ class RackBits:
         """Return every pass of so many tiles as a bit set, in the fixed order of their tiles."""
         return _passes(self.counts, size)
 
-    def used(self, masks: NDArray[np.uint32]) -> NDArray[np.int64]:
+    def used(self, masks: NDArray[np.integer]) -> NDArray[np.int64]:
         """Return (P, bits): 1 where a bit set has a bit, 0 elsewhere."""
         return masks.astype(np.int64)[:, None] >> np.arange(self.size) & 1
 
@@ -189,8 +189,8 @@ class Losses:
 
         of_kind = bits.kind_of[:, None] == np.arange(len(bits.kinds))
 
-        def lack(pairs: NDArray[np.intp]) -> Missing:
-            gone = (lost[pairs, None] >> np.arange(bits.size) & 1) @ of_kind
+        def lack(pairs: NDArray[np.intp]) -> NDArray[np.int8]:
+            gone = bits.used(lost[pairs]) @ of_kind
             kept = np.repeat(held[None], len(pairs), axis=0)
             kept[:, at] -= np.where(gone > 0, gone + spare[target[pairs]], 0).astype(np.int8)
             return missing(plain[target[pairs]], grouped[target[pairs]], kept)

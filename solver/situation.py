@@ -127,8 +127,8 @@ def greatest_first(values: NDArray[np.float64]) -> NDArray[np.intp]:
 def tiles_away(tables: CardTables, held: NDArray[np.int8], jokers: int) -> NDArray[np.int64]:
     """Return (T,) how many tiles targets lack, with (35,) naturals held and jokers, of use only in groups."""
     lack = missing(tables.plain, tables.grouped, held)
-    in_groups = lack.grouped.sum(axis=1, dtype=np.int64)
-    away: NDArray[np.int64] = lack.plain.sum(axis=1, dtype=np.int64) + np.maximum(in_groups - jokers, 0)
+    in_plain, in_groups = lack.sum(axis=2, dtype=np.int64)
+    away: NDArray[np.int64] = in_plain + np.maximum(in_groups - jokers, 0)
     return away
 
 
@@ -170,8 +170,9 @@ class Situation:
     ) -> NDArray[np.float64]:
         """Return the (..., T) reach of targets, by index or all, when only (..., 35) naturals are kept."""
         unseen, hidden = self.unseen[:N_NATURALS], tables.concealed[targets]
-        lack = missing(tables.plain[targets], tables.grouped[targets], kept[..., None, :]).rows()
-        concealed = np.resize(hidden, len(lack.plain))
+        lack = missing(tables.plain[targets], tables.grouped[targets], kept[..., None, :])
+        lack = lack.reshape(2, -1, N_NATURALS)
+        concealed = np.resize(hidden, lack.shape[1])
         reach = reach_of(Demands.of(lack, concealed, unseen), self.outlook, unseen)
         return reach.reshape(*kept.shape[:-1], len(hidden))
 

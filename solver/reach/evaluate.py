@@ -8,7 +8,7 @@ numbers are fixed, so what is true of a rack in the tests is true of it everywhe
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 
@@ -53,53 +53,38 @@ OWN_NUMBER[0] = OWN_NUMBER[:, 1:] = 0
 REST_NUMBER[:, 0] = 0
 
 
-@dataclass(frozen=True)
-class Missing:
-    """What each target lacks of each kind: (..., 35) in singles and pairs, in groups before any joker."""
+def missing(plain: NDArray[np.int8], grouped: NDArray[np.int8], kept: NDArray[np.int8]) -> NDArray[np.int8]:
+    """Return (2, ..., kinds) what is lacking: in singles and pairs, and in groups before any joker.
 
-    plain: NDArray[np.int8]
-    grouped: NDArray[np.int8]
-
-    def rows(self) -> Missing:
-        """Return the same with all leading axes as one."""
-        return Missing(*(each.reshape(-1, each.shape[-1]) for each in (self.plain, self.grouped)))
-
-    def at(self, rows: NDArray[np.intp]) -> Missing:
-        """Return some of the rows."""
-        return Missing(self.plain[rows], self.grouped[rows])
-
-
-def missing(plain: NDArray[np.int8], grouped: NDArray[np.int8], kept: NDArray[np.int8]) -> Missing:
-    """Return what is lacking of what is wanted: naturals kept serve singles and pairs first, then groups.
-
-    The arrays broadcast against each other.
+    Naturals kept serve singles and pairs first, then groups. The arrays broadcast against each other.
     """
     zero = np.int8(0)
-    return Missing(
-        np.maximum(plain - kept, zero),
-        np.maximum(grouped - np.maximum(kept - plain, zero), zero),
-    )
+    beyond_plain = np.maximum(kept - plain, zero)
+    return np.stack([np.maximum(plain - kept, zero), np.maximum(grouped - beyond_plain, zero)])
 
 
-def numbers(lack: Missing, unseen: NDArray[np.int8]) -> tuple[NDArray[np.uint64], NDArray[np.uint64]]:
-    """Return the number of each state as an own kind, and as a shared or mixed one; shapes as ``lack``."""
-    index = (lack.plain.astype(np.intp) * MAX_NEED + lack.grouped) * (_MAX_UNSEEN + 1) + unseen
+def numbers(
+    lack: NDArray[np.int8], unseen: NDArray[np.int8]
+) -> tuple[NDArray[np.uint64], NDArray[np.uint64]]:
+    """Return the number of each state as an own kind, and as a shared or mixed one, of (2, ...) lacking."""
+    index = (lack[0].astype(np.intp) * MAX_NEED + lack[1]) * (_MAX_UNSEEN + 1) + unseen
     return OWN_NUMBER.ravel()[index], REST_NUMBER.ravel()[index]
 
 
-def signatures(lack: Missing, unseen: NDArray[np.int8]) -> tuple[NDArray[np.uint64], NDArray[np.uint64]]:
-    """Return the signatures of own kinds, and of shared and mixed kinds, one per target.
+def signatures(
+    lack: NDArray[np.int8], unseen: NDArray[np.int8]
+) -> tuple[NDArray[np.uint64], NDArray[np.uint64]]:
+    """Return (...) signatures of own kinds, and of shared and mixed kinds, of (2, ..., kinds) lacking.
 
     Most kinds are not lacking and add nothing, so the others are looked up alone. Sums wrap modulo 2**64,
     and so do differences of running sums.
     """
-    shape, kinds = lack.plain.shape[:-1], lack.plain.shape[-1]
-    at = np.flatnonzero(lack.plain | lack.grouped)
-    few = Missing(lack.plain.ravel()[at], lack.grouped.ravel()[at])
-    ends = np.searchsorted(at, np.arange(0, lack.plain.size + 1, kinds))
+    kinds, flat = lack.shape[-1], lack.reshape(2, -1)
+    at = np.flatnonzero(flat[0] | flat[1])
+    ends = np.searchsorted(at, np.arange(0, flat.shape[1] + 1, kinds))
     own, rest = (
-        np.diff(np.concatenate([[np.uint64(0)], each.cumsum()])[ends]).reshape(shape)
-        for each in numbers(few, unseen[at % kinds])
+        np.diff(np.concatenate([[np.uint64(0)], each.cumsum()])[ends]).reshape(lack.shape[1:-1])
+        for each in numbers(flat[:, at], unseen[at % kinds])
     )
     return own, rest
 
@@ -143,29 +128,27 @@ _rest_known: dict[int, _Ways] = {}
 class Demands:
     """Many demands, each known by its (n,) signatures of own kinds, and of shared and mixed kinds.
 
-    Claims are of no use to concealed ones. What those at some indexes lack is asked only for new signatures.
+    Claims are of no use to concealed ones. What those at some indexes lack, (2, some, 35), is asked only for
+    new signatures.
     """
 
     own: NDArray[np.uint64]
     rest: NDArray[np.uint64]
     concealed: NDArray[np.bool_]
-    lack: Callable[[NDArray[np.intp]], Missing]
+    lack: Callable[[NDArray[np.intp]], NDArray[np.int8]]
 
     @classmethod
-    def of(cls, lack: Missing, concealed: NDArray[np.bool_], unseen: NDArray[np.int8]) -> Demands:
-        """Make demands from what each lacks: (n, 35) arrays, (n,) concealed, (35,) unseen."""
-        own, rest = signatures(lack, unseen)
-        return cls(own, rest, concealed, lack.at)
+    def of(cls, lack: NDArray[np.int8], concealed: NDArray[np.bool_], unseen: NDArray[np.int8]) -> Demands:
+        """Make demands from (2, n, 35) lacking, (n,) concealed and (35,) unseen."""
+        return cls(*signatures(lack, unseen), concealed, lambda rows: lack[:, rows])
 
 
-def _read(
-    demands: Demands, rows: list[int], unseen: NDArray[np.int8]
-) -> tuple[dict[int, _Ways], dict[int, _Ways]]:
-    """Count the ways behind the signatures of some demands."""
-    own_ways: dict[int, _Ways] = {}
-    rest_ways: dict[int, _Ways] = {}
-    lack = demands.lack(np.array(rows, np.intp))
-    for row, plain, grouped in zip(rows, lack.plain.tolist(), lack.grouped.tolist(), strict=True):
+_States = tuple[list[Own], list[Shared], list[Mixed]]
+
+
+def _states(lack: NDArray[np.int8], unseen: NDArray[np.int8]) -> Iterator[_States]:
+    """Yield the states of own, shared and mixed kinds of each demand, in order."""
+    for plain, grouped in zip(*lack.tolist(), strict=True):
         check_stop()
         own: list[Own] = []
         shared: list[Shared] = []
@@ -177,45 +160,53 @@ def _read(
                 own.append((p, a))
             elif g:
                 shared.append((g, a))
-        count_own = partial(own_polynomial, tuple(sorted(own)))
-        own_ways[int(demands.own[row])] = _Ways(count_own, OWN)
-        count_shared = partial(shared_polynomial, tuple(sorted(shared)))
-        rest_ways[int(demands.rest[row])] = _Ways(count_shared, SHARED, tuple(sorted(mixed)))
-    return own_ways, rest_ways
+        yield sorted(own), sorted(shared), sorted(mixed)
 
 
-def _remember(known: dict[int, _Ways], read: dict[int, _Ways]) -> None:
-    if len(known) + len(read) > _MAX_REMEMBERED:
-        known.clear()
-    if len(read) <= _MAX_REMEMBERED:
-        known.update(read)
+def _looked_up(
+    known: dict[int, _Ways], signatures: NDArray[np.uint64], count: Callable[[NDArray[np.intp]], list[_Ways]]
+) -> tuple[list[_Ways], NDArray[np.intp]]:
+    """Return the ways behind distinct signatures, and the place of each signature among them.
+
+    New ones are counted for the demands at some indexes, and remembered.
+    """
+    keys, rows, places = np.unique(signatures, return_index=True, return_inverse=True)
+    # An own copy: another thread may make the memory forget at any time.
+    found = {key: known.get(key) for key in keys.tolist()}
+    new = [key for key, ways in found.items() if ways is None]
+    if new:
+        counted = dict(zip(new, count(rows[np.isin(keys, new)]), strict=True))
+        found |= counted
+        if len(known) + len(counted) > _MAX_REMEMBERED:
+            known.clear()
+        if len(counted) <= _MAX_REMEMBERED:
+            known.update(counted)
+    return [ways for ways in found.values() if ways], places
 
 
 def reach_of(demands: Demands, outlook: Outlook, unseen: NDArray[np.int8]) -> NDArray[np.float64]:
     """Return the (n,) reach of each demand, in [0, 1], with (35,) naturals of each kind unseen."""
     if not len(demands.own):
         return np.zeros(0)
-    own_keys, own_row, own_of = np.unique(demands.own, return_index=True, return_inverse=True)
-    rest_keys, rest_row, rest_of = np.unique(demands.rest, return_index=True, return_inverse=True)
-    # Own copies: another thread may make the memory forget at any time.
-    own = [_own_known.get(key) for key in own_keys.tolist()]
-    rest = [_rest_known.get(key) for key in rest_keys.tolist()]
-    unknown = {row for ways, row in zip(own, own_row.tolist(), strict=True) if ways is None}
-    unknown |= {row for ways, row in zip(rest, rest_row.tolist(), strict=True) if ways is None}
-    if unknown:
-        own_read, rest_read = _read(demands, sorted(unknown), unseen)
-        own = [ways or own_read[key] for ways, key in zip(own, own_keys.tolist(), strict=True)]
-        rest = [ways or rest_read[key] for ways, key in zip(rest, rest_keys.tolist(), strict=True)]
-        _remember(_own_known, own_read)
-        _remember(_rest_known, rest_read)
+
+    def count_own(rows: NDArray[np.intp]) -> list[_Ways]:
+        states = _states(demands.lack(rows), unseen)
+        return [_Ways(partial(own_polynomial, tuple(own)), OWN) for own, _, _ in states]
+
+    def count_rest(rows: NDArray[np.intp]) -> list[_Ways]:
+        states = _states(demands.lack(rows), unseen)
+        return [_Ways(partial(shared_polynomial, tuple(s)), SHARED, tuple(mixed)) for _, s, mixed in states]
+
+    own, own_of = _looked_up(_own_known, demands.own, count_own)
+    rest, rest_of = _looked_up(_rest_known, demands.rest, count_rest)
     hidden = demands.concealed & (outlook.arrivals.mean_claims > 0)
-    pair = (own_of * len(rest_keys) + rest_of) * 2 + hidden
+    pair = (own_of * len(rest) + rest_of) * 2 + hidden
     pairs, pair_of = np.unique(pair, return_inverse=True)
     values = _values(
-        [ways for ways in own if ways],
-        [ways for ways in rest if ways],
-        pairs // 2 // len(rest_keys),
-        pairs // 2 % len(rest_keys),
+        own,
+        rest,
+        pairs // 2 // len(rest),
+        pairs // 2 % len(rest),
         (pairs % 2).astype(bool),
         outlook,
     )

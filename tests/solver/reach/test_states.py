@@ -5,23 +5,22 @@ import numpy as np
 from patterns.card_file import shipped_card
 from patterns.rack import Rack
 from solver.arrivals import Arrivals
-from solver.reach.evaluate import Missing, missing, signatures
+from solver.reach.evaluate import missing, signatures
 from solver.situation import Situation, counts_of, tables_of
 from tests.solver.played import WALL
 
 RACKS = 60
 
 
-def row(*states: tuple[int, int, int]) -> tuple[Missing, np.ndarray]:
+def row(*states: tuple[int, int, int]) -> tuple[np.ndarray, np.ndarray]:
     plain, grouped, unseen = np.array([*states, *[(0, 0, 0)] * (35 - len(states))], np.int8).T
-    return Missing(plain[None], grouped[None]), unseen
+    return np.array([[plain], [grouped]]), unseen
 
 
 def test_naturals_serve_singles_and_pairs_first() -> None:
     plain, grouped = np.array([2, 2, 2, 0, 0], np.int8), np.array([3, 3, 3, 4, 4], np.int8)
     lack = missing(plain, grouped, np.array([1, 2, 4, 6, 0], np.int8))
-    assert lack.plain.tolist() == [1, 0, 0, 0, 0]
-    assert lack.grouped.tolist() == [3, 3, 1, 0, 4]
+    assert lack.tolist() == [[1, 0, 0, 0, 0], [3, 3, 1, 0, 4]]
 
 
 def test_only_the_multiset_of_states_matters() -> None:
@@ -44,12 +43,12 @@ def test_no_two_multisets_met_in_many_racks_share_a_signature() -> None:
             for gone in ((), rack.tiles[:3], rack.tiles[5:8]):
                 kept = counts_of(rack.tiles)[:35] - counts_of(gone)[:35]
                 lack = missing(tables.plain, tables.grouped, kept)
-                at = np.arange(len(lack.plain))[:, None]
-                state = (lack.plain.astype(int) * 16 + lack.grouped) * 16 + unseen
+                at = np.arange(lack.shape[1])[:, None]
+                state = (lack[0].astype(int) * 16 + lack[1]) * 16 + unseen
                 for sort, signature, which in zip(
                     meaning,
                     signatures(lack, unseen),
-                    ((lack.plain > 0) & (lack.grouped == 0), lack.grouped > 0),
+                    ((lack[0] > 0) & (lack[1] == 0), lack[1] > 0),
                     strict=True,
                 ):
                     states = np.where(which, state, 0)
