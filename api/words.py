@@ -70,11 +70,11 @@ VERDICTS = {
 
 def free_words(hand: Hand) -> str:
     """Say what is open in a hand: suits, ranks, winds, dragons."""
-    from patterns.notation import AnyOf, DragonOf, FreeSuit, Numbered, parse_groups
+    from patterns.notation import AnyOf, DragonOf, Numbered, parse_groups
 
     tiles = [group.tile for written in hand.notation for group in parse_groups(written)]
     suited = [tile for tile in tiles if isinstance(tile, Numbered | DragonOf)]
-    letters = {tile.suit.letter for tile in suited if isinstance(tile.suit, FreeSuit)}
+    letters = {tile.suit for tile in suited if isinstance(tile.suit, str)}
     suits = {1: "any one suit", 2: "any two suits", 3: "the three suits in any order"}
     says = [suits[len(letters)]] if letters else []
     if any(isinstance(tile, Numbered) and tile.rank.free for tile in tiles):

@@ -8,7 +8,7 @@ from math import perm, prod
 
 from patterns.card import HAND_SIZE, Target, tile_group
 from patterns.faults import Fault, FaultyInputError
-from patterns.notation import RANKS, AnyOf, DragonOf, FreeSuit, Numbered, OpenGroup, OpenTile
+from patterns.notation import RANKS, AnyOf, DragonOf, Numbered, OpenGroup, OpenTile
 from patterns.stopping import check_stop
 from patterns.tiles import DRAGON_OF, DRAGONS, WINDS, Suit, Tile, counted, number_word, numbered
 
@@ -38,7 +38,7 @@ def _open_names(groups: Sequence[OpenGroup]) -> list[tuple[list[str], Sequence[S
     tiles = [group.tile for group in groups]
     suits = [tile.suit for tile in tiles if isinstance(tile, Numbered | DragonOf)]
     stands_for: dict[str, Sequence[Suit | Tile]] = {
-        **{suit.letter: _SUITS for suit in suits if isinstance(suit, FreeSuit)},
+        **{suit: _SUITS for suit in suits if isinstance(suit, str)},
         **{tile.name: tile.kinds for tile in tiles if isinstance(tile, AnyOf)},
     }
     return [
@@ -75,7 +75,7 @@ def _concrete(tile: OpenTile, n: int, choice: Choice) -> Tile:
         picked = choice[tile.name]
         assert isinstance(picked, Tile)
         return picked
-    suit = tile.suit if isinstance(tile.suit, Suit) else choice[tile.suit.letter]
+    suit = tile.suit if isinstance(tile.suit, Suit) else choice[tile.suit]
     assert isinstance(suit, Suit)
     return DRAGON_OF[suit] if isinstance(tile, DragonOf) else numbered(tile.rank.at(n), suit)
 

@@ -33,11 +33,8 @@ class Rank:
         return n + self.offset if self.free else self.offset
 
 
-@dataclass(frozen=True)
-class FreeSuit:
-    """A suit left open, named by a letter; different letters are different suits."""
-
-    letter: str
+# A letter stands for a suit left open; different letters are different suits.
+OpenSuit = str | Suit
 
 
 @dataclass(frozen=True)
@@ -45,7 +42,7 @@ class Numbered:
     """A numbered tile with a rank and a suit, either of which may be open."""
 
     rank: Rank
-    suit: FreeSuit | Suit
+    suit: OpenSuit
 
 
 @dataclass(frozen=True)
@@ -64,7 +61,7 @@ class AnyOf:
 class DragonOf:
     """The dragon that goes with a suit."""
 
-    suit: FreeSuit | Suit
+    suit: OpenSuit
 
 
 OpenTile = Numbered | AnyOf | DragonOf | Tile
@@ -82,6 +79,7 @@ class OpenGroup:
 class _Builder(Transformer[Token, OpenGroup]):
     numbered = Numbered
     dragon_of = DragonOf
+    free_suit = str
 
     def group(self, tile: OpenTile, count: Token) -> OpenGroup:
         return OpenGroup(tile, int(count))
@@ -100,9 +98,6 @@ class _Builder(Transformer[Token, OpenGroup]):
 
     def shifted(self, digit: Token) -> Rank:
         return Rank(int(digit), free=True)
-
-    def free_suit(self, letter: Token) -> FreeSuit:
-        return FreeSuit(str(letter))
 
     def fixed_suit(self, word: Token) -> Suit:
         return Suit[word.upper()]

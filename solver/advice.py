@@ -82,18 +82,16 @@ class OwnPass(Valued):
 
 @dataclass(frozen=True)
 class Advice(Valued):
-    """The answer to a question: no pass within the limits leaves more strength.
+    """The answer to a question: no pass within the limits leaves more strength than the one it names.
 
     Attributes:
         resolution: Differences in strength up to this are rounding.
-        hands: Every hand that counts and has any reach left, likeliest first.
+        hands: Every hand that counts and has any reach left.
         given_up: Hands made less likely, what counts most first.
         runner_ups: The next best passes, in order.
         closeness: None when no runner-up was asked for or found.
         by_number: The best pass of each number of own tiles compared, ascending.
-        with_each: The best pass, of as many tiles, with each kind of tile that may go in it; None where the
-            limits allow none.
-        families: Share of the strength that each family's hands have, the greatest first.
+        with_each: As of `best_with_each`.
     """
 
     question: Question
@@ -215,9 +213,6 @@ def _confirm(table: PassTable, best: list[int], wanted: int, limits: tuple[Limit
 
     Of equals the model may pick any; the table names the first in the order of tiles. Where the limits leave
     fewer passes than wanted, the model has to find so too.
-
-    Raises:
-        MismatchError: the model does not find the same.
     """
     model = PassModel(table, around(table, best), limits)
     model.maximize()

@@ -16,7 +16,6 @@ from patterns.stopping import End, StoppedError, check_stop
 from patterns.tiles import DRAGONS, KINDS, WINDS, Tile
 from solver.arrivals import default_arrivals
 from solver.deals import Luck
-from solver.limits import Limits
 from solver.passes import PassTable
 from solver.rounds import PASS_SIZE, SECOND_CHARLESTON, Round
 from solver.situation import NATURALS, Question, Situation
@@ -114,66 +113,62 @@ class Worth:
     measured: bool
 
 
-@dataclass(frozen=True)
-class Path:
-    """One way a Charleston may go on: the question with the rack and the tiles seen as they are now."""
+def going_on(question: Question) -> Question:
+    """Return what is asked on the way from a question on: its limits on a pass hold for its own pass only.
 
-    question: Question
+    Stated arrivals by exchanges are dropped too: each pass on the way has those of its round.
+    """
+    limits = replace(question.limits, on_pass=())
+    arrivals = question.arrivals and question.arrivals.after(0)
+    return replace(question, limits=limits, arrivals=arrivals, alternatives=0)
 
-    @classmethod
-    def start(cls, question: Question) -> Path:
-        """Begin at a question; limits on a pass hold for its own pass only, so they are dropped.
 
-        Stated arrivals by exchanges are dropped too: each pass on the way has those of its round.
-        """
-        limits = question.limits
-        kept = Limits.of(only=limits.only, without=limits.without, weights=limits.weights)
-        arrivals = question.arrivals and question.arrivals.after(0)
-        return cls(replace(question, limits=kept, arrivals=arrivals, alternatives=0))
+def exchanged(question: Question, passed: Iterable[Tile], came: Iterable[Tile]) -> Question:
+    """Return the question with the rack and the tiles seen after giving some tiles and receiving as many."""
+    passed = tuple(passed)
+    rack = Counter(question.rack.tiles)
+    rack.subtract(passed)
+    after = Rack((*(+rack).elements(), *came))
+    return replace(question, rack=after, seen=(*question.seen, *passed))
 
-    def exchange(self, passed: Iterable[Tile], incoming: Sequence[Tile]) -> Path:
-        """Return the path after giving some tiles and receiving as many."""
-        passed = tuple(passed)
-        rack = Counter(self.question.rack.tiles)
-        rack.subtract(passed)
-        after = Rack((*(+rack).elements(), *incoming))
-        return Path(replace(self.question, rack=after, seen=(*self.question.seen, *passed)))
 
-    def best_pass(self, round_: Round, give: int) -> tuple[Tile, ...]:
-        """Return the best pass of so many tiles; what comes in is not known yet."""
-        check_stop()
-        if not give:
-            return ()
-        table = PassTable.of(self._at(round_, give))
-        return table.tiles(int(table.order[0]))
+def best_pass(question: Question, round_: Round, give: int) -> tuple[Tile, ...]:
+    """Return the best pass of so many tiles in a round; what comes in is not known yet."""
+    check_stop()
+    if not give:
+        return ()
+    table = PassTable.of(_at(question, round_, give))
+    return table.tiles(int(table.order[0]))
 
-    def play(self, rounds: Sequence[Round], incoming: Sequence[Sequence[Tile]]) -> Path:
-        """Return the path after several exchanges, the best pass at each."""
-        path = self
-        for round_, came in zip(rounds, incoming, strict=True):
-            path = path.exchange(path.best_pass(round_, len(came)), came)
-        return path
 
-    def worth(self, courtesy: int) -> Worth:
-        """Return what the best courtesy pass of so many tiles leaves; nothing has come in for it yet."""
-        check_stop()
-        question = self._at(Round.COURTESY, courtesy)
-        table = PassTable.of(question)
-        best = int(table.order[0])
-        value, after = float(table.strength[best]), table.score(best)
-        hands = Standings(table.situation, table.tables, after, after, question.odds)
-        if hands.some_hand is not None and np.isin(table.weights, (0, 1)).all():
-            return Worth(value, hands.some_hand, True)
-        return Worth(value, float(1 - np.prod((1 - after.reach) ** table.weights)), False)
+def played(question: Question, rounds: Sequence[Round], incoming: Sequence[Sequence[Tile]]) -> Question:
+    """Return the question after several exchanges, the best pass at each."""
+    for round_, came in zip(rounds, incoming, strict=True):
+        question = exchanged(question, best_pass(question, round_, len(came)), came)
+    return question
 
-    def _at(self, round_: Round, give: int) -> Question:
-        question = replace(self.question, round=round_, give=give)
-        if question.arrivals is None:
-            return question
-        # Stated draws and claims may leave less room than the exchanges of a round have by default.
-        room = question.situation.outlook.naturals - question.arrivals.after(0).most
-        exchanges = min(default_arrivals(round_, give).charleston, room)
-        return replace(question, arrivals=question.arrivals.after(exchanges))
+
+def worth_of(question: Question, courtesy: int) -> Worth:
+    """Return what the best courtesy pass of so many tiles leaves; nothing has come in for it yet."""
+    check_stop()
+    question = _at(question, Round.COURTESY, courtesy)
+    table = PassTable.of(question)
+    best = int(table.order[0])
+    value, after = float(table.strength[best]), table.score(best)
+    hands = Standings(table.situation, table.tables, after, after, question.odds)
+    if hands.some_hand is not None and np.isin(table.weights, (0, 1)).all():
+        return Worth(value, hands.some_hand, True)
+    return Worth(value, float(1 - np.prod((1 - after.reach) ** table.weights)), False)
+
+
+def _at(question: Question, round_: Round, give: int) -> Question:
+    question = replace(question, round=round_, give=give)
+    if question.arrivals is None:
+        return question
+    # Stated draws and claims may leave less room than the exchanges of a round have by default.
+    room = question.situation.outlook.naturals - question.arrivals.after(0).most
+    exchanges = min(default_arrivals(round_, give).charleston, room)
+    return replace(question, arrivals=question.arrivals.after(exchanges))
 
 
 class Verdict(Enum):
@@ -265,22 +260,17 @@ def vote(question: Question, *, courtesy: int, samples: int, seed: int) -> Vote:
     in before it, and by 2 or more samples of what comes in when going on, fewer when the answer is clear. The
     question is of the rack after the first left pass, at a table; its round, its limits on the pass and its
     stated arrivals by exchanges do not count.
-
-    Raises:
-        FaultyInputError: limits that name what the card does not have, or leave no hand.
-        StoppedError: the work is to end.
     """
-    start = Path.start(replace(question, round=Round.SECOND_LEFT, give=None))
+    start = going_on(replace(question, round=Round.SECOND_LEFT, give=None))
     exchanges = [(round_, PASS_SIZE) for round_ in SECOND_CHARLESTON]
     # Before anything comes in the rack is the same in every sample, and so is this pass.
-    first = start.best_pass(SECOND_CHARLESTON[0], PASS_SIZE)
+    first = best_pass(start, SECOND_CHARLESTON[0], PASS_SIZE)
 
     def draw(sample: int) -> Worth:
-        now, *then = incoming(start.question.situation, exchanges, seed, sample)
-        gone_on = start.exchange(first, now).play(SECOND_CHARLESTON[1:], then)
-        return gone_on.worth(courtesy)
+        now, *then = incoming(start.situation, exchanges, seed, sample)
+        return worth_of(played(exchanged(start, first, now), SECOND_CHARLESTON[1:], then), courtesy)
 
-    return sample_until_clear(start.worth(courtesy), draw, samples)
+    return sample_until_clear(worth_of(start, courtesy), draw, samples)
 
 
 def sample_until_clear(stop: Worth, draw: Callable[[int], Worth], most: int) -> Vote:

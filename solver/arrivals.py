@@ -155,12 +155,9 @@ class Sharpness:
 
 @dataclass(frozen=True)
 class Odds:
-    """What comes, for chances that come true.
+    """What comes after a pass, for chances that come true: a `Fit` at one moment.
 
-    Attributes:
-        some_hand: For the chance of some hand; None where it is not known how often those that count win.
-        alone: For each `Make` in order, to a player who goes for one such hand and nothing else.
-        sharpness: How far apart chances of some hand lie.
+    For the chance of some hand it is None where it is not known how often those that count win.
     """
 
     some_hand: Arrivals | None
@@ -181,16 +178,14 @@ class Fit:
     """What makes the odds on one card true: it chooses nothing.
 
     Attributes:
-        some_hand: For the chance of some hand, hands taken to be independent.
+        some_hand: For the chance of some hand, hands taken to be independent, and how sharp that is.
         alone: For each `Make` in order, for one such hand and a player who goes for nothing else. Hands
             share tiles, so what makes the chance of some hand true is too little for one; and what is
             completed by a discard that could not be called before is not in reach, so makes are unlike.
             It is stated up to the chance of some hand.
-        source: Simulated games with the card, or an estimate without any.
         games: How many games it was fitted to; 0 for an estimate.
         error: Expected calibration error of the chance of some hand when play begins, on games held back;
             None where none were.
-        sharpness: How far apart chances of some hand lie.
     """
 
     some_hand: Play

@@ -24,11 +24,7 @@ _SPAN = 1 << 64
 
 
 class Luck:
-    """A stream of random choices named by integers.
-
-    Args:
-        seed: Any integers from 0 to 2**64 - 1, such as a seed and an index.
-    """
+    """A stream of random choices named by integers from 0 to 2**64 - 1, such as a seed and an index."""
 
     def __init__(self, *seed: int) -> None:
         self._bits = np.random.PCG64(np.random.SeedSequence(seed))
@@ -68,12 +64,7 @@ class Difficulty(Enum):
 
 @dataclass(frozen=True)
 class Deal:
-    """One rack and, for a drill, the heap in order.
-
-    Attributes:
-        index: With the seed, names the deal.
-        heap: The tiles that come in, first to last: all others of the set but jokers.
-    """
+    """One rack and, for a drill, the heap in order: all other tiles of the set but jokers."""
 
     index: int
     rack: Rack
@@ -82,22 +73,15 @@ class Deal:
 
 @dataclass(frozen=True)
 class DealWish:
-    """What deals are wanted.
+    """What deals are wanted; drill, limits, round, arrivals and objective are of the pass that measures them.
 
     Attributes:
         seed: 0 to 2**63 - 1.
         start: First index to try, 0 or more.
-        count: Deals wanted, 1 or more.
         size: Tiles in the rack, 13 or 14; a drill has 14.
-        difficulty: Measured on that one pass.
         family: The likeliest hand after the best pass must be of this family.
         jokers: Exactly so many jokers in the rack, or None for any number.
-        drill: Whether the deals are for a drill of so many exchanges, or None for a table.
         budget: Most deals to try, 1 to 200: some seconds of work with a full card.
-        limits: Of the pass that a deal is measured by; a deal that has no such pass does not fit.
-        round: The round of the pass that a deal is measured by.
-        arrivals: Tiles to come, or None for the defaults of the round.
-        objective: What makes one pass better than another.
     """
 
     card: Card
@@ -125,13 +109,7 @@ class FoundDeal:
 
 
 def deal(seed: int, index: int, size: int = DRILL_RACK) -> Deal:
-    """Deal from a full set, the same on every machine and version.
-
-    Args:
-        seed: 0 to 2**63 - 1.
-        index: 0 or more.
-        size: Tiles in the rack, 13 or 14.
-    """
+    """Deal a rack of 13 or 14 from a full set, the same on every machine and version."""
     order = shuffled_wall(seed, index)
     return Deal(index, Rack(tuple(order[:size])), tuple(t for t in order[size:] if t is not Tile.JOKER))
 
@@ -160,12 +138,8 @@ def find_deals(wish: DealWish) -> tuple[list[FoundDeal], int]:
 
     They are at most as many as wished for and as the budget allows.
 
-    Args:
-        wish: What is wanted.
-
     Raises:
         FaultyInputError: limits that name what the card does not have, or leave no hand.
-        StoppedError: the work is to end.
     """
     found: list[FoundDeal] = []
     tried = 0
@@ -194,8 +168,7 @@ def chances_from_deal(card: Card) -> tuple[float, ...]:
     """Return, for each hand, the chance of completing its best target from a random deal.
 
     By the model: 14 tiles dealt, then the default arrivals of a first right pass, every useful tile kept
-    from the start for the one target: so 14 more draws, with nothing held. Between 0 and 1; the smaller,
-    the harder.
+    from the start for the one target: so 14 more draws, with nothing held.
     """
     later = default_arrivals(Round.FIRST_RIGHT, PASS_SIZE)
     lengths = tuple(replace(each, draws=HAND_SIZE + each.draws) for each in later.lengths)

@@ -337,11 +337,7 @@ class Limits:
         weights: tuple[tuple[str, float], ...] = (),
         **values: Value,
     ) -> Limits:
-        """Make limits from the values of those on the pass, by name; see `Limit.of`.
-
-        Raises:
-            KeyError: a name that no limit has.
-        """
+        """Make limits from the values of those on the pass, by name, see `Limit.of`; KeyError for another."""
         on_pass = [limit for kind in LIMITS for limit in kind.of(values.pop(kind.name, None))]
         if values:
             raise KeyError(*values)

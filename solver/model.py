@@ -42,11 +42,7 @@ class MismatchError(Exception):
 def run_solver(
     solver: cp_sat.SolveWrapper, model: cp_sat.CpModelProto, *, to_the_end: bool = True
 ) -> cp_sat.CpSolverResponse:
-    """Run one solve that a stop can reach.
-
-    Raises:
-        MismatchError: the search did not come to its end, as with a model that is not valid.
-    """
+    """Run one solve that a stop can reach; MismatchError where it does not end, as with a faulty model."""
     with current_stopper().reaching(solver.stop_search):
         response: cp_sat.CpSolverResponse = solver.solve(model)  # type: ignore[no-untyped-call]
     ended = response.status in (cp_sat.CpSolverStatus.OPTIMAL, cp_sat.CpSolverStatus.INFEASIBLE)
@@ -274,10 +270,7 @@ def clash_of(table: PassTable, limits: tuple[Limit, ...]) -> tuple[Limit, ...]:
     """Return limits that contradict one another where no pass of a table keeps all, none of them needless.
 
     Drops limits one by one from a model without objective and keeps those without which some pass
-    remains; so the set is minimal, though there may be others.
-
-    Raises:
-        MismatchError: some pass keeps them all by the model.
+    remains; so the set is minimal, though there may be others. A MismatchError if some pass keeps them all.
     """
     every = np.arange(len(table.masks))
     if PassModel(table, every, limits).solve() is not None:

@@ -147,9 +147,6 @@ def estimate(card: Card) -> Fit | None:
     no pass can change what is to be expected; last, chances are drawn together. It takes some seconds, but
     for the cards asked for last. None for a card that would take too long, or needs lengths that cannot be
     believed.
-
-    Raises:
-        StoppedError: a stop was asked for.
     """
     with _lock:
         if card.digest in _kept:

@@ -211,10 +211,8 @@ class Losses:
     ) -> tuple[NDArray[np.intp], NDArray[np.uint32], NDArray[np.float64]]:
         """Return what the best target of each hand and group is worth after some of the sets.
 
-        The first is the (T,) hand of each of the card's targets, ascending.
-
-        Returns:
-            (C,) hand and (C,) useful bits of each pair that occurs, the hands ascending; (C, p) reach.
+        Takes the (T,) hand of each of the card's targets, ascending. Returns (C,) hand and (C,) useful bits
+        of each pair that occurs, the hands ascending; (C, p) reach.
         """
         hand = hand[self.rows]
         pairs, pair_of = np.unique(hand.astype(np.intp) * len(self.useful) + self.group, return_inverse=True)
@@ -278,13 +276,11 @@ def loss_counts(
 
 @dataclass(frozen=True, eq=False)
 class Score:
-    """What is left after some tiles went.
+    """What is left after some tiles went; strength and expected hands as of `Valued`.
 
     Attributes:
         reach: (H,) reach of each hand that counts, 0 for the others.
         target: (H,) index of the target that gives it, among the card's targets.
-        strength: What it is worth by the objective.
-        expected: The weighted sum of reach, whatever the objective.
     """
 
     passed: tuple[Tile, ...]
@@ -373,11 +369,8 @@ class PassTable:
     ) -> PassTable:
         """Value every pass of a question's rack, whatever its limits on the pass.
 
-        Args:
-            question: The question.
-            size: How many tiles go, in place of the number that the question gives.
-            situation: What to value them in, in place of the question's.
-            worth_only: Whether to keep nothing of targets, a hundred megabytes with many passes.
+        A size and a situation stand in place of the question's. Nothing is kept of targets, a hundred
+        megabytes with many passes, where the passes' worth is all that is wanted.
 
         Raises:
             FaultyInputError: limits that name what the card does not have, or leave no hand.

@@ -58,7 +58,6 @@ def plan(question: Question, rounds: int) -> Plan:
         FaultyInputError: limits that name what the card does not have, or leave no hand; a rack with
             too few tiles that may go; fewer tiles unseen than a later round has to come.
         ClashError: the limits contradict one another.
-        StoppedError: the work is to end.
     """
     gone = [question.tiles_given + PASS_SIZE * later for later in range(rounds)]
     if gone[-1] > (naturals := int(question.situation.held.sum())):

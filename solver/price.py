@@ -141,9 +141,7 @@ def reviewing(record: Record) -> Price:
 def dealing(wish: DealWish, each: float = 0.0) -> Price:
     """Return the price of deals, each as dear as the first: all that may be tried, unless every one fits.
 
-    Args:
-        wish: The wish.
-        each: What one deal costs beside its advice.
+    What one costs beside its advice is added.
     """
     fits = wish.difficulty is Difficulty.ANY and wish.family is None and not wish.limits.on_pass
     first = advising(question_of(wish, deal(wish.seed, wish.start, wish.size)))

@@ -47,12 +47,9 @@ class Direction(Enum):
 
 @dataclass(frozen=True)
 class Rule:
-    """What a round allows.
+    """What a round allows: the fewest of one's own tiles, 0 or 3, and whether incoming ones may go on unseen.
 
-    Attributes:
-        fewest: Fewest of one's own tiles that may go, 0 or 3.
-        blind: Whether tiles of the incoming pass may go on unseen in place of one's own. With b blind a
-            player gives 3 - b of her own and so receives 3 - b.
+    With b blind a player gives 3 - b of her own and so receives 3 - b.
     """
 
     direction: Direction

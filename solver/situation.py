@@ -56,13 +56,9 @@ class Objective(Enum):
 
 @dataclass(frozen=True, eq=False)
 class CardTables:
-    """Targets of a card as arrays over (target, natural kind).
+    """Targets of a card as (T, 35) arrays: wanted in singles and pairs, and in groups of three or more.
 
-    Attributes:
-        plain: (T, 35) int8, wanted in singles and pairs.
-        grouped: (T, 35) int8, wanted in groups of three or more.
-        hand: (T,) int32, index of the hand each target belongs to; ascending.
-        concealed: (T,) bool.
+    And (T,) index of the hand that each belongs to, ascending, and whether that is concealed.
     """
 
     card: Card
@@ -265,12 +261,12 @@ class Question:
 
     Attributes:
         give: Own tiles to give (0-3), or None for whatever number is best of those the round allows.
-        arrivals: Tiles to come, or None for the defaults of the round.
+        arrivals: None for the defaults of the round.
         seen: Tiles seen outside the rack: own earlier passes, shown groups, discards.
         alternatives: Runner-up passes wanted, 0-10.
-        drill: The drill this is a pass of, or None at a table.
+        drill: None at a table.
         mine: A pass of the asker's own, to be held against the best.
-        fit: What makes odds true on this card, or None to state none; it chooses nothing.
+        fit: None to state no odds.
 
     Raises:
         FaultyInputError: on construction, every part that the rules do not allow, each with its place.

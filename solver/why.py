@@ -39,8 +39,8 @@ class HandStanding:
 
     Attributes:
         reach: Chance of completing the target, 0-1; ``before`` is the hand's with the whole rack.
-        alone: Chance of completing the hand, by whichever of its targets is then likeliest, for a player
-            who goes for it alone, 0-1; None where no odds are stated.
+        alone: Chance for a player who goes for the hand alone, by whichever target is then likeliest, 0-1;
+            None where no odds are stated.
         served_by: Tiles kept that serve the target, jokers last, of which there are ``jokers_used``.
         missing: Tiles still lacking once the jokers are used.
     """
@@ -199,8 +199,7 @@ class Sensitivity:
     """The answer under fewer or more arrivals.
 
     Attributes:
-        share: Draws and claims as a share of those assumed, rounded to whole tiles, as far as the unseen
-            tiles allow.
+        share: Draws and claims as a share of those assumed, as far as the unseen tiles allow.
         passed: The best pass then, ``same`` if the one advised is worth no less within the resolution.
         regret: Strength by which the advised pass is then behind.
     """

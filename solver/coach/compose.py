@@ -43,12 +43,9 @@ def hands_called(card: Card, name: str) -> list[int]:
 
 @dataclass(frozen=True)
 class Near:
-    """The nearest target of some hands is exactly ``away`` tiles away.
+    """The nearest target of the hands called so is exactly ``away`` tiles away, 0 to 14.
 
-    Attributes:
-        place: The part of the question that asks for it.
-        name: What the hands are called; see `hands_called`.
-        away: 0 to 14.
+    Its place is the part of the question that asks for it.
     """
 
     place: Place
@@ -82,12 +79,9 @@ RackWish = Near | Copies
 
 @dataclass(frozen=True)
 class Composition:
-    """What racks are to be composed.
+    """What racks are to be composed: as many as of a wish for deals, whose jokers do not count.
 
-    Attributes:
-        deals: How many, from which seed, and what the advice must say of them; its jokers do not count.
-        wishes: What is to be true of each rack.
-        apart: By how many tiles at least any two racks differ, 1 to the size of a rack.
+    Any two differ by ``apart`` tiles at least, 1 to the size of a rack.
     """
 
     deals: DealWish
@@ -153,11 +147,7 @@ class RackModel(Model):
         self._between(shared, 0, self._size - tiles)
 
     def rack(self, wall: Sequence[Tile]) -> Rack | None:
-        """Return a rack that fits, with tiles that come early in a wall of the whole set; None: none fits.
-
-        Raises:
-            StoppedError: the work is to end.
-        """
+        """Return a rack that fits, with tiles that come early in a wall of the whole set; None: none fits."""
         copies: Counter[Tile] = Counter()
         order = []
         for tile in wall:
@@ -193,7 +183,6 @@ def compose(asked: Composition) -> tuple[list[FoundDeal], int]:
 
     Raises:
         FaultyInputError: the smallest set of wishes that no rack fits together; or as `find_deals`.
-        StoppedError: the work is to end.
     """
     wish = asked.deals
     found: list[FoundDeal] = []

@@ -41,14 +41,11 @@ class Played:
 
     Attributes:
         at: When, with its zone.
-        card: Its name.
-        rack: The rack before it.
         seen: Own tiles passed before, not come back.
         left: Exchanges left in a drill, this one among them; None at a table.
-        given: Own tiles given.
         best: Own tiles of the best pass, or None when that was not kept.
         blind: Incoming tiles passed on unseen, 0-3.
-        seconds: Time it took, or None when it was not taken.
+        seconds: None when no time was taken.
         share: What was lost as a share of the best, 0 to 1.
         family: That of the hand which the pass gave up most of, or None when nothing was lost.
     """
@@ -80,12 +77,10 @@ class Group:
     """Passes with something in common, against the other passes that might have had it.
 
     Attributes:
-        by: What it is grouped by.
         name: A round, a third of the times, what was given, or a family.
-        passes: How many.
         mean: Their mean loss.
         seconds: The shortest and the longest time among them, where they are grouped by it.
-        interval: Of the mean, at 95 %; with `rest` and `difference` None where either side has too few.
+        interval: Of the mean, at 95 %; None where they or the others are too few, as are the next two.
         rest: Mean loss of the others.
         difference: Interval of mean less rest; those of all groups hold together at 95 %.
     """

@@ -36,13 +36,10 @@ WHOLE_CHARLESTON = 6
 
 @dataclass(frozen=True)
 class Exchange:
-    """One exchange as it was played.
+    """One exchange as it was played; ``blind`` tiles that came in were passed on unseen.
 
-    Attributes:
-        given: Own tiles given, 0-3.
-        received: Tiles that came in, as many as were given; None: not known, as may be so of the last only.
-        blind: Incoming tiles passed on unseen, 0-3.
-        seconds: Time it took to choose, or None when it was not taken.
+    As many came in as own tiles were given; None: not known, as may be so of the last exchange only. Seconds
+    are None when no time was taken.
     """
 
     round: Round
@@ -75,7 +72,6 @@ class Record:
     Attributes:
         drill: Whether it was a drill with a heap; its exchanges may then be of any rounds, 1 to 12.
         length: Draws and claims to assume, or None for the defaults.
-        fit: What makes odds true on this card, or None to state none.
         seen: For a part of a Charleston, which may begin with any round: own tiles passed before, as far as
             they are still elsewhere. None for one recorded from its start.
         follow: Exchanges of the drill that follow those recorded, 0-11; for a table it is not looked at.
@@ -263,7 +259,6 @@ class Review:
     """A graded Charleston; strength, expected hands and hands are those at the end, draws and claims to come.
 
     Attributes:
-        given_up: Sum over the passes.
         costliest: Index of the pass that gave up most, or None when none gave up anything.
         tiles_away: Fewest tiles any target of a hand that counts lacks at the end.
         seconds: Time of all passes, or None when one was not taken.
@@ -299,10 +294,6 @@ def review(record: Record) -> Review:
     The best pass at each moment is what the advice says of the rack as it was, own tiles passed before
     being known. Where blind passing is allowed the number of blind tiles is part of the choice; at the
     courtesy pass the number is not, as it is the smaller of two wishes.
-
-    Raises:
-        FaultyInputError: limits that name what the card does not have, or leave no hand.
-        StoppedError: the work is to end.
     """
     moments = record.moments()
     passes = tuple(_graded(record, index, moments[index]) for index in range(len(record.exchanges)))

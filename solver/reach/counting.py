@@ -169,10 +169,7 @@ def kernel(outlook: Outlook, own: int, shared: int, mixed: tuple[Mixed, ...]) ->
 
     Reach is the sum over x, k, v of own polynomial[x] * shared polynomial[k, v] * kernel[x, k, v]. Own and
     shared are unseen tiles of the target's kinds; the ways of its mixed kinds are summed here. For a
-    concealed hand the claims must be 0.
-
-    Returns:
-        (own + 1, shared + 1, 9) array, by (k, v) then x in memory: polynomials by (k, v) meet it as it lies.
+    concealed hand the claims must be 0. The (own + 1, shared + 1, 9) array lies by (k, v), then x in memory.
     """
     shared_out = _shared_out(outlook, own, mixed)
     others = outlook.naturals - own - shared - sum(unseen for _, _, unseen in mixed)

@@ -92,10 +92,8 @@ def signatures(
 class _Ways:
     """A counting polynomial, made for no more tiles than there are of its kinds, and what it counts.
 
-    Args:
-        narrow: Makes it.
-        usual: Unseen tiles it is carried over to, unless it has more: `OWN` or `SHARED`.
-        mixed: The states of mixed kinds that go with it, whose tiles ``room`` counts and ``size`` does not.
+    It is carried over to the usual number of unseen tiles, unless it has more. Mixed kinds go with it, whose
+    tiles ``room`` counts and ``size`` does not.
     """
 
     def __init__(
@@ -266,9 +264,5 @@ def _met(rest: list[_Ways], outlook: Outlook, own: int) -> NDArray[np.float64]:
 
 @lru_cache(maxsize=500)
 def _widening(size: int, widest: int) -> NDArray[np.float64]:
-    """Return what carries a polynomial over to more tiles, those beside its own being of no use.
-
-    Returns:
-        (size + 1, widest + 1): ways for x of its tiles among the arrivals to be y with the others.
-    """
+    """Return (size + 1, widest + 1) ways for x of its tiles among the arrivals to be y with useless ones."""
     return binomial(widest - size, np.arange(widest + 1) - np.arange(size + 1)[:, None])

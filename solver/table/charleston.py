@@ -17,12 +17,7 @@ from solver.situation import still_elsewhere
 
 @dataclass
 class Seat:
-    """A player's tiles and memory.
-
-    Attributes:
-        tiles: Tiles held.
-        passed: Tiles this player gave away, in order.
-    """
+    """The tiles a player holds, and those she gave away, in order."""
 
     tiles: Counter[Tile]
     passed: list[Tile] = field(default_factory=list)

@@ -71,7 +71,6 @@ class Judged:
     Attributes:
         after: The pass just made, or None when play begins.
         make: The kind of hand, for one hand alone; None for some hand.
-        outcomes: Predictions judged.
         error: Expected calibration error, in ten groups of equal numbers.
         by_chance: What it would be on average if every prediction were true.
         ratio: How often it came true for each time it was predicted to.
@@ -87,13 +86,9 @@ class Judged:
 
 @dataclass(frozen=True)
 class Played:
-    """One game, played with several walls.
+    """One game: with how many of the `WALLS` the advised player won, freely and bound to a target.
 
-    Attributes:
-        kept: What the advised player knew after each pass, with how many tiles went, and as play begins.
-        target: Index of the target of the bound player.
-        won: With how many of the `WALLS` the advised player won.
-        alone_won: The same, bound to the target.
+    Kept is what she knew after each pass, with how many tiles went, and as play began.
     """
 
     kept: tuple[tuple[Round | None, int, Situation], ...]
@@ -146,10 +141,8 @@ def game_for_fit(card: Card, seed: int, number: int) -> FitGame:
 def fit_of(games: Sequence[FitGame]) -> tuple[Fit, list[Judged]]:
     """Return a card's fit, by games in order of number, and how true it is of games it was not fitted to.
 
-    All games are fitted to; judged are thirds, each by a fit to the other two (cross-validation).
-
-    Raises:
-        ValueError: not a game of each remainder by three.
+    All games are fitted to; judged are thirds, by their remainders by three, each by a fit to the other two
+    (cross-validation). A ValueError where a third has no game.
     """
     thirds = [[game for game in games if game.number % 3 == third] for third in range(3)]
     if not all(thirds):
@@ -181,13 +174,9 @@ _STEPS = [step * GRAIN for step in range(round(LEAST_FACTOR / GRAIN), round(GREA
 
 @dataclass(frozen=True)
 class _Fitted:
-    """What games say of the chances of a card.
+    """What games say of a card: multiples of lengths of play, for some hand and for each `Make` alone.
 
-    Attributes:
-        factor: Multiple of the lengths of play for some hand.
-        later: Tiles from later exchanges, for each round in the order of play.
-        sharpness: Of the chances of some hand.
-        alone: For each `Make`, the multiple of its length of play.
+    Later exchanges are for each round in the order of play.
     """
 
     factor: float
@@ -295,8 +284,7 @@ def _between(chances: NDArray[np.float64], factor: float, later: int | None = No
 def tenths(chances: NDArray[np.float64], happened: NDArray[np.bool_]) -> list[tuple[int, float, float]]:
     """Split (n,) chances into ten groups of equal numbers, or as many as there are, the smallest first.
 
-    Returns:
-        Of each group how many they are, their mean, and the share that happened.
+    Of each group it tells how many they are, their mean, and the share that happened.
     """
     groups = np.array_split(np.argsort(chances, kind="stable"), min(_TENTHS, len(chances)))
     return [

@@ -40,7 +40,6 @@ class TableLap:
     """How the table stands after her passes.
 
     Attributes:
-        rack: Her tiles.
         received: What came in at each of her passes.
         stopped: Whether one of the others stops the second Charleston; None as long as nobody was asked.
         rounds: The rounds that may come next: none at the end; two where she may stop it herself.
@@ -62,7 +61,6 @@ def table_lap(card: Card, seed: int, index: int, passes: Sequence[Passed]) -> Ta
 
     Raises:
         FaultyInputError: what the rules do not allow of a pass, at its place among the ``exchanges``.
-        StoppedError: the work is to end.
     """
     seats, _ = deal_seats(seed, index)
     received: list[tuple[Tile, ...]] = []

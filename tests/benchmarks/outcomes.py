@@ -34,8 +34,7 @@ from numpy.typing import NDArray
 from patterns.card import Card
 from patterns.rack import Pile, Rack
 from patterns.tiles import KINDS, Tile
-from solver.ahead import Path as Way
-from solver.ahead import incoming, sort_of
+from solver.ahead import going_on, incoming, played, sort_of
 from solver.arrivals import default_arrivals
 from solver.gives import receivers
 from solver.limits import Limits, hand_weights
@@ -111,9 +110,9 @@ def rows_of(card: Card, game: dict[str, Any], samples: int) -> tuple[float, floa
     seat = game["rules"].index("advised")
     made = {round_: (had, gave) for who, round_, had, gave in game["passes"] if who == seat}
 
-    def knows(before: Round, played: tuple[Round, ...]) -> tuple[Rack, tuple[Tile, ...]]:
+    def knows(before: Round, over: tuple[Round, ...]) -> tuple[Rack, tuple[Tile, ...]]:
         rack = Rack(tuple(map(Tile, made[before.value][0])))
-        passed = [Tile(text) for round_ in played for text in made[round_.value][1]]
+        passed = [Tile(text) for round_ in over for text in made[round_.value][1]]
         return rack, still_elsewhere(passed, {tile: rack.tiles.count(tile) for tile in set(rack.tiles)})
 
     rack, seen = knows(Round.SECOND_LEFT, FIRST_CHARLESTON)
@@ -123,11 +122,11 @@ def rows_of(card: Card, game: dict[str, Any], samples: int) -> tuple[float, floa
     exchanges = [(round_, PASS_SIZE) for round_ in SECOND_CHARLESTON]
 
     def predicted() -> float:
-        start = Way.start(question)
+        start = going_on(question)
         values = []
         for sample in range(samples):
             heaps = incoming(question.situation, exchanges, SEED, sample)
-            values.append(worth_of(start.play(SECOND_CHARLESTON, heaps).question))
+            values.append(worth_of(played(start, SECOND_CHARLESTON, heaps)))
         return float(np.mean(values))
 
     with mock.patch.multiple("solver.ahead", weights_of=lambda round_: (1,) * 35, HELD=1.0):

@@ -18,16 +18,19 @@ from patterns.tiles import KINDS, Tile
 from solver.advice import advise
 from solver.ahead import (
     ERROR,
-    Path,
     Verdict,
     Vote,
     Worth,
+    best_pass,
+    going_on,
     incoming,
     mean_between,
+    played,
     sample_until_clear,
     verdict_of,
     vote,
     weights_of,
+    worth_of,
 )
 from solver.arrivals import Arrivals, default_arrivals
 from solver.deals import deal
@@ -90,7 +93,7 @@ def test_limits_of_one_pass_do_not_hold_on_the_way() -> None:
     hands = Limits.of(only=Choice(families=("one",)), weights=(("Wide", 2.0),))
     on_pass = Limits.of(stay=tiles("J"), no_pairs=True, keep_hands=AtLeast(1, 0.1)).on_pass
     limits = replace(hands, on_pass=on_pass)
-    assert Path.start(asked(limits=limits)).question.limits == hands
+    assert going_on(asked(limits=limits)).limits == hands
 
 
 @st.composite
@@ -107,13 +110,11 @@ def test_tiles_are_conserved_in_every_exchange_and_no_joker_moves(
     journey: tuple[Rack, tuple[Tile, ...], list[Round], int],
 ) -> None:
     held, seen, rounds, seed = journey
-    path = Path.start(asked(held, seen=seen))
+    after = going_on(asked(held, seen=seen))
     unseen = SET - Counter(held.tiles) - Counter(seen)
-    heaps = incoming(path.question.situation, [(round_, 3) for round_ in rounds], seed, 0)
+    heaps = incoming(after.situation, [(round_, 3) for round_ in rounds], seed, 0)
     for came, round_ in zip(heaps, rounds, strict=True):
-        before = path.question
-        path = path.play([round_], [came])
-        after = path.question
+        before, after = after, played(after, [round_], [came])
         unseen -= Counter(came)
         passed = after.seen[len(before.seen) :]
         assert len(passed) == 3 and Tile.JOKER not in (*passed, *came)
@@ -124,19 +125,19 @@ def test_tiles_are_conserved_in_every_exchange_and_no_joker_moves(
 @pytest.mark.parametrize("give", [1, 2, 3])
 def test_as_many_go_as_come_in_and_they_are_the_best_ones(give: int) -> None:
     held = deal(12, give).rack
-    path = Path.start(Question(own(), held, Round.FIRST_LEFT))
+    way = going_on(Question(own(), held, Round.FIRST_LEFT))
     worth = count_out(Question(own(), held, Round.COURTESY, give))
-    given_now = path.best_pass(Round.COURTESY, give)
+    given_now = best_pass(way, Round.COURTESY, give)
     assert len(given_now) == give
     assert worth[given_now] == pytest.approx(max(worth.values()), abs=1e-12)
-    assert path.best_pass(Round.COURTESY, 0) == ()
+    assert best_pass(way, Round.COURTESY, 0) == ()
 
 
 @pytest.mark.parametrize("courtesy", [0, 2])
 def test_a_rack_is_worth_what_the_advice_at_the_courtesy_pass_says(courtesy: int) -> None:
     held = deal(12, 0, 13).rack
     told = advise(Question(small(), held, Round.COURTESY, courtesy, alternatives=0, fit=FIT))
-    found = Path.start(Question(small(), held, Round.SECOND_LEFT, fit=FIT)).worth(courtesy)
+    found = worth_of(going_on(Question(small(), held, Round.SECOND_LEFT, fit=FIT)), courtesy)
     assert found == Worth(told.strength, told.hands.some_hand, True)
 
 
@@ -228,7 +229,9 @@ def test_when_its_time_is_over_the_samples_found_are_the_answer(found: int, end:
 
 
 @cache
-def best_pass(held: Rack, seen: tuple[Tile, ...], round_: Round, give: int, coming: int) -> tuple[Tile, ...]:
+def advised_pass(
+    held: Rack, seen: tuple[Tile, ...], round_: Round, give: int, coming: int
+) -> tuple[Tile, ...]:
     return advise(
         Question(tiny(), held, round_, give, Arrivals.of(coming, 1, 0), seen, alternatives=0)
     ).passed
@@ -248,7 +251,7 @@ def counted(held: Rack, pool: Counter[Tile], courtesy: int) -> tuple[float, floa
     for chance, heaps in shares(pool, (3, 3, 3)):
         now, seen = held, start
         for round_, coming, came in zip(SECOND_CHARLESTON, (9, 6, 3), heaps, strict=True):
-            passed = best_pass(now, seen, round_, 3, coming)
+            passed = advised_pass(now, seen, round_, 3, coming)
             now = Rack((*(Counter(now.tiles) - Counter(passed)).elements(), *came))
             seen = (*seen, *passed)
         go_on += chance * at_courtesy(now, seen, courtesy)
