@@ -36,9 +36,9 @@ POPPLER = pytest.mark.skipif(shutil.which("pdftotext") is None, reason="needs pd
 EXAMPLE = examples()["sheet_pages"]["key_as_table"]["sheet"]
 ANSWER = EXAMPLE["key"][0]
 AGAIN = """
-import hashlib, sys
+import hashlib
 from tests.api.test_files import file
-print(hashlib.sha256(file("pdf", times=13)).hexdigest())
+print(hashlib.sha256(file("pdf", times=2)).hexdigest())
 """
 HOSTILE = '</style><script>x</script>"\\ ${}'
 
@@ -215,9 +215,10 @@ def printed(tmp_path_factory: pytest.TempPathFactory) -> Print:
 
 
 @pytest.mark.long
-def test_another_process_makes_the_same_bytes(printed: Print) -> None:
-    content = printed("key", "a4").content
-    assert content.startswith(b"%PDF-") and content != printed("problems", "a4").content
+def test_another_process_makes_the_same_bytes() -> None:
+    needs_weasyprint()
+    content = file("pdf", times=2)
+    assert content.startswith(b"%PDF-")
     done = subprocess.run(
         [sys.executable, "-c", AGAIN],
         cwd=ROOT,

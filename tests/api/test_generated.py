@@ -98,24 +98,15 @@ def test_a_client_in_typescript(described: Path, tmp_path: Path) -> None:
         if os.environ.get("THREEPASS_NODE") == "required":
             pytest.fail(says)
         pytest.skip(says)
-    installed = run(
-        "npm", "install", "--no-audit", "--no-fund", "--prefix", ".", *NODE_PACKAGES, where=tmp_path
-    )
+    quietly = ("--no-audit", "--no-fund", "--no-package-lock", "--prefer-offline", "--prefix", ".")
+    installed = run("npm", "install", *quietly, *NODE_PACKAGES, where=tmp_path)
     assert installed.returncode == 0, installed.stderr
     tools = tmp_path / "node_modules" / ".bin"
     options = ("--enum", "--default-non-nullable", "false", "-o", "made.ts")
     made = run(tools / "openapi-typescript", described, *options, where=tmp_path)
     assert made.returncode == 0, made.stderr
     (tmp_path / "use.ts").write_text(TYPESCRIPT, encoding="utf-8")
-    strict = (
-        "--noEmit",
-        "--strict",
-        "--module",
-        "es2022",
-        "--moduleResolution",
-        "bundler",
-        "--target",
-        "es2022",
-    )
-    checked = run(tools / "tsc", *strict, "--pretty", "false", "use.ts", where=tmp_path)
+    strict = ("--strict", "--module", "es2022", "--moduleResolution", "bundler", "--target", "es2022")
+    options = ("--noEmit", "--skipLibCheck", "--pretty", "false")
+    checked = run(tools / "tsc", *strict, *options, "use.ts", where=tmp_path)
     only_the_wrong_line(checked, TYPESCRIPT, "use.ts")
