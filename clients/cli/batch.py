@@ -120,12 +120,8 @@ def _spelled(entry: Any) -> Any:
 class Batch:
     """A sheet, as tasks of one rack or one deal each, so that many workers can share them.
 
-    Attributes:
-        base: The request without racks, count, start and budget.
-        racks: Racks of one's own by their places, or None for deals.
-        count: Deals wanted.
-        start: First index to try.
-        most: How many tasks there are at most: as many as racks, or deals to try.
+    It has `count` racks, one's own by their places or, without these, of deals from `start` on, of which at
+    `most` so many are tried. The base is the request without all that.
     """
 
     base: Mapping[str, Any]
@@ -160,13 +156,11 @@ class Batch:
         first = found[0]
         if any(sheet["versions"] != first["versions"] for sheet in sheets):
             raise UnreachableError(["the answers are of two versions of threepass: begin in another folder"])
-        return {
-            **first,
-            "problems": _numbered([each for sheet in sheets for each in sheet["problems"]]),
-            "key": _numbered([each for sheet in sheets for each in sheet["key"]]),
-            "complete": len(sheets) >= self.count,
-            "tried": tried,
-        }
+        merged = {**first, "complete": len(sheets) >= self.count, "tried": tried}
+        for part in ("problems", "key"):
+            each = (one for sheet in sheets for one in sheet[part])
+            merged[part] = [{**one, "number": number} for number, one in enumerate(each, 1)]
+        return merged
 
     def _used(self, found: Mapping[int, Mapping[str, Any]]) -> tuple[list[Mapping[str, Any]], int]:
         """Return the sheets with a problem, without a gap from the first task on, and the tasks they took."""
@@ -177,10 +171,6 @@ class Batch:
                 used.append(found[task])
             task += 1
         return used, task
-
-
-def _numbered(parts: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    return [{**part, "number": number} for number, part in enumerate(parts, 1)]
 
 
 @contextmanager

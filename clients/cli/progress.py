@@ -64,7 +64,8 @@ def progress(
     if as_json:
         say(json.dumps({**in_json(rows, halves_of(laps), left, skipped), "told": told}))
     else:
-        say(progress_text(rows, laps, left) if laps else f"no finished laps in {log or default_log()}")
+        blocks = [_table(rows), _trend(halves_of(laps)), _notes(laps, left)]
+        say(page(blocks) if laps else f"no finished laps in {log or default_log()}")
         if told is not None:
             say("\n" + page([_where(told)]))
     if plot is not None:
@@ -109,14 +110,6 @@ def in_json(
     }
 
 
-def progress_text(rows: Sequence[Row], laps: Sequence[LoggedLap], left: int) -> str:
-    """Return the page on finished laps, and rows of them; `left` were stopped before their end."""
-    cells = [(date, f"{means.laps:,}", *(_cell(means, figure) for figure in FIGURES)) for date, means in rows]
-    return page(
-        [table(_HEAD, cells, right=range(1, len(_HEAD))), _trend(halves_of(laps)), _notes(laps, left)]
-    )
-
-
 def _where(told: Answer) -> list[str]:
     words = told["words"]
     rows = [group["words"] for group in told["groups"]]
@@ -150,9 +143,13 @@ FIGURES = (
 )
 
 
-def _cell(means: Figures, figure: _Figure) -> str:
-    value = figure.of(means)
-    return "-" if value is None else figure.written(value)
+def _table(rows: Sequence[Row]) -> list[str]:
+    cells = []
+    for date, means in rows:
+        figures = [(figure, figure.of(means)) for figure in FIGURES]
+        written = ("-" if value is None else figure.written(value) for figure, value in figures)
+        cells.append([date, f"{means.laps:,}", *written])
+    return table(_HEAD, cells, right=range(1, len(_HEAD)))
 
 
 def _trend(halves: tuple[Figures, Figures] | None) -> list[str]:
