@@ -10,14 +10,14 @@ from functools import cache, cached_property
 from importlib import resources
 from importlib.metadata import version
 from inspect import getdoc
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar, get_type_hints
 
 from markupsafe import Markup, escape
 from pydantic import BaseModel
 from pydantic.json_schema import JsonSchemaMode, models_json_schema
 
 from api.problems import MEDIA_TYPE, Kind, Later, Problem, Reply, too_dear
-from api.reading import Answer, Request
+from api.reading import Answer, Request, Shape, read_shape
 from api.sheets.tiles import environment
 from patterns.tiles import Tile
 from solver.price import Price
@@ -74,7 +74,7 @@ class Operation:
     path: str
     name: str
     job: Callable[[Any], Answer | Reply | Later]
-    reads: Callable[[Task], Any]
+    reads: Callable[[Task, Any], Any]
     price: Callable[[Any], Price]
     tag: str = ""
     summary: str = ""
@@ -98,7 +98,7 @@ class Operation:
 
     def do(self, task: Task, most_work: float) -> Answer | Reply | Later:
         """Do it, if it costs no more than so many units of work (see `solver.price`); else a ProblemError."""
-        asked = self.reads(task)
+        asked = self.reads(task, self.takes)
         price = self.price(asked)
         if price.units > most_work:
             raise too_dear(price, most_work)
@@ -118,9 +118,14 @@ _DECLARED: dict[str, Operation] = {}
 Asks = TypeVar("Asks")
 
 
-def itself(task: Task) -> Task:
+def itself(task: Task, _shape: object = None) -> Task:
     """Read nothing: who does the operation looks at the request."""
     return task
+
+
+def shaped(task: Task, shape: type[Shape]) -> Shape:
+    """Read what is of one shape; FaultyInputError with every fault of it."""
+    return read_shape(shape, task.written)
 
 
 def bounded(_asked: object) -> Price:
@@ -129,20 +134,31 @@ def bounded(_asked: object) -> Price:
 
 
 def operation(
-    path: str, *, reads: Callable[[Task], Asks], price: Callable[[Asks], Price], **members: Any
+    path: str,
+    takes: type[Shape] | None = None,
+    *,
+    reads: Callable[[Task, type[Shape]], Asks],
+    price: Callable[[Asks], Price],
+    **members: Any,
 ) -> Callable[[Callable[[Asks], Answer | Reply | Later]], Callable[[Asks], Answer | Reply | Later]]:
     """Declare that a function does an operation: its name, summary and description are the function's.
 
-    Its tag is the resource it belongs to, by default the module's name.
+    It gives what the function returns; its tag, the resource it belongs to, is by default the module's name.
     """
 
     def declare(job: Callable[[Asks], Answer | Reply | Later]) -> Callable[[Asks], Answer | Reply | Later]:
         summary, _, about = (getdoc(job) or "").partition("\n\n")
+        returned = get_type_hints(job)["return"]
+        by_default = {
+            "tag": job.__module__.rpartition(".")[2],
+            "gives": returned if isinstance(returned, type) and issubclass(returned, Answer) else None,
+        }
         _DECLARED[job.__name__] = Operation(
             *(path, job.__name__, job, reads, price),
+            takes=takes,
             summary=summary.rstrip("."),
             about=about or summary,
-            **{"tag": job.__module__.rpartition(".")[2], **members},
+            **{**by_default, **members},
         )
         return job
 

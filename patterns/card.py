@@ -51,6 +51,11 @@ class Target:
 
     groups: tuple[TileGroup, ...]
 
+    @property
+    def tiles(self) -> list[Tile]:
+        """Its 14 tiles in the order of the card."""
+        return [group.tile for group in self.groups for _ in range(group.count)]
+
     @cached_property
     def needs(self) -> tuple[tuple[Tile, int, int], ...]:
         """Per kind in the fixed order: (tile, wanted in singles and pairs, wanted in groups of 3+)."""

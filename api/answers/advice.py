@@ -6,7 +6,7 @@ from dataclasses import replace
 from time import perf_counter
 from typing import Literal
 
-from pydantic import AliasPath, Field, field_validator
+from pydantic import AliasPath, Field
 
 from api import words
 from api.answers.question import (
@@ -23,7 +23,6 @@ from api.answers.question import (
 from api.operations import Task, bounded, itself, operation
 from api.problems import Kind
 from api.reading import Answer, Number, Pass, Resolution, Spoken, Tiles, Words
-from patterns.card import Target
 from patterns.card_file import MAX_HANDS
 from patterns.tiles import Tile
 from solver.advice import Advice, Closeness, advise
@@ -89,15 +88,12 @@ class HandBody(Spoken):
     )
     tiles_away: int
     concealed: bool = Field(validation_alias=AliasPath("hand", "concealed"))
-    target: list[Tile] = Field(description="The 14 tiles in the order of the card")
+    target: list[Tile] = Field(
+        validation_alias=AliasPath("target", "tiles"), description="The 14 tiles in the order of the card"
+    )
     served_by: list[Tile]
     missing: list[Tile]
     jokers_used: int
-
-    @field_validator("target", mode="before")
-    @classmethod
-    def _tiles(cls, target: Target) -> list[Tile]:
-        return [group.tile for group in target.groups for _ in range(group.count)]
 
     def said(self) -> Words:
         """Return chances and tiles; ``facts`` are some of the others joined."""
@@ -391,14 +387,7 @@ def _price(asked: Asked[AdviceRequest]) -> Price:
     return total(parts).by(("alternatives",), words.counted(asked.body.alternatives, "runner-up"))
 
 
-@operation(
-    "/v1/advice",
-    reads=lambda task: question_of(task.written, task.cards, AdviceRequest),
-    price=_price,
-    takes=AdviceRequest,
-    gives=AdviceAnswer,
-    problems=(Kind.LIMITS_CLASH,),
-)
+@operation("/v1/advice", AdviceRequest, reads=question_of, price=_price, problems=(Kind.LIMITS_CLASH,))
 def advice(asked: Asked[AdviceRequest]) -> AdviceAnswer:
     """The best pass for a rack.
 
@@ -449,7 +438,7 @@ def advice(asked: Asked[AdviceRequest]) -> AdviceAnswer:
     )
 
 
-@operation("/livez", reads=itself, price=bounded, gives=Alive, at_once=True)
+@operation("/livez", reads=itself, price=bounded, at_once=True)
 def alive(_task: Task) -> Alive:
     """Alive?
 
@@ -458,7 +447,7 @@ def alive(_task: Task) -> Alive:
     return Alive()
 
 
-@operation("/readyz", reads=itself, price=bounded, gives=Ready)
+@operation("/readyz", reads=itself, price=bounded)
 def ready(task: Task) -> Ready:
     """Ready?
 
@@ -467,5 +456,5 @@ def ready(task: Task) -> Ready:
     begun = perf_counter()
     rack = "2b 4b 4c 5c 5c 5d 6c 8d 1d E W F F J"
     body = {"rack": rack, "round": "first_right", "card": "small"}
-    advise(question_of(body, task.cards, AdviceRequest).question)
+    advise(question_of(replace(task, written=body), AdviceRequest).question)
     return Ready(solve_ms=round((perf_counter() - begun) * 1000))

@@ -135,8 +135,8 @@ def _rounds_to_plan(asked: Asked[PlanRequest]) -> int:
     return min(rounds, left)
 
 
-def _vote_asked(task: Task) -> Asked[VoteRequest]:
-    asked = question_of(task.written, task.cards, VoteRequest)
+def _vote_asked(task: Task, shape: type[VoteRequest]) -> Asked[VoteRequest]:
+    asked = question_of(task, shape)
     wanted = PASS_SIZE * len(SECOND_CHARLESTON) + asked.body.courtesy
     naturals = asked.question.situation.outlook.naturals
     if naturals < wanted:
@@ -147,10 +147,9 @@ def _vote_asked(task: Task) -> Asked[VoteRequest]:
 
 @operation(
     "/v1/votes",
+    VoteRequest,
     reads=_vote_asked,
     price=lambda asked: voting(asked.question, asked.body.samples),
-    takes=VoteRequest,
-    gives=VoteAnswer,
 )
 def votes(asked: Asked[VoteRequest]) -> VoteAnswer:
     """Stop after the first Charleston, or go on?
@@ -176,10 +175,9 @@ def votes(asked: Asked[VoteRequest]) -> VoteAnswer:
 
 @operation(
     "/v1/plans",
-    reads=lambda task: question_of(task.written, task.cards, PlanRequest),
+    PlanRequest,
+    reads=question_of,
     price=lambda asked: planning(asked.question, _rounds_to_plan(asked)),
-    takes=PlanRequest,
-    gives=PlanAnswer,
     problems=(Kind.LIMITS_CLASH,),
 )
 def plans(asked: Asked[PlanRequest]) -> PlanAnswer:

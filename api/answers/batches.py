@@ -36,7 +36,7 @@ class BatchAnswer(Answer):
     body: dict[str, Any] = Field(description="The same: an answer, or a problem")
 
 
-@operation("/v1/batches", reads=itself, price=bounded, takes=BatchLine, gives=BatchAnswer, lines=True)
+@operation("/v1/batches", BatchLine, reads=itself, price=bounded, gives=BatchAnswer, lines=True)
 def batches(task: Task) -> Reply:
     """Many requests in one, a line of JSON each, answered in order as each is known.
 

@@ -301,7 +301,7 @@ def _hand(hand: Hand, chance: float) -> CardHand:
         targets=len(hand.targets),
         traits=traits,
         chance=chance,
-        example=[group.tile for group in hand.targets[0].groups for _ in range(group.count)],
+        example=hand.targets[0].tiles,
         words={
             "chance": words.percent(chance),
             "targets": words.counted(len(hand.targets), "target"),
@@ -333,7 +333,7 @@ def _body(named: NamedCard) -> CardBody:
     )
 
 
-@operation("/v1/cards", reads=itself, price=bounded, gives=CardList)
+@operation("/v1/cards", reads=itself, price=bounded)
 def list_cards(task: Task) -> CardList:
     """The cards of the service, in short.
 
@@ -353,7 +353,7 @@ def list_cards(task: Task) -> CardList:
     return CardList(cards=cards, left_out=left_out)
 
 
-@operation("/v1/cards/check", reads=itself, price=bounded, takes=CheckRequest, gives=CheckAnswer)
+@operation("/v1/cards/check", CheckRequest, reads=itself, price=bounded)
 def check_card(task: Task) -> CheckAnswer:
     """Check a card.
 
@@ -401,7 +401,7 @@ def _drafted(written: object) -> tuple[object, str | None, Draft]:
     return form, toml, draft
 
 
-@operation("/v1/cards/{name}", reads=itself, price=bounded, gives=CardBody, problems=(Kind.NOT_FOUND,))
+@operation("/v1/cards/{name}", reads=itself, price=bounded, problems=(Kind.NOT_FOUND,))
 def show_card(task: Task) -> CardBody:
     """One card of the service, with its hands and how hard they are."""
     try:

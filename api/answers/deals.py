@@ -156,8 +156,10 @@ def _asked(task: Task, shape: type[Wanted]) -> tuple[Wanted, DealWish]:
     return body, chosen_deals(named, body, seed=body.seed, limits=limits, round=body.round)
 
 
-def _asked_composition(task: Task) -> tuple[CompositionsRequest, Composition]:
-    body, wish = _asked(task, CompositionsRequest)
+def _asked_composition(
+    task: Task, shape: type[CompositionsRequest]
+) -> tuple[CompositionsRequest, Composition]:
+    body, wish = _asked(task, shape)
     wishes: list[RackWish] = [Near(("near", at), each.name, each.away) for at, each in enumerate(body.near)]
     for name, tile, exactly in (("jokers", Tile.JOKER, body.jokers), ("flowers", Tile.FLOWER, body.flowers)):
         if exactly is not None:
@@ -166,13 +168,7 @@ def _asked_composition(task: Task) -> tuple[CompositionsRequest, Composition]:
     return body, Composition(replace(wish, jokers=None), tuple(wishes), body.apart)
 
 
-@operation(
-    "/v1/deals",
-    reads=lambda task: _asked(task, DealsRequest),
-    price=lambda asked: dealing(asked[1]),
-    takes=DealsRequest,
-    gives=DealsAnswer,
-)
+@operation("/v1/deals", DealsRequest, reads=_asked, price=lambda asked: dealing(asked[1]))
 def deals(asked: tuple[DealsRequest, DealWish]) -> DealsAnswer:
     """Racks from a seed, by measured difficulty.
 
@@ -184,11 +180,7 @@ def deals(asked: tuple[DealsRequest, DealWish]) -> DealsAnswer:
 
 
 @operation(
-    "/v1/compositions",
-    reads=_asked_composition,
-    price=lambda asked: composing(asked[1]),
-    takes=CompositionsRequest,
-    gives=DealsAnswer,
+    "/v1/compositions", CompositionsRequest, reads=_asked_composition, price=lambda asked: composing(asked[1])
 )
 def compositions(asked: tuple[CompositionsRequest, Composition]) -> DealsAnswer:
     """Racks made for a lesson: so far from hands, with given tiles, each unlike the others.
@@ -242,9 +234,9 @@ class TableAnswer(Answer):
     words: Words
 
 
-def _asked_table(task: Task) -> tuple[TablesRequest, Card, tuple[Passed, ...]]:
+def _asked_table(task: Task, shape: type[TablesRequest]) -> tuple[TablesRequest, Card, tuple[Passed, ...]]:
     parts = Parts(task.written)
-    body = parts.shape(TablesRequest)
+    body = parts.shape(shape)
     named = parts.read(partial(read_card, shelf=task.cards), body.card, "card")
     parts.check()
     assert named is not None  # or there would have been a fault
@@ -253,11 +245,10 @@ def _asked_table(task: Task) -> tuple[TablesRequest, Card, tuple[Passed, ...]]:
 
 @operation(
     "/v1/tables",
+    TablesRequest,
     tag="tables",
     reads=_asked_table,
     price=lambda asked: passing(asked[1], len(asked[2])),
-    takes=TablesRequest,
-    gives=TableAnswer,
 )
 def tables(asked: tuple[TablesRequest, Card, tuple[Passed, ...]]) -> TableAnswer:
     """A table of three careful players, after her passes.

@@ -102,10 +102,9 @@ def _short(chance: float) -> float:
 
 @operation(
     "/v1/fits/games",
-    reads=lambda task: _asked(task, FitGamesRequest),
+    FitGamesRequest,
+    reads=_asked,
     price=lambda asked: playing(asked[0].card, asked[1].count),
-    takes=FitGamesRequest,
-    gives=FitGamesAnswer,
 )
 def fit_games(asked: tuple[NamedCard, FitGamesRequest]) -> FitGamesAnswer:
     """Games for the fit of a card.
@@ -129,13 +128,7 @@ def fit_games(asked: tuple[NamedCard, FitGamesRequest]) -> FitGamesAnswer:
     return FitGamesAnswer(games=games, version=versions().threepass)
 
 
-@operation(
-    "/v1/fits",
-    reads=lambda task: _asked(task, FitsRequest),
-    price=lambda asked: playing(asked[0].card, 1),
-    takes=FitsRequest,
-    gives=FitsAnswer,
-)
+@operation("/v1/fits", FitsRequest, reads=_asked, price=lambda asked: playing(asked[0].card, 1))
 def fits(asked: tuple[NamedCard, FitsRequest]) -> FitsAnswer:
     """The fit of a card, from its games.
 

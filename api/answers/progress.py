@@ -13,8 +13,8 @@ from pydantic import BeforeValidator, Field
 from pydantic_core import PydanticCustomError
 
 from api import words
-from api.operations import bounded, operation
-from api.reading import Answer, AnyRound, Name, Number, Request, Spoken, Words, read_shape
+from api.operations import bounded, operation, shaped
+from api.reading import Answer, AnyRound, Name, Number, Request, Spoken, Words
 from patterns.tiles import Tile
 from solver.coach.insights import FEWEST, By, Played, groups_of
 from solver.coach.repeats import repeats
@@ -107,13 +107,7 @@ class ProgressAnswer(Answer):
     words: Words
 
 
-@operation(
-    "/v1/progress",
-    reads=lambda task: read_shape(ProgressRequest, task.written),
-    price=bounded,
-    takes=ProgressRequest,
-    gives=ProgressAnswer,
-)
+@operation("/v1/progress", ProgressRequest, reads=shaped, price=bounded)
 def progress(asked: ProgressRequest) -> ProgressAnswer:
     """Where a player loses, and which passes to play again.
 
@@ -233,14 +227,7 @@ class ClassAnswer(Spoken):
 _Try = tuple[str, Played]
 
 
-@operation(
-    "/v1/classes",
-    tag="classes",
-    reads=lambda task: read_shape(ClassRequest, task.written),
-    price=bounded,
-    takes=ClassRequest,
-    gives=ClassAnswer,
-)
+@operation("/v1/classes", ClassRequest, tag="classes", reads=shaped, price=bounded)
 def classes(asked: ClassRequest) -> ClassAnswer:
     """Who passed what from the same racks, and which to talk about.
 

@@ -312,15 +312,15 @@ class Asked(Generic[Body]):
     body: Body
 
 
-def question_of(written: object, shelf: CardShelf, model: type[Body]) -> Asked[Body]:
-    """Read a question from the body as parsed from JSON.
+def question_of(task: Task, model: type[Body]) -> Asked[Body]:
+    """Read a question from the body.
 
     Raises:
         FaultyInputError: every fault of every part that can be read without the faulty ones.
     """
-    parts = Parts(written)
+    parts = Parts(task.written)
     body = parts.shape(model)
-    named, limits = card_and_limits(parts, shelf, body.card, body.limits, body.fit)
+    named, limits = card_and_limits(parts, task.cards, body.card, body.limits, body.fit)
     asked = body if isinstance(body, QuestionRequest) else None
     round_ = VOTED_ON if asked is None else asked.round
     rest: dict[str, Any] = {
@@ -409,7 +409,7 @@ class LimitsAnswer(Answer):
     traits: list[TraitDescription]
 
 
-@operation("/v1/limits", reads=itself, price=bounded, gives=LimitsAnswer, at_once=True)
+@operation("/v1/limits", reads=itself, price=bounded, at_once=True)
 def list_limits(_task: Task) -> LimitsAnswer:
     """The limits that a request may set.
 

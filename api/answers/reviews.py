@@ -337,9 +337,9 @@ class ReviewsAnswer(Answer):
     session: SessionBody
 
 
-def records_of(written: object, shelf: CardShelf) -> list[Record]:
+def _records(task: Task, _shape: object) -> list[Record]:
     """Read records; FaultyInputError with every fault of every one."""
-    parts, _, found = _read(written, shelf)
+    parts, _, found = _read(task.written, task.cards)
     parts.check()
     return [record for record in found if record is not None]
 
@@ -425,14 +425,7 @@ def _price(records: list[Record]) -> Price:
     return total([*each, *of_cards.values()]).by(("records",), words.counted(len(records), "record"))
 
 
-@operation(
-    "/v1/reviews",
-    reads=lambda task: records_of(task.written, task.cards),
-    price=_price,
-    takes=ReviewsRequest,
-    gives=ReviewsAnswer,
-    problems=(Kind.LIMITS_CLASH,),
-)
+@operation("/v1/reviews", ReviewsRequest, reads=_records, price=_price, problems=(Kind.LIMITS_CLASH,))
 def reviews(records: list[Record]) -> ReviewsAnswer:
     """Grades for recorded Charlestons.
 
@@ -486,7 +479,7 @@ class RecordsAnswer(Answer):
     records: list[Any] = Field(description="The records; those of a text written out")
 
 
-@operation("/v1/records/check", reads=itself, price=bounded, takes=CheckRecordsRequest, gives=RecordsAnswer)
+@operation("/v1/records/check", CheckRecordsRequest, reads=itself, price=bounded)
 def check_records(task: Task) -> RecordsAnswer:
     """Check recorded Charlestons.
 

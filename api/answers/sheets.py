@@ -10,7 +10,7 @@ from pydantic import AfterValidator, ConfigDict, Field, SkipValidation
 
 from api import words
 from api.answers.advice import HandBody
-from api.answers.cards import DEFAULT_CARD, CardAsWritten, CardShelf, NamedCard
+from api.answers.cards import DEFAULT_CARD, CardAsWritten, NamedCard
 from api.answers.deals import DealChoice, check_choice, chosen_deals
 from api.answers.question import (
     ArrivalsBody,
@@ -23,7 +23,7 @@ from api.answers.question import (
     limits_in_words,
     versions,
 )
-from api.operations import operation
+from api.operations import Task, operation
 from api.problems import Kind, Later, Reply
 from api.reading import (
     Answer,
@@ -261,14 +261,14 @@ class _AskedSheet:
     wish: DealWish | None
 
 
-def _asked_sheet(written: object, shelf: CardShelf) -> _AskedSheet:
+def _asked_sheet(task: Task, shape: type[SheetRequest]) -> _AskedSheet:
     """Read a request for a sheet; FaultyInputError with every fault of every part."""
-    parts = Parts(written)
-    body = parts.shape(SheetRequest)
+    parts = Parts(task.written)
+    body = parts.shape(shape)
     racks = enumerate(parts.items("racks", MAX_RACKS))
     rows = [parts.read(_own_rack, each, "racks", index) for index, each in racks]
     no_tiles = "tiles that must stay or go are of one rack: a sheet has many"
-    named, limits = card_and_limits(parts, shelf, body.card, body.limits, no_tiles=no_tiles)
+    named, limits = card_and_limits(parts, task.cards, body.card, body.limits, no_tiles=no_tiles)
     if body.racks is not None:
         for name in _OF_DEALS:
             if name in body.model_fields_set:
@@ -366,7 +366,7 @@ def _loss(advice: Advice, likely: Score, loss: HandLoss) -> SheetLoss:
     return SheetLoss(
         name=loss.hand.name,
         family=loss.hand.family,
-        target=[group.tile for group in target.groups for _ in range(group.count)],
+        target=target.tiles,
         reach_before=loss.before,
         reach=loss.after,
     )
@@ -428,13 +428,7 @@ def _price(asked: _AskedSheet) -> Price:
     return total(advising(question) for question in asked.questions if asked.body.key).by(("racks",), racks)
 
 
-@operation(
-    "/v1/sheets",
-    reads=lambda task: _asked_sheet(task.written, task.cards),
-    price=_price,
-    takes=SheetRequest,
-    gives=SheetsAnswer,
-)
+@operation("/v1/sheets", SheetRequest, reads=_asked_sheet, price=_price)
 def sheets(asked: _AskedSheet) -> SheetsAnswer:
     """Problems and their answer key.
 
@@ -476,9 +470,9 @@ def sheets(asked: _AskedSheet) -> SheetsAnswer:
 
 @operation(
     "/v1/sheets/pages",
-    reads=lambda task: pages_of(task.written),
+    PagesRequest,
+    reads=lambda task, _: pages_of(task.written),
     price=_price_of_pages,
-    takes=PagesRequest,
     files=("text/html", "application/pdf", "text/csv"),
     problems=(Kind.NOT_INSTALLED,),
 )
