@@ -41,8 +41,6 @@ def client() -> Iterator[TestClient]:
 
 @pytest.fixture
 def post(client: TestClient) -> Ask:
-    """Send any body to an operation."""
-
     def send(path: str, **body: object) -> httpx2.Response:
         # Dumped here, since the client refuses lone surrogates, which JSON can carry as escapes.
         return client.post(path, content=json.dumps(body), headers=JSON)
@@ -87,8 +85,6 @@ def faults(problem: Problem) -> Faults:
 
 @pytest.fixture
 def graded(post: Ask) -> Callable[..., dict[str, Any]]:
-    """Have records graded."""
-
     def ask(*records: dict[str, Any]) -> dict[str, Any]:
         response = post("/v1/reviews", records=list(records))
         assert response.status_code == 200, response.text

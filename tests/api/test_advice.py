@@ -3,7 +3,6 @@
 import json
 import random
 import re
-from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -35,6 +34,7 @@ from tests.api.asking import (
     numbers_only,
     sent,
 )
+from tests.api.conftest import Problem
 
 
 def question(round_: Round, **members: Any) -> Question:
@@ -241,7 +241,7 @@ def test_numbers_have_twelve_decimals_at_most_but_for_the_resolution(ask: Ask) -
     assert all(number == round(number, 12) for number in found)
 
 
-def test_clashing_limits_are_named(ask: Ask, problem: Callable[..., dict[str, Any]]) -> None:
+def test_clashing_limits_are_named(ask: Ask, problem: Problem) -> None:
     found = problem(ask(limits={"stay": "F F", "go": "F", "no_pairs": True}), "limits-clash")
     assert [f"{item['pointer']} {item['type']}" for item in found["errors"]] == [
         "#/limits/stay limit",

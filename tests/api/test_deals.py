@@ -17,8 +17,6 @@ MOST = 2**63 - 1
 
 @pytest.fixture
 def deals(post: Ask) -> Callable[..., dict[str, Any]]:
-    """Ask for deals on the small card."""
-
     def ask(**wish: object) -> dict[str, Any]:
         response = post("/v1/deals", **{"seed": 7, "card": "small", **wish})
         assert response.status_code == 200
@@ -78,13 +76,6 @@ def test_a_deals_answer_is_the_advice_for_its_rack(deals: Deals, post: Ask) -> N
         key: advised["closeness"][key] for key in ("gap", "share")
     }
     assert found["closeness"] == advised["closeness"]["word"]
-
-
-def test_the_same_wish_is_the_same_bytes(post: Ask) -> None:
-    asked: dict[str, Any] = {"seed": 3, "count": 2, "card": "small", "difficulty": "close", "heap": True}
-    first = post("/v1/deals", **asked)
-    assert first.status_code == 200
-    assert post("/v1/deals", **asked).content == first.content
 
 
 @pytest.mark.parametrize(

@@ -2,11 +2,9 @@
 
 import json
 import re
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-import httpx2
 import pytest
 from starlette.testclient import TestClient
 
@@ -16,7 +14,7 @@ from api.service import describe
 from patterns.tiles import Tile
 from solver.limits import LIMITS, AtLeast, Sort
 from tests.api.asking import Ask
-from tests.api.conftest import STATUS
+from tests.api.conftest import STATUS, Problem
 
 DESCRIPTION: dict[str, Any] = describe()
 OPERATIONS = {
@@ -101,7 +99,6 @@ def test_people_read_it_on_a_page_that_needs_no_other_host(client: TestClient) -
 
 
 def resolved(schema: dict[str, Any]) -> dict[str, Any]:
-    """Return a schema, or the one it refers to."""
     name = schema.get("$ref", "").removeprefix("#/components/schemas/")
     return DESCRIPTION["components"]["schemas"][name] if name else schema
 
@@ -148,9 +145,7 @@ def test_answers_to_questions_without_a_body_too(client: TestClient, path: str) 
     keeps(client.get(path).json(), schema)
 
 
-def test_a_problem_has_the_members_described(
-    client: TestClient, problem: Callable[[httpx2.Response, str], dict[str, Any]]
-) -> None:
+def test_a_problem_has_the_members_described(client: TestClient, problem: Problem) -> None:
     body = problem(client.post("/v1/advice", json={}), "invalid")
     keeps(body, {"$ref": "#/components/schemas/Problem"})
     assert body["errors"]

@@ -196,7 +196,6 @@ Print = Callable[[str, str], Printed]
 
 @pytest.fixture(scope="module")
 def printed(tmp_path_factory: pytest.TempPathFactory) -> Print:
-    """Print each part on each paper once."""
     needs_weasyprint()
 
     @cache

@@ -5,7 +5,7 @@ The corpus has bad input that once did harm, or was made to: the address, and th
 """
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +16,7 @@ import patterns.card_file
 from patterns.card_file import MAX_ALTERNATIVES, MAX_HANDS, MAX_TARGETS
 from solver.passes import PassTable
 from tests.api.asking import APART, JSON, Ask, Faults, card
+from tests.api.conftest import Problem
 from tests.benchmarks.fuzz import Case
 from tests.benchmarks.hostile import SPREAD_RACK, singles
 
@@ -53,14 +54,12 @@ def test_as_many_hands_as_are_allowed(ask: Ask) -> None:
         "a." * 30_000 + "a = 1",
     ],
 )
-def test_toml_that_is_deep_or_long(ask: Ask, problem: Callable[..., Any], toml: str) -> None:
+def test_toml_that_is_deep_or_long(ask: Ask, problem: Problem, toml: str) -> None:
     found = problem(ask(card={"toml": toml}), "invalid")
     assert {item["pointer"] for item in found["errors"]} == {"#/card/toml"}
 
 
-def test_ninety_thousand_members_are_counted_but_not_listed(
-    client: TestClient, problem: Callable[..., Any]
-) -> None:
+def test_ninety_thousand_members_are_counted_but_not_listed(client: TestClient, problem: Problem) -> None:
     body = json.dumps({f"k{index}": 1 for index in range(60_000)})
     response = client.post("/v1/advice", content=body, headers=JSON)
     found = problem(response, "invalid")
@@ -134,7 +133,7 @@ DEAR = {"card": singles(), "rack": SPREAD_RACK}
 def test_what_is_too_dear_is_refused_before_it_begins(
     monkeypatch: pytest.MonkeyPatch,
     post: Ask,
-    problem: Callable[..., Any],
+    problem: Problem,
     path: str,
     body: Any,
     why: list[str],

@@ -8,39 +8,28 @@ import pytest
 
 from api.answers import question
 from api.service import Service
+from api.words import percent
 from patterns.card_file import card_from_toml, shipped_card, toml_of
 from patterns.fit_file import FitBody, shipped_fit
 from solver.arrivals import Fit, Length, Make, Play, Source
+from solver.rounds import Round
 from tests.api.asking import RACK
 
 TEXT = (Path(__file__).parents[1] / "own_card.toml").read_text(encoding="utf-8")
 OWN = card_from_toml(TEXT, "own_card.toml")
-LATER = dict.fromkeys(
-    ("first_right", "first_across", "first_left", "second_left", "second_across", "second_right", "courtesy"),
-    1,
-)
+LATER = dict.fromkeys((each.value for each in Round), 1)
 SENT: dict[str, Any] = {
+    **shipped_fit("small").model_dump(),
     "card": OWN.name,
     "digest": OWN.digest,
     "games": 300,
-    "seed": 4,
-    "made_with": "threepass 0.1.0",
     "some_hand": {"lengths": [{"draws": 20, "claims": 10, "share": 1.0}], "later": LATER},
     "alone": {
         make.value: {"lengths": [{"draws": 15 + place, "claims": 5, "share": 1.0}], "later": LATER}
         for place, make in enumerate(Make)
     },
-    "held_out": [
-        {
-            "of": "some_hand",
-            "after": "play_begins",
-            "outcomes": 90,
-            "error": 0.025,
-            "by_chance": 0.02,
-            "ratio": 1.1,
-        }
-    ],
 }
+ERROR = next(each["error"] for each in SENT["held_out"] if each["after"] == "play_begins")
 TOML = {"toml": TEXT, "file": "own_card.toml"}
 ESTIMATE = Fit(
     Play((Length(9, 3, 1.0),), (1,) * 7), (Play((Length(18, 6, 1.0),), (1,) * 7),) * 4, Source.ESTIMATE
@@ -72,9 +61,9 @@ def test_a_fit_that_is_sent_makes_the_odds_and_chooses_nothing(
 ) -> None:
     fitted, bare = ask(service, fit=SENT), ask(service)
     assert fitted["odds"]["source"] == "fit" and fitted["odds"]["games"] == 300
-    assert fitted["odds"]["error"] == 0.025
+    assert fitted["odds"]["error"] == ERROR
     assert len(fitted["odds"]["id"]) == 16 and fitted["odds"]["id"] != bare["odds"]["id"]
-    assert "300 simulated games" in fitted["odds"]["words"] and "2.5 %" in fitted["odds"]["words"]
+    assert "300 simulated games" in fitted["odds"]["words"] and percent(ERROR) in fitted["odds"]["words"]
     assert fitted["assumptions"]["arrivals_some_hand"]["lengths"] == SENT["some_hand"]["lengths"]
     assert fitted["assumptions"]["arrivals_some_hand"]["charleston"] == 4
     for make, play in SENT["alone"].items():

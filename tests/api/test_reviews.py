@@ -28,6 +28,7 @@ from tests.api.asking import (
     record,
     sent,
 )
+from tests.api.conftest import Problem
 
 Graded = Callable[..., dict[str, Any]]
 # Naturals unseen before a first right pass and after it, less those to come by exchanges and 70 draws.
@@ -269,7 +270,7 @@ def test_faulty_bodies(post: Ask, faults: Faults, wrong: dict[str, Any], expecte
     assert faults(post("/v1/reviews", **wrong)) == expected
 
 
-def test_limits_that_clash_in_one_record(post: Ask, problem: Callable[..., dict[str, Any]]) -> None:
+def test_limits_that_clash_in_one_record(post: Ask, problem: Problem) -> None:
     limits = {"keep_hands": {"count": 20, "reach": 1}}
     response = post("/v1/reviews", records=[record(), record(limits=limits)])
     (item,) = problem(response, "limits-clash")["errors"]

@@ -15,6 +15,7 @@ from api.settings import Settings
 from api.sheets.files import file_of
 from solver.deals import DealWish, find_deals
 from tests.api.asking import RACK, SMALL, Ask, Faults
+from tests.api.conftest import Problem
 
 OTHER = "1b 1b 2b 3c 3c 4d 7d 9d N S red F J"
 FAMILIES = list(SMALL.families)
@@ -24,8 +25,6 @@ Sheet = Callable[..., dict[str, Any]]
 
 @pytest.fixture
 def sheet(post: Ask) -> Sheet:
-    """Ask for a sheet of the small card."""
-
     def ask(**members: object) -> dict[str, Any]:
         response = post("/v1/sheets", **{"card": "small", **members})
         assert response.status_code == 200, response.text
@@ -240,7 +239,7 @@ def test_a_sheet_without_a_key_has_no_key_to_print(
 def test_pdf_without_what_draws_it(
     post: Ask,
     example: dict[str, Any],
-    problem: Callable[..., Any],
+    problem: Problem,
     monkeypatch: pytest.MonkeyPatch,
     tmp_path: Path,
 ) -> None:

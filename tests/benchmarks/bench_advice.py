@@ -128,8 +128,6 @@ def environment(checkout: Path) -> dict[str, str]:
 
 
 class Worker:
-    """A process that answers in one checkout."""
-
     def __init__(self, checkout: Path, clock: str) -> None:
         self.checkout = checkout
         self._process = subprocess.Popen(
@@ -142,14 +140,12 @@ class Worker:
         )
 
     def ask(self, step: str, rack: str) -> str:
-        """Return what the worker says of a step."""
         assert self._process.stdin is not None and self._process.stdout is not None
         self._process.stdin.write(f"{step}|{rack}\n")
         self._process.stdin.flush()
         return self._process.stdout.readline()
 
     def seconds(self, step: str, rack: str) -> float:
-        """Return how long a step took."""
         return float(self.ask(step, rack))
 
 

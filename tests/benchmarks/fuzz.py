@@ -243,8 +243,6 @@ _HANGS = 60.0
 
 @dataclass
 class Found:
-    """What a run has seen."""
-
     statuses: Counter[str] = field(default_factory=Counter)
     failures: Counter[str] = field(default_factory=Counter)
     slowest: float = 0.0
@@ -257,7 +255,6 @@ def peak_mib() -> float:
 
 
 def run(wanted: argparse.Namespace, out: Path) -> Found:
-    """Ask about all cases one after another."""
     service = Service(Settings(threads=1))
     chance, found = random.Random(wanted.seed), Found()
     kinds, current = list(MAKERS), out / "current.jsonl"
@@ -286,7 +283,6 @@ def run(wanted: argparse.Namespace, out: Path) -> Found:
 
 
 def main() -> int:
-    """Run, and say what was run and seen."""
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )

@@ -44,7 +44,6 @@ SPREAD_RACK = " ".join(tile.value for tile in SPREAD)
 
 
 def group(tile: Tile, count: int) -> str:
-    """Return a group as a card has it."""
     if tile in WINDS or tile in DRAGONS or tile is Tile.FLOWER:
         return f"{tile.name.lower()}*{count}"
     assert tile.suit is not None
@@ -250,13 +249,11 @@ def ask(group: str, name: str, after: float, warm: bool) -> Seen:
 
 
 def apart(group: str, name: str, after: float = inf, warm: bool = False) -> Seen:
-    """Ask in a new process."""
     with ProcessPoolExecutor(1, get_context("spawn")) as pool:
         return pool.submit(ask, group, name, after, warm).result()
 
 
 def main() -> int:
-    """Run all, and say what was seen."""
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )

@@ -249,7 +249,6 @@ async def drain(server: Server, records: int) -> dict[str, Any]:
 
 
 def overload(server: Server, card: str, beyond: float, seconds: float, warm: float) -> dict[str, Any]:
-    """Measure what the server bears, and then offer more."""
     settings, bodies = Settings.from_environment(), advice_bodies(500, card)
     at_once = 2 * settings.threads
     capacity, alone = asyncio.run(closed_loop(server.port, bodies, at_once, warm))
@@ -281,7 +280,6 @@ def overload(server: Server, card: str, beyond: float, seconds: float, warm: flo
 
 
 def main() -> None:
-    """Run all parts."""
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )

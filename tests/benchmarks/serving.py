@@ -36,8 +36,6 @@ class Reply:
 
 @dataclass(frozen=True)
 class Server:
-    """A server that runs."""
-
     port: int
     process: "subprocess.Popen[bytes]"
     log: Path
@@ -183,7 +181,6 @@ class Asked:
 
     @classmethod
     async def send(cls, port: int, path: str, body: bytes | None = None) -> "Asked":
-        """Connect and send."""
         begun = time.monotonic()
         reader, writer = await asyncio.open_connection(HOST, port)
         writer.write(written(path, body, "close"))
@@ -191,11 +188,9 @@ class Asked:
 
     @property
     def port(self) -> int:
-        """The client's port."""
         return int(self._writer.get_extra_info("sockname")[1])
 
     async def reply(self) -> Reply:
-        """Wait for the answer's end."""
         try:
             words = (await self._reader.read()).split(b" ", 2)
         except OSError:
@@ -209,7 +204,6 @@ class Asked:
 
 
 async def ask(port: int, path: str, body: bytes | None = None) -> Reply:
-    """Send a request and return how it ended."""
     begun = time.monotonic()
     try:
         asked = await Asked.send(port, path, body)

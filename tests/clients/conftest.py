@@ -90,7 +90,6 @@ def free_port() -> Callable[[], int]:
 
 @pytest.fixture
 def nowhere(free_port: Callable[[], int]) -> str:
-    """The URL of a server that is not there."""
     return f"http://127.0.0.1:{free_port()}"
 
 
@@ -162,8 +161,6 @@ def make(run: Callable[..., Result], tmp_path: Path) -> Callable[..., tuple[Resu
 
 @pytest.fixture
 def deal_of(ask: Callable[..., bytes]) -> Callable[..., dict[str, Any]]:
-    """The deal that a lap gets."""
-
     def found(index: int = 0, rounds: int = 3, seed: int = SEED) -> dict[str, Any]:
         drill = {"exchanges_left": rounds}
         wish = {"seed": seed, "start": index, "card": "small", "drill": drill, "heap": True}

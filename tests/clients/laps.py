@@ -32,7 +32,6 @@ def impossible() -> dict[str, Any]:
 
 
 def short() -> dict[str, Any]:
-    """A lap of one exchange."""
     record = lap(30.0, None, None)
     record["exchanges"] = record["exchanges"][:1]
     return record
@@ -68,5 +67,4 @@ def losing_at_first_left() -> list[dict[str, Any]]:
 
 
 def json_lines(*values: Any) -> str:
-    """JSON Lines."""
     return "".join(json.dumps(value) + "\n" for value in values)

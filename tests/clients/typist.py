@@ -54,5 +54,4 @@ def first_passes(deal: dict[str, Any], rounds: int) -> list[list[str]]:
 
 
 def logged(path: Path) -> list[dict[str, Any]]:
-    """The entries of a log."""
     return [json.loads(line) for line in path.read_text(encoding="utf-8").splitlines()]

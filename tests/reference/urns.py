@@ -16,7 +16,6 @@ def at_least(pool: int, needs: Iterable[tuple[int, int]], drawn: int) -> float:
 
 
 def exactly(pool: int, need: int, copies: int, drawn: int) -> float:
-    """Return P(exactly so many of one kind)."""
     return at_least(pool, [(need, copies)], drawn) - at_least(pool, [(need + 1, copies)], drawn)
 
 

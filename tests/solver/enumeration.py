@@ -6,6 +6,7 @@ rules written here once more. Reach itself is held against exact rationals elsew
 
 import random
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import combinations
 
@@ -21,6 +22,12 @@ from solver.limits import LIMITS, AtLeast, Choice, Limit, Limits, Sort, hand_wei
 from solver.situation import N_NATURALS, Objective, Question, counts_of, tables_of
 
 Pass = tuple[Tile, ...]
+
+
+def every_pass(held: Iterable[Tile], size: int) -> list[Pass]:
+    """Return every distinct pass of so many naturals, in the fixed order of tiles."""
+    naturals = sorted((tile for tile in held if tile is not Tile.JOKER), key=lambda tile: tile.position)
+    return sorted(set(combinations(naturals, size)), key=lambda p: [tile.position for tile in p])
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,10 +46,7 @@ class Enumeration:
     @classmethod
     def of(cls, question: Question) -> "Enumeration":
         """Count out every distinct pass of as many naturals as the question gives."""
-        naturals = [tile for tile in question.rack.tiles if tile is not Tile.JOKER]
-        passes = sorted(
-            set(combinations(naturals, question.tiles_given)), key=lambda p: [tile.position for tile in p]
-        )
+        passes = every_pass(question.rack.tiles, question.tiles_given)
         tables, situation = tables_of(question.card), question.situation
         kept = situation.held - np.array([counts_of(passed)[:N_NATURALS] for passed in passes])
         reach = situation.reach(tables, kept)
@@ -61,7 +65,6 @@ class Enumeration:
         }
 
     def keeps(self, limit: Limit, index: int, weights: np.ndarray) -> bool:
-        """Return whether a pass keeps a limit."""
         passed, held = Counter(self.passes[index]), Counter(self.question.rack.tiles)
         suited = [(tile.suit, tile.rank) for tile in passed.elements() if tile.rank is not None]
         match limit.name:

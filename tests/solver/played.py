@@ -60,12 +60,10 @@ def card(name: str) -> Card:
 
 
 def random_rack(rnd: random.Random, size: int = 14) -> Rack:
-    """Return a rack dealt from a whole set."""
     return Rack(tuple(rnd.sample(WALL, size)))
 
 
 def small() -> Card:
-    """Return the small practice card."""
     return card("small")
 
 

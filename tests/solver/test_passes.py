@@ -3,7 +3,6 @@
 import random
 import tracemalloc
 from collections import Counter
-from itertools import combinations
 
 import numpy as np
 import pytest
@@ -19,6 +18,7 @@ from solver.plan import plan
 from solver.rounds import Drill, Round
 from solver.situation import Question, Situation, counts_of
 from tests.benchmarks.hostile import SPREAD, singles
+from tests.solver.enumeration import every_pass
 from tests.solver.played import WALL, card, own, question, random_rack
 
 RACKS = [random_rack(random.Random(seed), 13 + seed % 2) for seed in range(12)] + [
@@ -28,18 +28,13 @@ RACKS = [random_rack(random.Random(seed), 13 + seed % 2) for seed in range(12)] 
 ]
 
 
-def in_order(rack: Rack, size: int) -> list[tuple[Tile, ...]]:
-    naturals = [tile for tile in rack.tiles if tile is not Tile.JOKER]
-    return sorted(set(combinations(naturals, size)), key=lambda passed: [tile.position for tile in passed])
-
-
 @pytest.mark.parametrize("size", [0, 1, 2, 3, 6])
 def test_the_passes_are_all_there_are_in_the_order_of_tiles(size: int) -> None:
     for rack in RACKS:
         bits = RackBits.of(counts_of(rack.tiles)[:35])
         masks = bits.passes(size)
-        assert [bits.tiles(int(mask)) for mask in masks] == in_order(rack, size)
-        assert [bits.mask_of(passed) for passed in in_order(rack, size)] == masks.tolist()
+        assert [bits.tiles(int(mask)) for mask in masks] == every_pass(rack.tiles, size)
+        assert [bits.mask_of(passed) for passed in every_pass(rack.tiles, size)] == masks.tolist()
 
 
 def check(table: PassTable, every: int = 1) -> None:

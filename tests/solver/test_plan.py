@@ -3,7 +3,6 @@
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import combinations
 
 import numpy as np
 import pytest
@@ -19,6 +18,7 @@ from solver.passes import score
 from solver.plan import Plan, plan
 from solver.rounds import SECOND_CHARLESTON, Drill, Round
 from solver.situation import Question, Situation, tables_of
+from tests.solver.enumeration import every_pass
 from tests.solver.played import all_but, rack, small, tiles, tiny
 
 PAIRS = rack("33b 55c 77d 44b 88c F F J J")
@@ -27,11 +27,6 @@ FLOWERS = rack("F F F N N N E E S S red red J J")
 JOKERS = rack("3b 4b 5c N N F F F white J J J J")
 
 Key = tuple[Tile, ...]
-
-
-def passes(held: Counter[Tile], size: int) -> set[Key]:
-    naturals = sorted((held - Counter({Tile.JOKER: 8})).elements(), key=lambda tile: tile.position)
-    return set(combinations(naturals, size))
 
 
 def in_order(gone: Counter[Tile]) -> Key:
@@ -64,7 +59,7 @@ def counted(question: Question, arrivals: Sequence[Arrivals], first: int = 3) ->
         if index == len(arrivals):
             return {(): 0.0}
         found = {}
-        for passed in passes(held - gone, 3 if index else first):
+        for passed in every_pass((held - gone).elements(), 3 if index else first):
             now = gone + Counter(passed)
             if not index and not all(
                 limit.holds(Outcome(now, held, np.zeros(0), ())) for limit in question.limits.on_pass

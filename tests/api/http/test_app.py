@@ -2,7 +2,7 @@
 
 import asyncio
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -15,10 +15,10 @@ from api.settings import Settings
 from solver.advice import Advice
 from solver.model import MismatchError
 from tests.api.asking import JSON, driven, opened
+from tests.api.conftest import Problem
 
 ROOT = Path(__file__).parents[3]
 WEB = ROOT / "clients" / "web"
-Problem = Callable[..., dict[str, Any]]
 
 
 def send_body(client: TestClient, content: object, **headers: str) -> httpx2.Response:

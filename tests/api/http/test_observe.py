@@ -4,7 +4,7 @@ import io
 import json
 import logging
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -14,14 +14,13 @@ from starlette.testclient import TestClient
 from api.http.observe import JsonLines, Repeats
 from api.service import describe
 from tests.api.asking import BODY, RACK, opened
+from tests.api.conftest import Problem
 
 Labels = tuple[tuple[str, str], ...]
 SECRET = "zebra-9q"
 
 
 class Log:
-    """What a server's log would have."""
-
     def __init__(self) -> None:
         self._stream = io.StringIO()
         self.handler = logging.StreamHandler(self._stream)
@@ -233,15 +232,11 @@ def test_a_request_that_fails_is_counted_and_not_left_under_way(
     assert found["threepass_requests_in_progress", ()] == 1
 
 
-def test_switched_off_there_is_no_such_address(
-    client: TestClient, problem: Callable[..., dict[str, Any]]
-) -> None:
+def test_switched_off_there_is_no_such_address(client: TestClient, problem: Problem) -> None:
     problem(client.get("/metrics"), "not-found")
 
 
-def test_switched_on_but_not_installed(
-    problem: Callable[..., dict[str, Any]], monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_switched_on_but_not_installed(problem: Problem, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "prometheus_client", None)
     with opened(metrics=True) as client:
         response = client.get("/metrics")

@@ -14,34 +14,35 @@ import solver.coach.review
 import solver.deals
 from api.http.app import create_app
 from api.settings import Settings
-from solver.advice import Advice, advise
-from solver.situation import Question
+from solver.advice import advise
 from tests.api.asking import BODY, RACK, driven, opened, record
+from tests.api.conftest import Problem
 
-Problem = Callable[..., dict[str, Any]]
 
+class Paused:
+    """Calls a step of work; that call which is awaited says that it has begun, and waits."""
 
-class SlowSolver:
-    """Stands before the real solver until let go."""
+    def __init__(self, step: Callable[..., Any], awaited: int = 1) -> None:
+        self.calls = 0
+        self.begun, self.go = Event(), Event()
+        self._step, self._awaited = step, awaited
 
-    def __init__(self) -> None:
-        self.begun = Event()
-        self.go = Event()
-
-    def __call__(self, question: Question) -> Advice:
-        self.begun.set()
-        assert self.go.wait(30)
-        return advise(question)
+    def __call__(self, *args: Any, **members: Any) -> Any:
+        self.calls += 1
+        if self.calls == self._awaited:
+            self.begun.set()
+            assert self.go.wait(30)
+        return self._step(*args, **members)
 
 
 @pytest.fixture
-def slow(monkeypatch: pytest.MonkeyPatch) -> SlowSolver:
-    solver = SlowSolver()
+def slow(monkeypatch: pytest.MonkeyPatch) -> Paused:
+    solver = Paused(advise)
     monkeypatch.setattr("api.answers.advice.advise", solver)
     return solver
 
 
-def test_a_full_server_says_so_and_finishes_what_runs(slow: SlowSolver, problem: Problem) -> None:
+def test_a_full_server_says_so_and_finishes_what_runs(slow: Paused, problem: Problem) -> None:
     with opened(queue=0) as client, ThreadPoolExecutor(1) as other:
         first = other.submit(client.post, "/v1/advice", json=BODY)
         assert slow.begun.wait(30)
@@ -54,7 +55,7 @@ def test_a_full_server_says_so_and_finishes_what_runs(slow: SlowSolver, problem:
         assert client.post("/v1/advice", json=BODY).content == first.result().content
 
 
-def test_who_waits_too_long_is_told_to_come_again(slow: SlowSolver, problem: Problem) -> None:
+def test_who_waits_too_long_is_told_to_come_again(slow: Paused, problem: Problem) -> None:
     with opened(queue=1, longest_wait=0.01) as client, ThreadPoolExecutor(1) as other:
         first = other.submit(client.post, "/v1/advice", json=BODY)
         assert slow.begun.wait(30)
@@ -68,41 +69,18 @@ def test_pdfs_hold_no_thread_that_solves(
     monkeypatch: pytest.MonkeyPatch, example: dict[str, Any], problem: Problem
 ) -> None:
     """One is drawn and one waits for its turn; the only thread answers meanwhile."""
-    begun, go = Event(), Event()
-
-    def drawing(page: bytes) -> bytes:
-        begun.set()
-        assert go.wait(30)
-        return page
-
+    drawing = Paused(bytes)
     monkeypatch.setattr("api.sheets.printing.pdf", drawing)
     asked = {"sheet": example, "format": "pdf", "part": "key"}
     with opened(queue=1) as client, ThreadPoolExecutor(2) as others:
         printed = [others.submit(client.post, "/v1/sheets/pages", json=asked) for _ in range(2)]
-        assert begun.wait(30)
+        assert drawing.begun.wait(30)
         assert client.post("/v1/advice", json=BODY).status_code == 200
         while len(client.app.state.apart.admitted) < 2:  # type: ignore[attr-defined]
             assert client.get("/readyz").status_code == 200
         problem(client.post("/v1/sheets/pages", json=asked), "busy")
-        go.set()
+        drawing.go.set()
         assert [each.result(30).status_code for each in printed] == [200, 200]
-
-
-class Paused:
-    """Calls a step of long work; the second call says that work has begun, and waits."""
-
-    def __init__(self, step: Callable[..., Any]) -> None:
-        self.calls = 0
-        self.begun = Event()
-        self.go = Event()
-        self._step = step
-
-    def __call__(self, *args: Any, **members: Any) -> Any:
-        self.calls += 1
-        if self.calls == 2:
-            self.begun.set()
-            assert self.go.wait(30)
-        return self._step(*args, **members)
 
 
 @pytest.mark.parametrize(
@@ -116,7 +94,7 @@ class Paused:
 def test_a_client_that_leaves_stops_long_work(
     monkeypatch: pytest.MonkeyPatch, path: str, body: object, module: object, step: str
 ) -> None:
-    paused = Paused(getattr(module, step))
+    paused = Paused(getattr(module, step), 2)
     monkeypatch.setattr(module, step, paused)
     app = create_app(Settings(threads=1))
 

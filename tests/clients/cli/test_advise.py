@@ -117,6 +117,8 @@ def test_a_refusal_is_one_line_a_fault(run: Run) -> None:
         (("F", "--round", "courtesy", "--keep-hands", "3:5"), "'3:5': for 5 percent write 3:5%"),
         (("F", "--round", "courtesy", "--card", "none.toml"), "none.toml: No such file"),
         (("F", "--round", "courtesy", "--draws", "3"), "go together"),
+        (("F", "--round", "courtesy", "--charleston", "3", "--claims", "2"), "go together"),
+        (("F", "--round", "courtesy", "--then-draws", "3"), "needs --drill"),
         (("F", "--round", "courtesy", "--server", "here"), "--server: not the URL"),
     ],
 )

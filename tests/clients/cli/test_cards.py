@@ -121,12 +121,6 @@ def test_a_card_cannot_be_added_under_a_name_that_is_taken_or_none(
     assert not (tmp_path / "folder").exists()
 
 
-def test_a_folder_that_cannot_be_made_is_one_line(run: Run, card_file: Path) -> None:
-    result = run("cards", "add", str(card_file), "--folder", str(card_file / "below"))
-    assert (result.exit_code, result.stdout) == (5, "")
-    assert result.stderr == f"{card_file / 'below'}: Not a directory\n"
-
-
 def test_a_faulty_card_is_not_added(run: Run, tmp_path: Path) -> None:
     path = tmp_path / "faulty.toml"
     path.write_text(FAULTY, encoding="utf-8")

@@ -137,38 +137,6 @@ def test_an_interruption_keeps_the_deals_found(
         assert len(result.stdout.splitlines()) == 3
 
 
-@pytest.mark.parametrize(
-    ("options", "place"),
-    [
-        (("--seed", "-1"), "seed"),
-        (("--seed", "1", "--difficulty", "hard"), "difficulty"),
-        (("--seed", "1", "--drill", "13"), "drill, exchanges_left"),
-    ],
-)
-def test_what_the_service_refuses(run: Run, options: tuple[str, ...], place: str) -> None:
-    text, as_json = run(*SMALL, *options), run(*SMALL, *options, "--json")
-    assert (text.exit_code, text.stdout, as_json.exit_code) == (1, "", 1)
-    assert text.stderr.startswith(f"{place}: ")
-    assert as_json.stderr == text.stderr
-    assert json.loads(as_json.stdout)["status"] == 422
-
-
-@pytest.mark.parametrize(
-    ("options", "fault"),
-    [
-        ((), "Missing option '--seed'"),
-        (("--seed", "x"), "'x' is not a valid integer"),
-        (("--seed", "1", "--count", "0"), "0 is not in the range x>=1"),
-        (("--seed", "1", "--budget", "0"), "0 is not in the range x>=1"),
-        (("--seed", "1", "--then-draws", "3"), "--then-draws needs --drill"),
-    ],
-)
-def test_wrong_usage(run: Run, options: tuple[str, ...], fault: str) -> None:
-    result = run("deal", *options)
-    assert (result.exit_code, result.stdout) == (2, "")
-    assert fault in result.stderr
-
-
 def test_a_deal_of_which_nothing_is_known() -> None:
     words = {"closeness": None, "family": None}
     bare = {"rack": ["F"], "index": 1, "words": words, "pass": None, "heap": None}

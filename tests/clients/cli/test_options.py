@@ -56,12 +56,6 @@ def test_only_what_was_said_is_asked_and_a_zero_is_said() -> None:
     }
 
 
-@pytest.mark.parametrize("given", [{"draws": 0}, {"charleston": 3, "claims": 2}, {"then_draws": 3}])
-def test_what_goes_together_is_given_together(given: dict[str, Any]) -> None:
-    with pytest.raises(click.UsageError, match=r"go together|needs --drill"):
-        question_of(given)
-
-
 def test_a_line_goes_before_the_options_part_by_part() -> None:
     options = {"round": "courtesy", "card": {"toml": "x"}, "limits": {"stay": "F", "no_pairs": True}}
     line = {"rack": "r", "card": {"card": {}, "hand": []}, "limits": {"stay": "J"}}

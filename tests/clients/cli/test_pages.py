@@ -50,7 +50,6 @@ def check_words(text: str, answer: Any, left_out: tuple[str, ...] = ()) -> None:
 
 
 def labeled(text: str, label: str) -> list[str]:
-    """The words behind a label."""
     found = re.search(rf"^ +{label}  +(\S.*(?:\n {{20,}}\S.*)*)$", text, re.MULTILINE)
     assert found is not None, label
     return found[1].split()

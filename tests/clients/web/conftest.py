@@ -34,7 +34,6 @@ def post(server: str, path: str, **body: object) -> dict[str, Any]:
 
 
 def words_of(tokens: list[str]) -> str:
-    """Return tiles in words, with commas."""
     return ", ".join(Tile(token).word for token in tokens)
 
 
@@ -64,12 +63,10 @@ def ask(page: Page) -> None:
 
 
 def choose_card(page: Page, name: str) -> None:
-    """Choose a card in the view that is shown."""
     page.locator(".view:not([hidden])").get_by_label("Card", exact=True).select_option(name)
 
 
 def own_card(visit: "Visit", toml: str) -> Page:
-    """Open a card file in the page."""
     page = visit.go("#/cards")
     file = {"name": "mine.toml", "mimeType": "text/plain", "buffer": toml.encode()}
     page.get_by_label("Open a card file").set_input_files(file)
@@ -189,7 +186,6 @@ class Lap:
 
     @property
     def rack(self) -> list[str]:
-        """The tokens on the rack, as shown."""
         return tiles_in(self.page.locator("body"), ".tile-button")
 
     @property
@@ -205,7 +201,6 @@ class Lap:
         return self.chosen
 
     def send(self) -> None:
-        """Pass what is chosen."""
         self.page.locator(".controls .primary").click()
 
     def pass_three(self) -> list[str]:

@@ -27,7 +27,6 @@ def page(visit: Visit) -> Page:
 
 
 def called(page: Page, module: str, name: str, each: list[Any]) -> list[Any]:
-    """Call a function of a module with each of a list of arguments."""
     answers = page.evaluate(
         "async ([module, name, each]) => {"
         " const found = await import(module);"

@@ -23,7 +23,6 @@ def log_of(page: Page) -> list[dict[str, Any]]:
 
 
 def left_over(rack: list[str], given: list[str], received: list[str]) -> Counter[str]:
-    """Return the tiles that must be on the rack after an exchange."""
     return Counter(rack) - Counter(given) + Counter(received)
 
 

@@ -24,8 +24,6 @@ RECORD = {
 
 
 class Thumb:
-    """Taps what is seen, and counts."""
-
     def __init__(self, page: Page) -> None:
         self.page = page
         self.taps = 0

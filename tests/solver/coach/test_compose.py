@@ -43,7 +43,6 @@ def holding(given: tuple[Tile, ...]) -> tuple[RackWish, ...]:
 
 
 def all_racks(given: tuple[Tile, ...]) -> list[Rack]:
-    """Return every rack of two tiles more."""
     racks = []
     for two in combinations_with_replacement(KINDS, 2):
         counts = Counter((*given, *two))

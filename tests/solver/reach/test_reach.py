@@ -135,7 +135,6 @@ def several_lengths(
 
 
 def by_length(count: Count, case: Case) -> list[Fraction]:
-    """Return the exact reach under each length."""
     kinds, jokers, held, forecast, concealed = case
     return [
         count(kinds, jokers, held, (forecast.charleston, each.draws, each.claims), concealed)

@@ -22,8 +22,6 @@ def naturals_of(seat: Seat) -> list[Tile]:
 
 
 class RandomLegal:
-    """Any tiles that are not jokers."""
-
     def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
         return tuple(luck.shuffled(naturals_of(seat))[:count])
 

@@ -50,7 +50,6 @@ def table_of(card: Card, racks: Sequence[str], wall: str = "") -> Table:
 
 
 def position(text: str) -> int:
-    """Return the position of one tile."""
     return parse_tiles(text)[0].position
 
 
@@ -85,8 +84,6 @@ def free_of(aim: Aim, shown: Iterable[Shown]) -> Counter[int]:
 
 @dataclass
 class Watch:
-    """What was seen in one game."""
-
     game: Game
     table: Table
     turns: list[int]
@@ -94,7 +91,6 @@ class Watch:
 
 
 def _picture(table: Table) -> tuple[object, ...]:
-    """Return where every tile lies."""
     shown = [[(group.kind, group.naturals, group.jokers) for group in groups] for groups in table.shown]
     return [aim.held.tolist() for aim in table.aims], list(table.wall), list(table.discards), shown
 
