@@ -33,9 +33,6 @@ from clients.cli.options import spelled
 from clients.cli.output import (
     Exit,
     Failure,
-    NotWrittenError,
-    UnreachableError,
-    UsageFault,
     append,
     complain,
     said_by,
@@ -58,13 +55,13 @@ def racks_in(content: bytes, name: str) -> dict[str, Any]:
 
     The content is JSON Lines if its first line begins as JSON, a table if its first line is a header with a
     column ``rack``, and otherwise a rack a line. Blank lines are skipped; what is no rack goes to the service
-    as it is, to be refused there. A `UsageFault` tells that it is not UTF-8, has no rack or more than 500, or
+    as it is, to be refused there. A `Failure` tells that it is not UTF-8, has no rack or more than 500, or
     names each line that is not of the form.
     """
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise UsageFault([f"{name}: not UTF-8 at byte {error.start}"]) from None
+        raise Failure(Exit.USAGE, f"{name}: not UTF-8 at byte {error.start}") from None
     lines = [(number, line.strip()) for number, line in enumerate(text.split("\n"), 1) if line.strip()]
     first = lines[0][1] if lines else ""
     found: Iterable[tuple[int, Any]] = lines
@@ -76,11 +73,11 @@ def racks_in(content: bytes, name: str) -> dict[str, Any]:
         found = _json_lines(lines, faults)
     racks = {f"line {number}": _spelled(entry) for number, entry in found}
     if faults:
-        raise UsageFault(f"{name}: {fault}" for fault in faults)
+        raise Failure(Exit.USAGE, *(f"{name}: {fault}" for fault in faults))
     if not racks:
-        raise UsageFault([f"{name}: no racks"])
+        raise Failure(Exit.USAGE, f"{name}: no racks")
     if len(racks) > MOST_RACKS:
-        raise UsageFault([f"{name}: {len(racks):,} racks: a sheet has at most {MOST_RACKS}"])
+        raise Failure(Exit.USAGE, f"{name}: {len(racks):,} racks: a sheet has at most {MOST_RACKS}")
     return racks
 
 
@@ -150,12 +147,13 @@ class Batch:
     def merged(self, found: Mapping[int, Mapping[str, Any]]) -> dict[str, Any]:
         """Return one sheet of many, numbered from 1 in the order of the tasks.
 
-        Answers that are not all of one version of the service are an `UnreachableError`.
+        Answers that are not all of one version of the service are a `Failure`.
         """
         sheets, tried = self._used(found)
         first = found[0]
         if any(sheet["versions"] != first["versions"] for sheet in sheets):
-            raise UnreachableError(["the answers are of two versions of threepass: begin in another folder"])
+            says = "the answers are of two versions of threepass: begin in another folder"
+            raise Failure(Exit.UNREACHABLE, says)
         merged = {**first, "complete": len(sheets) >= self.count, "tried": tried}
         for part in ("problems", "key"):
             each = (one for sheet in sheets for one in sheet[part])
@@ -177,7 +175,7 @@ class Batch:
 def alone_in(path: Path) -> Iterator[None]:
     """Make a folder if it is not there, and have it to oneself as long as the block lasts.
 
-    That another process has it is a `UsageFault`.
+    That another process has it is a `Failure`.
     """
     with _writing(path):
         path.mkdir(parents=True, exist_ok=True)
@@ -192,7 +190,7 @@ def alone_in(path: Path) -> Iterator[None]:
         yield
     except BlockingIOError:
         choose = "wait until it is done, or choose another with --out"
-        raise UsageFault([f"{path}: another sheet is being made in this folder: {choose}"]) from None
+        raise Failure(Exit.USAGE, f"{path}: another sheet is being made in this folder: {choose}") from None
     finally:
         os.close(folder)
 
@@ -201,8 +199,8 @@ class Folder:
     """A folder that belongs to one request: its files, and answers kept so that work can go on later.
 
     The digest names the request. Answers of another request, and the files made of them, go with the first
-    new answer if it is to be made ``again``; otherwise they are a `UsageFault`. What cannot be read or
-    written is a `NotWrittenError`.
+    new answer if it is to be made ``again``; otherwise they are a `Failure`, as is what cannot be
+    read or written.
     """
 
     def __init__(self, path: Path, digest: str, *, again: bool = False) -> None:
@@ -222,7 +220,8 @@ class Folder:
         ours = header.startswith(_BEGINS) or _BEGINS.startswith(header)
         if not self._begun and (not ours or (any(lines) and not self._again)):
             choose = "make it again in its place with --again, or choose another with --out"
-            raise UsageFault([f"{self._answers}: this folder has the answers of another request: {choose}"])
+            says = f"this folder has the answers of another request: {choose}"
+            raise Failure(Exit.USAGE, f"{self._answers}: {says}")
         for line in lines:
             read = object_in(line) or {}
             task, sheet = read.get("task", -1), read.get("sheet")
@@ -282,13 +281,13 @@ def _writing(path: Path) -> Iterator[None]:
     except (OSError, ValueError) as error:
         kept = "the answers kept so far stay, and the same command goes on"
         lines = [f"{path}: {said_by(error)}", f"make room or choose another folder; {kept}"]
-        raise NotWrittenError(lines) from None
+        raise Failure(Exit.NOT_WRITTEN, *lines) from None
 
 
 # A task's number, the address it is for and its request.
 Task = tuple[int, str, bytes]
-# Its number and what came of it in a worker: a reply, or lines for the person.
-Outcome = tuple[int, Reply | tuple[str, ...]]
+# Its number and what came of it in a worker.
+Outcome = tuple[int, Reply | Failure]
 Answering = Callable[[Iterable[Task]], Iterator[tuple[int, Reply]]]
 
 
@@ -296,8 +295,8 @@ Answering = Callable[[Iterable[Task]], Iterator[tuple[int, Reply]]]
 def workers(service: Service, jobs: int, dask: str | None) -> Iterator[Answering]:
     """Answer tasks with this process, with more of them on this machine, or with a cluster.
 
-    Each task's number comes with its reply, in the order in which they are answered. An `UnreachableError`
-    says that there is no cluster or no service, or that workers keep ending.
+    Each task's number comes with its reply, in the order in which they are answered. A `Failure` says
+    that there is no cluster or no service, or that workers keep ending.
     """
     if dask is not None:
         with _cluster(dask) as client:
@@ -336,7 +335,7 @@ def _by_processes(
                 why = f"a worker has ended (exit code {worker.wait()})"
                 if ended[task[0]] == _MOST_ENDED:
                     says = f"{why}, like others that had the same task: is there enough memory?"
-                    raise UnreachableError([says]) from None
+                    raise Failure(Exit.UNREACHABLE, says) from None
                 complain(f"{why}: its task goes to another")
                 again.append(task)
                 continue
@@ -356,9 +355,9 @@ def _started(ending: ExitStack, server: str | None) -> Popen[bytes]:
 
 def _replied(outcome: Outcome) -> tuple[int, Reply]:
     number, came = outcome
-    if isinstance(came, Reply):
-        return number, came
-    raise UnreachableError(came)
+    if isinstance(came, Failure):
+        raise came
+    return number, came
 
 
 def _work(server: str | None) -> None:
@@ -385,12 +384,13 @@ def _cluster(address: str) -> Iterator[Any]:
     try:
         from distributed import Client
     except ImportError:
-        raise UsageFault(["--dask needs the package distributed: install threepass[cluster]"]) from None
+        says = "--dask needs the package distributed: install threepass[cluster]"
+        raise Failure(Exit.USAGE, says) from None
     try:
         client: Any = Client(address, timeout="5s", set_as_default=False)  # type: ignore[no-untyped-call]
     except (OSError, ValueError) as error:
         said = str(error).partition("\n")[0] or type(error).__name__
-        raise UnreachableError([f"no Dask cluster at {address}: {said}"]) from None
+        raise Failure(Exit.UNREACHABLE, f"no Dask cluster at {address}: {said}") from None
     with client:
         yield client
 
@@ -407,9 +407,8 @@ def _by_cluster(client: Any, tasks: Iterable[Task], server: str | None) -> Itera
         try:
             outcome = done.result()
         except KilledWorker:
-            raise UnreachableError(
-                ["workers of the cluster ended again and again on the same task"]
-            ) from None
+            says = "workers of the cluster ended again and again on the same task"
+            raise Failure(Exit.UNREACHABLE, says) from None
         yield _replied(outcome)
         running.update(islice(waiting, 1))
 
@@ -423,7 +422,7 @@ def answer(task: Task, server: str | None) -> Outcome:
     try:
         return number, _service(server).ask(path, body)
     except Failure as failure:
-        return number, failure.lines
+        return number, failure
 
 
 if __name__ == "__main__":

@@ -11,7 +11,7 @@ import click
 from api.service import counted
 from clients.cli import options as shared
 from clients.cli.batch import Folder, alone_in, workers
-from clients.cli.output import Exit, Progress, UsageFault, entry, labeled, page, paragraph, say, write_whole
+from clients.cli.output import Exit, Failure, Progress, entry, labeled, page, paragraph, say, write_whole
 from clients.cli.service import CARDS_FOLDER, Answer, Service, cards_folder, encoded, show_answer
 
 _TERMS = (
@@ -90,9 +90,9 @@ def add(file: str, name: str | None, folder: Path | None) -> None:
     shipped = [each["name"] for each in there_are if each["source"] == "shipped"]
     if not found["ok"]:
         say(check_text(found, card["file"]))
-        raise UsageFault([f"{file} is not added: mend it first"])
+        raise Failure(Exit.USAGE, f"{file} is not added: mend it first")
     if name in shipped or Path(name).name != name or name.startswith("."):
-        raise UsageFault([f"{name!r} cannot be its name: say another with --name"])
+        raise Failure(Exit.USAGE, f"{name!r} cannot be its name: say another with --name")
     there = (folder or cards_folder()) / f"{name}.toml"
     new = "added" if not there.exists() else "replaced"
     there.parent.mkdir(parents=True, exist_ok=True)
@@ -112,7 +112,7 @@ def remove(name: str, folder: Path | None) -> None:
     """Delete the card NAME from your folder of cards."""
     there = (folder or cards_folder()) / f"{name}.toml"
     if Path(name).name != name or not there.is_file():
-        raise UsageFault([f"there is no card {name!r} in {there.parent}"])
+        raise Failure(Exit.USAGE, f"there is no card {name!r} in {there.parent}")
     there.unlink()
     there.with_name(f"{name}.fit.toml").unlink(missing_ok=True)
     say(f"removed: {name}")

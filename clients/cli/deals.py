@@ -16,7 +16,7 @@ from api.service import Sort, counted
 from clients.cli import options as shared
 from clients.cli.batch import MOST_RACKS, Answering, Batch, Folder, alone_in, racks_in, workers
 from clients.cli.options import question_of
-from clients.cli.output import Progress, RefusedError, complain, content_of, labeled, say, write_body
+from clients.cli.output import Exit, Failure, Progress, complain, content_of, labeled, say, write_body
 from clients.cli.service import Answer, Reply, Service, encoded, show_answer
 
 # The service takes no more deals at once; a request that tries this many takes seconds.
@@ -274,7 +274,7 @@ def check_racks(base: Mapping[str, Any], racks: Mapping[str, Any], service: Serv
         if not reply.ok:
             faults.update(dict.fromkeys(_faults_of(reply, [*some])))
     if faults:
-        raise RefusedError(faults)
+        raise Failure(Exit.REFUSED, *faults)
 
 
 def _faults_of(reply: Reply, places: Sequence[str]) -> list[str]:
@@ -303,7 +303,7 @@ def _answer_all(batch: Batch, folder: Folder, workers: AbstractContextManager[An
                 folder.keep(task, sheet)
             progress.count(reply.ok)
     if refused:
-        raise RefusedError(refused)
+        raise Failure(Exit.REFUSED, *refused)
 
 
 def _write_files(
@@ -325,7 +325,7 @@ def _write_files(
                 complain(f"no PDF: {reply.faults()[0]}")
                 break
             if not reply.ok:
-                raise RefusedError(reply.faults())
+                raise Failure(Exit.REFUSED, *reply.faults())
             say(str(folder.write(name, reply.body)))
     if found < batch.count:
         wanted, tried = (counted(number, "deal") for number in (batch.count, sheet["tried"]))

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from api.service import MAX_EXCHANGES, Figures
-from clients.cli.output import UsageFault, complain, said_by
+from clients.cli.output import Exit, Failure, complain, said_by
 from clients.cli.service import Answer, Service, encoded
 
 LOG_MARK, LOG_VERSION = "threepass_log", 1
@@ -55,7 +55,7 @@ def read_log(named: str | None, called: str = "the log") -> tuple[list[LoggedLap
     """Return the laps of a log in the order in which they began, and how many lines are none of it.
 
     Without a name it is the default one, which may not be there yet; by what it is called lines are told. A
-    file that cannot be read is a `UsageFault`.
+    file that cannot be read is a `Failure`.
     """
     path = default_log() if named is None else Path(named)
     laps, skipped = [], 0
@@ -71,7 +71,7 @@ def read_log(named: str | None, called: str = "the log") -> tuple[list[LoggedLap
                         complain(f"line {number} of {called} left out: {error}")
                         skipped += 1
     except (OSError, ValueError) as error:
-        raise UsageFault([f"{path}: {said_by(error)}"]) from None
+        raise Failure(Exit.USAGE, f"{path}: {said_by(error)}") from None
     return sorted(laps, key=lambda lap: lap.at), skipped
 
 

@@ -10,7 +10,7 @@ import click
 from clients.cli.advise import advise, plan, vote
 from clients.cli.cards import cards
 from clients.cli.deals import compose_racks, deal, sheet
-from clients.cli.output import Exit, NotWrittenError, open_closed_streams, said_by, unwritten
+from clients.cli.output import Exit, Failure, open_closed_streams, said_by, unwritten
 from clients.cli.practice import practice
 from clients.cli.progress import class_table, progress
 from clients.cli.review import review
@@ -33,7 +33,7 @@ class _Group(click.Group):
         except OSError as error:
             if error.filename is None:  # a stream: only files have names
                 raise
-            raise NotWrittenError([f"{error.filename}: {said_by(error)}"]) from None
+            raise Failure(Exit.NOT_WRITTEN, f"{error.filename}: {said_by(error)}") from None
 
 
 @click.group(cls=_Group)

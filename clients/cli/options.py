@@ -13,7 +13,7 @@ from typing import Any
 import click
 
 from api.service import LIMITS, ROUNDS, TRAITS, Limit, Sort
-from clients.cli.output import UsageFault, content_of
+from clients.cli.output import Exit, Failure, content_of
 from clients.cli.service import Service
 
 Command = Callable[..., Any]
@@ -109,7 +109,7 @@ def card_of(written: str) -> str | dict[str, Any]:
 def card_from(path: str) -> dict[str, Any]:
     """Return the text of a card file with its base name, for the service to read, and that of its fit.
 
-    That there is no such file, over 1 MB, or not of UTF-8 is a `UsageFault`.
+    That there is no such file, over 1 MB, or not of UTF-8 is a `Failure`.
     """
     card = {"toml": _text_of(path, _MAX_CARD), "file": Path(path).name}
     fit = path.removesuffix(".toml") + ".fit.toml"
@@ -120,7 +120,7 @@ def _text_of(path: str, most: int) -> str:
     try:
         return content_of(path, most).decode("utf-8")
     except UnicodeDecodeError as error:
-        raise UsageFault([f"{path}: not UTF-8 at byte {error.start}"]) from None
+        raise Failure(Exit.USAGE, f"{path}: not UTF-8 at byte {error.start}") from None
 
 
 def _is_file(written: str) -> bool:

@@ -44,39 +44,18 @@ class Exit(IntEnum):
 
 
 class Failure(click.ClickException):
-    """An end of the command with lines for the person on stderr, one a fault."""
+    """An end of the command with an exit code, and lines for the person on stderr, one a fault."""
 
-    def __init__(self, lines: Iterable[str]) -> None:
-        self.lines = tuple(lines)
-        super().__init__("\n".join(self.lines))
+    def __init__(self, code: Exit, *lines: str) -> None:
+        super().__init__("\n".join(lines))
+        # By these it is made again in another process.
+        self.args = (code, *lines)
+        self.exit_code = code  # type: ignore[misc]  # of the class, as click has it
+        self.lines = lines
 
     def show(self, file: IO[Any] | None = None) -> None:
         """Print the lines as they are, without a prefix."""
-        complain("\n".join(self.lines))
-
-
-class RefusedError(Failure):
-    """The service was reached and refused."""
-
-    exit_code = Exit.REFUSED
-
-
-class UsageFault(Failure):
-    """What the command was given cannot be used, such as a card file that is not there."""
-
-    exit_code = Exit.USAGE
-
-
-class UnreachableError(Failure):
-    """No service answered, or what answered is not one."""
-
-    exit_code = Exit.UNREACHABLE
-
-
-class NotWrittenError(Failure):
-    """A file of the person's own cannot be written."""
-
-    exit_code = Exit.NOT_WRITTEN
+        complain(self.message)
 
 
 def clean(text: str) -> str:
@@ -195,7 +174,7 @@ class Progress:
 
 
 def content_of(file: str, most: int = MAX_FILE) -> bytes:
-    """Return what is in a file, or on stdin for ``-``; none, or one of too many bytes, is a `UsageFault`."""
+    """Return what is in a file, or on stdin for ``-``; none, or one of too many bytes, is a `Failure`."""
     try:
         if file == "-":
             content = sys.stdin.buffer.read(most + 1)
@@ -204,18 +183,18 @@ def content_of(file: str, most: int = MAX_FILE) -> bytes:
                 content = opened.read(most + 1)
     except (OSError, ValueError) as error:
         name = "standard input" if file == "-" else file
-        raise UsageFault([f"{name}: {said_by(error)}"]) from None
+        raise Failure(Exit.USAGE, f"{name}: {said_by(error)}") from None
     if len(content) > most:
-        raise UsageFault([f"{file}: over {most:,} bytes"])
+        raise Failure(Exit.USAGE, f"{file}: over {most:,} bytes")
     return content
 
 
 def lines_in(stream: Iterable[bytes]) -> Iterator[bytes]:
-    """Yield the lines of stdin as they come; that it cannot be read is a `UsageFault`."""
+    """Yield the lines of stdin as they come; that it cannot be read is a `Failure`."""
     try:
         yield from stream
     except OSError as error:
-        raise UsageFault([f"standard input: {said_by(error)}"]) from None
+        raise Failure(Exit.USAGE, f"standard input: {said_by(error)}") from None
 
 
 def append(path: Path, line: bytes) -> None:

@@ -16,7 +16,8 @@ from api.service import Figures, clock, counted, fine, percent
 from clients.cli import options as shared
 from clients.cli.log import LoggedLap, default_log, read_log, told_of
 from clients.cli.output import (
-    UsageFault,
+    Exit,
+    Failure,
     complain,
     in_groups,
     labeled,
@@ -201,7 +202,7 @@ _STEPS = (5, 10, 30, 60, 120, 300, 600, 1_800, 3_600, 14_400)
 def plot_of(rows: Sequence[Row], by: str) -> str:
     """Return an SVG document of rows, ``lap`` by lap or ``day`` by day: the time, and the rack strength lost.
 
-    Rows with neither are a `UsageFault`.
+    Rows with neither are a `Failure`.
     """
     import leather
 
@@ -225,7 +226,7 @@ def plot_of(rows: Sequence[Row], by: str) -> str:
         chart.add_dots(marks, fill_color="black", name=f"each {by}")
         grid.add_one(chart)
     if len(told) == 1:
-        raise UsageFault(["--plot: no finished laps to draw"])
+        raise Failure(Exit.USAGE, "--plot: no finished laps to draw")
     drawn: str = grid.to_svg()
     return drawn.replace("<svg ", f'<svg role="img" aria-label="{" ".join(told)}" ', 1)
 
@@ -275,7 +276,7 @@ def _logs_in(named: Sequence[str]) -> list[Path]:
     for path in map(Path, named):
         inside = sorted(each for each in path.iterdir() if each.suffix in _LOGS) if path.is_dir() else [path]
         if not inside:
-            raise UsageFault([f"{path}: no logs in this folder ({', '.join(_LOGS)})"])
+            raise Failure(Exit.USAGE, f"{path}: no logs in this folder ({', '.join(_LOGS)})")
         found += inside
     return found
 

@@ -17,7 +17,7 @@ from threading import Thread
 import click
 
 from clients.cli.options import whole
-from clients.cli.output import UsageFault, say, write_body
+from clients.cli.output import Exit, Failure, say, write_body
 from clients.cli.service import CARDS_FOLDER, cards_folder
 
 PAGES = Path(__file__).parents[1] / "web"
@@ -90,7 +90,7 @@ def serve(
     try:
         run(host, port, workers, PAGES, person)
     except ValueError as error:  # a setting in the environment is faulty
-        raise UsageFault([str(error)]) from None
+        raise Failure(Exit.USAGE, str(error)) from None
 
 
 def _end_with_input() -> None:
@@ -104,7 +104,7 @@ def _somebody_reads() -> bool:
 
 
 def _check_free(host: str, port: int) -> None:
-    """Fail with a `UsageFault` if somebody listens there already."""
+    """Fail if somebody listens there already."""
     if port == 0:
         return
     try:
@@ -114,7 +114,7 @@ def _check_free(host: str, port: int) -> None:
         # What else may be wrong with the address is told when it is listened on.
         if error.errno == errno.EADDRINUSE:
             says = f"port {port} is in use: stop what uses it (threepass?), or add --port {port + 1}"
-            raise UsageFault([says]) from None
+            raise Failure(Exit.USAGE, says) from None
 
 
 def _for_the_network(port: int) -> str:

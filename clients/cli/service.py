@@ -1,6 +1,6 @@
 """Asking the service, in this process or at a URL, and reading what it says.
 
-Whatever asks or reads may end with `UnreachableError`: no answer, or not one of threepass.
+Whatever asks or reads may be a `Failure` (UNREACHABLE): no answer, or not one of threepass.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self
 
-from clients.cli.output import RefusedError, UnreachableError, UsageFault, say, write_body
+from clients.cli.output import Exit, Failure, say, write_body
 
 if TYPE_CHECKING:
     from threepass import Problem
@@ -43,13 +43,13 @@ class Reply:
         """Return the object in the body, an answer or a problem."""
         read = object_in(self.body)
         if read is None:
-            raise UnreachableError([_FOREIGN])
+            raise Failure(Exit.UNREACHABLE, _FOREIGN)
         return read
 
     def answer(self) -> dict[str, Any]:
-        """Return the answer in the body; a refusal is a `RefusedError`, with one line a fault."""
+        """Return the answer in the body; a refusal is a `Failure`, with one line a fault."""
         if not self.ok:
-            raise RefusedError(self.faults())
+            raise Failure(Exit.REFUSED, *self.faults())
         return self.read()
 
     def on_one_line(self) -> bytes:
@@ -75,7 +75,7 @@ class Service:
     """The service at a URL, or, without one, the same in this process until the end of the block.
 
     It is begun by the first question. With a URL, an answer that lacks what the block looks for is taken for
-    the sign of another program; what is no URL of a server is a `UsageFault`.
+    the sign of another program; what is no URL of a server is a `Failure` (USAGE).
     """
 
     def __init__(self, url: str | None) -> None:
@@ -112,7 +112,7 @@ def _in_process() -> Iterator[_Ask]:
     try:
         answering = Answering(cards=cards_folder())
     except ValueError as error:  # a setting in the environment is faulty
-        raise UnreachableError([f"the service cannot start here: {error}"]) from None
+        raise Failure(Exit.UNREACHABLE, f"the service cannot start here: {error}") from None
 
     def ask(path: str, body: bytes | None) -> Reply:
         reply = answering.answer("GET" if body is None else "POST", path, body or b"")
@@ -124,26 +124,25 @@ def _in_process() -> Iterator[_Ask]:
 
 @contextmanager
 def _over_http(server: str) -> Iterator[_Ask]:
-    from threepass import Client
-    from threepass import UnreachableError as NoAnswerError
+    from threepass import Client, UnreachableError
 
     try:
         client = Client(server)
     except ValueError as error:
-        raise UsageFault([f"--server: {error}"]) from None
+        raise Failure(Exit.USAGE, f"--server: {error}") from None
 
     def ask(path: str, body: bytes | None) -> Reply:
         try:
             answer = client.ask(path, body)
-        except NoAnswerError as error:
-            raise UnreachableError([str(error)]) from None
+        except UnreachableError as error:
+            raise Failure(Exit.UNREACHABLE, str(error)) from None
         return Reply(answer.status, answer.body)
 
     with client:
         try:
             yield ask
         except _OTHER_SHAPE:
-            raise UnreachableError([_FOREIGN]) from None
+            raise Failure(Exit.UNREACHABLE, _FOREIGN) from None
 
 
 def encoded(value: Any) -> bytes:
@@ -183,14 +182,14 @@ def show_answer(
 ) -> dict[str, Any]:
     """Ask (without a body if nothing is to be sent), print the answer, and return it.
 
-    It is printed as a page, where that has lines, or byte for byte. A refusal is a `RefusedError`; with
+    It is printed as a page, where that has lines, or byte for byte. A refusal is a `Failure`; with
     ``as_json`` its body is printed before.
     """
     reply = service.ask(path, encoded(asked) if isinstance(asked, Mapping) else asked)
     if as_json:
         write_body(reply.body)
     if not reply.ok:
-        raise RefusedError(faults_of(reply))
+        raise Failure(Exit.REFUSED, *faults_of(reply))
     answer = reply.answer()
     if not as_json and (text := text_of(answer)):
         say(text)

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from clients.cli.batch import ANSWERS, MOST_RACKS, Folder, alone_in, racks_in
-from clients.cli.output import NotWrittenError, UsageFault
+from clients.cli.output import Exit, Failure
 from tests.clients.conftest import Make
 from tests.clients.laps import RACK
 
@@ -60,9 +60,9 @@ def test_a_table(header: str) -> None:
     ],
 )
 def test_faults(text: str | bytes, faults: list[str]) -> None:
-    with pytest.raises(UsageFault) as caught:
+    with pytest.raises(Failure) as caught:
         found(text)
-    assert list(caught.value.lines) == faults
+    assert (caught.value.exit_code, list(caught.value.lines)) == (Exit.USAGE, faults)
 
 
 SHEET = {"problems": [], "key": []}
@@ -98,7 +98,7 @@ def test_a_spoiled_line_in_between_is_answered_anew(tmp_path: Path) -> None:
 @pytest.mark.parametrize("content", [b"mine", b"mine\n", b"[]\n1\n", b'{"threepass_log": 1}\n'])
 def test_what_is_no_file_of_ours_is_left_alone(tmp_path: Path, content: bytes) -> None:
     (tmp_path / ANSWERS).write_bytes(content)
-    with pytest.raises(UsageFault):
+    with pytest.raises(Failure, match="the answers of another request"):
         Folder(tmp_path, "d")
     assert (tmp_path / ANSWERS).read_bytes() == content
 
@@ -125,5 +125,5 @@ def test_without_such_locks_the_command_starts_and_folders_are_made(
 def test_a_folder_that_cannot_be(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("")
     for path in (tmp_path / "file" / "below", tmp_path / "a\0b"):
-        with pytest.raises(NotWrittenError), alone_in(path):
+        with pytest.raises(Failure, match="make room or choose another folder"), alone_in(path):
             pass

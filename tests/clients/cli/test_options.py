@@ -9,7 +9,7 @@ import pytest
 
 from api.service import ROUNDS
 from clients.cli.options import at_least, card_from, card_of, filled, number, question_of, round_name, weight
-from clients.cli.output import UsageFault
+from clients.cli.output import Exit, Failure
 from tests.clients.conftest import Ask, Run
 
 MOST = 1_000_000
@@ -96,7 +96,8 @@ def test_card_files_that_cannot_be_used(tmp_path: Path) -> None:
     (tmp_path / "latin.toml").write_bytes(b'[card]\nname = "caf\xe9"\n')
     (tmp_path / "long.toml").write_bytes(b"#" * (MOST + 1))
     for name, fault in [("latin.toml", "not UTF-8 at byte 18"), ("long.toml", "over 1,000,000 bytes")]:
-        with pytest.raises(UsageFault, match=fault):
+        with pytest.raises(Failure, match=fault) as caught:
             card_from(str(tmp_path / name))
+        assert caught.value.exit_code == Exit.USAGE
     (tmp_path / "edge.toml").write_bytes(b"#" * MOST)
     assert len(card_from(str(tmp_path / "edge.toml"))["toml"]) == MOST

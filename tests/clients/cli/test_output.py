@@ -11,8 +11,9 @@ import pytest
 from clients.cli import output
 from clients.cli.output import (
     MAX_FILE,
+    Exit,
+    Failure,
     Progress,
-    UsageFault,
     append,
     clean,
     content_of,
@@ -84,8 +85,9 @@ def test_files_that_cannot_be_read(tmp_path: Path) -> None:
         ("a\0b", "null"),
         (str(large), "over 50,000,000 bytes"),
     ]:
-        with pytest.raises(UsageFault, match=fault):
+        with pytest.raises(Failure, match=fault) as caught:
             content_of(name)
+        assert caught.value.exit_code == Exit.USAGE
 
 
 @pytest.mark.parametrize("torn", [b'{"threepass_log":1,"at"', b"\xf0\x9f"])

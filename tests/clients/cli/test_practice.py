@@ -13,7 +13,7 @@ from click.testing import CliRunner
 
 from clients.cli import practice
 from clients.cli.main import cli
-from clients.cli.output import Exit, UnreachableError
+from clients.cli.output import Exit, Failure
 from clients.cli.service import Reply
 from tests.clients.conftest import Ask, Deals, Play, Posting, Run, Steps
 from tests.clients.typist import Clock, Step, Typist, first_passes, logged
@@ -262,7 +262,7 @@ def test_ctrl_c_in_a_pause_and_before_any_pass(play: Play, log: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("error", "code"), [(UnreachableError(["no answer from there"]), 3), (KeyboardInterrupt(), 130)]
+    ("error", "code"), [(Failure(Exit.UNREACHABLE, "no answer from there"), 3), (KeyboardInterrupt(), 130)]
 )
 def test_a_lap_without_its_review_is_logged(
     play: Play, steps_of: Steps, log: Path, posting: Posting, error: BaseException, code: int

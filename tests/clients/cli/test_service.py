@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from threepass.problems import place_of
 
-from clients.cli.output import UsageFault
+from clients.cli.output import Exit, Failure
 from clients.cli.service import Reply, Service, decoded
 from tests.clients.conftest import OWN_CARD, RACK, Run
 from tests.clients.laps import OTHER, impossible, json_lines, lap, short
@@ -95,8 +95,9 @@ def test_a_base_path_is_kept() -> None:
 
 @pytest.mark.parametrize("url", ["", "here", "ftp://here", "http://here?x=1", "http://here:port"])
 def test_what_is_no_server_is_wrong_usage(url: str) -> None:
-    with pytest.raises(UsageFault, match="--server: not the URL of a server"), Service(url) as service:
+    with pytest.raises(Failure, match="--server: not the URL of a server") as caught, Service(url) as service:
         service.ask("/v1/cards")
+    assert caught.value.exit_code == Exit.USAGE
 
 
 @pytest.mark.parametrize(

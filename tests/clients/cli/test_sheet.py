@@ -121,6 +121,7 @@ def test_without_what_makes_pdf(make: Make, posting: Posting) -> None:
         (("--seed", "1", "--formats", "json,doc"), "'doc' is none of: json, csv, html, pdf"),
         (("--seed", "1", "--jobs", "2", "--dask", "tcp://x"), "--jobs and --dask exclude each other"),
         (("--racks", "/no/such/file"), "/no/such/file: "),
+        (("--seed", "1", "--server", "here", "--jobs", "2"), "--server: not the URL of a server"),
     ],
 )
 def test_wrong_usage(make: Make, options: tuple[str, ...], fault: str) -> None:

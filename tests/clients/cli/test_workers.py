@@ -15,7 +15,7 @@ import pytest
 import yaml
 
 from clients.cli import batch
-from clients.cli.output import UnreachableError
+from clients.cli.output import Exit, Failure
 from clients.cli.service import Service
 from tests.benchmarks.serving import until
 from tests.clients.conftest import Make
@@ -115,9 +115,10 @@ def test_a_worker_that_is_killed_is_told_and_its_task_goes_to_another(
 
 def test_a_task_that_ends_every_worker_is_given_up(monkeypatch: pytest.MonkeyPatch, capfd: Any) -> None:
     monkeypatch.setattr(sys, "executable", "/bin/false")
-    with batch.workers(Service(None), 2, None) as answering, pytest.raises(UnreachableError) as caught:
+    with batch.workers(Service(None), 2, None) as answering, pytest.raises(Failure) as caught:
         list(answering([(7, "/v1/sheets", b"{}")]))
-    assert caught.value.lines == (
+    assert (caught.value.exit_code, *caught.value.lines) == (
+        Exit.UNREACHABLE,
         "a worker has ended (exit code 1), like others that had the same task: is there enough memory?",
     )
     assert capfd.readouterr().err == "a worker has ended (exit code 1): its task goes to another\n" * 2
