@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from contextlib import ExitStack
 from functools import cache, partial
 from importlib import import_module
 from math import inf
@@ -58,24 +57,20 @@ def _operations() -> tuple[Operation, ...]:
     return declared()
 
 
-def _about(operations: Sequence[Operation]) -> tuple[Operation, ...]:
+def _about() -> tuple[Operation, ...]:
     """Return the operations that describe the others: for programs, and for people."""
-    from api.operations import Operation, bounded, description, itself, readable
+    from api.operations import Operation, bounded, itself, readable
     from api.problems import Reply
 
-    described = cache(lambda: description(operations))
     policy = {
         "content-security-policy": "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'"
     }
-    page = cache(lambda: Reply(200, readable(described()).encode(), "text/html; charset=utf-8", policy))
-    written = cache(lambda: Reply(200, json.dumps(described()).encode()))
+    page = cache(lambda: Reply(200, readable(describe()).encode(), "text/html; charset=utf-8", policy))
+    written = cache(lambda: Reply(200, json.dumps(describe()).encode()))
+    people = ("/docs", "describe_in_words", lambda _: page(), itself, bounded)
     return (
         Operation("/openapi.json", "describe", lambda _: written(), itself, bounded, at_once=True),
-        Operation(
-            *("/docs", "describe_in_words", lambda _: page(), itself, bounded),
-            at_once=True,
-            files=("text/html",),
-        ),
+        Operation(*people, at_once=True, files=("text/html",)),
     )
 
 
@@ -92,10 +87,8 @@ class Service:
         from api.settings import Settings
 
         self.settings = settings or Settings.from_environment(longest_solve=600)
-        described = _operations()
-        self.operations: Sequence[Operation] = (*described, *_about(described))
+        self.operations: Sequence[Operation] = (*_operations(), *_about())
         self._cards = CardShelf(self.settings.kept_cards, self.settings.cards or cards)
-        self._held = ExitStack()
 
     def __enter__(self) -> Self:
         """Let an answer have one core.
@@ -103,12 +96,12 @@ class Service:
         Products shared out over cores that other answers use take longer, not less long, and their last
         digits may hang on how many cores there are.
         """
-        self._held.enter_context(threadpool_limits(limits=1, user_api="blas"))
+        self._one_core = threadpool_limits(limits=1, user_api="blas")
         return self
 
     def __exit__(self, *_: object) -> None:
-        """Let go of what was held."""
-        self._held.close()
+        """Let others have as many as before."""
+        self._one_core.restore_original_limits()
 
     def answer(self, method: str, path: str, body: bytes = b"") -> Reply:
         """Answer one request to an address as it stands in a URL, such as ``/v1/advice``.

@@ -135,9 +135,11 @@ def share_and_number(lost: float, best: float) -> str:
 
 def loss(gap: float, best: float) -> str:
     """Return how far a pass is behind the best: ``2.2 % weaker (0.18)``."""
-    if gap == 0:
-        return "the same"
-    return f"{percent(gap / best)} weaker ({fine(gap)})" if best > 0 else f"{fine(gap)} weaker"
+    return "the same" if gap == 0 else _by(gap, best, "weaker")
+
+
+def _by(difference: float, of: float, how: str) -> str:
+    return f"{percent(difference / of)} {how} ({fine(difference)})" if of > 0 else f"{fine(difference)} {how}"
 
 
 def clock(seconds: float) -> str:
@@ -407,8 +409,7 @@ def difference_words(stop: float, go_on: float, error: float) -> str:
     if more == 0:
         return f"none, {sure}"
     way, other = ("going on", stop) if go_on > stop else ("stopping", go_on)
-    by = f"{percent(more / other)} stronger ({fine(more)})" if other > 0 else f"{fine(more)} stronger"
-    return f"{way} is {by}, {sure}"
+    return f"{way} is {_by(more, other, 'stronger')}, {sure}"
 
 
 def turn_words(turn: int) -> str:

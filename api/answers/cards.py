@@ -382,21 +382,21 @@ def check_card(task: Task) -> CheckAnswer:
 
 def _drafted(written: object) -> tuple[object, str | None, Draft]:
     """Return what there is of a card to check: written out, as text, and as far as it can be made."""
-    form, toml, draft = None, None, Draft("", (), ())
-    match written:
-        case {"toml": _}:
-            file = read_shape(TomlCard, written)
-            toml, (form, read) = file.toml, read_toml(file.toml, file.file)
-            draft = replace(read, faults=_in_the_text(read.faults))
-        case dict():
-            draft = read_draft(written)
-            try:
-                form, toml = written, toml_of(written)
-            except RecursionError:  # nested too deeply for a card
-                form = None
+    draft = Draft("", (), ())
+    form: object
     try:
+        match written:
+            case {"toml": _}:
+                file = read_shape(TomlCard, written)
+                toml, (form, read) = file.toml, read_toml(file.toml, file.file)
+                draft = replace(read, faults=_in_the_text(read.faults))
+            case dict():
+                form, draft = written, read_draft(written)
+                toml = toml_of(written)
+            case _:
+                return None, None, draft
         to_json([form, toml])
-    except PydanticSerializationError:  # JSON carries in what it cannot carry out
+    except (RecursionError, PydanticSerializationError):  # JSON carries in what it cannot carry out
         return None, None, draft
     return form, toml, draft
 

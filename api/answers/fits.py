@@ -114,17 +114,11 @@ def fit_games(asked: tuple[NamedCard, FitGamesRequest]) -> FitGamesAnswer:
     """
     named, body = asked
     numbers = range(body.start, body.start + body.count)
-    games = [
-        FitGameBody(
-            number=game.number,
-            won=game.won,
-            some=[[_short(chance) for chance in stage] for stage in game.some],
-            make=game.make,
-            alone=[_short(chance) for chance in game.alone],
-            alone_won=game.alone_won,
-        )
-        for game in (game_for_fit(named.card, body.seed, number) for number in numbers)
-    ]
+    games = []
+    for number in numbers:
+        game = game_for_fit(named.card, body.seed, number)
+        some = [[_short(chance) for chance in stage] for stage in game.some]
+        games.append(FitGameBody(**{**vars(game), "some": some, "alone": list(map(_short, game.alone))}))
     return FitGamesAnswer(games=games, version=versions().threepass)
 
 

@@ -19,7 +19,6 @@ from fastapi import FastAPI
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
-from starlette.websockets import WebSocketClose
 
 from api.http.connection import HEADER
 from api.http.observe import QUEUE_WAIT, ROUTE, Metrics, Served, metrics_if_installed
@@ -106,9 +105,6 @@ class Skin:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer one request."""
-        if scope["type"] != "http":
-            await WebSocketClose()(scope, receive, send)
-            return
         try:
             reply = await self._reply(Request(scope, receive), send)
         except asyncio.CancelledError:

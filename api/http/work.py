@@ -51,7 +51,6 @@ class Work:
 
         def begin() -> Result:
             request.scope[QUEUE_WAIT] = perf_counter() - asked
-            stopper.check()
             return job(stopper)
 
         with self._lock:
