@@ -21,8 +21,6 @@ from solver.reach.counting import Outlook
 from solver.reach.evaluate import Demands, missing, reach_of
 from solver.rounds import (
     DRILL_RACK,
-    MAX_EXCHANGES,
-    MAX_THEN_DRAWS,
     PASS_SIZE,
     RULES,
     Drill,
@@ -188,28 +186,30 @@ def question_faults(
     arrivals: Arrivals | None,
     seen: tuple[Tile, ...],
     limits: Limits,
-    alternatives: int,
     drill: Drill | None,
     mine: tuple[Tile, ...] | None,
 ) -> list[Fault]:
     """Return everything that the rules do not allow of a question, at the names of its parts.
 
-    Those are as in `Question`, but a rack or a round that could not be read is None, and hides nothing of
-    the others.
+    Those are as in `Question`, each in the range stated there, but a rack or a round that could not be read
+    is None, and hides nothing of the others.
     """
     faults = _give_faults(round_, give)
     known = () if rack is None else rack.tiles
     faults += [fault.inside("seen") for fault in count_faults((*known, *seen))]
     faults += [fault.inside("limits") for fault in limits.faults(None if rack is None else Counter(known))]
-    faults += _range_faults(("alternatives",), alternatives, 0, MAX_ALTERNATIVES)
-    if drill is not None:
-        faults += _drill_faults(drill, rack)
+    if drill is not None and rack is not None and len(rack.tiles) != DRILL_RACK:
+        faults.append(Fault("wrong-count", ("rack",), f"a drill has {DRILL_RACK} tiles"))
     if mine is not None:
         faults += _mine_faults(mine, rack, round_, give)
     if faults or rack is None or round_ is None:
         return faults
     coming = _arrivals_of(round_, PASS_SIZE if give is None else give, arrivals, drill)
-    return _arrival_faults(coming, Situation(rack, seen, coming).unseen)
+    naturals = Situation(rack, seen, coming).outlook.naturals
+    if coming.most <= naturals:
+        return []
+    detail = f"{coming.most} tiles to come: only {naturals} that are not jokers are unseen"
+    return [Fault("range", ("arrivals",), detail)]
 
 
 def _give_faults(round_: Round | None, give: int | None) -> list[Fault]:
@@ -231,28 +231,6 @@ def _mine_faults(
     if not faults and give is not None and len(mine) != give:
         faults = [Fault("wrong-count", (), f"{len(mine)} tiles: the question is about giving {give}")]
     return [replace(fault, place=("mine",)) for fault in faults]
-
-
-def _drill_faults(drill: Drill, rack: Rack | None) -> list[Fault]:
-    faults = []
-    if rack is not None and len(rack.tiles) != DRILL_RACK:
-        faults.append(Fault("wrong-count", ("rack",), f"a drill has {DRILL_RACK} tiles"))
-    faults += _range_faults(("drill", "exchanges_left"), drill.exchanges_left, 1, MAX_EXCHANGES)
-    return faults + _range_faults(("drill", "then_draws"), drill.then_draws, 0, MAX_THEN_DRAWS)
-
-
-def _range_faults(place: tuple[str, ...], value: int, least: int, most: int) -> list[Fault]:
-    return [] if least <= value <= most else [Fault("range", place, f"{least} to {most}")]
-
-
-def _arrival_faults(coming: Arrivals, unseen: NDArray[np.int8]) -> list[Fault]:
-    if min(coming.charleston, *(min(each.draws, each.claims) for each in coming.lengths)) < 0:
-        return [Fault("range", ("arrivals",), "every number of arrivals is 0 or more")]
-    naturals = int(unseen[:N_NATURALS].sum())
-    if coming.most <= naturals:
-        return []
-    detail = f"{coming.most} tiles to come: only {naturals} that are not jokers are unseen"
-    return [Fault("range", ("arrivals",), detail)]
 
 
 @dataclass(frozen=True)
@@ -293,7 +271,6 @@ class Question:
             arrivals=self.arrivals,
             seen=self.seen,
             limits=self.limits,
-            alternatives=self.alternatives,
             drill=self.drill,
             mine=self.mine,
         )

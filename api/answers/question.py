@@ -328,16 +328,15 @@ def question_of(task: Task, model: type[Body]) -> Asked[Body]:
         "arrivals": arrivals_of(body.arrivals),
         "seen": body.seen,
         "limits": limits,
-        # Only who asks for advice may want runner-ups, or has a pass of their own.
-        "alternatives": getattr(body, "alternatives", 0),
         "drill": None if asked is None else drill_of(asked.drill),
+        # Only who asks for advice may have a pass of their own, or want runner-ups.
         "mine": getattr(body, "mine", None),
     }
     parts.faults += question_faults(rack=body.rack, round_=round_, **rest)
     parts.check()
     assert named is not None  # or there would have been a fault
-    question = Question(named.card, body.rack, round_, **rest, objective=body.objective, fit=named.fit)
-    return Asked(question, named.name, body)
+    rest |= {"alternatives": getattr(body, "alternatives", 0), "objective": body.objective}
+    return Asked(Question(named.card, body.rack, round_, **rest, fit=named.fit), named.name, body)
 
 
 def odds_of(asked: Question | Record) -> OddsBody:

@@ -236,8 +236,13 @@ class ReviewBody(Spoken):
     given_up: Number
     share: Number = Field(description="The same as a share of what the best passes keep")
     worst: int | None = Field(validation_alias="costliest", exclude=True)
-    strength: Number = Field(description="At the end, draws and claims still to come")
-    expected_hands: Number = Field(validation_alias="expected", description="Likewise")
+    strength: Number = Field(
+        validation_alias=AliasPath("hands", "after", "strength"),
+        description="At the end, draws and claims still to come",
+    )
+    expected_hands: Number = Field(
+        validation_alias=AliasPath("hands", "after", "expected"), description="Likewise"
+    )
     objective: Objective = Field(validation_alias=AliasPath("record", "objective"), exclude=True)
     some_hand: Number | None = Field(
         validation_alias=AliasPath("hands", "some_hand"),

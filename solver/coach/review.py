@@ -39,7 +39,7 @@ class Exchange:
     """One exchange as it was played; ``blind`` tiles that came in were passed on unseen.
 
     As many came in as own tiles were given; None: not known, as may be so of the last exchange only. Seconds
-    are None when no time was taken.
+    are 0 to `MAX_SECONDS`, or None when no time was taken.
     """
 
     round: Round
@@ -67,7 +67,7 @@ class Moment:
 
 @dataclass(frozen=True)
 class Record:
-    """A rack and the exchanges played with it.
+    """A rack and the exchanges played with it, 1 or more.
 
     Attributes:
         drill: Whether it was a drill with a heap; its exchanges may then be of any rounds, 1 to 12.
@@ -131,9 +131,7 @@ class Record:
         return moments
 
     def _order_faults(self) -> list[Fault]:
-        if not 1 <= len(self.exchanges) <= MAX_EXCHANGES:
-            return [Fault("range", ("exchanges",), f"{len(self.exchanges)} exchanges: 1 to {MAX_EXCHANGES}")]
-        if self.drill and not 0 <= self.follow <= MAX_EXCHANGES - len(self.exchanges):
+        if self.drill and len(self.exchanges) + self.follow > MAX_EXCHANGES:
             return [Fault("range", ("follow",), f"a drill has at most {MAX_EXCHANGES} exchanges in all")]
         if self.drill:
             if len(self.rack.tiles) != DRILL_RACK:
@@ -175,8 +173,6 @@ def _exchange_faults(exchange: Exchange, rack: Counter[Tile]) -> list[Fault]:
         if after[tile] > tile.copies and tile in received:
             detail = f"{counted(tile, after[tile])} ({tile.value}) after this: the set holds "
             faults.append(Fault("too-many-copies", ("received",), detail + number_word(tile.copies)))
-    if exchange.seconds is not None and not 0 <= exchange.seconds <= MAX_SECONDS:
-        faults.append(Fault("range", ("seconds",), f"0 to {MAX_SECONDS:g} seconds"))
     return faults
 
 
@@ -256,7 +252,7 @@ class GradedPass:
 
 @dataclass(frozen=True)
 class Review:
-    """A graded Charleston; strength, expected hands and hands are those at the end, draws and claims to come.
+    """A graded Charleston; hands are those at the end, draws and claims to come.
 
     Attributes:
         costliest: Index of the pass that gave up most, or None when none gave up anything.
@@ -268,8 +264,6 @@ class Review:
     passes: tuple[GradedPass, ...]
     given_up: float
     costliest: int | None
-    strength: float
-    expected: float
     hands: Standings
     tiles_away: int
     seconds: float | None
@@ -313,8 +307,6 @@ def review(record: Record) -> Review:
         passes,
         float(sum(lost)),
         None if passes[costliest].within_resolution else costliest,
-        end.strength,
-        end.expected,
         Standings(situation, tables, end, end, odds),
         int(away[weights[tables.hand] > 0].min()),
         sum(timed) if len(timed) == len(times) else None,

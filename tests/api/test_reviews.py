@@ -80,8 +80,8 @@ def test_the_grades_are_the_solvers(graded: Graded) -> None:
         assert numbers_only(told["passes"]) == [pass_of(each) for each in direct.passes]
         assert told["given_up"] == round(direct.given_up, 12) > 0
         assert told["costliest"]["pass_index"] == direct.costliest
-        assert told["strength"] == round(direct.strength, 12)
-        assert told["expected_hands"] == round(direct.expected, 12)
+        assert told["strength"] == round(direct.hands.after.strength, 12)
+        assert told["expected_hands"] == round(direct.hands.after.expected, 12)
         assert [hand["name"] for hand in told["hands"]] == [s.hand.name for s in direct.hands[:5]]
         assert told["tiles_away"] == direct.tiles_away
     untimed, timed = body["reviews"]
