@@ -119,13 +119,9 @@ def _traits_of(target: Target) -> frozenset[Trait]:
 
 @dataclass(frozen=True)
 class Hand:
-    """One line of a card.
+    """One line of a card: alternatives and condition on n as written, and its distinct targets, at least one.
 
-    Attributes:
-        notation: Its alternatives as written.
-        where: The condition on n as written, or None.
-        weight: How much the player cares, 0 to 1000; 1 unless the card says otherwise.
-        targets: Distinct targets, at least one, in order of expansion.
+    The weight is how much the player cares, 0 to 1000; 1 unless the card says otherwise.
     """
 
     name: str

@@ -155,13 +155,7 @@ def _name_faults(forms: Sequence[HandForm | None]) -> list[Fault]:
 
 @dataclass(frozen=True)
 class Draft:
-    """A card as far as it can be made.
-
-    Attributes:
-        name: Its name; empty where that cannot be read.
-        hands: In the order they are written; None where one cannot be made.
-        faults: All of them: of shape, of every hand, and of hands together.
-    """
+    """A card as far as it can be made: a hand is None where it cannot, the name empty."""
 
     name: str
     hands: tuple[Hand | None, ...]
@@ -286,9 +280,8 @@ def _on_line(fault: Fault, lines: dict[tuple[str | int, ...], int], name: str) -
 def read_toml(text: str, name: str) -> tuple[Mapping[str, object] | None, Draft]:
     """Read a card from TOML text; where a part of it is not TOML, the others are read all the same.
 
-    Returns:
-        What stands in it, None where the text is not TOML throughout, and the card as far as it can be made;
-        its faults carry the file's name and their line.
+    Tells what stands in it, None where the text is not TOML throughout, and the card as far as it can be
+    made; its faults carry the file's name and their line.
     """
     if _LONG_KEY.search(text):
         fault = Fault("toml", (), f"{name}: a key of more than eight parts")
@@ -334,11 +327,7 @@ def _part_by_part(text: str) -> tuple[dict[str, object], dict[tuple[str | int, .
 
 
 def card_from_toml(text: str, name: str) -> Card:
-    """Read and expand a card from TOML text; faults carry the name given and their line.
-
-    Raises:
-        FaultyInputError: all faults of syntax, of shape and of the hands.
-    """
+    """Read and expand a card from TOML text; a FaultyInputError as of `read_toml`."""
     return read_toml(text, name)[1].card()
 
 

@@ -11,12 +11,9 @@ MOST_FAULTS = 100
 
 @dataclass(frozen=True)
 class Fault:
-    """One thing wrong with an input.
+    """One thing wrong with an input: a word for programs, as ``unknown-tile``, and a sentence for people.
 
-    Attributes:
-        kind: A stable lower-case word for programs, such as ``unknown-tile``.
-        place: Path to the faulty part as keys and 0-based indexes, such as ``("rack", 12)``.
-        detail: One sentence for people. It may quote what was written and the column it stands at.
+    The place is the path to the faulty part as keys and 0-based indexes, such as ``("rack", 12)``.
     """
 
     kind: str

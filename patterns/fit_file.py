@@ -134,11 +134,7 @@ class FitForm(Form):
 
 
 def read_fit(written: object) -> FitBody:
-    """Read a fit that was written out: what stands in the table ``[fit]``.
-
-    Raises:
-        FaultyInputError: every part of the wrong type, missing, unknown or out of its range.
-    """
+    """Read what stands in the table ``[fit]``, written out; a FaultyInputError if it is no fit."""
     try:
         return FitBody.model_validate(written)
     except ValidationError as error:
@@ -146,11 +142,7 @@ def read_fit(written: object) -> FitBody:
 
 
 def fit_from_toml(text: str, name: str) -> FitBody:
-    """Read a fit from TOML text; faults carry the name given and their line.
-
-    Raises:
-        FaultyInputError: a fault of syntax, or all faults of shape.
-    """
+    """Read a fit from TOML text; the faults of a FaultyInputError carry the name given and their line."""
     try:
         return FitForm.model_validate(tomllib.loads(text)).fit
     except ValidationError as error:

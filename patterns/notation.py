@@ -178,8 +178,8 @@ def parse_groups(written: str) -> tuple[OpenGroup, ...]:
     """Read a hand's groups, such as ``np*4 (n+5)q*4 north*3 flower*3``.
 
     Raises:
-        FaultyInputError: every group that cannot be read, each with its column (from 1) and what was
-            expected there; no group at all; more than 400 characters.
+        FaultyInputError: every group that cannot be read, with its column and what was expected there; no
+            group at all; more than 400 characters.
     """
     if len(written) > MAX_NOTATION:
         raise FaultyInputError([Fault("too-long", (), f"{len(written)} characters: at most {MAX_NOTATION}")])

@@ -128,8 +128,8 @@ def parse_tiles(written: str | Sequence[object]) -> tuple[Tile, ...]:
     """Read tiles, possibly none, from text, or from a list of which each item is one tile's token.
 
     Raises:
-        FaultyInputError: anything that is not a tile, each with its column in the text (from 1) or its
-            index in the list (from 0, in the fault's place), or more than 2,000 characters or 200 tokens.
+        FaultyInputError: anything that is no tile, with its column in the text (from 1) or its index in the
+            list (in the fault's place), or more than 2,000 characters or 200 tokens.
     """
     tiles, faults = _read(written)
     if faults:
@@ -159,12 +159,7 @@ def _read(written: str | Sequence[object]) -> tuple[list[Tile], list[Fault]]:
 
 
 def parse_rack(written: str | Sequence[object]) -> Rack:
-    """Read a rack of 13 or 14 tiles.
-
-    Raises:
-        FaultyInputError: every fault at once: unknown tokens with their places, a wrong count, more
-            copies of a kind than the set holds.
-    """
+    """Read a rack of 13 or 14 tiles; a FaultyInputError as of `parse_tiles` and of `Rack`, all at once."""
     tiles, faults = _read(written)
     if any(fault.kind == "too-long" for fault in faults):
         raise FaultyInputError(faults)
