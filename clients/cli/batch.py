@@ -286,9 +286,8 @@ def _writing(path: Path) -> Iterator[None]:
 
 # A task's number, the address it is for and its request.
 Task = tuple[int, str, bytes]
-# Its number and what came of it in a worker.
-Outcome = tuple[int, Reply | Failure]
-Answering = Callable[[Iterable[Task]], Iterator[tuple[int, Reply]]]
+Answered = tuple[int, Reply]
+Answering = Callable[[Iterable[Task]], Iterator[Answered]]
 
 
 @contextmanager
@@ -311,7 +310,7 @@ def workers(service: Service, jobs: int, dask: str | None) -> Iterator[Answering
 
 def _by_processes(
     ending: ExitStack, jobs: int, tasks: Iterable[Task], server: str | None
-) -> Iterator[tuple[int, Reply]]:
+) -> Iterator[Answered]:
     """A process that ends is replaced, and its task goes to another."""
     waiting, again, ended = iter(tasks), list[Task](), Counter[int]()
     idle: list[Popen[bytes]] = []
@@ -329,7 +328,7 @@ def _by_processes(
         for told in select(busy, (), ())[0]:
             worker, task = busy.pop(told)
             try:
-                outcome = pickle.load(told)
+                came: Answered | Failure = pickle.load(told)
             except (EOFError, pickle.UnpicklingError):
                 ended[task[0]] += 1
                 why = f"a worker has ended (exit code {worker.wait()})"
@@ -339,8 +338,10 @@ def _by_processes(
                 complain(f"{why}: its task goes to another")
                 again.append(task)
                 continue
+            if isinstance(came, Failure):
+                raise came
             idle.append(worker)
-            yield _replied(outcome)
+            yield came
 
 
 def _started(ending: ExitStack, server: str | None) -> Popen[bytes]:
@@ -353,13 +354,6 @@ def _started(ending: ExitStack, server: str | None) -> Popen[bytes]:
     return worker
 
 
-def _replied(outcome: Outcome) -> tuple[int, Reply]:
-    number, came = outcome
-    if isinstance(came, Failure):
-        raise came
-    return number, came
-
-
 def _work(server: str | None) -> None:
     """Answer what is read from stdin, on stdout; what libraries print goes to stderr."""
     told = os.fdopen(os.dup(1), "wb")
@@ -367,7 +361,11 @@ def _work(server: str | None) -> None:
     asked: SimpleQueue[Task] = SimpleQueue()
     Thread(target=_listen, args=(asked,), daemon=True).start()
     while True:
-        pickle.dump(answer(asked.get(), server), told)
+        try:
+            came: Answered | Failure = answer(asked.get(), server)
+        except Failure as failure:
+            came = failure
+        pickle.dump(came, told)
         told.flush()
 
 
@@ -384,8 +382,8 @@ def _cluster(address: str) -> Iterator[Any]:
     try:
         from distributed import Client
     except ImportError:
-        says = "--dask needs the package distributed: install threepass[cluster]"
-        raise Failure(Exit.USAGE, says) from None
+        needs = "--dask needs the package distributed: install threepass[cluster]"
+        raise Failure(Exit.USAGE, needs) from None
     try:
         client: Any = Client(address, timeout="5s", set_as_default=False)  # type: ignore[no-untyped-call]
     except (OSError, ValueError) as error:
@@ -395,7 +393,7 @@ def _cluster(address: str) -> Iterator[Any]:
         yield client
 
 
-def _by_cluster(client: Any, tasks: Iterable[Task], server: str | None) -> Iterator[tuple[int, Reply]]:
+def _by_cluster(client: Any, tasks: Iterable[Task], server: str | None) -> Iterator[Answered]:
     from distributed import KilledWorker, as_completed
 
     waiting = (client.submit(answer, task, server, pure=False) for task in tasks)
@@ -405,24 +403,20 @@ def _by_cluster(client: Any, tasks: Iterable[Task], server: str | None) -> Itera
     )
     for done in running:
         try:
-            outcome = done.result()
+            yield done.result()
         except KilledWorker:
             says = "workers of the cluster ended again and again on the same task"
             raise Failure(Exit.UNREACHABLE, says) from None
-        yield _replied(outcome)
         running.update(islice(waiting, 1))
 
 
 _service = cache(Service)
 
 
-def answer(task: Task, server: str | None) -> Outcome:
+def answer(task: Task, server: str | None) -> Answered:
     """Answer one task in a worker, which keeps its service for the next one."""
     number, path, body = task
-    try:
-        return number, _service(server).ask(path, body)
-    except Failure as failure:
-        return number, failure
+    return number, _service(server).ask(path, body)
 
 
 if __name__ == "__main__":
