@@ -77,14 +77,7 @@ def serve(host: str, port: int, workers: int = 1, pages: Path | None = None, qui
         log_config=log_config(settings.log_details, quiet),
     )
     with _sigterm_ends_well(), _shared_metrics(settings.metrics and workers > 1):
-        if workers > 1:
-            _Workers(config).run()
-            return
-        server = uvicorn.Server(config)
-        with suppress(KeyboardInterrupt):
-            server.run()
-        if not server.started:
-            sys.exit(STARTUP_FAILURE)
+        _run(config)
 
 
 def _descriptors(wanted: int) -> int:
@@ -100,6 +93,17 @@ def _descriptors(wanted: int) -> int:
     if soft <= _SPARE:
         raise FaultySettingsError(f"the server needs more than {_SPARE} descriptors (ulimit -n)")
     return soft
+
+
+def _run(config: uvicorn.Config) -> None:
+    if config.workers > 1:
+        _Workers(config).run()
+        return
+    server = uvicorn.Server(config)
+    with suppress(KeyboardInterrupt):
+        server.run()
+    if not server.started:
+        sys.exit(STARTUP_FAILURE)
 
 
 class _Handed(uvicorn.Server):
