@@ -20,17 +20,17 @@ from solver.deals import Luck
 from solver.limits import Limits, hand_weights
 from solver.passes import PassTable, score
 from solver.rounds import ORDER, PASS_SIZE, Round
-from solver.situation import CardTables, Question, Situation, greatest_first, tables_of
+from solver.situation import CardTables, Question, Situation, greatest_first, tables_of, tiles_away
 from solver.table.charleston import Seat, kept_after, play_charleston
 from solver.table.game import deal_seats
 from solver.table.players import Careful
 from solver.why import union
 
-# What an advised player wins at a table of three careful ones, as a share of games, where no hand of the card
-# is concealed, and how much less where all are: discards that nobody may call leave more games without a
-# winner. And how far apart chances lie beside what reach says. Provenance: 5,984 games of seven cards,
-# rounded (tests/benchmarks/RESULTS.md).
-WINS, WINS_LESS = 0.27, 0.055
+# What an advised player wins at a table of three careful ones, as a share of games, where none of the ten
+# targets nearest as play begins is concealed, and how much less where all are: discards that nobody may call
+# leave more games without a winner. And how far apart chances lie beside what reach says. Provenance: 7,184
+# games of ten cards, rounded (tests/benchmarks/RESULTS.md).
+WINS, WINS_LESS, _NEAR = 0.295, 0.08, 10
 SHARPNESS = 0.85
 # Where lengths of play are scaled from, for one hand alone, by `Make`. What is completed by a last tile that
 # nobody could have called before is not in reach, nor that hands of groups grow by calling all the time;
@@ -77,6 +77,11 @@ class Moment:
         found = score(situation, tables_of(card), hand_weights(card, Limits()), ())
         order = greatest_first(found.reach)
         return cls(tables_of(card), situation, found.target[order[found.reach[order] > 0]])
+
+    def concealed(self) -> float:
+        """Return the share (0-1) of the nearest targets that are concealed."""
+        away = tiles_away(self.tables, self.situation.held, self.situation.outlook.jokers_held)
+        return float(self.tables.concealed[np.argsort(away, kind="stable")[:_NEAR]].mean())
 
     def reach(self, coming: Arrivals) -> NDArray[np.float64]:
         """Return the reach of each of the targets."""
@@ -134,11 +139,6 @@ def cost(card: Card) -> float | None:
     return found if found <= _MOST else None
 
 
-def share_won(card: Card) -> float:
-    """Return the share of games (0-1) that an advised player is expected to win with a card."""
-    return WINS - WINS_LESS * sum(hand.concealed for hand in card.hands) / len(card.hands)
-
-
 def estimate(card: Card) -> Fit | None:
     """Return what makes odds about true on a card, without games of it; the same every time.
 
@@ -161,8 +161,9 @@ def estimate(card: Card) -> Fit | None:
 
 
 def _estimate(card: Card) -> Fit | None:
-    stages, wins = _stages(card), share_won(card)
+    stages = _stages(card)
     begins = stages[None]
+    wins = WINS - WINS_LESS * float(np.mean([moment.concealed() for moment in begins.moments]))
 
     def at(steps: int) -> float:
         return begins.mean(scaled(CHOOSING, steps * GRAIN).coming(None, 0))

@@ -154,12 +154,20 @@ def test_an_estimate_makes_the_mean_chance_what_a_player_wins_after_every_pass()
     stages = odds._stages(own())
     for round_, sample in stages.items():
         coming = found.some_hand.coming(round_, 3 if round_ else 0)
-        assert sample.mean(coming) == pytest.approx(odds.share_won(own()), abs=0.04), round_
+        assert sample.mean(coming) == pytest.approx(found.sharpness.share, abs=0.04), round_
     assert all(before >= after for before, after in pairwise(found.some_hand.later))
     factor = found.some_hand.lengths[1].draws / CHOOSING.lengths[1].draws
     # One hand alone is scaled the same way, less.
     for made, play in zip(found.alone[1:], odds.ALONE[1:], strict=True):
         assert made.lengths[0].draws == pytest.approx(factor ** (1 / 3) * play.lengths[0].draws, abs=1)
+
+
+@pytest.mark.usefixtures("few_tables")
+def test_fewer_games_are_won_with_concealed_hands() -> None:
+    for concealed, share in ((False, odds.WINS), (True, odds.WINS - odds.WINS_LESS)):
+        card = Card("all alike", tuple(replace(hand, concealed=concealed) for hand in own().hands))
+        found = odds.estimate(card)
+        assert found is not None and found.sharpness.share == pytest.approx(share)
 
 
 @pytest.mark.usefixtures("few_tables")
