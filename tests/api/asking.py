@@ -55,6 +55,11 @@ def opened(**settings: Any) -> TestClient:
     return TestClient(create_app(Settings(**{"threads": 1, **settings})), LOCAL)
 
 
+def pointers(faults: str) -> list[str]:
+    """Return faults as the fixture ``faults`` does, from places and words with commas between."""
+    return [f"#/{each}" for each in faults.split(", ")]
+
+
 def card(*hands: object, name: str = "Mine") -> dict[str, Any]:
     """Return a card of one's own, written out."""
     return {"card": {"name": name}, "hand": list(hands or [HAND])}

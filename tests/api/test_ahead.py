@@ -23,6 +23,7 @@ from tests.api.asking import (
     arriving,
     members,
     numbers_only,
+    pointers,
     sent,
 )
 
@@ -156,12 +157,10 @@ def test_no_more_rounds_are_planned_than_can_be_played(post: Ask, faults: Faults
     [
         (
             {"rounds": MAX_ROUNDS + 1, "round": "third", "give": 4, "drill": {"exchanges_left": 13}},
-            [
-                "#/round enum",
-                "#/give less-than-equal",
-                "#/drill/exchanges_left less-than-equal",
-                "#/rounds less-than-equal",
-            ],
+            pointers(
+                "round enum, give less-than-equal, drill/exchanges_left less-than-equal, "
+                "rounds less-than-equal"
+            ),
         ),
         (
             {"give": 2, "alternatives": 1, "limits": {"stay": "FFF"}},

@@ -15,7 +15,7 @@ from api.settings import Settings
 from patterns.card_file import shipped_card, shipped_names
 from patterns.faults import FaultyInputError
 from solver.deals import chances_from_deal
-from tests.api.asking import APART, HAND, RACK, Faults, card, members, numbers_only, sent
+from tests.api.asking import APART, HAND, RACK, Faults, card, members, numbers_only, pointers, sent
 
 TOML = '[card]\nname = "Mine"\n[[hand]]\n' + "\n".join(f"{k} = {json.dumps(v)}" for k, v in HAND.items())
 
@@ -94,13 +94,10 @@ def test_faults_of_every_hand_are_named(check: Callable[[object], dict[str, Any]
             {**HAND, "name": "condition", "where": "n in 5..9"},
         )
     )
-    assert places(body) == [
-        "#/card/hand/4/name same-name",
-        "#/card/hand/0/groups wrong-count",
-        "#/card/hand/2/groups notation",
-        "#/card/hand/3/groups/1 notation",
-        "#/card/hand/5/where where",
-    ]
+    assert places(body) == pointers(
+        "card/hand/4/name same-name, card/hand/0/groups wrong-count, card/hand/2/groups notation, "
+        "card/hand/3/groups/1 notation, card/hand/5/where where"
+    )
     assert all("hand '" in fault["detail"] for fault in body["faults"][1:])
 
 

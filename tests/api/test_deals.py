@@ -9,7 +9,7 @@ from patterns.tiles import Tile
 from solver.coach.compose import Composition, Copies, Near, compose
 from solver.deals import DealWish, Difficulty, find_deals
 from solver.rounds import Drill
-from tests.api.asking import SMALL, Ask, Faults, members, numbers_only, sent
+from tests.api.asking import SMALL, Ask, Faults, members, numbers_only, pointers, sent
 
 FAMILIES = list(SMALL.families)
 MOST = 2**63 - 1
@@ -85,12 +85,10 @@ def test_a_deals_answer_is_the_advice_for_its_rack(deals: Deals, post: Ask) -> N
         ({"family": ""}, ["#/family string-too-short"]),
         (
             {"limits": {"go": "E", "stay": ["F"], "without": {"hands": ["a"]}}, "family": "b"},
-            [
-                "#/limits/stay no-use",
-                "#/limits/go no-use",
-                "#/limits/without/hands/0 unknown-name",
-                "#/family unknown-name",
-            ],
+            pointers(
+                "limits/stay no-use, limits/go no-use, limits/without/hands/0 unknown-name, "
+                "family unknown-name"
+            ),
         ),
         ({"limits": {"go": "zebra"}}, ["#/limits/go unknown-tile"]),
         ({"drill": {"exchanges_left": 3}, "tiles": 13}, ["#/tiles range"]),
@@ -100,23 +98,16 @@ def test_a_deals_answer_is_the_advice_for_its_rack(deals: Deals, post: Ask) -> N
         ),
         (
             {"count": 51, "budget": 0, "tiles": 15, "jokers": -1, "seed": MOST + 1},
-            [
-                "#/seed less-than-equal",
-                "#/count less-than-equal",
-                "#/tiles less-than-equal",
-                "#/jokers greater-than-equal",
-                "#/budget greater-than-equal",
-            ],
+            pointers(
+                "seed less-than-equal, count less-than-equal, tiles less-than-equal, "
+                "jokers greater-than-equal, budget greater-than-equal"
+            ),
         ),
         (
             {"seed": -1, "start": 1.5, "count": True, "difficulty": "hard", "heap": 1},
-            [
-                "#/seed greater-than-equal",
-                "#/count int-type",
-                "#/start int-type",
-                "#/difficulty enum",
-                "#/heap bool-type",
-            ],
+            pointers(
+                "seed greater-than-equal, count int-type, start int-type, difficulty enum, heap bool-type"
+            ),
         ),
         (
             {"seed": None, "limits": {"go": "E"}, "card": 5},

@@ -156,11 +156,8 @@ def test_the_key_has_every_number() -> None:
     assert (row["runner_up_2"], float(row["gap_2"])) == ("4c E W", 0.00026)
     assert (row["hand_1"], row["family_1"], float(row["reach_1"])) == ("Copper Pans", "shelves", 0.11)
     assert row["hand_2"] == row["reach_3"] == row["given_up_2"] == ""
-    assert (row["given_up_1"], float(row["given_up_from_1"]), float(row["given_up_to_1"])) == (
-        "Open Window",
-        0.04,
-        0.01,
-    )
+    assert row["given_up_1"] == "Open Window"
+    assert (float(row["given_up_from_1"]), float(row["given_up_to_1"])) == (0.04, 0.01)
     assert row["sentence"].startswith("Giving west wind")
     assert (row["card"], row["threepass"], row["ortools"]) == ("Kitchen Table", "0.1.0", "9.15.6755")
 

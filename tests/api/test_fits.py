@@ -1,50 +1,39 @@
 """A card's fit over the wire: games a slice at a time, and the fit that they make."""
 
-import json
 import tomllib
 from typing import Any
 
 import pytest
+from starlette.testclient import TestClient
 
 from api.operations import examples
-from api.service import Service
 from patterns.fit_file import fit_from_toml
 from solver.rounds import ORDER
 from solver.table.fitting import FitGame, fit_of, game_for_fit
-from tests.api.asking import SMALL
+from tests.api.asking import SMALL, members
 
 
-@pytest.fixture(scope="module")
-def service() -> Service:
-    return Service()
-
-
-def post(service: Service, path: str, **members: Any) -> dict[str, Any]:
-    reply = service.answer("POST", path, json.dumps({"card": "small", "seed": 5, **members}).encode())
-    said: dict[str, Any] = json.loads(reply.body)
+def fitted(client: TestClient, path: str, **members: Any) -> dict[str, Any]:
+    said: dict[str, Any] = client.post(path, json={"card": "small", "seed": 5, **members}).json()
     return said
 
 
 @pytest.fixture(scope="module")
-def games(service: Service) -> list[dict[str, Any]]:
-    slices = [post(service, "/v1/fits/games", start=start, count=2) for start in (0, 2)]
+def games(client: TestClient) -> list[dict[str, Any]]:
+    slices = [fitted(client, "/v1/fits/games", start=start, count=2) for start in (0, 2)]
     return [game for each in slices for game in each["games"]]
 
 
 def test_games_are_the_solvers_to_five_digits(games: list[dict[str, Any]]) -> None:
     assert [game["number"] for game in games] == [0, 1, 2, 3]
     direct = game_for_fit(SMALL, 5, 2)
-    assert (games[2]["won"], games[2]["alone_won"], games[2]["make"]) == (
-        direct.won,
-        direct.alone_won,
-        direct.make.value,
-    )
+    assert members(direct, "won alone_won make").items() <= games[2].items()
     for told, stage in zip(games[2]["some"], direct.some, strict=True):
         assert told == pytest.approx(stage, rel=1e-4)
 
 
-def test_a_fit_is_the_solvers_and_a_file(service: Service, games: list[dict[str, Any]]) -> None:
-    answer = post(service, "/v1/fits", games=list(reversed(games)))
+def test_a_fit_is_the_solvers_and_a_file(client: TestClient, games: list[dict[str, Any]]) -> None:
+    answer = fitted(client, "/v1/fits", games=list(reversed(games)))
     direct, judged = fit_of(
         [
             FitGame(
@@ -78,12 +67,12 @@ def test_a_fit_is_the_solvers_and_a_file(service: Service, games: list[dict[str,
         (lambda games: [*games[:2], {**games[2], "number": 5}], None),
     ],
 )
-def test_games_that_no_fit_can_be_made_of(service: Service, spoil: Any, pointer: str | None) -> None:
+def test_games_that_no_fit_can_be_made_of(client: TestClient, spoil: Any, pointer: str | None) -> None:
     games = examples()["fits"]["three_games"]["games"]
-    said = post(service, "/v1/fits", games=spoil(games))
+    said = fitted(client, "/v1/fits", games=spoil(games))
     assert [each["pointer"] for each in said.get("errors", [])] == ([] if pointer is None else [pointer])
 
 
-def test_no_more_than_ten_games_at_once(service: Service) -> None:
-    said = post(service, "/v1/fits/games", count=11)
+def test_no_more_than_ten_games_at_once(client: TestClient) -> None:
+    said = fitted(client, "/v1/fits/games", count=11)
     assert [each["pointer"] for each in said["errors"]] == ["#/count"]

@@ -131,12 +131,7 @@ DEAR = {"card": singles(), "rack": SPREAD_RACK}
     ],
 )
 def test_what_is_too_dear_is_refused_before_it_begins(
-    monkeypatch: pytest.MonkeyPatch,
-    post: Ask,
-    problem: Problem,
-    path: str,
-    body: Any,
-    why: list[str],
+    monkeypatch: pytest.MonkeyPatch, post: Ask, problem: Problem, path: str, body: Any, why: list[str]
 ) -> None:
     """Within every cap: 300 hands of twelve targets, of which any set of tiles may be lost."""
 

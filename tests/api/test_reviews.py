@@ -25,6 +25,7 @@ from tests.api.asking import (
     Faults,
     members,
     numbers_only,
+    pointers,
     record,
     sent,
 )
@@ -187,41 +188,33 @@ def test_as_many_records_and_exchanges_as_are_allowed(graded: Graded) -> None:
         ([record(*[COURTESY] * 13, drill=True)], ["#/records/0/exchanges too-long"]),
         (
             [record(BAD_TILES, ACROSS), record(rack="lion"), 5, record({**RIGHT, "given": "JE5"})],
-            [
-                "#/records/2 model-type",
-                "#/records/0/exchanges/0/given/1 unknown-tile",
-                "#/records/0/exchanges/0/received tiles-type",
-                "#/records/1/rack unknown-tile",
-                "#/records/1/rack wrong-count",
-                "#/records/3/exchanges/0/given unknown-tile",
-            ],
+            pointers(
+                "records/2 model-type, records/0/exchanges/0/given/1 unknown-tile, "
+                "records/0/exchanges/0/received tiles-type, records/1/rack unknown-tile, "
+                "records/1/rack wrong-count, records/3/exchanges/0/given unknown-tile"
+            ),
         ),
         (
             [
                 record({**RIGHT, "seconds": 86_401}, more=1),
                 record({**RIGHT, "seconds": 10**400, "blind": 10**30, "round": "third"}, card="nope"),
             ],
-            [
-                "#/records/0/exchanges/0/seconds less-than-equal",
-                "#/records/0/more extra-forbidden",
-                "#/records/1/exchanges/0/round enum",
-                "#/records/1/exchanges/0/blind less-than-equal",
-                "#/records/1/exchanges/0/seconds float-type",
-                "#/records/1/card unknown-card",
-            ],
+            pointers(
+                "records/0/exchanges/0/seconds less-than-equal, records/0/more extra-forbidden, "
+                "records/1/exchanges/0/round enum, records/1/exchanges/0/blind less-than-equal, "
+                "records/1/exchanges/0/seconds float-type, records/1/card unknown-card"
+            ),
         ),
         (
             [
                 record(limits={"stay": "F", "go": ["E"], "only": {"hands": ["a"]}}),
                 record({**RIGHT, "given": "9d E W"}, limits={"without": {"families": ["b"]}}),
             ],
-            [
-                "#/records/0/limits/stay no-use",
-                "#/records/0/limits/go no-use",
-                "#/records/0/limits/only/hands/0 unknown-name",
-                "#/records/1/limits/without/families/0 unknown-name",
-                "#/records/1/exchanges/0/given not-held",
-            ],
+            pointers(
+                "records/0/limits/stay no-use, records/0/limits/go no-use, "
+                "records/0/limits/only/hands/0 unknown-name, "
+                "records/1/limits/without/families/0 unknown-name, records/1/exchanges/0/given not-held"
+            ),
         ),
         # The shape of one exchange hides no fault of those before it, nor of other records.
         (
@@ -230,16 +223,12 @@ def test_as_many_records_and_exchanges_as_are_allowed(graded: Graded) -> None:
                 record({**LEFT, "given": "F 9d"}, {**COURTESY, "seconds": -1, "received": "zebra"}),
                 record(COURTESY, drill=1),
             ],
-            [
-                "#/records/0/exchanges/0/given not-held",
-                "#/records/0/exchanges/0/given not-held",
-                "#/records/0/exchanges/1/blind less-than-equal",
-                "#/records/1/exchanges/0/round round-order",
-                "#/records/1/exchanges/0/given not-held",
-                "#/records/1/exchanges/1/seconds greater-than-equal",
-                "#/records/1/exchanges/1/received unknown-tile",
-                "#/records/2/drill bool-type",
-            ],
+            pointers(
+                "records/0/exchanges/0/given not-held, records/0/exchanges/0/given not-held, "
+                "records/0/exchanges/1/blind less-than-equal, records/1/exchanges/0/round round-order, "
+                "records/1/exchanges/0/given not-held, records/1/exchanges/1/seconds greater-than-equal, "
+                "records/1/exchanges/1/received unknown-tile, records/2/drill bool-type"
+            ),
         ),
         # Too many arrivals at the end only; too many draws for a drill.
         (
@@ -379,11 +368,8 @@ def test_parts_that_cannot_be(post: Ask, faults: Faults) -> None:
         record(rounds[1], {**rounds[1], "given": "3b 9c N"}, seen="", drill=True, follow=11),
         record(rounds[0], {**rounds[1], "given": "3b 9c N"}, seen=""),
     ]
-    assert faults(post("/v1/reviews", records=several)) == [
-        "#/records/0/exchanges/0/round round-order",
-        "#/records/1/seen unknown-tile",
-        "#/records/2/seen too-many-copies",
-        "#/records/3/follow less-than-equal",
-        "#/records/4/follow range",
-        "#/records/5/exchanges/1/round round-order",
-    ]
+    assert faults(post("/v1/reviews", records=several)) == pointers(
+        "records/0/exchanges/0/round round-order, records/1/seen unknown-tile, "
+        "records/2/seen too-many-copies, records/3/follow less-than-equal, records/4/follow range, "
+        "records/5/exchanges/1/round round-order"
+    )

@@ -58,31 +58,24 @@ def test_each_setting_has_its_variable(name: str) -> None:
     assert all(getattr(read, other) == getattr(Settings(), other) for other in rest)
 
 
-def test_values_of_the_wrong_sort_are_all_named() -> None:
+@pytest.mark.parametrize(
+    ("values", "faulty"),
+    [
+        ({"THREADS": "two", "GRACE": "", "QUEUE": "1", "METRICS": "2"}, ["THREADS", "GRACE", "METRICS"]),
+        (
+            {"THREADS": "0", "KEPT_CARDS": "21", "LONGEST_WAIT": "nan"},
+            ["THREADS", "LONGEST_WAIT", "KEPT_CARDS"],
+        ),
+    ],
+)
+def test_wrong_values_are_all_named(values: dict[str, str], faulty: list[str]) -> None:
     with pytest.raises(FaultySettingsError) as caught:
-        Settings.from_environment(
-            {
-                "THREEPASS_THREADS": "two",
-                "THREEPASS_GRACE": "",
-                "THREEPASS_QUEUE": "1",
-                "THREEPASS_METRICS": "2",
-            }
-        )
-    told = str(caught.value).split("; ")
-    assert [each.partition(": ")[0] for each in told] == [
-        f"{PREFIX}{name}" for name in ("THREADS", "GRACE", "METRICS")
-    ]
+        Settings.from_environment({f"{PREFIX}{name}": value for name, value in values.items()})
+    told = [each.partition(": ")[0] for each in str(caught.value).split("; ")]
+    assert told == [f"{PREFIX}{name}" for name in faulty]
 
 
-def test_values_out_of_range_are_all_named() -> None:
-    beyond = {"THREEPASS_THREADS": "0", "THREEPASS_KEPT_CARDS": "21", "THREEPASS_LONGEST_WAIT": "nan"}
-    with pytest.raises(FaultySettingsError) as caught:
-        Settings.from_environment(beyond)
-    assert [each.partition(": ")[0] for each in str(caught.value).split("; ")] == [
-        "THREEPASS_THREADS",
-        "THREEPASS_LONGEST_WAIT",
-        "THREEPASS_KEPT_CARDS",
-    ]
+def test_the_grace_outlasts_what_may_be_under_way() -> None:
     with pytest.raises(ValueError, match="longer than longest_sending and longest_wait"):
         Settings(grace=5, longest_sending=2, longest_wait=3)
     assert Settings(grace=5, longest_sending=2, longest_wait=2.9).grace == 5

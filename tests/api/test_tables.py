@@ -5,7 +5,7 @@ from typing import Any
 from solver.deals import deal
 from solver.rounds import Round
 from solver.table.lap import Passed, table_lap
-from tests.api.asking import SMALL, Ask, Faults, members, sent
+from tests.api.asking import SMALL, Ask, Faults, members, pointers, sent
 
 
 def test_a_lap_is_played_pass_by_pass_and_reviewed(post: Ask) -> None:
@@ -40,10 +40,8 @@ def test_faults(post: Ask, faults: Faults) -> None:
 
     assert refused({"round": "courtesy", "given": ""}) == ["#/exchanges/0/round round-order"]
     first = {"round": "first_right", "given": "zebra", "blind": 4}
-    wrong = [
-        "#/seed less-than-equal",
-        "#/exchanges/0/blind less-than-equal",
-        "#/exchanges/0/given unknown-tile",
-    ]
+    wrong = pointers(
+        "seed less-than-equal, exchanges/0/blind less-than-equal, exchanges/0/given unknown-tile"
+    )
     assert refused(first, seed=2**63, card="nope") == [*wrong, "#/card unknown-card"]
     assert refused(*[first] * 8)[0] == "#/exchanges too-long"

@@ -15,7 +15,7 @@ import argparse
 import re
 import sys
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import chain, islice
 from pathlib import Path
 
@@ -302,30 +302,8 @@ class Drills:
         return away
 
 
-@dataclass(frozen=True)
-class Standing:
-    """How a choice of shapes stands: the loss that the search brings down, and what it is made of."""
-
-    loss: float
-    targets: int
-    shares: tuple[int, ...]
-    idle: int
-    away: float = 0.0
-    winds: float = 0.0
-    dragons: float = 0.0
-
-    def __str__(self) -> str:
-        shares = "/".join(map(str, self.shares))
-        return (
-            f"loss {self.loss:.3f}: {self.away:.2f} away, winds {self.winds:.2f} and dragons "
-            f"{self.dragons:.2f} kept, {self.targets} targets, families {shares} %, {self.idle} hands idle"
-        )
-
-
-def standing(
-    chosen: Sequence[int], pool: Pool, drills: Drills, aims: Aims, limit: float = np.inf
-) -> Standing:
-    """Return how a choice stands; drills are played only as long as its loss may be below a limit."""
+def loss_of(chosen: Sequence[int], pool: Pool, drills: Drills, aims: Aims, limit: float = np.inf) -> float:
+    """Return what the search brings down; drills are played only as long as it may be below a limit."""
     shapes = [pool.shapes[i] for i in chosen]
     needs = [target.needs for shape in shapes for target in shape.targets]
     counts = np.bincount(pool.reach[:, chosen].argmax(axis=1), minlength=len(chosen)) / len(pool.reach)
@@ -342,14 +320,12 @@ def standing(
         + 0.5 * max(0, aims.pairs_only - sum(map(pairs_only, shapes)))
         + 0.15 * (len(shapes) - len({alike(shape) for shape in shapes}))
     )
-    found = Standing(loss, len(needs), tuple((100 * shares).round().astype(int)), idle)
     if loss > limit:
-        return found
+        return loss
     at = np.concatenate([np.arange(pool.rows[i], pool.rows[i + 1]) for i in chosen])
     away, winds, dragons = drills.play(pool.plain[at], pool.grouped[at])
     loss += 4 * (max(0, away - aims.away[1]) + max(0, aims.away[0] - away))
-    loss += 8 * (max(0, winds - aims.winds) + max(0, dragons - aims.dragons))
-    return replace(found, loss=loss, away=away, winds=winds, dragons=dragons)
+    return loss + 8 * (max(0, winds - aims.winds) + max(0, dragons - aims.dragons))
 
 
 def pairs_only(shape: Shape) -> bool:
@@ -385,7 +361,7 @@ def search(pool: Pool, drills: Drills, aims: Aims, steps: int, rng: np.random.Ge
     families = range(len(aims.families))
     first = [rng.permutation(np.flatnonzero(of == family)) for family in families]
     chosen = [int(first[turn % len(first)][turn // len(first)]) for turn in range(aims.hands)]
-    now = standing(chosen, pool, drills, aims)
+    now = loss_of(chosen, pool, drills, aims)
     for step in range(steps):
         best = pool.reach[:, chosen]
         counts = np.bincount(best.argmax(axis=1), minlength=len(chosen))
@@ -402,12 +378,11 @@ def search(pool: Pool, drills: Drills, aims: Aims, steps: int, rng: np.random.Ge
         would = (pool.reach[:, others] > best.max(axis=1)[:, None]).sum(axis=0) + 2.0
         odds = would if idle else np.ones(len(others))
         tried = [*chosen[:out], int(rng.choice(others, p=odds / odds.sum())), *chosen[out + 1 :]]
-        found = standing(tried, pool, drills, aims, now.loss)
-        if found.loss <= now.loss:
+        found = loss_of(tried, pool, drills, aims, now)
+        if found <= now:
             chosen, now = tried, found
         if step % 200 == 0:
-            print(f"{step}: {now}", file=sys.stderr, flush=True)
-    print(f"{steps}: {now}", file=sys.stderr)
+            print(f"{step}: loss {now:.3f}", file=sys.stderr, flush=True)
     return chosen
 
 
@@ -419,7 +394,7 @@ def without_idle(chosen: Sequence[int], pool: Pool, drills: Drills, aims: Aims) 
     """
     # Which of two equally likely hands is the best hangs on their order, which is now the card's.
     chosen = sorted(chosen)
-    loss = standing(chosen, pool, drills, aims).loss
+    loss = loss_of(chosen, pool, drills, aims)
     counts = np.bincount(pool.reach[:, chosen].argmax(axis=1), minlength=len(chosen))
     for out in np.array(chosen)[counts < _SELDOM].tolist():
         idle, place = pool.shapes[out], chosen.index(out)
@@ -431,10 +406,9 @@ def without_idle(chosen: Sequence[int], pool: Pool, drills: Drills, aims: Aims) 
             if would[other] < _SOMETIMES or not of_a_kind or other in chosen:
                 continue
             tried = sorted([*chosen[:place], other, *chosen[place + 1 :]])
-            found = standing(tried, pool, drills, aims, loss)
-            if found.loss <= loss:
-                chosen, loss = tried, found.loss
-                print(f"one that was hardly ever the best went: {found}", file=sys.stderr)
+            found = loss_of(tried, pool, drills, aims, loss)
+            if found <= loss:
+                chosen, loss = tried, found
                 break
     return chosen
 

@@ -47,22 +47,22 @@ from tests.benchmarks.simulate import card_of, games_of
 _SORTS = (*"123456789", "wind", "dragon", "flower")
 
 
-def shares_of(games: list[dict[str, Any]], passer: str) -> dict[Round, dict[int, float]]:
-    """Return, per round and sort of tile, the share of tiles held that were passed."""
+def shares_of(games: list[dict[str, Any]]) -> dict[Round, dict[int, float]]:
+    """Return, per round and sort of tile, the share of tiles held that careful players passed."""
     held: dict[Round, Counter[int]] = {round_: Counter() for round_ in Round}
     given: dict[Round, Counter[int]] = {round_: Counter() for round_ in Round}
     for game in games:
         for seat, round_, had, gave in game["passes"]:
-            if game["rules"][seat] == passer and gave:
+            if game["rules"][seat] == "careful" and gave:
                 held[Round(round_)].update(sort_of(Tile(t)) for t in had if t != "J")
                 given[Round(round_)].update(sort_of(Tile(t)) for t in gave)
     return {r: {sort: given[r][sort] / n for sort, n in held[r].items()} for r in Round if held[r]}
 
 
 def judge(
-    games: list[dict[str, Any]], shares: dict[Round, dict[int, float]], passer: str, receiver: str
+    games: list[dict[str, Any]], shares: dict[Round, dict[int, float]]
 ) -> dict[Round, tuple[float, float, int]]:
-    """Return, per round, the mean log chance of a tile under the shares and under equal chances."""
+    """Return, per round, the mean log chance of a tile that advised players get, by shares and all alike."""
     scores: dict[Round, list[tuple[float, float]]] = {round_: [] for round_ in Round}
     copies = Counter({tile: tile.copies for tile in KINDS if tile is not Tile.JOKER})
     for game in games:
@@ -73,7 +73,7 @@ def judge(
                 passed[seat].update(Tile(t) for t in gave)
             for seat, _, had, gave in made:
                 sender = (seat - STEP[RULES[name].direction]) % 4
-                if game["rules"][seat] != receiver or game["rules"][sender] != passer:
+                if (game["rules"][seat], game["rules"][sender]) != ("advised", "careful"):
                     continue
                 kept = Counter(Tile(t) for t in had) - Counter(Tile(t) for t in gave)
                 pool = copies - kept - passed[seat]
@@ -134,17 +134,17 @@ def rows_of(card: Card, game: dict[str, Any], samples: int) -> tuple[float, floa
     return predicted(), alike, came
 
 
-def tell_incoming(file: Path, passer: str, receiver: str) -> None:
+def tell_incoming(file: Path) -> None:
     games = games_of(file)[1]
     fit = [game for game in games if game["game"] // 4 % 2 == 0]
-    shares = shares_of(fit, passer)
+    shares = shares_of(fit)
     print(f"{len(fit)} games measured; share of tiles held that are passed, in thousandths")
     print("round          " + " ".join(f"{sort:>6}" for sort in _SORTS))
     for round_, found in shares.items():
         print(f"{round_.value:<15}" + " ".join(f"{1000 * found.get(n, 0):6.0f}" for n in range(len(_SORTS))))
     print("held out: mean log chance of a tile that came in, by shares / all alike / tiles")
     odd = [game for game in games if game["game"] // 4 % 2]
-    for round_, (ours, flat, count) in judge(odd, shares, passer, receiver).items():
+    for round_, (ours, flat, count) in judge(odd, shares).items():
         print(f"{round_.value:<15} {ours:.3f} {flat:.3f} {count}")
 
 
@@ -231,14 +231,12 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     parser.add_argument("what", choices=("incoming", "going-on", "power", "gives"))
     parser.add_argument("files", nargs="+", type=Path)
-    parser.add_argument("--passer", default="careful")
-    parser.add_argument("--receiver", default="advised")
     parser.add_argument("--games", type=int, default=100, help="going-on, power, gives: most games")
     parser.add_argument("--samples", type=int, default=6, help="going-on: samples of what comes in")
     asked = parser.parse_args()
     for file in asked.files:
         if asked.what == "incoming":
-            tell_incoming(file, asked.passer, asked.receiver)
+            tell_incoming(file)
         elif asked.what == "power":
             tell_power(file, asked.games)
         elif asked.what == "gives":

@@ -8,16 +8,7 @@ from hypothesis.extra.lark import from_lark
 from lark import Lark
 
 from patterns.faults import FaultyInputError
-from patterns.notation import (
-    AnyOf,
-    DragonOf,
-    Numbered,
-    OpenGroup,
-    OpenTile,
-    Rank,
-    parse_groups,
-    parse_where,
-)
+from patterns.notation import AnyOf, DragonOf, Numbered, OpenGroup, OpenTile, Rank, parse_groups, parse_where
 from patterns.tiles import Suit, Tile
 
 GRAMMAR = Lark(

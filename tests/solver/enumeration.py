@@ -32,12 +32,7 @@ def every_pass(held: Iterable[Tile], size: int) -> list[Pass]:
 
 @dataclass(frozen=True, eq=False)
 class Enumeration:
-    """All passes of a question's rack, whatever its limits.
-
-    Attributes:
-        passes: Each in the fixed order of tiles.
-        reach: (passes, hands) reach of every hand of the card afterwards.
-    """
+    """All passes of a question's rack, whatever its limits, and (passes, hands) reach of every hand then."""
 
     question: Question
     passes: list[Pass]

@@ -30,10 +30,8 @@ def card(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 def test_a_fit_lies_beside_the_card_and_is_used(run: Run, card: Path, rack: str) -> None:
     made = run("cards", "fit", str(card), "--games", "30", "--seed", "3")
-    assert (made.exit_code, made.stdout.splitlines()[0]) == (
-        0,
-        f"{card.with_name('mine.fit.toml')}: 30 games",
-    )
+    assert made.exit_code == 0
+    assert made.stdout.startswith(f"{card.with_name('mine.fit.toml')}: 30 games\n")
     assert "some hand, when play begins: off by" in made.stdout
     told = run("advise", rack, "--round", "first-right", "--card", str(card), "--json")
     assert json.loads(told.stdout)["odds"]["games"] == 30

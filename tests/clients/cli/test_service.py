@@ -2,7 +2,7 @@
 
 import json
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from http.server import BaseHTTPRequestHandler, HTTPServer
 from pathlib import Path
@@ -23,6 +23,19 @@ REVIEWS = [
     b'{"reviews": [{}], "session": {}}',
 ]
 FOREIGN = "the answer is not one of threepass: is the URL right?\n"
+
+
+@contextmanager
+def listening(handler: Callable[..., BaseHTTPRequestHandler]) -> Iterator[str]:
+    """Serve by a handler in a thread; yield the URL."""
+    with HTTPServer(("127.0.0.1", 0), handler) as server:
+        thread = threading.Thread(target=server.serve_forever, args=(0.01,))
+        thread.start()
+        try:
+            yield f"http://127.0.0.1:{server.server_port}"
+        finally:
+            server.shutdown()
+            thread.join()
 
 
 @contextmanager
@@ -47,14 +60,8 @@ def answering(answers: list[tuple[int, dict[str, str], bytes]]) -> Iterator[tupl
         def log_message(self, *_: object) -> None:
             pass
 
-    with HTTPServer(("127.0.0.1", 0), Handler) as server:
-        thread = threading.Thread(target=server.serve_forever, args=(0.01,))
-        thread.start()
-        try:
-            yield f"http://127.0.0.1:{server.server_port}", asked
-        finally:
-            server.shutdown()
-            thread.join()
+    with listening(Handler) as url:
+        yield url, asked
 
 
 def test_a_busy_service_that_says_when_is_asked_again() -> None:
@@ -139,11 +146,8 @@ def test_another_server_is_no_service(
 )
 def test_a_server_and_none(run: Run, server: str, nowhere: str, arguments: Any, stdin: Any) -> None:
     here, there = run(*arguments, stdin=stdin), run(*arguments, f"--server={server}", stdin=stdin)
-    assert (here.exit_code, here.stdout_bytes, here.stderr) == (
-        there.exit_code,
-        there.stdout_bytes,
-        there.stderr,
-    )
+    for name in ("exit_code", "stdout_bytes", "stderr"):
+        assert getattr(here, name) == getattr(there, name)
     gone = run(*arguments, "--server", nowhere, stdin=stdin)
     assert (gone.exit_code, gone.stdout) == (3, "")
     assert gone.stderr.startswith(f"no answer from {nowhere}: ")

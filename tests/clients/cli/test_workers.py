@@ -29,18 +29,6 @@ def made_in(folder: Path) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in folder.iterdir()}
 
 
-@pytest.mark.long
-def test_two_processes_make_what_one_makes(make: Make, command: str, tmp_path: Path) -> None:
-    alone, expected = make(*ASKED)
-    assert alone.exit_code == 0
-    out = tmp_path / "two"
-    asked = [command, "sheet", "--card", "small", *ASKED, "--jobs", "2", "--out", str(out)]
-    done = subprocess.run(asked, capture_output=True, text=True, check=False)
-    assert done.returncode == 0, done.stderr
-    assert "Traceback" not in done.stderr and "destroyed" not in done.stderr
-    assert made_in(out) == expected
-
-
 def children_of(process: "subprocess.Popen[bytes]", least: int) -> list[psutil.Process]:
     """Wait until a command has started so many processes, and return them."""
     found: list[psutil.Process] = []
@@ -97,7 +85,7 @@ def test_an_interruption_while_workers_start(begun: "subprocess.Popen[bytes]", s
 
 
 @pytest.mark.long
-def test_a_worker_that_is_killed_is_told_and_its_task_goes_to_another(
+def test_two_processes_make_what_one_makes_also_when_a_worker_is_killed(
     make: Make, command: str, tmp_path: Path
 ) -> None:
     alone, expected = make(*ASKED)

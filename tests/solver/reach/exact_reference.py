@@ -49,12 +49,7 @@ def reach_by_counting(
 ) -> Fraction:
     """Deal every set of exchanged tiles, draws and claims from the pool and try to fill the target.
 
-    Args:
-        kinds: (unseen, kept, plain, grouped) of each kind; tiles not wanted belong to a kind too.
-        jokers: Jokers in the pool.
-        jokers_held: Jokers in the rack.
-        arrivals: (charleston, draws, claims).
-        concealed: Whether claims are of no use.
+    Tiles not wanted belong to a kind too; arrivals are (charleston, draws, claims), no claims if concealed.
     """
     charleston, draws, claims = arrivals
     pool = [kind for kind, (unseen, *_) in enumerate(kinds) for _ in range(unseen)]

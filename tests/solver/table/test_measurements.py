@@ -114,8 +114,7 @@ def test_another_wall_is_all_that_no_seat_holds(file: Path, monkeypatch: pytest.
 
 def test_incoming_shares_predict_what_came_in_where_they_were_measured(file: Path) -> None:
     _, games = games_of(file)
-    shares = outcomes.shares_of(games, "careful")
-    judged = outcomes.judge(games, shares, "careful", "advised")
+    judged = outcomes.judge(games, outcomes.shares_of(games))
     assert all(ours > flat for ours, flat, _ in judged.values())
 
 
