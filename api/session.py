@@ -73,4 +73,4 @@ def session_of(laps: Sequence[Figures]) -> dict[str, Any]:
     timed = sum(lap.seconds is not None for lap in laps)
     session: dict[str, Any] = {"laps": len(laps), "timed": timed, "share": share, **rounded}
     time = None if session["seconds"] is None else clock(session["seconds"])
-    return {**session, "time": time, "words": session_words(**session)}
+    return {**session, "time": time, "words": session_words(session)}

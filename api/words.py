@@ -8,9 +8,9 @@ from __future__ import annotations
 import math
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from patterns.tiles import Tile
 from solver.rounds import RULES, SECOND_CHARLESTON, Direction, Round
@@ -489,27 +489,19 @@ def _listed(tiles: Counter[Tile]) -> str:
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
-def session_words(
-    *,
-    laps: int,
-    timed: int,
-    seconds: float | None,
-    given_up: float,
-    share: float,
-    within_resolution: float,
-    tiles_away: float,
-) -> dict[str, str]:
-    """Return the averages over laps: what was lost, in what time, and how the racks stood."""
+def session_words(session: Mapping[str, Any]) -> dict[str, str]:
+    """Return averages over laps in words: what was lost, in what time, and how the racks stood."""
+    laps, timed = session["laps"], session["timed"]
     time = "no lap was timed throughout"
-    if seconds is not None:
-        time = f"{clock(seconds)} a lap{'' if timed == laps else f', over the {timed} timed'}"
-    lost = f"{percent(share)} of what the best passes keep"
+    if session["seconds"] is not None:
+        time = f"{clock(session['seconds'])} a lap{'' if timed == laps else f', over the {timed} timed'}"
+    lost = f"{percent(session['share'])} of what the best passes keep"
     return {
         "title": f"Average over {counted(laps, 'lap')}",
         "time": time,
-        "lost": f"{lost} ({fine(given_up)} {'in all' if laps == 1 else 'a lap'})",
-        "as_good": f"{percent(within_resolution)} of the passes",
-        "away": f"{tiles_away:.1f} at the end",
+        "lost": f"{lost} ({fine(session['given_up'])} {'in all' if laps == 1 else 'a lap'})",
+        "as_good": f"{percent(session['within_resolution'])} of the passes",
+        "away": f"{session['tiles_away']:.1f} at the end",
     }
 
 

@@ -22,8 +22,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from api.http.connection import HEADER
 from api.http.observe import QUEUE_WAIT, ROUTE, Metrics, Served, metrics_if_installed
-from api.http.streaming import DRAINED, Batch
-from api.http.work import Work
+from api.http.work import DRAINED, Batch, Work
 from api.operations import JSON, NDJSON
 from api.problems import Kind, Later, ProblemError, Reply, problem_reply
 from api.service import Service, describe

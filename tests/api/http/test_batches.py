@@ -13,8 +13,7 @@ import pytest
 from starlette.requests import Request
 from starlette.testclient import TestClient
 
-from api.http.streaming import Batch
-from api.http.work import Work
+from api.http.work import Batch, Work
 from api.problems import ProblemError
 from api.service import Service
 from api.settings import Settings
@@ -140,8 +139,8 @@ def test_nothing_is_begun_for_who_takes_no_answers_and_little_is_read(line: byte
 def test_what_breaks_a_batch_off_is_its_last_line(
     monkeypatch: pytest.MonkeyPatch, parts: tuple[bytes, ...], settings: dict[str, Any], word: str
 ) -> None:
-    monkeypatch.setattr("api.http.streaming.MAX_LINES", 1)
-    monkeypatch.setattr("api.http.streaming.DRAINED", 1000)
+    monkeypatch.setattr("api.http.work.MAX_LINES", 1)
+    monkeypatch.setattr("api.http.work.DRAINED", 1000)
     first, last = Driven(*parts, **settings).run().splitlines()
     told = json.loads(last)
     assert first == b"1 a"
