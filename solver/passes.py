@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from math import comb
 
 import numpy as np
@@ -42,46 +42,39 @@ _HALF = 7
 _LOW = (1 << _HALF) - 1
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class RackBits:
     """The tiles of a rack that may go, a bit each: at most 14, as jokers have none.
 
     Bit i stands for "at least so many copies of this kind go". Kinds held are in the fixed order.
+
+    Attributes:
+        counts: Copies held of each kind, whose columns among the 35 naturals are ``positions``.
+        first_bit: Bit of the first copy of each kind.
+        kind_of: (bits,) index of each bit's kind; ``copy_before`` is how many of its copies go before it.
     """
 
     kinds: tuple[Tile, ...]
     counts: tuple[int, ...]
+    positions: NDArray[np.intp]
+    first_bit: tuple[int, ...]
+    kind_of: NDArray[np.intp]
+    copy_before: NDArray[np.intp]
 
     @classmethod
     def of(cls, held: NDArray[np.int8]) -> RackBits:
         """Make the encoding from (35,) naturals held."""
-        kinds = np.flatnonzero(held)
-        return cls(tuple(NATURALS[kind] for kind in kinds), tuple(int(held[kind]) for kind in kinds))
-
-    @cached_property
-    def kind_of(self) -> NDArray[np.intp]:
-        """(bits,) index of each bit's kind."""
-        return np.repeat(np.arange(len(self.kinds)), self.counts)
-
-    @cached_property
-    def copy_before(self) -> NDArray[np.intp]:
-        """(bits,) how many copies of its kind go before each bit's own."""
-        return np.concatenate([np.arange(count) for count in self.counts])
-
-    @cached_property
-    def first_bit(self) -> tuple[int, ...]:
-        """Bit of the first copy of each kind held."""
-        return tuple(int(first) for first in np.cumsum((0, *self.counts[:-1])))
+        positions = np.flatnonzero(held)
+        kinds, counts = tuple(NATURALS[kind] for kind in positions), tuple(held[positions].tolist())
+        first_bit = tuple(accumulate(counts[:-1], initial=0))
+        kind_of = np.repeat(np.arange(len(kinds)), counts)
+        copy_before = np.arange(len(kind_of)) - np.repeat(first_bit, counts)
+        return cls(kinds, counts, positions, first_bit, kind_of, copy_before)
 
     @property
     def size(self) -> int:
         """How many bits there are."""
-        return sum(self.counts)
-
-    @cached_property
-    def positions(self) -> NDArray[np.intp]:
-        """Columns, among the 35 naturals, of the kinds held."""
-        return np.array([tile.position for tile in self.kinds], np.intp)
+        return len(self.kind_of)
 
     def passes(self, size: int) -> NDArray[np.uint32]:
         """Return every pass of so many tiles as a bit set, in the fixed order of their tiles."""

@@ -79,6 +79,14 @@ SECOND_CHARLESTON = (Round.SECOND_LEFT, Round.SECOND_ACROSS, Round.SECOND_RIGHT)
 ORDER = (*FIRST_CHARLESTON, *SECOND_CHARLESTON, Round.COURTESY)
 
 
+def may_follow(before: Round | None) -> tuple[Round, ...]:
+    """Return the rounds that may come after one, or first: two where the second Charleston may be stopped."""
+    if before is FIRST_CHARLESTON[-1]:
+        return (SECOND_CHARLESTON[0], Round.COURTESY)
+    after = 0 if before is None else ORDER.index(before) + 1
+    return ORDER[after : after + 1]
+
+
 def pass_faults(round_: Round, given: Counter[Tile], blind: int, held: Counter[Tile]) -> list[Fault]:
     """Return what the rules do not allow of a pass, each at ``given`` or ``blind``; ``held`` before it."""
     rule, own, faults = RULES[round_], given.total(), []

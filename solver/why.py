@@ -112,9 +112,6 @@ class Standings(Sequence[HandStanding]):
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Sequence) and tuple(self) == tuple(other)
 
-    def __hash__(self) -> int:
-        return hash(tuple(self.order.tolist()))
-
     def __len__(self) -> int:
         return len(self.order)
 

@@ -16,8 +16,7 @@ from api import words
 from api.operations import bounded, operation, shaped
 from api.reading import Answer, AnyRound, Name, Number, Request, Spoken, Words
 from patterns.tiles import Tile
-from solver.coach.insights import FEWEST, By, Played, groups_of
-from solver.coach.repeats import repeats
+from solver.coach.insights import FEWEST, By, Played, groups_of, repeats
 from solver.coach.review import MAX_SECONDS
 from solver.rounds import MAX_EXCHANGES, PASS_SIZE, RULES, Round
 

@@ -1,4 +1,4 @@
-"""Where a player loses: graded passes grouped by what they have in common, each group against the rest.
+"""Where a player loses, by groups of graded passes, each against the rest; and which to play again, and when.
 
 Losses are shares of what the best pass keeps. A group is said to cost more only where it and the rest are
 large enough and the interval of their difference lies above zero; the intervals of all groups hold together
@@ -11,11 +11,12 @@ import math
 from collections import Counter
 from collections.abc import Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import UTC, datetime
 from enum import Enum
 from statistics import NormalDist
 
 import numpy as np
+from fsrs import Card, Rating, Scheduler
 from numpy.typing import NDArray
 
 from patterns.tiles import Suit, Tile
@@ -24,6 +25,8 @@ from solver.rounds import RULES, Round
 FEWEST = 20
 LEVEL = 0.95
 _THIRDS = ("quick", "middling", "slow")
+# Days; a weak spot is seen again at least once a year.
+_LONGEST = 365
 
 
 class By(Enum):
@@ -214,3 +217,44 @@ def t_quantile(chance: float, freedom: float) -> float:
         (79 * x**9 + 776 * x**7 + 1482 * x**5 - 1920 * x**3 - 945 * x) / 92_160,
     )
     return x + sum(term / freedom**power for power, term in enumerate(terms, 1))
+
+
+@dataclass(frozen=True)
+class Repeat:
+    """A pass on the list: the index of its latest attempt, when it is due again, how often it was tried."""
+
+    index: int
+    due: datetime
+    times: int
+
+
+def repeats(passes: Sequence[Played], more_than: float) -> list[Repeat]:
+    """Return the passes that ever lost more than a share (0 to 1), those that are due first at the top.
+
+    By spaced repetition, of the kept library `fsrs`.
+    The first attempt that lost so much puts a pass on the list. From then on each attempt tells when it is
+    due again: the less was lost, the later. Those of the same time count in the order they come in.
+    """
+    # Without fuzz the same attempts give the same days.
+    scheduler = Scheduler(maximum_interval=_LONGEST, enable_fuzzing=False)
+    cards: dict[Hashable, Card] = {}
+    found: dict[Hashable, Repeat] = {}
+    for index, played in sorted(enumerate(passes), key=lambda each: each[1].at):
+        asked = played.asked
+        if asked not in cards and played.share <= more_than:
+            continue
+        at = played.at.astimezone(UTC)
+        # A number of its own spares the library the look at the clock by which it would make one.
+        card = cards.get(asked) or Card(card_id=index, due=at)
+        cards[asked], _ = scheduler.review_card(card, _rating(played.share, more_than), at)
+        times = found[asked].times + 1 if asked in found else 1
+        found[asked] = Repeat(index, cards[asked].due, times)
+    return sorted(found.values(), key=lambda each: each.due)
+
+
+def _rating(share: float, more_than: float) -> Rating:
+    if share > more_than:
+        return Rating.Again
+    if share > more_than / 2:
+        return Rating.Hard
+    return Rating.Good if share > 0 else Rating.Easy

@@ -18,12 +18,11 @@ from solver.limits import Limits, hand_weights
 from solver.passes import PassTable, Valued, score
 from solver.rounds import (
     DRILL_RACK,
-    FIRST_CHARLESTON,
     MAX_EXCHANGES,
     ORDER,
-    SECOND_CHARLESTON,
     Drill,
     Round,
+    may_follow,
     pass_faults,
 )
 from solver.situation import Objective, Question, Situation, still_elsewhere, tables_of, tiles_away
@@ -140,7 +139,7 @@ class Record:
         faults = []
         before: Round | None = None
         for index, exchange in enumerate(self.exchanges):
-            may = ORDER if before is None and self.seen is not None else _may_follow(before)
+            may = ORDER if before is None and self.seen is not None else may_follow(before)
             if exchange.round not in may:
                 words = " or ".join(round_.words for round_ in may) or "nothing"
                 after = "at the start" if before is None else f"after {before.words}"
@@ -148,15 +147,6 @@ class Record:
                 faults.append(Fault("round-order", ("exchanges", index, "round"), detail))
             before = exchange.round
         return faults
-
-
-def _may_follow(before: Round | None) -> tuple[Round, ...]:
-    if before is None:
-        return (ORDER[0],)
-    if before is FIRST_CHARLESTON[-1]:
-        return (SECOND_CHARLESTON[0], Round.COURTESY)
-    after = ORDER.index(before) + 1
-    return ORDER[after : after + 1]
 
 
 def _exchange_faults(exchange: Exchange, rack: Counter[Tile]) -> list[Fault]:

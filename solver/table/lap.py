@@ -16,7 +16,7 @@ from patterns.rack import Rack
 from patterns.stopping import check_stop
 from patterns.tiles import Tile
 from solver.deals import Luck
-from solver.rounds import ORDER, PASS_SIZE, RULES, SECOND_CHARLESTON, Round, pass_faults
+from solver.rounds import PASS_SIZE, RULES, Round, may_follow, pass_faults
 from solver.table.charleston import STEP, Seat, exchange
 from solver.table.game import deal_seats
 from solver.table.players import Careful
@@ -64,7 +64,7 @@ def table_lap(card: Card, seed: int, index: int, passes: Sequence[Passed]) -> Ta
     """
     seats, _ = deal_seats(seed, index)
     received: list[tuple[Tile, ...]] = []
-    rounds: tuple[Round, ...] = ORDER[:1]
+    rounds = may_follow(None)
     stopped, most = None, PASS_SIZE
     for place, made in enumerate(passes):
         check_stop()
@@ -73,10 +73,10 @@ def table_lap(card: Card, seed: int, index: int, passes: Sequence[Passed]) -> Ta
             raise FaultyInputError(faults).inside("exchanges", place)
         luck = Luck(_LUCK, seed, index, place)
         received.append(_pass(card, seats, made, luck))
-        rounds = ORDER[ORDER.index(made.round) + 1 :][:1]
-        if rounds == SECOND_CHARLESTON[:1]:
+        rounds = may_follow(made.round)
+        if len(rounds) > 1:
             stopped = min(Careful().wish(card, seat, luck) for seat in seats[1:]) == 0
-            rounds = (*(() if stopped else rounds), Round.COURTESY)
+            rounds = rounds[1:] if stopped else rounds
         if Round.COURTESY in rounds:
             most = Careful().wish(card, seats[_ACROSS], luck)
     return TableLap(seats[0].rack, tuple(received), stopped, rounds, most)
