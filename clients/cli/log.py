@@ -45,7 +45,6 @@ class LoggedLap:
     entry: Mapping[str, Any]
     at: datetime
     card: str
-    finished: bool
     single: bool
     figures: Figures
     passes: tuple[Mapping[str, Any], ...]
@@ -116,7 +115,7 @@ def _lap(entry: Mapping[str, Any]) -> LoggedLap:
     about = {"at": at.isoformat(), "card": str(entry["card"])}
     passes = tuple({**each, **about} for each in graded.get("passes", ()))
     single = record.get("seen") is not None
-    return LoggedLap(entry, at, about["card"], entry["finished"], single, figures, passes)
+    return LoggedLap(entry, at, about["card"], single, figures, passes)
 
 
 def _number(value: object, most: float) -> float | None:

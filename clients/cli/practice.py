@@ -117,7 +117,7 @@ class Session:
             # A byte that is no text is a typing fault to be named, not the end of the lap.
             sys.stdin.reconfigure(errors="replace")
         self._graded: list[Figures] = []
-        self._code = 0
+        self._code, self._unlogged = Exit.ANSWERED, False
 
     def run(self) -> int:
         """Play as many as were asked for, or until the person stops; return the exit code.
@@ -140,8 +140,8 @@ class Session:
                 say("")
         except KeyboardInterrupt:
             complain("\ninterrupted")
-            self._end_with(Exit.INTERRUPTED)
-        return self._code
+            self._code = Exit.INTERRUPTED
+        return Exit.NOT_WRITTEN if self._unlogged else self._code
 
     def _deals(self) -> Iterator[Lap]:
         """Yield laps or single passes, deal by deal, as far as there are deals of that kind."""
@@ -161,7 +161,7 @@ class Session:
             if not answer["deals"]:
                 tried = f"no {asked['difficulty']} deal among {answer['tried']} tried"
                 complain(f"{tried}: another seed or start may have one")
-                self._end_with(Exit.REFUSED)
+                self._code = Exit.REFUSED
                 return
             (found,) = answer["deals"]
             start = found["index"] + 1
@@ -263,7 +263,7 @@ class Session:
             complain(f"the lap could not be written to {path}: {said_by(error)}")
             complain("this is its line, to be kept by hand:")
             complain(line.decode("ascii"))
-            self._end_with(Exit.NOT_WRITTEN)
+            self._unlogged = True
 
     def _show(self, number: int, review: Mapping[str, Any]) -> None:
         if self._single:
@@ -276,8 +276,4 @@ class Session:
 
     def _note(self, failure: Failure) -> None:
         failure.show()
-        self._end_with(failure.exit_code)
-
-    def _end_with(self, code: int) -> None:
-        if self._code != Exit.NOT_WRITTEN:
-            self._code = code
+        self._code = Exit(failure.exit_code)

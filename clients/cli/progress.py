@@ -58,14 +58,17 @@ def progress(
     """
     found, skipped = read_log(log)
     whole = [lap for lap in found if not lap.single]
-    laps = [lap for lap in whole if lap.finished]
+    laps = [lap for lap in whole if lap.entry["finished"]]
     left = len(whole) - len(laps)
-    rows = rows_of(laps, by == "day")
+    rows, halves = rows_of(laps, by == "day"), halves_of(laps)
     told = told_of(found, more_than, service)[0] if any(lap.passes for lap in found) else None
     if as_json:
-        say(json.dumps({**in_json(rows, halves_of(laps), left, skipped), "told": told}))
+        named = zip(("first", "second"), halves or (), strict=False)
+        trend = {name: _in_json(f"{name} half", means) for name, means in named}
+        said = {"rows": [_in_json(*row) for row in rows], "trend": trend or None}
+        say(json.dumps({**said, "unfinished": left, "skipped_lines": skipped, "told": told}))
     else:
-        blocks = [_table(rows), _trend(halves_of(laps)), _notes(laps, left)]
+        blocks = [_table(rows), _trend(halves), _notes(laps, left)]
         say(page(blocks) if laps else f"no finished laps in {log or default_log()}")
         if told is not None:
             say("\n" + page([_where(told)]))
@@ -94,21 +97,9 @@ def _means(laps: Iterable[LoggedLap]) -> Figures:
     return Figures.average([lap.figures for lap in laps])
 
 
-def in_json(
-    rows: Sequence[Row], halves: tuple[Figures, Figures] | None, unfinished: int, skipped: int
-) -> dict[str, Any]:
-    """Return what there is to tell, for programs; seconds, rack strength, shares 0 to 1 and tiles."""
-
-    def told(date: str, means: Figures) -> dict[str, Any]:
-        return {"date": date, "laps": means.laps, **{each.key: each.of(means) for each in FIGURES}}
-
-    named = zip(("first", "second"), halves or (), strict=False)
-    return {
-        "rows": [told(date, means) for date, means in rows],
-        "trend": {name: told(f"{name} half", means) for name, means in named} or None,
-        "unfinished": unfinished,
-        "skipped_lines": skipped,
-    }
+def _in_json(date: str, means: Figures) -> dict[str, Any]:
+    """Return figures for programs: seconds, rack strength, shares 0 to 1 and tiles."""
+    return {"date": date, "laps": means.laps, **{each.key: each.of(means) for each in FIGURES}}
 
 
 def _where(told: Answer) -> list[str]:
