@@ -107,7 +107,7 @@ def written_in(
 
     read = object_in(content)
     if read is None and _TEXT.search(content):
-        text = {"text": content.decode("utf-8", "replace")}
+        text = {**said, "text": content.decode("utf-8", "replace")}
         return [("", encoded(text if card is None else {**text, "card": card}))], False
     if read is not None and LOG_MARK not in read:
         if "records" not in read:

@@ -238,6 +238,8 @@ def test_a_record_as_text_is_graded_like_the_same_in_json(run: Run, tmp_path: Pa
     told = run("review", str(file), "--card", "small")
     assert told.exit_code == 0
     assert told.stdout == run("review", "-", stdin=json.dumps(RECORD)).stdout
+    by_sum = run("review", str(file), "--card", "small", "--objective", "sum")
+    assert by_sum.stdout == run("review", "-", "--objective", "sum", stdin=json.dumps(RECORD)).stdout
     refused = run("review", "-", stdin=TEXT.replace("right:", "rihgt:"))
     assert refused.exit_code == 1
     assert refused.stderr.startswith("line 2: 'rihgt' is none of")
