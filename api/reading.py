@@ -77,10 +77,9 @@ class Spoken(Answer):
     @property
     def words(self) -> Words:
         """The same for people: texts by name, None where there is nothing to say."""
-        return self.said()
+        return self._said()
 
-    def said(self) -> Words:
-        """Return it in words."""
+    def _said(self) -> Words:
         raise NotImplementedError
 
 

@@ -16,6 +16,7 @@ from patterns.tiles import Tile
 from solver.rounds import RULES, SECOND_CHARLESTON, Direction, Round
 
 if TYPE_CHECKING:  # a client of a server uses what is here too, and need not load the solver
+    from api.answers.question import VersionsBody
     from patterns.card import Hand
     from solver.advice import Advice, Closeness, LimitsCost, OwnPass
     from solver.arrivals import Arrivals, Fit, Odds
@@ -374,11 +375,11 @@ def assumed_sentences(
     odds: Odds | None,
     card_name: str,
     limits: Sequence[str],
-    versions: Sequence[str],
+    versions: VersionsBody,
     *,
     exchanges: bool,
 ) -> list[str]:
-    """Return what an answer rests on, a sentence each; with the versions of threepass and of OR-Tools."""
+    """Return what an answer rests on, a sentence each."""
     card, outlook = question.card, question.situation.outlook
     called = card.name if card.name == card_name else f"{card.name} ({card_name})"
     unseen, jokers = counted(outlook.naturals + outlook.jokers, "tile"), counted(outlook.jokers, "joker")
@@ -389,7 +390,7 @@ def assumed_sentences(
         f"Unseen: {unseen}, {jokers} among them, each as likely to come as any other.",
         f"Card: {called}, {counted(len(card.hands), 'hand')}, {counted(card.target_count, 'target')}.",
         f"Limits: {'; '.join(limits) or 'none'}.",
-        f"threepass {versions[0]}, ortools {versions[1]}.",
+        f"threepass {versions.threepass}, ortools {versions.ortools}.",
     ]
 
 

@@ -69,12 +69,15 @@ class LimitsCostBody(Answer):
     words: str
 
 
-class HandBody(Spoken):
-    """A hand that the pass keeps within reach, by its best target."""
-
+class _OfHand(Spoken):
     name: str = Field(validation_alias=AliasPath("hand", "name"))
     id: str = Field(validation_alias=AliasPath("hand", "id"), description="As `GET /v1/cards/{name}` has it")
     family: str = Field(validation_alias=AliasPath("hand", "family"))
+
+
+class HandBody(_OfHand):
+    """A hand that the pass keeps within reach, by its best target."""
+
     reach: Number = Field(description="Chance of completing the target, as it counts", ge=0, le=1)
     alone: Number | None = Field(
         description="Chance of completing the hand, by whichever of its targets is likeliest then, for a"
@@ -95,8 +98,7 @@ class HandBody(Spoken):
     missing: list[Tile]
     jokers_used: int
 
-    def said(self) -> Words:
-        """Return chances and tiles; ``facts`` are some of the others joined."""
+    def _said(self) -> Words:
         same = words.percent(self.reach_before) == words.percent(self.reach)
         before = None if same else f"was {words.percent(self.reach_before)}"
         away = "complete" if not self.tiles_away else f"{words.counted(self.tiles_away, 'tile')} away"
@@ -113,18 +115,14 @@ class HandBody(Spoken):
         }
 
 
-class LossBody(Spoken):
+class LossBody(_OfHand):
     """A hand that the pass makes less likely."""
 
-    name: str = Field(validation_alias=AliasPath("hand", "name"))
-    id: str = Field(validation_alias=AliasPath("hand", "id"), description="As `GET /v1/cards/{name}` has it")
-    family: str = Field(validation_alias=AliasPath("hand", "family"))
     reach_before: Number = Field(validation_alias="before")
     reach: Number = Field(validation_alias="after")
     lost: Number
 
-    def said(self) -> Words:
-        """Return the change."""
+    def _said(self) -> Words:
         return {
             "lost": f"-{words.percent(self.lost)}",
             "from": words.percent(self.reach_before),
@@ -181,8 +179,7 @@ class FamilyBody(Spoken):
     before: Number = Field(description="Share with the whole rack", ge=0, le=1)
     after: Number = Field(description="Share after the pass", ge=0, le=1)
 
-    def said(self) -> Words:
-        """Return both shares."""
+    def _said(self) -> Words:
         return {"before": words.percent(self.before), "after": words.percent(self.after)}
 
 
@@ -301,35 +298,26 @@ def closeness_body(advice: Advice) -> ClosenessBody:
     return ClosenessBody(word=advice.closeness, gap=gap, share=share, words=words.closeness_words(advice))
 
 
+def _words_of(value: Valued, advice: Advice, blind: int = 0) -> Words:
+    return {
+        "pass": words.tiles_words(value.passed, blind),
+        "strength": words.strength(value.strength),
+        "loss": words.loss(advice.behind(value), advice.strength),
+    }
+
+
 def _alternative(other: Valued, advice: Advice) -> AlternativeBody:
-    gap = advice.behind(other)
-    return AlternativeBody.of(
-        other,
-        gap=gap,
-        words={
-            # As many go on unseen as with the best.
-            "pass": words.tiles_words(other.passed, advice.blind),
-            "strength": words.strength(other.strength),
-            "loss": words.loss(gap, advice.strength),
-        },
-    )
+    # As many go on unseen as with the best.
+    return AlternativeBody.of(other, gap=advice.behind(other), words=_words_of(other, advice, advice.blind))
 
 
 def _number(value: Valued, advice: Advice) -> NumberBody:
     give, blind = len(value.passed), advice.question.blind_beside(value.passed)
-    behind = words.loss(advice.behind(value), advice.strength)
-    return NumberBody.of(
-        value,
-        give=give,
-        blind=blind,
-        gain=value.strength - advice.by_number[0].strength,
-        words={
-            "give": f"{give} and {blind} blind" if blind else str(give),
-            "pass": words.tiles_words(value.passed),
-            "strength": words.strength(value.strength),
-            "loss": "best" if give == len(advice.passed) else behind,
-        },
-    )
+    gain = value.strength - advice.by_number[0].strength
+    said = {"give": f"{give} and {blind} blind" if blind else str(give), **_words_of(value, advice)}
+    if give == len(advice.passed):
+        said["loss"] = "best"
+    return NumberBody.of(value, give=give, blind=blind, gain=gain, words=said)
 
 
 def _keep(tile: Tile, advice: Advice) -> KeepBody:

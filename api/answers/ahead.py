@@ -76,8 +76,7 @@ class VoteAnswer(Spoken):
         description="With the arrivals and the limits that hold once the exchanges are over"
     )
 
-    def said(self) -> Words:
-        """Return what the samples say, and what a vote does."""
+    def _said(self) -> Words:
         some = self.some_hand
         return {
             "verdict": words.VERDICTS[self.verdict.value],

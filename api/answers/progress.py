@@ -150,8 +150,7 @@ class MadeBody(Spoken):
     lost: Number = Field(description="A share of the best")
     pupils: list[str]
 
-    def said(self) -> Words:
-        """Return a row of a table."""
+    def _said(self) -> Words:
         given = words.tiles_words(self.given, self.blind)
         return {"given": given, "lost": words.percent(self.lost), "pupils": ", ".join(self.pupils)}
 
@@ -169,8 +168,7 @@ class ProblemBody(Spoken):
     mean: Number = Field(description="Mean loss, a share of the best")
     made: list[MadeBody] = Field(description="What lost least first")
 
-    def said(self) -> Words:
-        """Return its title, the best pass, and how it went."""
+    def _said(self) -> Words:
         best = "nobody found it"
         if self.best is not None:
             blind = PASS_SIZE - len(self.best) if RULES[self.round].blind else 0
@@ -192,8 +190,7 @@ class PupilBody(Spoken):
     worst: int | None = Field(description="Number of the problem that cost most; null: none cost anything")
     most: Number = Field(description="What that one lost")
 
-    def said(self) -> Words:
-        """Return a row of a table."""
+    def _said(self) -> Words:
         return {
             "passes": f"{self.passes:,}",
             "lost": "-" if self.mean is None else words.percent(self.mean),
@@ -210,8 +207,7 @@ class ClassAnswer(Spoken):
     csv: str | None = Field(description="A line a pupil and problem; null: not wanted")
     html: str | None = Field(description="A page to print; null: not wanted")
 
-    def said(self) -> Words:
-        """Return what to talk about first, and what is not counted."""
+    def _said(self) -> Words:
         talk = "No two pupils passed the same rack: a lesson has the same racks for all by its seed."
         if self.problems:
             first = self.problems[0]

@@ -380,7 +380,7 @@ def assumptions(
             odds,
             card_name,
             limits,
-            (computed.threepass, computed.ortools),
+            computed,
             exchanges=exchanges,
         ),
     )

@@ -137,8 +137,7 @@ class HindsightBody(Spoken):
     received: Pass = Field(exclude=True)
     note: str = "not graded"
 
-    def said(self) -> Words:
-        """Return what came in, and both passes' worth."""
+    def _said(self) -> Words:
         return {
             "received": words.tiles_words(self.received),
             "best": words.tiles_words(self.passed),
@@ -196,8 +195,7 @@ class GradedPassBody(Spoken):
         gains = [(each.name, each.reach_made, each.reach_best) for each in self.gains]
         return None if self.within_resolution else words.kept_better(gains)
 
-    def said(self) -> Words:
-        """Return a row of a table: both passes, what was lost, the time."""
+    def _said(self) -> Words:
         return {
             "round": words.round_words(self.round),
             "passed": words.tiles_words(self.given, self.blind),
@@ -297,8 +295,7 @@ class ReviewBody(Spoken):
             ],
         )
 
-    def said(self) -> Words:
-        """Return what was lost, where, in what time, and how the rack stands."""
+    def _said(self) -> Words:
         away, worst = self.tiles_away, self.costliest
         near = (
             f"{words.counted(away, 'tile')} away from the nearest target" if away else "a target is complete"
