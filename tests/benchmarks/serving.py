@@ -86,6 +86,14 @@ def _command(process: psutil.Process) -> list[str]:
         return []
 
 
+def ended(pid: int) -> bool:
+    """Return whether a process is gone, whether or not its parent has taken notice."""
+    try:
+        return bool(psutil.Process(pid).status() == psutil.STATUS_ZOMBIE)
+    except psutil.NoSuchProcess:
+        return True
+
+
 def _resident(process: psutil.Process) -> int:
     try:
         return int(process.memory_info().rss)
@@ -93,12 +101,17 @@ def _resident(process: psutil.Process) -> int:
         return 0
 
 
+def free_port() -> int:
+    """Return a port of the loopback that nobody listens on."""
+    with socket.socket() as probe:
+        probe.bind((HOST, 0))
+        return int(probe.getsockname()[1])
+
+
 @contextmanager
 def serving(log: Path, workers: int = 1, settings: Mapping[str, object] | None = None) -> Iterator[Server]:
     """Run a server on a free port, its output in the log, and end it; settings by names in small letters."""
-    with socket.socket() as probe:
-        probe.bind((HOST, 0))
-        port = probe.getsockname()[1]
+    port = free_port()
     variables = {f"THREEPASS_{name.upper()}": str(value) for name, value in (settings or {}).items()}
     command = [COMMAND, "serve", "--port", str(port), "--workers", str(workers)]
     with log.open("wb") as output:

@@ -1,7 +1,6 @@
 """The command in this process or in one of its own, the service it should agree with, and what it is fed."""
 
 import json
-import socket
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
@@ -14,7 +13,7 @@ from click.testing import CliRunner, Result
 from clients.cli import output, practice
 from clients.cli.main import cli
 from clients.cli.service import Reply, Service
-from tests.benchmarks.serving import HOST, serving
+from tests.benchmarks.serving import HOST, free_port, serving
 from tests.clients.laps import RACK
 from tests.clients.typist import Clock, Step, Typist, first_passes
 
@@ -78,18 +77,8 @@ def card_file(tmp_path: Path) -> Path:
     return path
 
 
-@pytest.fixture(scope="session")
-def free_port() -> Callable[[], int]:
-    def find() -> int:
-        with socket.socket() as probe:
-            probe.bind(("127.0.0.1", 0))
-            return int(probe.getsockname()[1])
-
-    return find
-
-
 @pytest.fixture
-def nowhere(free_port: Callable[[], int]) -> str:
+def nowhere() -> str:
     return f"http://127.0.0.1:{free_port()}"
 
 

@@ -5,7 +5,6 @@ import re
 import signal
 import subprocess
 import sys
-import time
 import typing
 from collections.abc import Iterator
 from importlib.metadata import requires
@@ -13,7 +12,6 @@ from pathlib import Path
 from typing import Any, get_args, get_type_hints
 
 import httpx2
-import psutil
 import pytest
 from pydantic import BaseModel, TypeAdapter
 from threepass import AsyncClient, Client, ProblemError, UnreachableError, answers
@@ -21,6 +19,7 @@ from threepass.client import Operation, Operations
 
 from api.operations import examples
 from api.service import describe
+from tests.benchmarks.serving import ended, until
 from tests.clients.cli.test_service import BUSY, answering
 from tests.clients.conftest import RACK
 
@@ -170,13 +169,6 @@ time.sleep(600)
 """
 
 
-def _gone(process: int) -> bool:
-    try:
-        return psutil.Process(process).status() == psutil.STATUS_ZOMBIE
-    except psutil.NoSuchProcess:
-        return True
-
-
 @pytest.mark.parametrize("ends", ["leaves", "is killed"])
 def test_a_service_of_its_own_ends_with_whoever_started_it(ends: str) -> None:
     owner = subprocess.Popen([sys.executable, "-c", _OWNER, ends], stdout=subprocess.PIPE, text=True)
@@ -187,11 +179,7 @@ def test_a_service_of_its_own_ends_with_whoever_started_it(ends: str) -> None:
         if ends == "is killed":
             owner.send_signal(signal.SIGKILL)
         owner.wait(timeout=60)
-    for _ in range(600):
-        if _gone(int(service)):
-            return
-        time.sleep(0.1)
-    pytest.fail("the service is still there")
+    assert until(lambda: ended(int(service)))
 
 
 def test_it_is_awaited_too_and_closing_ends_it() -> None:

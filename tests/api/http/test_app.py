@@ -128,19 +128,23 @@ def test_a_bad_id_is_replaced(client: TestClient, wanted: bytes) -> None:
     assert re.fullmatch("[0-9a-f]{32}", got.headers["x-request-id"])
 
 
+FILES = [
+    ("/", "text/html; charset=utf-8", "<!doctype html><title>é</title>"),
+    ("/js/main.js", "text/javascript; charset=utf-8", "export {};"),
+    ("/look.css", "text/css; charset=utf-8", "p {}"),
+    ("/icon.svg", "image/svg+xml", "<svg/>"),
+]
+
+
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
     """A small page, with files beside it that are nobody's business."""
     page = tmp_path / "page"
-    (page / "js").mkdir(parents=True)
-    (page / ".hidden").mkdir()
-    (page / "index.html").write_text("<!doctype html><title>é</title>", encoding="utf-8")
-    (page / "js" / "main.js").write_text("export {};", encoding="utf-8")
-    (page / "look.css").write_text("p {}", encoding="utf-8")
-    (page / "icon.svg").write_text("<svg/>", encoding="utf-8")
-    (page / ".hidden" / "main.js").write_text("secret", encoding="utf-8")
-    (page / "notes.txt").write_text("secret", encoding="utf-8")
-    (tmp_path / "outside.js").write_text("secret", encoding="utf-8")
+    good = {each: text for address, _, text in FILES if (each := address[1:] or "index.html")}
+    secret = dict.fromkeys((".hidden/main.js", "notes.txt", "../outside.js"), "secret")
+    for name, text in {**good, **secret}.items():
+        (page / name).parent.mkdir(parents=True, exist_ok=True)
+        (page / name).write_text(text, encoding="utf-8")
     return page
 
 
@@ -150,15 +154,7 @@ def page(folder: Path) -> Iterator[TestClient]:
         yield client
 
 
-@pytest.mark.parametrize(
-    ("address", "media_type", "text"),
-    [
-        ("/", "text/html; charset=utf-8", "<!doctype html><title>é</title>"),
-        ("/js/main.js", "text/javascript; charset=utf-8", "export {};"),
-        ("/look.css", "text/css; charset=utf-8", "p {}"),
-        ("/icon.svg", "image/svg+xml", "<svg/>"),
-    ],
-)
+@pytest.mark.parametrize(("address", "media_type", "text"), FILES)
 def test_each_file_with_its_type(page: TestClient, address: str, media_type: str, text: str) -> None:
     answer = page.get(address)
     assert (answer.status_code, answer.headers["content-type"], answer.text) == (200, media_type, text)

@@ -5,8 +5,6 @@ import os
 import socket
 import subprocess
 import sys
-import time
-from collections.abc import Callable
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
@@ -17,6 +15,7 @@ import api.http.server
 from clients.cli import main
 from clients.cli.serve import PORT
 from clients.cli.service import Service
+from tests.benchmarks.serving import free_port, until
 from tests.clients.conftest import Run
 
 
@@ -113,9 +112,7 @@ def test_a_port_in_use_is_one_clear_line(run: Run, monkeypatch: pytest.MonkeyPat
     assert f"--port {port + 1}" in line
 
 
-def test_the_network_gets_an_address_a_code_and_a_caution(
-    run: Run, free_port: Callable[[], int], monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_the_network_gets_an_address_a_code_and_a_caution(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     calls: list[Any] = []
     monkeypatch.setattr(api.http.server, "serve", lambda *place: calls.append(place))
     port = free_port()
@@ -131,7 +128,7 @@ def test_the_network_gets_an_address_a_code_and_a_caution(
 
 
 def test_a_person_is_told_in_plain_words_and_shown_the_page(
-    run: Run, free_port: Callable[[], int], monkeypatch: pytest.MonkeyPatch
+    run: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     from clients.cli import serve
 
@@ -144,10 +141,7 @@ def test_a_person_is_told_in_plain_words_and_shown_the_page(
         with socket.create_server((host, port)) as there:
             there.settimeout(30)
             there.accept()[0].close()
-            for _ in range(100):
-                if opened:
-                    break
-                time.sleep(0.05)
+            until(lambda: bool(opened), 5)
 
     monkeypatch.setattr(api.http.server, "serve", listens)
     result = run("serve", "--port", str(port))

@@ -4,7 +4,6 @@ import json
 import os
 import signal
 import subprocess
-import time
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -14,6 +13,7 @@ import pytest
 from clients.cli import batch
 from clients.cli import deals as module
 from clients.cli.service import Reply
+from tests.benchmarks.serving import until
 from tests.clients.conftest import Ask, Make, Posting
 from tests.clients.laps import OTHER, RACK
 from tests.printing import needs_weasyprint
@@ -250,10 +250,7 @@ def test_ctrl_c_in_a_process_of_its_own(command: str, tmp_path: Path, jobs: str)
         start_new_session=True,
     )
     answers = out / "answers.jsonl"
-    for _ in range(1200):
-        if process.poll() is not None or (answers.exists() and answers.read_bytes().count(b"\n") > 3):
-            break
-        time.sleep(0.05)
+    until(lambda: process.poll() is not None or (answers.exists() and answers.read_bytes().count(b"\n") > 3))
     # A terminal sends it to the workers too.
     os.killpg(process.pid, signal.SIGINT)
     try:

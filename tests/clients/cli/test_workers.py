@@ -5,7 +5,7 @@ import signal
 import socket
 import subprocess
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -17,7 +17,7 @@ import yaml
 from clients.cli import batch
 from clients.cli.output import Exit, Failure
 from clients.cli.service import Service
-from tests.benchmarks.serving import until
+from tests.benchmarks.serving import ended, free_port, until
 from tests.clients.conftest import Make
 from tests.clients.laps import OTHER, RACK
 
@@ -40,10 +40,6 @@ def children_of(process: "subprocess.Popen[bytes]", least: int) -> list[psutil.P
 
     assert until(started)
     return found
-
-
-def all_end(processes: list[psutil.Process]) -> bool:
-    return until(lambda: not any(each.is_running() and each.status() != "zombie" for each in processes))
 
 
 @pytest.fixture
@@ -71,7 +67,7 @@ def test_workers_end_with_whoever_started_them(
     workers = children_of(begun, 2)
     begun.send_signal(number)
     assert begun.wait() == -number
-    assert all_end(workers)
+    assert until(lambda: all(ended(each.pid) for each in workers))
 
 
 @pytest.mark.parametrize("started", [1, 2])
@@ -81,7 +77,7 @@ def test_an_interruption_while_workers_start(begun: "subprocess.Popen[bytes]", s
     _, said = begun.communicate()
     assert (begun.returncode, b"Traceback" in said) == (130, False)
     assert said.splitlines()[-1].startswith(b"interrupted: 0 answers kept")
-    assert all_end(workers)
+    assert until(lambda: all(ended(each.pid) for each in workers))
 
 
 @pytest.mark.long
@@ -113,7 +109,7 @@ def test_a_task_that_ends_every_worker_is_given_up(monkeypatch: pytest.MonkeyPat
 
 
 @pytest.fixture
-def cluster(free_port: Callable[[], int], tmp_path: Path) -> Iterator[str]:
+def cluster(tmp_path: Path) -> Iterator[str]:
     """The address of a scheduler with two workers, started as in the compose file, but on this machine."""
     pytest.importorskip("distributed", exc_type=ImportError)
     services = yaml.safe_load(COMPOSE.read_text(encoding="utf-8"))["services"]
@@ -139,20 +135,19 @@ def listens(port: int) -> bool:
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("own", [False, True])
 def test_a_cluster_of_two_makes_what_one_process_makes(
-    make: Make, command: str, cluster: str, tmp_path: Path, own: bool
+    make: Make, command: str, cluster: str, tmp_path: Path
 ) -> None:
     racks = tmp_path / "racks.txt"
     racks.write_text(f"{RACK}\n{OTHER}\n" * 3, encoding="utf-8")
-    of = ("--racks", str(racks), "--round", "courtesy", "--formats", "json,csv,html") if own else ASKED
-    alone, expected = make(*of)
-    assert alone.exit_code == 0
-    out = tmp_path / "two"
-    asked = [command, "sheet", "--card", "small", *of, "--dask", cluster, "--out", str(out)]
-    done = subprocess.run(asked, capture_output=True, text=True, check=False, timeout=300)
-    assert done.returncode == 0, done.stderr
-    assert made_in(out) == expected
+    own = ("--racks", str(racks), "--round", "courtesy", "--formats", "json,csv,html")
+    for name, of in (("own", own), ("dealt", ASKED)):
+        alone, expected = make(*of, out=f"{name} alone")
+        assert alone.exit_code == 0
+        asked = [command, "sheet", "--card", "small", *of, "--dask", cluster, "--out", str(tmp_path / name)]
+        done = subprocess.run(asked, capture_output=True, text=True, check=False, timeout=300)
+        assert done.returncode == 0, done.stderr
+        assert made_in(tmp_path / name) == expected
 
 
 def test_without_the_package_for_clusters(make: Make, monkeypatch: pytest.MonkeyPatch) -> None:
