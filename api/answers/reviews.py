@@ -150,10 +150,12 @@ class GradedPassBody(Spoken):
     """One pass and its grade."""
 
     rack: list[Tile] = Field(
-        validation_alias=AliasPath("moment", "rack", "tiles"), description="The rack before the pass"
+        validation_alias=AliasPath("best", "question", "rack", "tiles"),
+        description="The rack before the pass",
     )
     seen: list[Tile] = Field(
-        validation_alias=AliasPath("moment", "seen"), description="Own tiles passed before, not come back"
+        validation_alias=AliasPath("best", "question", "seen"),
+        description="Own tiles passed before, not come back",
     )
     round: Round = Field(validation_alias=AliasPath("exchange", "round"))
     given: Pass = Field(validation_alias=AliasPath("exchange", "given"))
@@ -413,11 +415,11 @@ def _check_length(record: Record) -> None:
             raise FaultyInputError([Fault("range", ("arrivals", "draws"), detail)])
         return
     rounds = [exchange.round for exchange in record.exchanges]
-    for moment, round_ in zip(record.moments(), (*rounds, rounds[-1]), strict=True):
-        if not isinstance(moment.rack, Rack):
+    for (rack, seen), round_ in zip(record.moments(), (*rounds, rounds[-1]), strict=True):
+        if not isinstance(rack, Rack):
             continue  # nothing is asked of a rack that lacks what came last
         arrivals = replace(default_arrivals(round_, PASS_SIZE), lengths=(record.length,))
-        Question(record.card, moment.rack, round_, arrivals=arrivals, seen=moment.seen)
+        Question(record.card, rack, round_, arrivals=arrivals, seen=seen)
 
 
 def _price(records: list[Record]) -> Price:

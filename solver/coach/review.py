@@ -20,6 +20,7 @@ from solver.rounds import (
     DRILL_RACK,
     MAX_EXCHANGES,
     ORDER,
+    PASS_SIZE,
     Drill,
     Round,
     may_follow,
@@ -51,17 +52,6 @@ class Exchange:
     def came(self) -> tuple[Tile, ...]:
         """What is known to have come in."""
         return self.received or ()
-
-
-@dataclass(frozen=True)
-class Moment:
-    """What was known when an exchange was played: the rack, and own tiles passed and not come back.
-
-    At the end the rack is a pile that lacks tiles, where those that came in last are not known.
-    """
-
-    rack: Pile
-    seen: tuple[Tile, ...]
 
 
 @dataclass(frozen=True)
@@ -115,19 +105,26 @@ class Record:
         whole = len(self.exchanges) + self.follow
         return [whole - index if self.drill else None for index in range(len(self.exchanges))]
 
-    def moments(self) -> list[Moment]:
-        """Return what was known before each exchange and, last, at the end."""
+    def moments(self) -> list[tuple[Pile, tuple[Tile, ...]]]:
+        """Return the tiles held, and those passed and not come back, before each exchange and at the end.
+
+        Those held are a rack, but for the end where it is not known what came in last.
+        """
         passed, rack = list(self.seen or ()), Counter(self.rack.tiles)
-        moments = [Moment(self.rack, still_elsewhere(passed, rack))]
+        moments: list[tuple[Pile, tuple[Tile, ...]]] = [(self.rack, still_elsewhere(passed, rack))]
         for exchange in self.exchanges:
             rack.subtract(exchange.given)
             rack.update(exchange.came)
             passed += exchange.given
             held = tuple((+rack).elements())
-            moments.append(
-                Moment(Pile(held) if exchange.received is None else Rack(held), still_elsewhere(passed, rack))
-            )
+            pile = Pile(held) if exchange.received is None else Rack(held)
+            moments.append((pile, still_elsewhere(passed, rack)))
         return moments
+
+    @property
+    def then_draws(self) -> int:
+        """Tiles drawn once the exchanges of a drill are over."""
+        return Drill.then_draws if self.length is None else self.length.draws
 
     def _order_faults(self) -> list[Fault]:
         if self.drill and len(self.exchanges) + self.follow > MAX_EXCHANGES:
@@ -219,7 +216,6 @@ class GradedPass:
     """
 
     exchange: Exchange
-    moment: Moment
     best: Advice
     made: OwnPass
     hindsight: Hindsight | None
@@ -279,11 +275,11 @@ def review(record: Record) -> Review:
     being known. Where blind passing is allowed the number of blind tiles is part of the choice; at the
     courtesy pass the number is not, as it is the smaller of two wishes.
     """
-    moments = record.moments()
-    passes = tuple(_graded(record, index, moments[index]) for index in range(len(record.exchanges)))
+    *before, (pile, seen) = record.moments()
+    passes = tuple(_graded(record, index, *moment) for index, moment in enumerate(before))
     lost = [graded.given_up for graded in passes]
     costliest = int(np.argmax(lost))
-    situation = _at_the_end(record, moments[-1])
+    situation = Situation(pile, seen, _at_the_end(record), jokers_in_wall=not record.drill)
     tables, weights = tables_of(record.card), hand_weights(record.card, record.limits)
     end = score(situation, tables, weights, (), record.objective)
     away = tiles_away(tables, situation.held, situation.outlook.jokers_held)
@@ -303,47 +299,40 @@ def review(record: Record) -> Review:
     )
 
 
-def _question(record: Record, index: int, moment: Moment) -> Question:
-    exchange = record.exchanges[index]
-    assert isinstance(moment.rack, Rack)  # only what came last may be unknown
-    left = record.left[index]
-    drill = None if left is None else Drill(left)
-    if drill is not None and record.length is not None:
-        drill = replace(drill, then_draws=record.length.draws)
+def _graded(record: Record, index: int, pile: Pile, seen: tuple[Tile, ...]) -> GradedPass:
+    exchange, left = record.exchanges[index], record.left[index]
+    assert isinstance(pile, Rack)  # only what came last may be unknown
+    # The number by courtesy is the smaller of two wishes.
+    give = len(exchange.given) if exchange.round is Round.COURTESY else None
+    arrivals = None
+    if record.length is not None and not record.drill:
+        defaults = default_arrivals(exchange.round, PASS_SIZE if give is None else give)
+        arrivals = replace(defaults, lengths=(record.length,))
     question = Question(
         record.card,
-        moment.rack,
+        pile,
         exchange.round,
-        len(exchange.given) if exchange.round is Round.COURTESY else None,
-        seen=moment.seen,
-        limits=record.limits,
+        give,
+        arrivals,
+        seen,
+        record.limits,
         alternatives=0,
-        drill=drill,
+        drill=None if left is None else Drill(left, record.then_draws),
         objective=record.objective,
         mine=exchange.given,
     )
-    if record.length is None or record.drill:
-        return question
-    charleston = question.situation.arrivals.charleston
-    return replace(question, arrivals=Arrivals(charleston, (record.length,)))
-
-
-def _graded(record: Record, index: int, moment: Moment) -> GradedPass:
-    exchange, question = record.exchanges[index], _question(record, index, moment)
     best = advise(question)
     assert best.mine is not None
-    seen_later = None
+    later = None
     if exchange.received is not None:
-        seen_later = hindsight(question.giving(len(exchange.given)), exchange.given, exchange.received)
-    return GradedPass(exchange, moment, best, best.mine, seen_later)
+        later = hindsight(question.giving(len(exchange.given)), exchange.given, exchange.received)
+    return GradedPass(exchange, best, best.mine, later)
 
 
-def _at_the_end(record: Record, moment: Moment) -> Situation:
-    """Return the situation once the exchanges are over: only draws, claims and unknown tiles are to come."""
+def _at_the_end(record: Record) -> Arrivals:
+    """Return what is to come once the exchanges are over: draws, claims, and tiles that came in unknown."""
     last = record.exchanges[-1]
     unknown = len(last.given) if last.received is None else 0
-    lengths = default_arrivals(None).lengths if record.length is None else (record.length,)
     if record.drill:
-        lengths = (Length(Drill.then_draws if record.length is None else record.length.draws, 0),)
-    arrivals = Arrivals(unknown, lengths)
-    return Situation(moment.rack, moment.seen, arrivals, jokers_in_wall=not record.drill)
+        return Arrivals.of(unknown, record.then_draws, 0)
+    return Arrivals(unknown, default_arrivals(None).lengths if record.length is None else (record.length,))

@@ -49,7 +49,7 @@ def pass_of(graded: GradedPass) -> dict[str, Any]:
     best, exchange = graded.best, graded.exchange
     assert graded.hindsight is not None
     return {
-        **members(graded.moment, "seen", rack=sent(graded.moment.rack.tiles)),
+        **members(best.question, "seen", rack=sent(best.question.rack.tiles)),
         **members(exchange, "round blind seconds"),
         **members(graded, "given_up share within_resolution"),
         **members(graded.made, "strength expected_hands"),

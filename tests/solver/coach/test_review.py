@@ -150,14 +150,14 @@ def test_all_faults_at_once_each_with_its_place() -> None:
 
 def test_moments_are_the_rack_and_the_tiles_passed() -> None:
     moments = record(FIRST, SECOND, THIRD).moments()
-    assert [moment.rack for moment in moments] == [
+    assert [held for held, _ in moments] == [
         HELD,
         rack("1b 34c 5d N E F F green J 9d 9d S"),
         rack("11b 34c N F F F green J 9d S W"),
         rack("11b 4c 78b N F F F green J 9d S"),
     ]
     gone = [(), FIRST.given, FIRST.given + SECOND.given, FIRST.given + SECOND.given + THIRD.given]
-    assert [Counter(moment.seen) for moment in moments] == [Counter(each) for each in gone]
+    assert [Counter(seen) for _, seen in moments] == [Counter(each) for each in gone]
 
 
 @given(st.integers(0, 10_000), st.sampled_from([13, 14]), st.integers(0, 10_000))
@@ -176,17 +176,16 @@ def test_tiles_are_conserved_and_no_joker_moves(seed: int, size: int, luck: int)
         held = held - Counter(given_now) + Counter(incoming)
         passed.update(given_now)
     moments = record(*exchanges, held=dealt.rack).moments()
-    assert Counter(moments[-1].rack.tiles) == held
-    assert Counter(moments[-1].seen) == passed
-    for moment in moments:
-        assert len(moment.rack.tiles) == size and Tile.JOKER not in moment.seen
-        assert moment.rack.tiles.count(Tile.JOKER) == dealt.rack.tiles.count(Tile.JOKER)
+    assert [Counter(tiles) for tiles in (moments[-1][0].tiles, moments[-1][1])] == [held, passed]
+    for pile, seen in moments:
+        assert len(pile.tiles) == size and Tile.JOKER not in seen
+        assert pile.tiles.count(Tile.JOKER) == dealt.rack.tiles.count(Tile.JOKER)
 
 
 def made_by_scorer(graded: GradedPass, arrivals: Arrivals, drill: bool = False) -> float:
     """Score a pass from the rack and the tiles seen alone."""
-    moment = graded.moment
-    situation = Situation(moment.rack, moment.seen, arrivals, jokers_in_wall=not drill)
+    asked = graded.best.question
+    situation = Situation(asked.rack, asked.seen, arrivals, jokers_in_wall=not drill)
     weights = hand_weights(own(), Limits())
     return score(situation, tables_of(own()), weights, graded.exchange.given).strength
 
@@ -246,7 +245,7 @@ def test_a_hand_that_differs_by_the_last_digit_is_no_reason() -> None:
 
 def test_the_best_pass_is_the_best_of_all_counted_out() -> None:
     for graded, round_ in zip(review(played_best(65, SHORT, size=13, spoil=1)).passes, SHORT, strict=True):
-        question = Question(own(), graded.moment.rack, round_, seen=graded.moment.seen)
+        question = Question(own(), graded.best.question.rack, round_, seen=graded.best.question.seen)
         # The number by courtesy is the smaller of two wishes; that of blind tiles is part of the choice.
         numbers = [len(graded.exchange.given)] if round_ is Round.COURTESY else question.numbers_to_compare
         assert [len(value.passed) for value in graded.best.by_number] == list(numbers)
@@ -258,7 +257,7 @@ def test_what_was_passed_before_is_known_and_what_comes_in_later_is_not() -> Non
     first, second, *rest = played_best(66, ORDER).exchanges
     start = deal(66, 0).rack
     result = review(Record(own(), start, (first, second)))
-    assert result.passes[1].moment.seen == first.given
+    assert result.passes[1].best.question.seen == first.given
     # Another incoming pass changes the hindsight of the first, not its grade.
     (changed,) = review(Record(own(), start, (replace(first, received=rest[0].received),))).passes
     assert changed.best == result.passes[0].best
@@ -278,13 +277,13 @@ def test_passing_blind_when_that_is_worse_is_charged() -> None:
 
 def counted_hindsight(graded: GradedPass) -> float:
     """Return the best that any pass of the old rack could have left, given what came in."""
-    moment, exchange = graded.moment, graded.exchange
-    pile = Pile((*moment.rack.tiles, *exchange.received))
+    asked, exchange = graded.best.question, graded.exchange
+    pile = Pile((*asked.rack.tiles, *exchange.received))
     later = default_arrivals(None).after(CHOOSING.later[ORDER.index(exchange.round)])
     room = Counter({tile: tile.copies for tile in KINDS}) - Counter(pile.tiles)
-    situation = Situation(pile, tuple((Counter(moment.seen) & room).elements()), later)
+    situation = Situation(pile, tuple((Counter(asked.seen) & room).elements()), later)
     weights = hand_weights(own(), Limits())
-    question = Question(own(), moment.rack, Round.FIRST_LEFT, len(exchange.given))
+    question = Question(own(), asked.rack, Round.FIRST_LEFT, len(exchange.given))
     passes = list(count_out(question))
     return max(score(situation, tables_of(own()), weights, passed).strength for passed in passes)
 
@@ -294,7 +293,7 @@ def test_hindsight_is_the_best_with_what_came_in() -> None:
         seen = graded.hindsight
         assert seen.strength == pytest.approx(counted_hindsight(graded), abs=1e-7)
         assert len(seen.passed) == len(graded.exchange.given)
-        assert not Counter(seen.passed) - Counter(graded.moment.rack.tiles)
+        assert not Counter(seen.passed) - Counter(graded.best.question.rack.tiles)
     # A rack of fourteen kinds and three more that come in: more kinds than one rack can have.
     exchange = Exchange(Round.FIRST_RIGHT, KINDS[:3], KINDS[14:17])
     (graded,) = review(Record(own(), Rack(KINDS[:14]), (exchange,))).passes
@@ -319,8 +318,8 @@ def test_the_end_is_what_draws_and_claims_may_still_bring(
 ) -> None:
     whole = graded_best(*played).record
     result = review(replace(whole, exchanges=whole.exchanges[:length]))
-    end = result.record.moments()[-1]
-    situation = Situation(end.rack, end.seen, arrivals, jokers_in_wall=not whole.drill)
+    pile, seen = result.record.moments()[-1]
+    situation = Situation(pile, seen, arrivals, jokers_in_wall=not whole.drill)
     expected = score(situation, tables_of(own()), hand_weights(own(), Limits()), ()).strength
     assert len(result.passes) == length
     assert result.hands.after.strength == pytest.approx(expected, abs=1e-12)
