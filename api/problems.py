@@ -119,11 +119,7 @@ class ProblemError(Exception):
     """Something that is answered by a problem, with headers besides those that the kind has anyway."""
 
     def __init__(
-        self,
-        kind: Kind,
-        detail: str,
-        faults: Sequence[Fault] = (),
-        headers: Mapping[str, str] | None = None,
+        self, kind: Kind, detail: str, faults: Sequence[Fault] = (), headers: Mapping[str, str] | None = None
     ) -> None:
         super().__init__(detail)
         self.kind = kind

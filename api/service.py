@@ -23,7 +23,7 @@ from api.words import clock as clock
 from api.words import counted as counted
 from api.words import fine as fine
 from api.words import percent as percent
-from patterns.faults import Fault, FaultyInputError
+from patterns.faults import FaultyInputError
 from patterns.rack import parse_tiles
 from patterns.stopping import Stopper, check_stop
 from patterns.tiles import Tile
@@ -152,42 +152,22 @@ class Service:
         from api.reading import parse_json
 
         written = None if operation.takes is None else body if operation.lines else parse_json(body)
-        return self._done(operation, named, written, request_id, stopper)
+        return self.do(operation, named, written, request_id, stopper)
 
     def finish(self, later: Later, stopper: Stopper) -> Reply:
         """Do the last step of an operation."""
         with stopper.running(self.settings.longest_solve):
             return later.finish()
 
-    def line(self, number: int, line: bytes, request_id: str, stopper: Stopper) -> bytes:
-        """Return the line that answers one line of a batch, given its place from 1 and without its end."""
-        from api.answers.batches import read_line, written_line
-        from api.problems import Kind, Later, ProblemError, problem_reply
-
-        name = None
-        try:
-            if len(line) > self.settings.body_limit:
-                raise ProblemError(Kind.TOO_LARGE, f"at most {self.settings.body_limit} bytes are taken")
-            asked = read_line(line)
-            name = asked.id
-            operation, named = self.find("GET" if asked.body is None else "POST", asked.path)
-            if operation.lines or operation.files:
-                raise FaultyInputError(
-                    [Fault("no-use", ("path",), "it answers with a file: ask it by itself")]
-                )
-            reply = self._done(operation, named, asked.body, request_id, stopper)
-            assert not isinstance(reply, Later)
-        except Exception as error:
-            reply = problem_reply(error, request_id)
-        return written_line(number, name, reply)
-
-    def _done(
+    def do(
         self, operation: Operation, named: dict[str, str], written: object, request_id: str, stopper: Stopper
     ) -> Reply | Later:
+        """Do the same with the body as it was read."""
+        from api.answers.batches import answer_line
         from api.operations import Task
         from api.problems import Later, Reply
 
-        line = partial(self.line, request_id=request_id, stopper=stopper)
+        line = partial(answer_line, self, request_id=request_id, stopper=stopper)
         # Each line of a batch has a time of its own.
         with stopper.running(inf if operation.lines else self.settings.longest_solve):
             check_stop()

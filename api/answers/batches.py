@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import json
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic import Field, SkipValidation
 
 from api.operations import NDJSON, Task, bounded, itself, operation
-from api.problems import Reply
+from api.problems import Kind, Later, ProblemError, Reply, problem_reply
 from api.reading import Answer, Request, parse_json, read_shape
 from patterns.faults import Fault, FaultyInputError
+from patterns.stopping import Stopper
+
+if TYPE_CHECKING:
+    from api.service import Service
 
 MAX_LINES = 10_000
 MAX_ID = 100
@@ -51,9 +55,22 @@ def batches(task: Task) -> Reply:
     return Reply(200, b"".join(task.line(number, line) for number, line in enumerate(lines, 1)), NDJSON)
 
 
-def read_line(line: bytes) -> BatchLine:
-    """Read a line; NotJsonError or FaultyInputError if it is no request."""
-    return read_shape(BatchLine, parse_json(line))
+def answer_line(service: Service, number: int, line: bytes, request_id: str, stopper: Stopper) -> bytes:
+    """Return the line that answers one line of a batch, given its place from 1 and without its end."""
+    name = None
+    try:
+        if len(line) > service.settings.body_limit:
+            raise ProblemError(Kind.TOO_LARGE, f"at most {service.settings.body_limit} bytes are taken")
+        asked = read_shape(BatchLine, parse_json(line))
+        name = asked.id
+        operation, named = service.find("GET" if asked.body is None else "POST", asked.path)
+        if operation.lines or operation.files:
+            raise FaultyInputError([Fault("no-use", ("path",), "it answers with a file: ask it by itself")])
+        reply = service.do(operation, named, asked.body, request_id, stopper)
+        assert not isinstance(reply, Later)
+    except Exception as error:
+        reply = problem_reply(error, request_id)
+    return written_line(number, name, reply)
 
 
 def written_line(number: int, name: str | int | None, reply: Reply) -> bytes:

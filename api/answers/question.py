@@ -20,16 +20,7 @@ from api.answers.cards import (
     read_card,
 )
 from api.operations import Task, bounded, itself, operation
-from api.reading import (
-    Answer,
-    AnyRound,
-    Name,
-    Number,
-    Parts,
-    RackTiles,
-    Request,
-    Tiles,
-)
+from api.reading import Answer, AnyRound, Name, Number, Parts, RackTiles, Request, Tiles
 from patterns.card import Trait, content_id
 from patterns.card_file import MAX_HANDS, MAX_WEIGHT
 from patterns.fit_file import read_fit
@@ -375,13 +366,7 @@ def assumptions(
         limits=limits,
         versions=computed,
         words=words.assumed_sentences(
-            question,
-            arrivals,
-            odds,
-            card_name,
-            limits,
-            computed,
-            exchanges=exchanges,
+            question, arrivals, odds, card_name, limits, computed, exchanges=exchanges
         ),
     )
 

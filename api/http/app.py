@@ -20,6 +20,7 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from api.answers.batches import answer_line
 from api.http.connection import HEADER
 from api.http.observe import QUEUE_WAIT, ROUTE, Metrics, Served, metrics_if_installed
 from api.http.work import DRAINED, Batch, Work
@@ -130,7 +131,8 @@ class Skin:
         if operation.takes is not None:
             _check_type(request, operation.media_type)
         if operation.lines:
-            await Batch(request, request_id, self.work, self._settings, self._service.line).run(send)
+            answer = partial(answer_line, self._service)
+            await Batch(request, request_id, self.work, self._settings, answer).run(send)
             return None
         body = b"" if operation.takes is None else await self._body(request)
         respond = partial(self._service.respond, operation, named, body, request_id)
