@@ -145,16 +145,6 @@ def test_arrivals_of_every_length_fit_the_pool() -> None:
 
 
 def test_all_faults_are_named_at_once() -> None:
-    wrong = {
-        "give": 7,
-        "seen": parse_tiles("11b"),
-        "limits": Limits.of(go=(Tile.JOKER,)),
-        "drill": Drill(1),
-    }
-    places = [
-        ("give",),
-        ("seen",),
-        ("limits", "go"),
-        ("rack",),
-    ]
+    wrong = {"give": 7, "seen": parse_tiles("11b"), "limits": Limits.of(go=(Tile.JOKER,)), "drill": Drill(1)}
+    places = [("give",), ("seen",), ("limits", "go"), ("rack",)]
     assert [place for _, place, _ in faults(**wrong)] == places

@@ -140,7 +140,7 @@ FILES = [
 def folder(tmp_path: Path) -> Path:
     """A small page, with files beside it that are nobody's business."""
     page = tmp_path / "page"
-    good = {each: text for address, _, text in FILES if (each := address[1:] or "index.html")}
+    good = {address[1:] or "index.html": text for address, _, text in FILES}
     secret = dict.fromkeys((".hidden/main.js", "notes.txt", "../outside.js"), "secret")
     for name, text in {**good, **secret}.items():
         (page / name).parent.mkdir(parents=True, exist_ok=True)

@@ -46,6 +46,11 @@ def tiles_in(place: Locator, name: str = "use") -> list[str]:
     return tokens
 
 
+def everything_open(page: Page) -> None:
+    """Fold out all of the view that is shown."""
+    page.locator(".view:not([hidden]) details").evaluate_all("all => all.forEach(each => each.open = true)")
+
+
 def imported(visit: "Visit", folder: Path, *lines: dict[str, Any]) -> Page:
     """Open the view for practice and let it take a log of these lines."""
     file = folder / "practice.jsonl"

@@ -6,7 +6,7 @@ from playwright.sync_api import Page, expect
 
 from patterns.tiles import KINDS
 from tests.clients.conftest import RACK
-from tests.clients.web.conftest import Lap, Visit, own_card
+from tests.clients.web.conftest import Lap, Visit, everything_open, own_card
 
 RULES = {
     "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
@@ -29,12 +29,6 @@ def hold_at_size(page: Page, wide: int, high: int) -> None:
     assert not page.evaluate(page_is_wide)
     if wide >= 360:
         assert min(page.evaluate(WORDS), default=10) >= 10
-
-
-def everything_open(page: Page) -> None:
-    page.evaluate(
-        "document.querySelectorAll('.view:not([hidden]) details').forEach(each => each.open = true)"
-    )
 
 
 def hold_against_rules(page: Page) -> None:

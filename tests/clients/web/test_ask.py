@@ -13,15 +13,20 @@ from playwright.sync_api import Page, expect
 
 from patterns.tiles import Tile
 from tests.clients.conftest import OWN_CARD, RACK
-from tests.clients.web.conftest import Visit, ask, choose_card, own_card, post, tiles_in, words_of
+from tests.clients.web.conftest import (
+    Visit,
+    ask,
+    choose_card,
+    everything_open,
+    own_card,
+    post,
+    tiles_in,
+    words_of,
+)
 
 
 def advice(server: str, **members: object) -> dict[str, Any]:
     return post(server, "/v1/advice", rack=RACK, why=True, hands=8, **members)
-
-
-def everything_open(page: Page) -> None:
-    page.evaluate("document.querySelectorAll('.answer details').forEach(each => each.open = true)")
 
 
 def rows(page: Page, region: str) -> list[list[str]]:
