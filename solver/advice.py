@@ -89,7 +89,6 @@ class Advice(Valued):
         hands: Every hand that counts and has any reach left.
         given_up: Hands made less likely, what counts most first.
         runner_ups: The next best passes, in order.
-        closeness: None when no runner-up was asked for or found.
         by_number: The best pass of each number of own tiles compared, ascending.
         with_each: As of `best_with_each`.
     """
@@ -99,7 +98,6 @@ class Advice(Valued):
     hands: Standings
     given_up: tuple[HandLoss, ...]
     runner_ups: tuple[Valued, ...]
-    closeness: Closeness | None
     arrivals: Arrivals
     by_number: tuple[Valued, ...]
     limits_cost: LimitsCost | None
@@ -111,6 +109,17 @@ class Advice(Valued):
     def blind(self) -> int:
         """Incoming tiles passed on unseen beside it, 0-3."""
         return self.question.blind_beside(self.passed)
+
+    @property
+    def closeness(self) -> Closeness | None:
+        """How close the choice is; None when no runner-up was asked for."""
+        if not self.runner_ups:
+            return Closeness.ONLY if self.question.alternatives else None
+        gap = self.behind(self.runner_ups[0])
+        if gap <= self.resolution:
+            return Closeness.TOSS_UP
+        share, (close, fair) = gap / self.strength, _BOUNDS[self.question.objective]
+        return Closeness.CLOSE if share < close else Closeness.FAIR if share < fair else Closeness.CLEAR
 
     def behind(self, other: Valued) -> float:
         """Return how much less strength another pass leaves."""
@@ -158,7 +167,6 @@ def advise(question: Question, *, diagnose: bool = True) -> Advice:
     most = max(by_number, key=lambda value: (value.strength, len(value.passed)))
     table, best = answered[by_number.index(most)]
     after = table.score(best[0])
-    runner_ups = tuple(table.valued(other) for other in best[1:])
     odds = question.giving(len(most.passed)).odds
     return Advice(
         *most.parts,
@@ -166,8 +174,7 @@ def advise(question: Question, *, diagnose: bool = True) -> Advice:
         table.resolution,
         Standings(table.situation, table.tables, table.before, after, odds),
         tuple(loss for _, loss in hand_losses(question, table.before, after) if loss.lost > _NOTEWORTHY_LOSS),
-        runner_ups,
-        _closeness(table, most.strength, runner_ups, only=len(best) == 1 < wanted),
+        tuple(table.valued(other) for other in best[1:]),
         table.situation.arrivals,
         by_number,
         _limits_cost(compared, most) if limits else None,
@@ -224,15 +231,3 @@ def _confirm(table: PassTable, best: list[int], wanted: int, limits: tuple[Limit
         model.exclude(int(table.masks[index]))
     if len(best) < wanted and (more := model.solve()) is not None:
         raise MismatchError(f"model {more}, table none")
-
-
-def _closeness(
-    table: PassTable, best: float, runner_ups: tuple[Valued, ...], *, only: bool
-) -> Closeness | None:
-    if not runner_ups:
-        return Closeness.ONLY if only else None
-    gap = max(0.0, best - runner_ups[0].strength)
-    if gap <= table.resolution:
-        return Closeness.TOSS_UP
-    share, (close, fair) = gap / best, _BOUNDS[table.objective]
-    return Closeness.CLOSE if share < close else Closeness.FAIR if share < fair else Closeness.CLEAR

@@ -73,28 +73,18 @@ class Options:
     def of(cls, table: PassTable, passes: NDArray[np.intp]) -> Options:
         """Return the options that some passes of a table leave, those above the floor."""
         hand_of, useful_of, reach = table.options(passes)
+        best, units = table.reach[:, passes], table.hand_units[:, passes]
+        floor = best.min(axis=1)
         starts = np.flatnonzero(np.diff(hand_of, prepend=-1))
-        hands, sizes = hand_of[starts], np.diff(starts, append=len(hand_of))
-        best = np.maximum.reduceat(reach, starts, axis=0)
-        floor = np.zeros(len(table.weights))
-        floor[hands] = best.min(axis=1)
-        pair = np.arange(len(hand_of))[:, None]
-        is_best = reach == np.repeat(best, sizes, axis=0)
+        hands, pair = hand_of[starts], np.arange(len(hand_of))[:, None]
+        is_best = reach == best[hand_of]
         first = np.minimum.reduceat(np.where(is_best, pair, len(hand_of)), starts, axis=0)
-        which, column = np.nonzero(best > floor[hands][:, None])
+        which, column = np.nonzero(best[hands] > floor[hands][:, None])
         useful = useful_of[first[which, column]]
         forbidden = useful & ~table.masks[passes][column]
         _, at = np.unique(which.astype(np.uint64) << np.uint64(32) | forbidden, return_index=True)
-        which, column = which[at], column[at]
-        units = table.hand_units[:, passes]
-        return cls(
-            hands[which],
-            forbidden[at],
-            best[which, column],
-            units[hands[which], column],
-            floor,
-            units.min(axis=1),
-        )
+        hand, column = hands[which[at]], column[at]
+        return cls(hand, forbidden[at], best[hand, column], units[hand, column], floor, units.min(axis=1))
 
 
 class Model:
