@@ -69,7 +69,7 @@ def valuing(question: Question, size: int = PASS_SIZE) -> Price:
     losses = int(loss_counts(tables, RackBits.of(question.situation.held), size, rows.nonzero()[0]).sum())
     targets = int(rows.sum())
     says = f"{targets:,} targets that the passes take {losses:,} different sets of tiles from"
-    return Price(_TABLE + _TARGET * targets + _LOSS * losses, ((("card",), says),))
+    return Price(_TABLE + _TARGET * targets + _LOSS * losses).by(("card",), says)
 
 
 def estimating(asked: Question | Record) -> Price:
@@ -78,21 +78,20 @@ def estimating(asked: Question | Record) -> Price:
     if units is None:
         return Price(0.0)
     says = f"{asked.card.target_count:,} targets of a card without a fit, whose odds are estimated"
-    return Price(units, ((("card",), says),))
+    return Price(units).by(("card",), says)
 
 
 def playing(card: Card, games: int) -> Price:
     """Return the price of simulated games for a fit."""
-    says = f"{games:,} games with {card.target_count:,} targets"
-    return Price(games * (_GAME + _GAME_TARGET * card.target_count), ((("count",), says),))
+    price = Price(_GAME + _GAME_TARGET * card.target_count)
+    return price.times(games, ("count",), f"games with {card.target_count:,} targets")
 
 
 def advising(question: Question) -> Price:
     """Return the price of advice: for each number of tiles a table, and a model solved for each pass."""
-    wanted = question.alternatives + 1
-    options = len(question.card.hands) * wanted
-    says = f"{len(question.card.hands):,} hands, for which {wanted:,} passes are proved best in turn"
-    solving = Price(wanted * (_SOLVE + _OPTION_PAIR * options**2), ((("card",), says),))
+    hands, wanted = len(question.card.hands), question.alternatives + 1
+    solving = Price(wanted * (_SOLVE + _OPTION_PAIR * (hands * wanted) ** 2))
+    solving = solving.by(("card",), f"{hands:,} hands, for which {wanted:,} passes are proved best in turn")
     sizes = question.numbers_to_compare
     return total([*(valuing(question, size) for size in sizes), *[solving] * len(sizes)])
 
@@ -106,7 +105,7 @@ def giving(question: Question) -> Price:
     """Return the price of what a pass gives away: the racks that may get it, once a card."""
     targets = question.card.target_count
     says = f"{targets:,} targets of {RACKS} racks that may get the pass"
-    return Price(RACKS * (_TABLE / 3 + _RECEIVED * targets), ((("gives_away",), says),))
+    return Price(RACKS * (_TABLE / 3 + _RECEIVED * targets)).by(("gives_away",), says)
 
 
 def planning(question: Question, rounds: int) -> Price:
