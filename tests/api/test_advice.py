@@ -217,10 +217,6 @@ def test_closeness_where_there_is_nothing_to_compare(ask: Ask) -> None:
     assert numbers_only(nothing["closeness"]) == {"word": "toss-up", "gap": 0, "share": None}
 
 
-def test_only_jokers_and_flowers(ask: Ask) -> None:
-    assert ask(rack="JJJJJJJJ FFFFF").json()["pass"] == ["F", "F", "F"]
-
-
 def test_the_same_question_in_any_order_and_any_form_gives_the_same_bytes(ask: Ask) -> None:
     limits = {"stay": ["F", "8d"], "go": ["E"], "no_pairs": True}
     asked: dict[str, Any] = {"card": "full", "why": True, "round": "first_left"}

@@ -109,13 +109,6 @@ def test_a_body_that_is_no_object(client: TestClient, faults: Faults, body: obje
     assert faults(response) == ["# model-type"]
 
 
-@pytest.mark.parametrize(
-    ("round_", "give", "good"), [("first_left", 0, True), ("courtesy", 2, True), ("first_across", 2, False)]
-)
-def test_what_rounds_allow(ask: Ask, round_: str, give: int, good: bool) -> None:
-    assert ask(round=round_, give=give).status_code == (200 if good else 422)
-
-
 def test_a_fault_does_not_echo_at_length(ask: Ask) -> None:
     response = ask(rack="z" * 1900, card="y" * 1000, **{"x" * 1000: 1})
     assert response.status_code == 422

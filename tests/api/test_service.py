@@ -159,15 +159,6 @@ def test_what_nobody_foresaw_is_logged_and_not_told(
     assert logged.exc_info is not None and logged.exc_info[1] is error
 
 
-def test_ctrl_c_passes_through(monkeypatch: pytest.MonkeyPatch) -> None:
-    def interrupt(*_: object) -> None:
-        raise KeyboardInterrupt
-
-    monkeypatch.setattr("api.answers.advice.advise", interrupt)
-    with pytest.raises(KeyboardInterrupt):
-        answer("/v1/advice", BODY)
-
-
 def refusing(solver: cp_sat.SolveWrapper, model: cp_sat.CpModelProto) -> cp_sat.CpSolverResponse:
     model.variables.add().domain.extend((5, 1))
     return run_solver(solver, model)

@@ -197,8 +197,16 @@ def test_wrong_usage(play: Play) -> None:
         ("--seed", "-1"),
         ("--no-log",),
         ("--rounds", "12", "--courtesy"),
+        ("--single", "--again"),
+        ("--single", "--courtesy"),
+        ("--round", "first-left"),
+        ("--single", "--round", "up"),
+        ("--again", "--more-than", "101"),
+        *(("--table", other) for other in ("--single", "--again", "--courtesy")),
     ):
-        assert play([], *options).exit_code == 2
+        result = play([], *options)
+        assert (result.exit_code, result.stdout) == (2, ""), options
+        assert "--table" not in options or "exclude each other" in result.stderr
     refused = play([], "--card", "nowhere")
     assert (refused.exit_code, refused.stdout) == (1, "")
     assert refused.stderr.startswith("card: ")
@@ -354,9 +362,3 @@ def test_a_lap_at_a_table_is_that_of_the_service(play: Play, log: Path, ask: Ask
     assert "The same again: --seed 11 --start 3 --table --card small" in result.stdout
     assert "The others would play the second Charleston." in result.stdout
     assert ("Round 4: courtesy" in result.stdout) is stop
-
-
-def test_a_table_is_for_laps(play: Play) -> None:
-    for other in ("--single", "--again", "--courtesy"):
-        result = play([], "--table", other)
-        assert (result.exit_code, "exclude each other" in result.stderr) == (2, True)

@@ -127,16 +127,3 @@ def test_progress_tells_where_one_loses(log: Path, run: Run, ask: Ask) -> None:
         assert flat(group["words"]["name"]) in said
         assert group["words"]["interval"] in said
     assert max(map(len, text.stdout.splitlines()[1:])) <= 80
-
-
-def test_what_excludes_what(run: Run) -> None:
-    assert all(
-        run("practice", *options, stdin="").exit_code == 2
-        for options in (
-            ["--single", "--again"],
-            ["--single", "--courtesy"],
-            ["--round", "first-left"],
-            ["--single", "--round", "up"],
-            ["--again", "--more-than", "101"],
-        )
-    )
