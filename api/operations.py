@@ -235,21 +235,14 @@ def _problems(operation: Operation) -> dict[str, Any]:
     kinds = {*operation.problems, *_ANYWHERE, *(() if operation.at_once else _WITH_WORK)}
     kinds |= set() if operation.takes is None else {*_WITH_A_BODY}
     for kind in sorted(kinds, key=lambda kind: (kind.status, kind.word)):
-        response = responses.setdefault(str(kind.status), _problem_response(kind.status))
+        empty = {"description": "", "content": {MEDIA_TYPE: {"schema": _reference(Problem)}}}
+        response = responses.setdefault(str(kind.status), empty)
         says = f"`{kind.urn}`: {kind.title}"
         response["description"] = "; ".join(filter(None, (response["description"], says)))
+    if busy := responses.get(str(Kind.BUSY.status)):
+        retry = "Seconds after which to try again; absent when that would not help"
+        busy["headers"] = {"retry-after": {"description": retry, "schema": {"type": "integer"}}}
     return responses
-
-
-def _problem_response(status: int) -> dict[str, Any]:
-    content = {MEDIA_TYPE: {"schema": _reference(Problem)}}
-    if status != Kind.BUSY.status:
-        return {"description": "", "content": content}
-    retry = {
-        "description": "Seconds after which to try again; absent when that would not help",
-        "schema": {"type": "integer"},
-    }
-    return {"description": "", "content": content, "headers": {"retry-after": retry}}
 
 
 def _schemas(operations: Iterable[Operation]) -> dict[str, Any]:

@@ -22,7 +22,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from api.answers.batches import answer_line
 from api.http.connection import HEADER
-from api.http.observe import QUEUE_WAIT, ROUTE, Metrics, Served, metrics_if_installed
+from api.http.observe import ROUTE, Metrics, metrics_if_installed, tell
 from api.http.work import DRAINED, Batch, Work
 from api.operations import JSON, NDJSON
 from api.problems import Kind, Later, ProblemError, Reply, problem_reply
@@ -272,12 +272,7 @@ class Envelope:
                 raise
             await _response(problem_reply(error, request_id))(scope, receive, send_with_id)
         finally:
-            seconds = perf_counter() - begun
-            route, wait = scope.get(ROUTE), scope.get(QUEUE_WAIT)
-            served = Served(request_id, scope["method"], route, status, seconds, wait)
-            served.log()
-            if self._metrics is not None:
-                self._metrics.count(served)
+            tell(scope, request_id, status, perf_counter() - begun, self._metrics)
 
     def _shared(self, scope: Scope, origin: bytes | None) -> list[tuple[bytes, bytes]]:
         """Return the headers that let a page of another origin read the answer, if it may."""

@@ -10,14 +10,16 @@ import logging
 import os
 import traceback
 from contextlib import suppress
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
+from starlette.types import Scope
+
 from api.problems import Reply
 
-QUEUE_WAIT = "threepass.queue_wait"
-ROUTE = "threepass.route"
+# In the scope of a request: seconds it waited for a thread, if it was let into the pool; the template of what
+# took it, such as ``/v1/cards/{name}``.
+QUEUE_WAIT, ROUTE = "threepass.queue_wait", "threepass.route"
 # Where the processes of one server add up their numbers; prometheus_client reads it when it is imported.
 FOLDER = "PROMETHEUS_MULTIPROC_DIR"
 _MEMBERS = "threepass"
@@ -129,42 +131,20 @@ def log_config(details: bool, quiet: bool = False) -> dict[str, Any]:
     }
 
 
-@dataclass(frozen=True)
-class Served:
-    """What may be known of a request that was served."""
-
-    request_id: str
-    method: str
-    # The template of what took it, such as ``/v1/cards/{name}``.
-    route: str | None
-    # None when the answer never began.
-    status: int | None
-    # From its head to the end of its answer.
-    seconds: float
-    # Seconds it waited for a thread; None when it was not let into the pool.
-    queue_wait: float | None
-
-    def log(self) -> None:
-        """Write the access log."""
-        wait = None if self.queue_wait is None else _milliseconds(self.queue_wait)
-        members = {
-            "request_id": self.request_id,
-            "method": self.known_method,
-            "route": self.route,
-            "status": self.status,
-            "milliseconds": _milliseconds(self.seconds),
-            "queue_wait_ms": wait,
-        }
-        _access.info("served", extra={_MEMBERS: members})
-
-    @property
-    def known_method(self) -> str:
-        """The method, or ``OTHER``."""
-        return self.method if self.method in _METHODS else "OTHER"
-
-
-def _milliseconds(seconds: float) -> float:
-    return round(seconds * 1000, 1)
+def tell(scope: Scope, request_id: str, status: int | None, seconds: float, metrics: Metrics | None) -> None:
+    """Write the access log of a request and count it; without a status its answer never began."""
+    wait = scope.get(QUEUE_WAIT)
+    members: dict[str, Any] = {
+        "request_id": request_id,
+        "method": scope["method"] if scope["method"] in _METHODS else "OTHER",
+        "route": scope.get(ROUTE),
+        "status": status,
+        "milliseconds": round(seconds * 1000, 1),
+        "queue_wait_ms": None if wait is None else round(wait * 1000, 1),
+    }
+    _access.info("served", extra={_MEMBERS: members})
+    if metrics is not None:
+        metrics.count(members["method"], members["route"] or _NO_ROUTE, status, seconds, wait)
 
 
 class Metrics:
@@ -199,13 +179,14 @@ class Metrics:
         )
         ProcessCollector(registry=registry)
 
-    def count(self, served: Served) -> None:
+    def count(
+        self, method: str, route: str, status: int | None, seconds: float, queue_wait: float | None
+    ) -> None:
         """Count a request that was served."""
-        route = served.route or _NO_ROUTE
-        self._requests.labels(served.known_method, route, str(served.status or "none")).inc()
-        self._seconds.labels(route).observe(served.seconds)
-        if served.queue_wait is not None:
-            self._waits.observe(served.queue_wait)
+        self._requests.labels(method, route, str(status or "none")).inc()
+        self._seconds.labels(route).observe(seconds)
+        if queue_wait is not None:
+            self._waits.observe(queue_wait)
 
     def reply(self) -> Reply:
         """Return all numbers, those of the server's other processes added."""
