@@ -168,17 +168,14 @@ def _given_of(played: Played) -> dict[str, bool | None]:
     """Return whether something was given, by its name, and None where it could not be."""
     held = Counter(tile for tile in played.rack if tile is not Tile.JOKER)
     suited = Counter(tile.rank for tile in held)
-    could: dict[str, set[Tile]] = {"pair": set(), "flower": set(), "lone": set(), "rank": set()}
-    for tile, count in held.items():
-        if tile is Tile.FLOWER:
-            could["flower"].add(tile)
-        elif count == 2:
-            could["pair"].add(tile)
-        elif count == 1:
-            if tile.suit is None:
-                could["lone"].add(tile)
-            elif suited[tile.rank] == len(Suit):
-                could["rank"].add(tile)
+    flowers = {tile for tile in held if tile is Tile.FLOWER}
+    once, twice = ({tile for tile, count in held.items() if count == copies} for copies in (1, 2))
+    could = {
+        "pair": twice - flowers,
+        "flower": flowers,
+        "lone": {tile for tile in once - flowers if tile.suit is None},
+        "rank": {tile for tile in once if tile.suit is not None and suited[tile.rank] == len(Suit)},
+    }
     told = {name: not kinds.isdisjoint(played.given) if kinds else None for name, kinds in could.items()}
     return {**told, "blind": played.blind > 0 if RULES[played.round].blind else None}
 

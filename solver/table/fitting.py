@@ -44,16 +44,13 @@ _TENTHS = 10
 
 @dataclass(frozen=True)
 class FitGame:
-    """What a fit needs of one game.
+    """What a fit needs of one game, numbered among those of a seed: `Played`, by its chances.
 
     Attributes:
-        number: Names it among the games of a seed.
-        won: With how many of the `WALLS` the advised player won.
         some: For each round in the order of play, and last as play begins, the chance of some hand at each
             point of the grid: `FACTORS` by `LATERS`; only `FACTORS` as play begins.
         make: What kind of hand the bound player went for.
         alone: Its chance at each of the `FACTORS`.
-        alone_won: With how many of the walls the bound player won.
     """
 
     number: int
