@@ -170,7 +170,7 @@ def _given_of(played: Played) -> dict[str, bool | None]:
     suited = Counter(tile.rank for tile in held)
     flowers = {tile for tile in held if tile is Tile.FLOWER}
     once, twice = ({tile for tile, count in held.items() if count == copies} for copies in (1, 2))
-    could = {
+    could: dict[str, set[Tile]] = {
         "pair": twice - flowers,
         "flower": flowers,
         "lone": {tile for tile in once - flowers if tile.suit is None},
