@@ -288,16 +288,12 @@ def _score(
     tables: CardTables,
     weights: NDArray[np.float64],
     objective: Objective,
-    rows: NDArray[np.intp],
     reach: NDArray[np.float64],
 ) -> Score:
-    """Score hands by their best targets of some; the first of equally good targets stands for a hand."""
-    hands, starts = np.unique(tables.hand[rows], return_index=True)
-    best = np.zeros(len(weights))
-    best[hands] = np.maximum.reduceat(reach, starts)
-    good = np.flatnonzero(reach >= best[tables.hand[rows]] * (1 - _ALIKE))
-    target = tables.first_of_hand()
-    target[hands] = rows[good[np.searchsorted(tables.hand[rows[good]], hands)]]
+    """Score hands by the (T,) reach of targets; the first of equally good targets stands for a hand."""
+    best = np.maximum.reduceat(reach, tables.first_of_hand())
+    good = np.flatnonzero(reach >= best[tables.hand] * (1 - _ALIKE))
+    target = good[np.searchsorted(tables.hand[good], np.arange(len(weights)))]
     counted = np.where(weights > 0, best, 0.0)
     strength = float(objective.counted(counted) @ weights)
     return Score(passed, counted, target, strength, float(counted @ weights))
@@ -313,7 +309,7 @@ def score(
     """Score the rack without some tiles straight from reach, without the table; (H,) weights as its own."""
     gone = tuple(passed)
     reach = situation.reach(tables, situation.held - counts_of(gone)[:N_NATURALS])
-    return _score(gone, tables, weights, objective, np.arange(len(tables.hand)), reach)
+    return _score(gone, tables, weights, objective, reach)
 
 
 @dataclass(frozen=True)
@@ -471,11 +467,10 @@ class PassTable:
     def score(self, index: int) -> Score:
         """Return what a pass leaves, -1 for none, with the target that each hand then goes for."""
         passed = () if index < 0 else self.tiles(index)
-        rows, after = (
-            np.concatenate(parts)
-            for parts in zip(*((losses.rows, losses.after(index)) for losses in self.losses), strict=True)
-        )
-        return _score(passed, self.tables, self.weights, self.objective, rows, after)
+        reach = np.zeros(len(self.tables.hand))
+        for losses in self.losses:
+            reach[losses.rows] = losses.after(index)
+        return _score(passed, self.tables, self.weights, self.objective, reach)
 
     def keeps(self, index: int, limits: Iterable[Limit]) -> bool:
         """Return whether a pass keeps every limit."""

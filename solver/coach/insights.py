@@ -166,11 +166,11 @@ def _span(passes: Sequence[Played], inside: _Inside) -> tuple[float, float]:
 
 def _given_of(played: Played) -> dict[str, bool | None]:
     """Return whether something was given, by its name, and None where it could not be."""
-    held = Counter(tile for tile in played.rack if tile is not Tile.JOKER)
+    held: Counter[Tile] = Counter(tile for tile in played.rack if tile is not Tile.JOKER)
     suited = Counter(tile.rank for tile in held)
-    flowers = {tile for tile in held if tile is Tile.FLOWER}
-    once, twice = ({tile for tile, count in held.items() if count == copies} for copies in (1, 2))
-    could: dict[str, set[Tile]] = {
+    flowers: set[Tile] = {tile for tile in held if tile is Tile.FLOWER}
+    once, twice = ({tile for tile in held if held[tile] == copies} for copies in (1, 2))
+    could = {
         "pair": twice - flowers,
         "flower": flowers,
         "lone": {tile for tile in once - flowers if tile.suit is None},
