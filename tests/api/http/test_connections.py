@@ -127,7 +127,8 @@ def test_what_comes_at_once_is_shared_out(tmp_path: Path) -> None:
 
 
 def test_the_log_has_one_line_for_many_alike(server: Server) -> None:
-    """Runs last."""
+    for _ in range(3):
+        received(server, b"GET /livez HTTP/1.1\r\n\r\n", and_no_more=False)
     lines = [json.loads(line) for line in server.log.read_text("ascii").splitlines()]
     (told,) = [line for line in lines if line["level"] != "info"]
     assert told["message"] == "Invalid HTTP request received."
