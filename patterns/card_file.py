@@ -16,13 +16,14 @@ from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag, Validatio
 from patterns.card import Card, Hand, Target
 from patterns.expand import choice_count, expand
 from patterns.faults import MOST_FAULTS, Fault, FaultyInputError
-from patterns.notation import MAX_NOTATION, parse_groups, parse_where
+from patterns.notation import parse_groups, parse_where
 
 MAX_HANDS = 300
 MAX_ALTERNATIVES = 12
 MAX_TARGETS = 6_000
 MAX_CHOICES = 20_000
 MAX_NAME = 60
+MAX_NOTATION = 400
 MAX_WEIGHT = 1_000.0
 SCHEMA_VERSION = 1
 # A card's file, and that of the fit beside it.

@@ -17,7 +17,6 @@ from patterns.faults import Fault, FaultyInputError
 from patterns.rack import parse_tiles
 from patterns.tiles import DRAGONS, WINDS, Suit, Tile
 
-MAX_NOTATION = 400
 RANKS = range(1, 10)
 
 
@@ -179,10 +178,8 @@ def parse_groups(written: str) -> tuple[OpenGroup, ...]:
 
     Raises:
         FaultyInputError: every group that cannot be read, with its column and what was expected there; no
-            group at all; more than 400 characters.
+            group at all.
     """
-    if len(written) > MAX_NOTATION:
-        raise FaultyInputError([Fault("too-long", (), f"{len(written)} characters: at most {MAX_NOTATION}")])
     groups: list[OpenGroup] = []
     faults: list[Fault] = []
     for part in re.finditer(r"\S+", written):
@@ -200,8 +197,6 @@ def parse_groups(written: str) -> tuple[OpenGroup, ...]:
 
 def parse_where(written: str) -> tuple[int, ...]:
     """Read a condition such as ``n in 1..7``, ``n odd`` or both joined by ``and``: values of n, ascending."""
-    if len(written) > MAX_NOTATION:
-        raise FaultyInputError([Fault("too-long", (), f"{len(written)} characters: at most {MAX_NOTATION}")])
     try:
         tree = _parser().parse(written, start="condition")
     except UnexpectedInput as error:

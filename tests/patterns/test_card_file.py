@@ -86,6 +86,7 @@ def test_a_whole_card() -> None:
         (card(hand(concealed=1)), ("hand", 0, "concealed"), "bool-type"),
         (card(hand(weight=math.nan)), ("hand", 0, "weight"), "finite-number"),
         (card(hand(groups="2p*4 " * 81)), ("hand", 0, "groups"), "string-too-long"),
+        (card(hand(where="n odd    " * 45)), ("hand", 0, "where"), "string-too-long"),
         (card(hand(groups=[])), ("hand", 0, "groups"), "too-short"),
         (card(hand(groups=[[[GOOD]]])), ("hand", 0, "groups", 0), "string-type"),
         (card(hand(groups=[GOOD] * (MAX_ALTERNATIVES + 1))), ("hand", 0, "groups"), "too-long"),
