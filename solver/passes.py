@@ -459,10 +459,8 @@ class PassTable:
 
     def index_of(self, passed: Iterable[Tile]) -> int:
         """Return the index of a pass; ValueError if it is not one of the table's."""
-        found = np.flatnonzero(self.masks == self.bits.mask_of(passed))
-        if not len(found):
-            raise ValueError("no such pass")
-        return int(found[0])
+        masks: list[int] = self.masks.tolist()
+        return masks.index(self.bits.mask_of(passed))
 
     def score(self, index: int) -> Score:
         """Return what a pass leaves, -1 for none, with the target that each hand then goes for."""

@@ -138,12 +138,10 @@ def game_for_fit(card: Card, seed: int, number: int) -> FitGame:
 def fit_of(games: Sequence[FitGame]) -> tuple[Fit, list[Judged]]:
     """Return a card's fit, by games in order of number, and how true it is of games it was not fitted to.
 
-    All games are fitted to; judged are thirds, by their remainders by three, each by a fit to the other two
-    (cross-validation). A ValueError where a third has no game.
+    All games are fitted to; judged are thirds, by their remainders by three, none without a game, each by a
+    fit to the other two (cross-validation).
     """
     thirds = [[game for game in games if game.number % 3 == third] for third in range(3)]
-    if not all(thirds):
-        raise ValueError("a fit takes games of each third")
     order = [game for third in thirds for game in third]
     parts = [
         (third, _Fitted.to([game for game in games if game.number % 3 != place]))
