@@ -81,19 +81,16 @@ def incoming(
     kind. What comes depends on the tiles held and seen, the exchanges (rounds, with how many tiles come),
     the seed and the number of the sample only.
     """
-    left = situation.unseen[:-1].tolist()
+    left = situation.unseen[:-1].astype(np.int64)
     held = situation.held > 0
     luck = Luck(_LUCK, seed, sample)
     came = []
     for round_, size in exchanges:
-        weights = np.rint(weights_of(round_) * np.where(held, 10 * HELD, 10)).astype(int).tolist()
+        weights = np.rint(weights_of(round_) * np.where(held, 10 * HELD, 10)).astype(np.int64)
         tiles = []
         for _ in range(size):
-            place = luck.below(sum(count * weight for count, weight in zip(left, weights, strict=True)))
-            for kind, (count, weight) in enumerate(zip(left, weights, strict=True)):  # noqa: B007
-                if place < count * weight:
-                    break
-                place -= count * weight
+            shares = np.cumsum(left * weights)
+            kind = int(np.searchsorted(shares, luck.below(int(shares[-1])), side="right"))
             left[kind] -= 1
             tiles.append(KINDS[kind])
         came.append(tuple(tiles))

@@ -128,7 +128,6 @@ def question_of(wish: DealWish, dealt: Deal) -> Question:
         arrivals=wish.arrivals,
         limits=wish.limits,
         drill=wish.drill,
-        alternatives=2,
         objective=wish.objective,
     )
 

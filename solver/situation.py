@@ -179,7 +179,6 @@ def _arrivals_of(round_: Round, give: int, arrivals: Arrivals | None, drill: Dri
 
 
 def question_faults(
-    *,
     rack: Rack | None,
     round_: Round | None,
     give: int | None,
@@ -265,14 +264,7 @@ class Question:
 
     def __post_init__(self) -> None:
         faults = question_faults(
-            rack=self.rack,
-            round_=self.round,
-            give=self.give,
-            arrivals=self.arrivals,
-            seen=self.seen,
-            limits=self.limits,
-            drill=self.drill,
-            mine=self.mine,
+            self.rack, self.round, self.give, self.arrivals, self.seen, self.limits, self.drill, self.mine
         )
         if faults:
             raise FaultyInputError(faults)
