@@ -18,6 +18,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import chain, islice
 from pathlib import Path
+from zlib import crc32
 
 import numpy as np
 from numpy.typing import NDArray
@@ -422,6 +423,11 @@ def _plain(shape: Shape) -> int:
     return sum(group.count for group in shape.targets[0].groups if group.count < 3)
 
 
+def _one_in(many: int) -> Callable[[Shape], bool]:
+    """Take one shape in so many, told by what is written of it."""
+    return lambda shape: crc32(shape.written("a", "b").encode()) % many == 0
+
+
 @dataclass(frozen=True)
 class Kind:
     """A kind of card: its size, its rule, and which of its hands are concealed."""
@@ -439,6 +445,12 @@ KINDS_OF_CARDS = {
     "grouped": Kind("Groups and at most one pair", 13, 30, lambda shape: _plain(shape) <= 2),
     "paired": Kind("Six tiles or more in singles and pairs", 14, 24, lambda shape: _plain(shape) >= 6),
     "hidden": Kind("Every hand concealed", 15, 40, hides=lambda _: True),
+    "mixed": Kind("A third concealed", 31, 45, hides=_one_in(3)),
+    "veiled": Kind("Every hand concealed, twenty", 32, 20, hides=lambda _: True),
+    "open": Kind("Nothing concealed", 33, 25, hides=lambda _: False),
+    "half": Kind("Half concealed", 41, 30, hides=_one_in(2)),
+    "seven": Kind("Seven hands, nothing concealed", 42, 7, hides=lambda _: False),
+    "wide": Kind("Fifty-five hands", 43, 55),
 }
 
 
