@@ -61,7 +61,7 @@ class Work:
         # What ends the jobs that are running or waiting.
         self.admitted: set[Stopper] = set()
         self._batches = self._of_batches = 0
-        self._pool = ThreadPoolExecutor(threads, thread_name_prefix="threepass")
+        self._pool = ThreadPoolExecutor(threads)
 
     async def run(self, request: Request, job: Callable[[Stopper], Result]) -> Result:
         """Run a job in the pool for a request whose body is already read; a client that goes away ends it.
@@ -134,12 +134,13 @@ class Work:
             self._of_batches -= of_batch
 
     def close(self) -> None:
-        """Stop every job and end the threads."""
+        """Stop every job and end the threads; whoever starts the application again gets new ones."""
         with self._lock:
             admitted = tuple(self.admitted)
         for stopper in admitted:
             stopper.stop(End.CLOSING)
         self._pool.shutdown(cancel_futures=True)
+        self._pool = ThreadPoolExecutor(self._threads)
 
 
 async def _gone(request: Request) -> None:
