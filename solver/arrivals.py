@@ -117,13 +117,6 @@ class Make(Enum):
     PAIRS_ONLY = "pairs_only"
     CONCEALED = "concealed"
 
-    @classmethod
-    def of(cls, plain: int, grouped: int, concealed: bool) -> Make:
-        """Return the make of a target that wants so many tiles in singles and pairs, and in groups."""
-        if not grouped:
-            return cls.PAIRS_ONLY
-        return cls.CONCEALED if concealed else cls.SOME_PAIRS if plain else cls.GROUPS
-
 
 def logits(chances: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return the logarithms of the odds of chances, 0-1."""

@@ -69,9 +69,12 @@ class CardTables:
     @cached_property
     def makes(self) -> NDArray[np.intp]:
         """(T,) what each target is made of, as its place in `Make`."""
-        order = {make: place for place, make in enumerate(Make)}
-        wanted = zip(self.plain.sum(axis=1), self.grouped.sum(axis=1), self.concealed, strict=True)
-        return np.array([order[Make.of(int(p), int(g), bool(hidden))] for p, g, hidden in wanted], np.intp)
+        makes = (Make.PAIRS_ONLY, Make.CONCEALED, Make.SOME_PAIRS, Make.GROUPS)
+        pairs_only, groups_only = ~self.grouped.any(axis=1), ~self.plain.any(axis=1)
+        return np.select(
+            [pairs_only, self.concealed, ~groups_only, groups_only],
+            [list(Make).index(make) for make in makes],
+        )
 
     def first_of_hand(self) -> NDArray[np.intp]:
         """Return the index of each hand's first target, for `numpy.maximum.reduceat`."""

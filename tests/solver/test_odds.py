@@ -60,7 +60,8 @@ def reach_alone(hands: Standings, round_: Round) -> np.ndarray:
     for row, (plain, grouped, hidden) in enumerate(
         zip(tables.plain, tables.grouped, tables.concealed, strict=True)
     ):
-        make = Make.of(int(plain.sum()), int(grouped.sum()), bool(hidden))
+        open_make = Make.SOME_PAIRS if plain.any() else Make.GROUPS
+        make = Make.PAIRS_ONLY if not grouped.any() else Make.CONCEALED if hidden else open_make
         coming = FIT.alone[list(Make).index(make)].coming(round_, len(hands.after.passed))
         reach[row] = replace(hands.situation, arrivals=coming).reach(tables, kept, np.array([row]))[0]
     return reach
