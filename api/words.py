@@ -197,12 +197,9 @@ def odds_words(fit: Fit | None, *, told: bool, chosen: bool) -> str:
         )
     says = "An estimate, without games of this card; `threepass cards fit` measures odds."
     if fit.games:
+        off = f"; on games held back they were off by {percent(fit.error or 0.0)} on average"
         says = f"Odds were measured in {counted(fit.games, 'simulated game')} with this card"
-        says += (
-            "."
-            if fit.error is None
-            else f"; on games held back they were off by {percent(fit.error)} on average."
-        )
+        says += "." if fit.error is None else f"{off}."
     if chosen:
         says += " The chance of some hand is not stated: it was measured with all hands of the card."
     return says

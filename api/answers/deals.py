@@ -123,15 +123,14 @@ def _deal(found: FoundDeal, body: DealsRequest) -> DealBody:
     advice = found.advice
     closeness = closeness_body(advice)
     family = advice.hands[0].hand.family if advice.hands else None
-    return DealBody(
+    return DealBody.of(
+        closeness,
         index=found.deal.index,
-        rack=list(found.deal.rack.tiles),
+        rack=found.deal.rack.tiles,
         closeness=closeness.word,
-        gap=closeness.gap,
-        share=closeness.share,
         family=family,
-        heap=list(found.deal.heap) if body.heap else None,
-        passed=list(advice.passed) if body.answers else None,
+        heap=found.deal.heap if body.heap else None,
+        passed=advice.passed if body.answers else None,
         words={"closeness": "-" if closeness.word is None else closeness.word.value, "family": family or "-"},
     )
 

@@ -117,3 +117,10 @@ def test_a_client_that_leaves_stops_long_work(
 
     assert asyncio.run(asyncio.wait_for(leave(), 60)) == [503]
     assert paused.calls == 2
+
+
+def test_an_app_that_is_started_again_has_threads_again() -> None:
+    client = opened()
+    for _ in range(2):
+        with client:
+            assert client.get("/readyz").status_code == 200
