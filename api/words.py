@@ -157,7 +157,7 @@ def round_words(round_: Round) -> str:
 def may_give(round_: Round) -> str:
     """Return how many tiles a round takes."""
     rule = RULES[round_]
-    if rule.fewest == 3:
+    if rule.allowed == (3,):
         return "pass three tiles"
     return "pass three, blind tiles among them if you like" if rule.blind else "pass none to three tiles"
 

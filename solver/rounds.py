@@ -47,31 +47,27 @@ class Direction(Enum):
 
 @dataclass(frozen=True)
 class Rule:
-    """What a round allows: the fewest of one's own tiles, 0 or 3, and whether incoming ones may go on unseen.
+    """What a round allows: numbers of one's own tiles, ascending, and whether incoming ones may go on unseen.
 
     With b blind a player gives 3 - b of her own and so receives 3 - b.
     """
 
     direction: Direction
-    fewest: int
+    allowed: tuple[int, ...]
     blind: bool
 
-    @property
-    def allowed(self) -> tuple[int, ...]:
-        """Numbers of own tiles that may be given, ascending."""
-        return tuple(range(self.fewest, PASS_SIZE + 1))
 
-
+_THREE, _ANY = (PASS_SIZE,), tuple(range(PASS_SIZE + 1))
 # The first Charleston is compulsory; any one player may stop the second; the courtesy pass may follow either,
 # and the smaller of two wishes decides.
 RULES: dict[Round, Rule] = {
-    Round.FIRST_RIGHT: Rule(Direction.RIGHT, 3, False),
-    Round.FIRST_ACROSS: Rule(Direction.ACROSS, 3, False),
-    Round.FIRST_LEFT: Rule(Direction.LEFT, 0, True),
-    Round.SECOND_LEFT: Rule(Direction.LEFT, 3, False),
-    Round.SECOND_ACROSS: Rule(Direction.ACROSS, 3, False),
-    Round.SECOND_RIGHT: Rule(Direction.RIGHT, 0, True),
-    Round.COURTESY: Rule(Direction.ACROSS, 0, False),
+    Round.FIRST_RIGHT: Rule(Direction.RIGHT, _THREE, False),
+    Round.FIRST_ACROSS: Rule(Direction.ACROSS, _THREE, False),
+    Round.FIRST_LEFT: Rule(Direction.LEFT, _ANY, True),
+    Round.SECOND_LEFT: Rule(Direction.LEFT, _THREE, False),
+    Round.SECOND_ACROSS: Rule(Direction.ACROSS, _THREE, False),
+    Round.SECOND_RIGHT: Rule(Direction.RIGHT, _ANY, True),
+    Round.COURTESY: Rule(Direction.ACROSS, _ANY, False),
 }
 
 FIRST_CHARLESTON = (Round.FIRST_RIGHT, Round.FIRST_ACROSS, Round.FIRST_LEFT)
@@ -98,7 +94,7 @@ def pass_faults(round_: Round, given: Counter[Tile], blind: int, held: Counter[T
         detail = f"{own} given and {blind} blind: together they must make {PASS_SIZE}"
         faults.append(Fault("wrong-count", ("given",), detail))
     if not rule.blind and own not in rule.allowed:
-        takes = " to ".join(str(number) for number in sorted({rule.fewest, PASS_SIZE}))
+        takes = " to ".join(str(number) for number in sorted({rule.allowed[0], PASS_SIZE}))
         faults.append(Fault("wrong-count", ("given",), f"{own} given: {round_.words} takes {takes}"))
     if given[Tile.JOKER]:
         faults.append(Fault("joker", ("given",), "a joker may never be passed"))
