@@ -56,9 +56,11 @@ def test_idle_connections_silence_nobody_and_fill_no_log(server: Server) -> None
 
 
 def test_who_is_being_answered_is_not_put_out_for_who_comes(server: Server) -> None:
-    body = long_body(1)
+    body = long_body(4)
     with connect(server) as own, ExitStack() as held:
         own.sendall(POST % (b"/v1/reviews", len(body), body))
+        # Until its head is read it waits like any other.
+        assert until(lambda: server.in_progress > 0)
         for _ in range(2 * MOST):
             held.enter_context(connect(server))
         assert own.recv(12) == b"HTTP/1.1 200"
