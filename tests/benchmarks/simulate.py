@@ -8,7 +8,7 @@ seat on each time, so that every rule meets every seat's luck, and each game is 
 with other walls, too (``--again``): most of the luck is in the wall.
 
 Each table's games are a file of the folder, JSON Lines: first what was asked, then one game a line in any
-order. A file that is there is not played again. Then all files are read: a player's share of a Charleston is
+order. Only games that a file lacks are played. Then all files are read: a player's share of a Charleston is
 the mean over its walls. The games of one shuffle share their luck, so 95 % intervals come from resampling
 whole shuffles (2,000 times, fixed seed). Files with the same card, seed and rivals met the same shuffles and
 walls: their first rules are compared on the games of both.
@@ -18,6 +18,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import sys
 import time
 from functools import cache, partial
@@ -89,16 +90,22 @@ def play(asked: dict[str, Any], number: int) -> dict[str, Any]:
 
 
 def play_all(path: Path, header: dict[str, Any], games: int, jobs: int) -> None:
-    """Play so many games into a new file, each written as soon as it is finished."""
+    """Play the games that a file lacks, each written as soon as it is finished."""
+    if not path.exists():
+        path.write_text(json.dumps(header) + "\n", encoding="utf-8")
+    there, found = games_of(path)
+    if there != header:
+        sys.exit(f"{path.name} holds other games")
+    os.truncate(path, path.read_bytes().rfind(b"\n") + 1)
+    left = sorted(set(range(games)) - {game["game"] for game in found})
     begun = time.monotonic()
-    with path.open("x", encoding="utf-8") as file, Pool(jobs) as pool:
-        file.write(json.dumps(header) + "\n")
-        for count, game in enumerate(pool.imap_unordered(partial(play, header), range(games)), start=1):
+    with path.open("a", encoding="utf-8") as file, Pool(jobs) as pool:
+        for count, game in enumerate(pool.imap_unordered(partial(play, header), left), start=1):
             file.write(json.dumps(game, separators=(",", ":")) + "\n")
             file.flush()
-            pace = (time.monotonic() - begun) / count
-            left = pace * (games - count) / 60
-            print(f"\r{path.name}: {count}/{games} games, {left:.1f} min left", end="", file=sys.stderr)
+            more = len(left) - count
+            minutes = (time.monotonic() - begun) / count * more / 60
+            print(f"\r{path.name}: {more} games, {minutes:.1f} min left", end="", file=sys.stderr)
     print(file=sys.stderr)
 
 
@@ -198,8 +205,7 @@ def main() -> None:
         for rules in asked.rules:
             file = asked.folder / f"{Path(card).stem}-{rules}-{asked.seed}.jsonl"
             header = {"card": card, "rules": rules.split(","), "seed": asked.seed, "again": asked.again}
-            if not file.exists():
-                play_all(file, header, asked.games, asked.jobs)
+            play_all(file, header, asked.games, asked.jobs)
     files = [games_of(file) for file in sorted(asked.folder.glob("*.jsonl"))]
     print("\n".join([*(tell(*file) for file in files), *compared(files)]))
 

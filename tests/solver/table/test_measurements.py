@@ -41,6 +41,14 @@ def test_each_shuffle_is_played_four_times_with_the_rules_moved_on(file: Path) -
     assert games[1]["rules"] == [RULES[3], *RULES[:3]]
 
 
+def test_what_was_interrupted_is_played_on(file: Path) -> None:
+    header, games = games_of(file)
+    file.write_bytes(file.read_bytes()[: file.stat().st_size // 2])
+    assert len(games_of(file)[1]) < GAMES
+    simulate.play_all(file, header, GAMES, 1)
+    assert games_of(file) == (header, games)
+
+
 def test_shares_won_are_means_over_the_walls_of_each_game(file: Path) -> None:
     header, games = games_of(file)
     wins = simulate.wins_by_shuffle(games, RULES)
