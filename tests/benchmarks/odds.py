@@ -1,6 +1,6 @@
 """Are the odds true? What answers state, held against fresh games.
 
-Run: python -m tests.benchmarks.odds CARD_OR_FILE ... [--games 200] [--seed 9001] [--estimate]
+Run: python -m tests.benchmarks.odds CARD_OR_FILE ... [--games 200] [--seed 9001] [--estimate] [--other 21]
 
 Each card is judged by the fit beside it (practice cards bring theirs), or with ``--estimate`` by the estimate
 that a card without one gets. One advised and three careful players; every Charleston is played to the end
@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -22,13 +22,18 @@ from api.answers.cards import checked
 from patterns.card import Card
 from patterns.card_file import FIT_ENDING, card_from_toml, shipped_card, shipped_names
 from patterns.fit_file import fit_from_toml, shipped_fit
+from patterns.tiles import Tile
 from solver.arrivals import Fit, Make
+from solver.deals import Luck
 from solver.limits import Limits, hand_weights
-from solver.odds import estimate
-from solver.passes import score
-from solver.rounds import ORDER
-from solver.situation import tables_of
+from solver.odds import Moment, estimate
+from solver.passes import PassTable, score
+from solver.rounds import ORDER, Round
+from solver.situation import Situation, tables_of
+from solver.table.charleston import Seat, play_charleston
 from solver.table.fitting import Judged, Played, judge, play
+from solver.table.game import deal_seats
+from solver.table.players import ByWorth, Careful
 from solver.why import Standings
 
 
@@ -76,17 +81,70 @@ def judged(card: Card, fit: Fit, games: list[Played]) -> list[Judged]:
     return found
 
 
+@dataclass
+class Swerves(ByWorth):
+    """The advice, but for one pass: the best but so many, of which ``kept`` is the share of strength."""
+
+    at: Round
+    behind: int
+    kept: float = 1.0
+
+    def choose(self, card: Card, seat: Seat, round_: Round, count: int, luck: Luck) -> tuple[Tile, ...]:
+        if round_ is not self.at:
+            return super().choose(card, seat, round_, count, luck)
+        table = PassTable.of(self._question(card, seat, round_, count))
+        index = int(table.order[: self.behind + 1][-1])
+        self.kept = float(table.strength[index] / table.strength.max())
+        return table.tiles(index)
+
+
+def ends(card: Card, fit: Fit, seed: int, number: int, rule: ByWorth) -> float:
+    """Return the chance of some hand as play begins, after a Charleston among careful players."""
+    seats, mine = deal_seats(seed, number)[0], number % 4
+    play_charleston(
+        card, seats, [rule if seat == mine else Careful() for seat in range(4)], Luck(seed, number)
+    )
+    odds = fit.odds(None, 0, of_some=True)
+    assert odds.some_hand is not None
+    held = Situation(seats[mine].rack, seats[mine].seen(), odds.some_hand)
+    return float(odds.sharpness.of(np.array([Moment.of(card, held).some_hand(odds.some_hand)]))[0])
+
+
+def tell_other(card: Card, fit: Fit, games: int, seed: int, behind: int) -> None:
+    """Tell, round by round, how strong the rack was left, and what that came to."""
+    rules = [Swerves(round_, behind) for round_ in ORDER]
+    found = np.zeros((games, len(ORDER), 2))
+    best = np.zeros(games)
+    for number in range(games):
+        best[number] = ends(card, fit, seed, number, ByWorth())
+        found[number] = [(ends(card, fit, seed, number, rule), rule.kept) for rule in rules]
+        print(f"\r{card.name}: {number + 1}/{games} games", end="", file=sys.stderr)
+    print(file=sys.stderr)
+    print(f"{card.name}: {games} games, some hand {best.mean():.3f} as play begins")
+    for round_, (chances, kept) in zip(ORDER, found.transpose(1, 2, 0), strict=True):
+        left, ratio = kept.mean(), chances.mean() / best.mean()
+        error = (chances - best).std(ddof=1) / games**0.5 / best.mean()
+        print(
+            f"  {round_.words}: {left:.3f} of the strength, {ratio:.3f} ({error:.3f}) of the chance,"
+            f" power {np.log(ratio) / np.log(left):.2f}"
+        )
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     parser.add_argument("cards", nargs="+")
     parser.add_argument("--games", type=int, default=200)
     parser.add_argument("--seed", type=int, default=9_001)
     parser.add_argument("--estimate", action="store_true")
+    parser.add_argument("--other", type=int, help="one pass is not the best but so many behind it")
     asked = parser.parse_args()
     for name in asked.cards:
         card, fit = read(name, asked.estimate)
         if fit is None:
             print(f"{name}: no estimate can be trusted")
+            continue
+        if asked.other is not None:
+            tell_other(card, fit, asked.games, asked.seed, asked.other)
             continue
         games = []
         for number in range(asked.games):

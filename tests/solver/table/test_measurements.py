@@ -11,12 +11,13 @@ from patterns.tiles import KINDS, Tile
 from solver.arrivals import Make
 from solver.deals import Luck
 from solver.odds import scaled
-from solver.rounds import ORDER
+from solver.rounds import ORDER, Round
 from solver.situation import tables_of
 from solver.table import fitting
 from solver.table import game as game_module
 from solver.table.charleston import Seat
-from solver.table.game import play_again
+from solver.table.game import deal_seats, play_again
+from solver.table.players import ByWorth
 from tests.benchmarks import odds, outcomes, simulate
 from tests.benchmarks.simulate import games_of
 from tests.solver.played import FIT, small
@@ -139,3 +140,11 @@ def test_odds_are_judged_after_every_pass_and_by_what_a_hand_is_made_of() -> Non
     judged = odds.judged(small(), FIT, [game, game])
     assert [each.after for each in judged[:8]] == [*ORDER, None]
     assert judged[8].make is list(Make)[tables_of(small()).makes[game.target]]
+
+
+def test_one_other_pass_changes_that_pass_and_what_it_leaves() -> None:
+    swerves, seat = odds.Swerves(Round.FIRST_LEFT, 20), deal_seats(4, 2)[0][1]
+    same, other = (swerves.choose(small(), seat, round_, 3, Luck(1)) for round_ in ORDER[1:3])
+    advised = [ByWorth().choose(small(), seat, round_, 3, Luck(1)) for round_ in ORDER[1:3]]
+    assert same == advised[0] and other != advised[1] and 0 < swerves.kept < 1
+    assert 0 < odds.ends(small(), FIT, 4, 2, swerves) < 1

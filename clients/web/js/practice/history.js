@@ -134,7 +134,7 @@ export function history(review, due) {
       h(
         "p",
         { class: "hint gloss" },
-        "Rack strength is all chances added up, the likelier counting for more; it compares passes.",
+        "Rack strength is all chances added up, the likelier counting for more.",
       ),
     );
   }
