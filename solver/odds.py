@@ -32,17 +32,14 @@ from solver.why import union
 # games of ten cards, rounded (tests/benchmarks/RESULTS.md).
 WINS, WINS_LESS, _NEAR = 0.295, 0.08, 10
 SHARPNESS = 0.85
-# Where lengths of play are scaled from, for one hand alone, by `Make`. What is completed by a last tile that
-# nobody could have called before is not in reach, nor that hands of groups grow by calling all the time;
-# longer play stands for both. Provenance: 1,694 games of players bound to one target when play begins, on
-# eight cards (tests/benchmarks/RESULTS.md): the multiple of 24 draws and 8 claims at which as many are
-# completed as predicted, rounded; exchanges as fitted to 680 other games (seed 1701, full card).
+# For one hand alone play is so many claims long, and three draws for each, times a factor by `Make` and a
+# power of the factor for some hand: it differs less from card to card. What is completed by a last tile that
+# nobody could have called before is not in reach; longer play than there is stands for that. Provenance:
+# 1,694 games of players bound to one target when play begins, on eight cards, and 5,969 of the games of
+# `SHARPNESS` (tests/benchmarks/RESULTS.md); exchanges as fitted to 680 others (seed 1701, full card).
+_CLAIMS_ALONE, _ALONE_POWER = 8, 1 / 3
+_ALONE_SHARES = (1.0, 0.96, 0.96, 0.96)
 _LATER_ALONE = (6, 4, 3, 3, 1, -1, -3)
-_LENGTHS_ALONE = (Length(30, 10, 1.0), Length(23, 8, 1.0), Length(23, 8, 1.0), Length(23, 8, 1.0))
-ALONE = tuple(Play((length,), _LATER_ALONE) for length in _LENGTHS_ALONE)
-# What an estimate takes of them, by `Make`, and the power of the factor for some hand by which it scales
-# them: they differ less from card to card. Provenance: 5,969 bound players of the games of `SHARPNESS`.
-_ALONE_SHARES, _ALONE_POWER = (0.81, 1.0, 1.0, 1.0), 1 / 3
 # What an estimate costs, in microseconds, nowhere much too little: at all, for a hand, and for a target by
 # how many kinds it wants both in singles or pairs and in groups (four such are more than 14 tiles). Measured
 # on 16 cards. One that costs more than `_MOST` is not made.
@@ -130,6 +127,18 @@ def scaled(play: Play, factor: float) -> Play:
     return replace(play, lengths=lengths)
 
 
+def alone_play(factor: float) -> Play:
+    """Return play for one hand alone, times a factor; what lies between whole claims is mixed of both."""
+    claims, share = divmod(round(_CLAIMS_ALONE * factor, 2), 1)
+    parts = ((int(claims), round(1 - share, 2)), (int(claims) + 1, round(share, 2)))
+    return Play(tuple(Length(3 * each, each, part) for each, part in parts if part), _LATER_ALONE)
+
+
+def alone_factors(factor: float) -> tuple[float, ...]:
+    """Return what to expect of each `Make` alone where lengths for some hand are scaled by a factor."""
+    return tuple(share * factor**_ALONE_POWER for share in _ALONE_SHARES)
+
+
 @once_a_card
 def cost(card: Card) -> float | None:
     """Return what an estimate costs in microseconds of one core; None where it would be too much."""
@@ -174,9 +183,7 @@ def _estimate(card: Card) -> Fit | None:
         return None
     factor = found * GRAIN
     some = scaled(CHOOSING, factor)
-    alone = tuple(
-        scaled(play, share * factor**_ALONE_POWER) for play, share in zip(ALONE, _ALONE_SHARES, strict=True)
-    )
+    alone = tuple(map(alone_play, alone_factors(factor)))
     anchors = [_later(stages[round_], some, wins) for round_ in _ANCHORS]
     between = np.interp(range(len(ORDER)), [ORDER.index(round_) for round_ in _ANCHORS], anchors)
     # An exchange that is over is worth nothing any more.

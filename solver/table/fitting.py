@@ -19,7 +19,7 @@ from patterns.card import Card
 from patterns.stopping import check_stop
 from solver.arrivals import CHOOSING, LEAST, Arrivals, Fit, Make, Sharpness, logits
 from solver.deals import Luck
-from solver.odds import ALONE, GRAIN, GREATEST_FACTOR, LEAST_FACTOR, Moment, scaled
+from solver.odds import GRAIN, GREATEST_FACTOR, LEAST_FACTOR, Moment, alone_factors, alone_play, scaled
 from solver.rounds import ORDER, PASS_SIZE, Round
 from solver.situation import Situation, tables_of
 from solver.table.charleston import kept_after
@@ -33,9 +33,9 @@ _GRID = tuple(product(FACTORS, LATERS))
 # The bound player goes for the likeliest hand in some games, down to the tenth likeliest in others.
 _RANKS = 10
 _MOST_LATER = 30
-# How far makes may be expected to differ, as a part of the factor, and sharpness from 1 (standard
-# deviations): few games say little of either.
-_SPREAD, _SHARPNESS = 0.5, 0.3
+# How far lengths for one hand alone may be expected to be from an estimate's, as a part, and sharpness from 1
+# (standard deviations, the first of six cards): few games say little of either.
+_SPREAD, _SHARPNESS = 0.1, 0.3
 # With no game won, or all, no sharpness could be told.
 _LEAST_WON = 0.01
 _SHARP = [round(step * GRAIN, 2) for step in range(8, 41)]
@@ -129,10 +129,10 @@ def game_for_fit(card: Card, seed: int, number: int) -> FitGame:
         grid = _GRID if round_ else [(factor, 0) for factor in FACTORS]
         futures = (Arrivals(max(0, give + later), scaled(CHOOSING, f).lengths) for f, later in grid)
         some.append(tuple(moment.some_hand(coming) for coming in futures))
-    place = int(tables.makes[game.target])
+    make = tuple(Make)[int(tables.makes[game.target])]
     one = replace(moment, targets=np.array([game.target]))
-    alone = tuple(float(one.reach(scaled(ALONE[place], factor).coming(None, 0))[0]) for factor in FACTORS)
-    return FitGame(number, game.won, tuple(some), tuple(Make)[place], alone, game.alone_won)
+    alone = tuple(float(one.reach(alone_play(factor).coming(None, 0))[0]) for factor in FACTORS)
+    return FitGame(number, game.won, tuple(some), make, alone, game.alone_won)
 
 
 def fit_of(games: Sequence[FitGame]) -> tuple[Fit, list[Judged]]:
@@ -165,6 +165,7 @@ def fit_of(games: Sequence[FitGame]) -> tuple[Fit, list[Judged]]:
 
 
 _STEPS = [step * GRAIN for step in range(round(LEAST_FACTOR / GRAIN), round(GREATEST_FACTOR / GRAIN) + 1)]
+_ALONE_STEPS = [step / 100 for step in range(round(LEAST_FACTOR * 100), round(GREATEST_FACTOR * 100) + 1)]
 
 
 @dataclass(frozen=True)
@@ -185,7 +186,8 @@ class _Fitted:
 
         Lengths of play are scaled by one factor so that as many hands are completed as predicted when play
         begins; then later exchanges are valued so that it is the same after every pass. Chances are then as
-        sharp as is likeliest, and for one hand alone there is a factor for each make, the likeliest.
+        sharp as is likeliest, and for one hand alone there is a factor for each make, by which as many are
+        completed as predicted, nearer to an estimate's where few games tell.
         """
         won = sum(game.won for game in games) / (len(games) * WALLS)
         begins = _array(games, len(ORDER))
@@ -199,7 +201,8 @@ class _Fitted:
         found = cls(factor, tuple(later[:-1]), Sharpness(share), ())
         sharp = max((Sharpness(share, each) for each in _SHARP), key=found._likely(games))
         found = replace(found, sharpness=sharp)
-        return replace(found, alone=tuple(found._of_make(games, make) for make in Make))
+        expected = zip(Make, alone_factors(factor), strict=True)
+        return replace(found, alone=tuple(found._of_make(games, make, about) for make, about in expected))
 
     def _likely(self, games: Sequence[FitGame]) -> Callable[[Sharpness], float]:
         """Return how likely the games are, by a sharpness, which is expected about 1."""
@@ -212,19 +215,23 @@ class _Fitted:
 
         return likely
 
-    def _of_make(self, games: Sequence[FitGame], make: Make) -> float:
-        """Return the likeliest factor of one make; its logarithm is normally spread about the card's."""
+    def _of_make(self, games: Sequence[FitGame], make: Make, about: float) -> float:
+        """Return the factor of one make; its logarithm is normally spread about what is expected.
+
+        It is the likeliest by how many were completed, not by which: that would be another factor where
+        chances lie too far apart.
+        """
         of = [game for game in games if game.make is make]
         if not of:
-            return self.factor
+            return about
         chances, won = np.array([game.alone for game in of]), np.array([game.alone_won for game in of])
         most = self.some(of, len(ORDER))
 
         def likely(factor: float) -> float:
-            said = _said(np.minimum(_between(chances, factor), most), won)
-            return float(said - (np.log(factor / self.factor) / _SPREAD) ** 2 / 2)
+            mean = np.minimum(_between(chances, factor), most).mean(keepdims=True)
+            return float(_said(mean, won) - (np.log(factor / about) / _SPREAD) ** 2 / 2)
 
-        return max(_STEPS, key=likely)
+        return max(_ALONE_STEPS, key=likely)
 
     def some(self, games: Sequence[FitGame], place: int) -> NDArray[np.float64]:
         """Return (games,) chances of some hand at one stage."""
@@ -243,7 +250,7 @@ class _Fitted:
     def fit(self, games: int, error: float) -> Fit:
         """Return it as a card has it."""
         some = replace(scaled(CHOOSING, self.factor), later=self.later)
-        alone = tuple(scaled(play, factor) for play, factor in zip(ALONE, self.alone, strict=True))
+        alone = tuple(map(alone_play, self.alone))
         return Fit(some, alone, games=games, error=error, sharpness=self.sharpness)
 
 

@@ -159,8 +159,8 @@ def test_an_estimate_makes_the_mean_chance_what_a_player_wins_after_every_pass()
     assert all(before >= after for before, after in pairwise(found.some_hand.later))
     factor = found.some_hand.lengths[1].draws / CHOOSING.lengths[1].draws
     # One hand alone is scaled the same way, less.
-    for made, play in zip(found.alone[1:], odds.ALONE[1:], strict=True):
-        assert made.lengths[0].draws == pytest.approx(factor ** (1 / 3) * play.lengths[0].draws, abs=1)
+    drawn = [play.coming(None, 0).mean_draws for play in found.alone]
+    assert drawn == pytest.approx([24 * each for each in odds.alone_factors(factor)], rel=0.02)
 
 
 @pytest.mark.usefixtures("few_tables")
@@ -195,3 +195,11 @@ def test_scaled_lengths_keep_their_shares_and_the_exchanges() -> None:
     play = odds.scaled(FIT.some_hand, 1.5)
     assert play.lengths == (Length(21, 14, 0.75), Length(39, 0, 0.25))
     assert play.later == FIT.some_hand.later
+
+
+@pytest.mark.parametrize("factor", [0.6, 0.75, 1.0, 1.01, 1.06, 2.0])
+def test_lengths_for_one_hand_alone_are_mixed_of_whole_ones(factor: float) -> None:
+    play = odds.alone_play(factor)
+    assert sum(each.share for each in play.lengths) == pytest.approx(1) and len(play.lengths) <= 2
+    assert all(each.draws == 3 * each.claims for each in play.lengths)
+    assert play.coming(None, 0).mean_claims == pytest.approx(8 * factor, abs=0.005)
