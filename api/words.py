@@ -31,8 +31,8 @@ _TIMES = 1_000
 # What rack strength is, by what passes are compared by. Provenance of what a tenth costs: 400 Charlestons on
 # each of three cards with one pass the 21st best (tests/benchmarks/RESULTS.md).
 STRENGTH_NOTES = {
-    "strength": "Rack strength is all chances added up, the likelier counting for more. It compares passes: in"
-    " simulated games a tenth less of it cost 1 to 2 % of wins early in the Charleston, 3 to 4 % late.",
+    "strength": "Rack strength is all chances added up, the likelier counting for more. It compares passes:"
+    " in simulated games a tenth less of it cost 1 to 2 % of wins early in the Charleston, 3 to 4 % late.",
     "sum": "Rack strength is all chances added up, times 1,000; it compares passes.",
 }
 _COMPARED = {
