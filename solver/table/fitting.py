@@ -122,14 +122,14 @@ def play(card: Card, seed: int, number: int) -> Played:
 
 def game_for_fit(card: Card, seed: int, number: int) -> FitGame:
     """Play one game, and work out its chances at the points of the grid."""
-    game, tables, some = play(card, seed, number), tables_of(card), []
+    game, some = play(card, seed, number), []
     for round_, give, situation in game.kept:
         check_stop()
         moment = Moment.of(card, situation)
         grid = _GRID if round_ else [(factor, 0) for factor in FACTORS]
         futures = (Arrivals(max(0, give + later), scaled(CHOOSING, f).lengths) for f, later in grid)
         some.append(tuple(moment.some_hand(coming) for coming in futures))
-    make = tuple(Make)[int(tables.makes[game.target])]
+    make = tuple(Make)[int(tables_of(card).makes[game.target])]
     one = replace(moment, targets=np.array([game.target]))
     alone = tuple(float(one.reach(alone_play(factor).coming(None, 0))[0]) for factor in FACTORS)
     return FitGame(number, game.won, tuple(some), make, alone, game.alone_won)

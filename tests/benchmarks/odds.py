@@ -1,6 +1,6 @@
 """Are the odds true? What answers state, held against fresh games.
 
-Run: python -m tests.benchmarks.odds CARD_OR_FILE ... [--games 200] [--seed 9001] [--estimate] [--other 21]
+Run: python -m tests.benchmarks.odds CARD_OR_FILE ... [--games 200] [--seed 9001] [--estimate] [--other 20]
 
 Each card is judged by the fit beside it (practice cards bring theirs), or with ``--estimate`` by the estimate
 that a card without one gets. One advised and three careful players; every Charleston is played to the end
@@ -23,10 +23,10 @@ from patterns.card import Card
 from patterns.card_file import FIT_ENDING, card_from_toml, shipped_card, shipped_names
 from patterns.fit_file import fit_from_toml, shipped_fit
 from patterns.tiles import Tile
-from solver.arrivals import Fit, Make
+from solver.arrivals import CHOOSING, Fit, Make
 from solver.deals import Luck
 from solver.limits import Limits, hand_weights
-from solver.odds import Moment, estimate
+from solver.odds import estimate
 from solver.passes import PassTable, score
 from solver.rounds import ORDER, Round
 from solver.situation import Situation, tables_of
@@ -50,15 +50,18 @@ def read(name: str, by_estimate: bool) -> tuple[Card, Fit | None]:
     return card, checked(fit_from_toml(beside.read_text(encoding="utf-8"), beside.name), card)
 
 
+def some_hand(card: Card, fit: Fit, round_: Round | None, give: int, situation: Situation) -> float:
+    """Return the chance of some hand as it is stated after a pass, or (None) as play begins."""
+    tables, odds = tables_of(card), fit.odds(round_, give, of_some=True)
+    whole = score(situation, tables, hand_weights(card, Limits()), ())
+    return Standings(situation, tables, whole, whole, odds).some_hand or 0.0
+
+
 def stated(card: Card, fit: Fit, game: Played) -> tuple[list[float], float]:
     """Return the chance of some hand after each pass and as play begins, and that of the target alone."""
-    tables, weights = tables_of(card), hand_weights(card, Limits())
-    some = []
-    for round_, give, situation in game.kept:
-        whole = score(situation, tables, weights, ())
-        odds = fit.odds(round_, give, of_some=True)
-        some.append(Standings(situation, tables, whole, whole, odds).some_hand or 0.0)
-    coming = odds.alone[int(tables.makes[game.target])]
+    some = [some_hand(card, fit, *kept) for kept in game.kept]
+    tables, (*_, situation) = tables_of(card), game.kept[-1]
+    coming = fit.alone[int(tables.makes[game.target])].coming(None, 0)
     target = np.array([game.target])
     alone = replace(situation, arrivals=coming).reach(tables, situation.held, target)
     return some, min(float(alone[0]), some[-1])
@@ -104,10 +107,8 @@ def ends(card: Card, fit: Fit, seed: int, number: int, rule: ByWorth) -> float:
     play_charleston(
         card, seats, [rule if seat == mine else Careful() for seat in range(4)], Luck(seed, number)
     )
-    odds = fit.odds(None, 0, of_some=True)
-    assert odds.some_hand is not None
-    held = Situation(seats[mine].rack, seats[mine].seen(), odds.some_hand)
-    return float(odds.sharpness.of(np.array([Moment.of(card, held).some_hand(odds.some_hand)]))[0])
+    situation = Situation(seats[mine].rack, seats[mine].seen(), CHOOSING.coming(None, 0))
+    return some_hand(card, fit, None, 0, situation)
 
 
 def tell_other(card: Card, fit: Fit, games: int, seed: int, behind: int) -> None:
